@@ -1,0 +1,9 @@
+//! Bloomward decides, tree by tree, whether to spray a mango grove in bloom, from regional rulebooks.
+//!
+//! The order of the modules is the order of the layers, lowest first: a module uses only modules above its
+//! own line.
+
+pub mod source;
+pub mod problems;
+pub mod units;
+pub mod syntax;

@@ -1,0 +1,3 @@
+//! The `bloomward` program.
+
+fn main() {}

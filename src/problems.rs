@@ -1,0 +1,262 @@
+//! What is wrong, doubtful or unproved: findings with a place, a message and the words to write instead.
+//!
+//! Every phase returns what it could make together with its [`Problems`]. Knows no phase.
+
+use crate::source::{Sources, Span};
+use std::collections::BTreeMap;
+
+/// How much a problem weighs.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Level {
+    /// It must be mended.
+    Error,
+    /// It is doubtful, missing or not proved.
+    Warning,
+}
+
+impl Level {
+    /// Returns the word printed for this level.
+    pub fn word(self) -> &'static str {
+        match self {
+            Level::Error => "error",
+            Level::Warning => "warning",
+        }
+    }
+}
+
+macro_rules! findings {
+    ($($(#[doc = $doc:literal])* $variant:ident $code:literal $level:ident,)*) => {
+        /// The name of a kind of finding, as `proofread` prints it.
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+        pub enum Finding { $($(#[doc = $doc])* $variant,)* }
+
+        impl Finding {
+            /// All kinds of finding.
+            pub const ALL: &'static [Finding] = &[$(Finding::$variant,)*];
+
+            /// Returns the printed name, `unknown-name`.
+            pub fn code(self) -> &'static str {
+                match self { $(Finding::$variant => $code,)* }
+            }
+
+            /// Returns how much a finding of this kind weighs.
+            pub fn level(self) -> Level {
+                match self { $(Finding::$variant => Level::$level,)* }
+            }
+        }
+    };
+}
+
+findings! {
+    /// The text cannot be read.
+    Syntax "syntax" Error,
+    /// A name that is not defined, or not of the kind that its place asks for.
+    UnknownName "unknown-name" Error,
+    /// A name defined twice.
+    DefinedTwice "defined-twice" Error,
+    /// A quantity in a unit that its place cannot take.
+    UnitMismatch "unit-mismatch" Error,
+    /// A value or a name of a kind that its place cannot take.
+    KindMismatch "kind-mismatch" Error,
+    /// Definitions that go round in a circle.
+    Circular "circular" Error,
+    /// A value outside its range, or one that does not exist.
+    OutOfRange "out-of-range" Error,
+    /// A rulebook without a caution.
+    NoCaution "no-caution" Error,
+    /// Two choices hold, none outranks the other, and their verdicts differ.
+    Conflict "conflict" Error,
+    /// A situation breaks a promise.
+    PromiseBroken "promise-broken" Error,
+    /// A worked example does not come out as written.
+    WorkedFailed "worked-failed" Error,
+    /// A strength lies above its label.
+    LabelBroken "label-broken" Error,
+    /// Two rows of a table match the same key and give different values.
+    TableOverlap "table-overlap" Error,
+    /// Choices that outrank one another in a circle.
+    RankCircle "rank-circle" Error,
+    /// An overlay that says it only tightens loosens its base.
+    LoosensBase "loosens-base" Error,
+    /// The base bears another edition than the overlay names.
+    BaseChanged "base-changed" Warning,
+    /// A situation in which no choice holds.
+    Gap "gap" Warning,
+    /// An item or row that no situation reaches.
+    NeverHolds "never-holds" Warning,
+    /// A gate, row or choice that changes no verdict anywhere.
+    NoEffect "no-effect" Warning,
+    /// An assumed value that could open a gate.
+    RiskyAssumption "risky-assumption" Warning,
+    /// A choice against a disease advises a product that is slight on it.
+    WeakChoice "weak-choice" Warning,
+    /// A gate that looks at the next days and leaves today out.
+    TodayLeftOut "today-left-out" Warning,
+    /// A name that nothing uses.
+    Unused "unused" Warning,
+    /// An item that owes its source.
+    Uncited "uncited" Warning,
+    /// A figure whose source is still to be found.
+    ToBeSourced "to-be-sourced" Warning,
+    /// An item that no worked example reaches.
+    Untested "untested" Warning,
+    /// A grove, weather, scouting or log file that cannot be read as it stands.
+    Input "input" Error,
+    /// Something in the grower's files that was reported and left out.
+    InputNote "input-note" Warning,
+}
+
+/// One finding.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Problem {
+    /// The kind of finding.
+    pub finding: Finding,
+    /// One clause, lower case, no full stop; user text in backticks.
+    pub message: String,
+    /// Where it stands.
+    pub at: Span,
+    /// What stands there, in a few words; may be empty.
+    pub label: String,
+    /// Other places that belong to it, each with what stands there.
+    pub related: Vec<(Span, String)>,
+    /// What to write instead.
+    pub help: Option<String>,
+    /// A situation that shows it, in the rulebook's own names.
+    pub situation: BTreeMap<String, serde_json::Value>,
+}
+
+impl Problem {
+    /// Makes a finding at a place.
+    pub fn new(finding: Finding, at: Span, message: impl Into<String>) -> Self {
+        Self {
+            finding,
+            message: message.into(),
+            at,
+            label: String::new(),
+            related: Vec::new(),
+            help: None,
+            situation: BTreeMap::new(),
+        }
+    }
+
+    /// Says what stands at the place.
+    pub fn label(mut self, label: impl Into<String>) -> Self {
+        self.label = label.into();
+        self
+    }
+
+    /// Says what to write instead.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Says what to write instead, where that is known.
+    pub fn maybe_help(mut self, help: Option<String>) -> Self {
+        self.help = help.or(self.help);
+        self
+    }
+
+    /// Names another place that belongs to it.
+    pub fn related(mut self, at: Span, says: impl Into<String>) -> Self {
+        self.related.push((at, says.into()));
+        self
+    }
+}
+
+/// All findings of a run.
+#[derive(Clone, Default, Debug)]
+pub struct Problems {
+    list: Vec<Problem>,
+}
+
+impl Problems {
+    /// Adds a finding.
+    pub fn push(&mut self, problem: Problem) {
+        self.list.push(problem);
+    }
+
+    /// Adds all findings of another list.
+    pub fn extend(&mut self, other: Problems) {
+        self.list.extend(other.list);
+    }
+
+    /// Returns whether any finding is an error.
+    pub fn any_error(&self) -> bool {
+        self.list.iter().any(|problem| problem.finding.level() == Level::Error)
+    }
+
+    /// Returns whether nothing was found.
+    pub fn is_empty(&self) -> bool {
+        self.list.is_empty()
+    }
+
+    /// Returns the number of findings.
+    pub fn len(&self) -> usize {
+        self.list.len()
+    }
+
+    /// Sorts by file and place, and drops findings said twice.
+    pub fn sort(&mut self) {
+        self.list.sort_by(|a, b| (a.at, a.finding, &a.message).cmp(&(b.at, b.finding, &b.message)));
+        self.list.dedup();
+    }
+
+    /// Returns the findings in their present order.
+    pub fn iter(&self) -> impl Iterator<Item = &Problem> {
+        self.list.iter()
+    }
+
+    /// Keeps the findings for which the question is answered with yes.
+    pub fn retain(&mut self, keep: impl FnMut(&Problem) -> bool) {
+        self.list.retain(keep);
+    }
+
+    /// Returns the findings as `file:line:column: error[code]: message`, one below the other, with their help.
+    pub fn plain(&self, sources: &Sources) -> String {
+        let mut out = String::new();
+        for problem in &self.list {
+            let place = sources.locate(problem.at);
+            let level = problem.finding.level().word();
+            out += &format!("{place}: {level}[{}]: {}\n", problem.finding.code(), problem.message);
+            if let Some(help) = &problem.help {
+                out += &format!("  help: {help}\n");
+            }
+        }
+        out
+    }
+}
+
+/// Returns the candidate nearest to a mistyped word, if one is close enough to be meant.
+pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    let limit = (word.chars().count() / 3).max(1);
+    let mut best: Option<(usize, &'a str)> = None;
+    for candidate in candidates {
+        let distance = edit_distance(word, candidate);
+        if distance <= limit && best.is_none_or(|found| (distance, candidate) < found) {
+            best = Some((distance, candidate));
+        }
+    }
+    best.map(|(_, candidate)| candidate)
+}
+
+/// Returns the number of letters to change, add, drop or swap with a neighbour.
+fn edit_distance(from: &str, to: &str) -> usize {
+    let (from, to): (Vec<char>, Vec<char>) = (from.chars().collect(), to.chars().collect());
+    let (mut before, mut previous) = (Vec::new(), (0..=to.len()).collect::<Vec<_>>());
+    for (row, letter) in from.iter().enumerate() {
+        let mut current = vec![row + 1];
+        for (column, other) in to.iter().enumerate() {
+            let mut cost = (previous[column] + usize::from(letter != other))
+                .min(previous[column + 1] + 1)
+                .min(current[column] + 1);
+            if row > 0 && column > 0 && *letter == to[column - 1] && from[row - 1] == *other {
+                let earlier: &Vec<usize> = &before;
+                cost = cost.min(earlier[column - 1] + 1);
+            }
+            current.push(cost);
+        }
+        before = std::mem::replace(&mut previous, current);
+    }
+    previous[to.len()]
+}

@@ -1,0 +1,1 @@
+//! Dimensions, exact unit factors and quantities.
