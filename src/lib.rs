@@ -7,3 +7,5 @@ pub mod source;
 pub mod problems;
 pub mod units;
 pub mod syntax;
+pub mod plan;
+pub mod measure;

@@ -1,0 +1,8 @@
+//! Measures, tables and tallies over weather, log and scouting: what every name of a plan is for a tree.
+//!
+//! Comes in: a [`crate::plan::Plan`], weather, a grove. Goes out: for each name what its value can be, and how it
+//! came about when that is asked for. Knows no verdicts.
+
+mod extent;
+
+pub use extent::{Cause, Extent, Possible, Reading};
