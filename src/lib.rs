@@ -9,3 +9,6 @@ pub mod units;
 pub mod syntax;
 pub mod plan;
 pub mod measure;
+pub mod situation;
+pub mod trace;
+pub mod decide;

@@ -1,0 +1,111 @@
+//! What was met on the way to a verdict. Data only: [`crate::decide`] records it, [`crate::explain`] reads it.
+
+use crate::plan::{ChoiceId, GateId, NameId, ProductId};
+use crate::situation::CellSet;
+
+/// Whether something holds, as far as the situation tells.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Truth {
+    /// It does not hold.
+    No,
+    /// It holds in some of the possible states of the world.
+    Open,
+    /// It holds.
+    Yes,
+}
+
+impl Truth {
+    /// Returns the truth of a fact.
+    pub fn of(holds: bool) -> Self {
+        if holds { Truth::Yes } else { Truth::No }
+    }
+
+    /// Returns the truth of the opposite.
+    pub fn not(self) -> Self {
+        match self {
+            Truth::No => Truth::Yes,
+            Truth::Open => Truth::Open,
+            Truth::Yes => Truth::No,
+        }
+    }
+}
+
+/// What to do with a tree.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Verdict {
+    /// Spray these products, each at the strength at this place of its list.
+    Spray(Vec<(ProductId, u8)>),
+    /// Do not spray: a choice advises it.
+    Hold,
+    /// Do not spray: every alternative of every choice that holds is shut.
+    AllShut,
+    /// Look first: the answer depends on something unknown.
+    Look,
+    /// Choices that hold disagree.
+    Undecided,
+    /// No choice holds.
+    Uncovered,
+}
+
+impl Verdict {
+    /// Returns the word of the language for this verdict.
+    pub fn word(&self) -> &'static str {
+        match self {
+            Verdict::Spray(_) => "spray",
+            Verdict::Hold | Verdict::AllShut => "hold",
+            Verdict::Look => "look",
+            Verdict::Undecided => "undecided",
+            Verdict::Uncovered => "uncovered",
+        }
+    }
+}
+
+/// A verdict, the choices that led to it, and all that was met.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Decision {
+    /// The verdict.
+    pub verdict: Verdict,
+    /// The choices that led to it, by name; of `undecided` those that disagree.
+    pub choices: Vec<ChoiceId>,
+    /// What was met.
+    pub trace: Trace,
+}
+
+/// All that was met in one situation.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Trace {
+    /// The cells of every name, bands among them, by the name's number.
+    pub cells: Vec<CellSet>,
+    /// The truth of each row of each band.
+    pub bands: Vec<(NameId, Vec<Truth>)>,
+    /// Whether each gate speaks, by the gate's number.
+    pub gates: Vec<Truth>,
+    /// What became of each choice, by the choice's number.
+    pub choices: Vec<Met>,
+    /// Whether each task is to be done.
+    pub tasks: Vec<Truth>,
+    /// Whether each warning is to be given.
+    pub warnings: Vec<Truth>,
+}
+
+/// What became of a choice.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Met {
+    /// Whether its conditions hold.
+    pub holds: Truth,
+    /// Its first allowed alternative, by its place, where that is certain.
+    pub way: Option<u8>,
+    /// Whether it certainly has no allowed alternative.
+    pub aside: bool,
+    /// A choice that outranks it here.
+    pub outranked_by: Option<ChoiceId>,
+}
+
+/// A gate that keeps a product from something.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Shutter {
+    /// A gate of the rulebook, a label line among them.
+    Gate(GateId),
+    /// The grove is certified and the product is not of that class.
+    Certified,
+}
