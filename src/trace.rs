@@ -1,34 +1,8 @@
 //! What was met on the way to a verdict. Data only: [`crate::decide`] records it, [`crate::explain`] reads it.
 
+pub use crate::measure::Truth;
 use crate::plan::{ChoiceId, GateId, NameId, ProductId};
 use crate::situation::CellSet;
-
-/// Whether something holds, as far as the situation tells.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
-pub enum Truth {
-    /// It does not hold.
-    No,
-    /// It holds in some of the possible states of the world.
-    Open,
-    /// It holds.
-    Yes,
-}
-
-impl Truth {
-    /// Returns the truth of a fact.
-    pub fn of(holds: bool) -> Self {
-        if holds { Truth::Yes } else { Truth::No }
-    }
-
-    /// Returns the truth of the opposite.
-    pub fn not(self) -> Self {
-        match self {
-            Truth::No => Truth::Yes,
-            Truth::Open => Truth::Open,
-            Truth::Yes => Truth::No,
-        }
-    }
-}
 
 /// What to do with a tree.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]

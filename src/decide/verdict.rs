@@ -246,22 +246,13 @@ impl Weighed {
 }
 
 impl super::rules::BandRules {
-    /// Grades: the highest raise, cut by the lowest cap. Writes the grade's cells and returns the rows' truth.
+    /// Writes the grade's cells and returns the rows' truth.
     fn grade(&self, cells: &mut [CellSet]) -> Vec<Truth> {
         let truths: Vec<Truth> = self.rows.iter().map(|(_, _, logic)| logic.truth(cells)).collect();
-        let rows = || self.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
-        let sure_raise = rows().filter(|it| !it.0 && it.2 == Truth::Yes).map(|it| it.1).max().unwrap_or(0);
-        let sure_cap =
-            rows().filter(|it| it.0 && it.2 == Truth::Yes).map(|it| it.1).min().unwrap_or(u16::MAX);
-        let raises = rows().filter(|it| !it.0 && it.2 == Truth::Open && it.1 > sure_raise).map(|it| it.1);
-        let raises: Vec<u16> = raises.chain([sure_raise]).collect();
-        let caps = rows().filter(|it| it.0 && it.2 == Truth::Open && it.1 < sure_cap).map(|it| it.1);
+        let rows = self.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
+        let levels = crate::measure::grade(rows);
         let mut grades = CellSet::default();
-        for cap in caps.chain([sure_cap]) {
-            raises
-                .iter()
-                .for_each(|raise| grades.insert((*raise).min(cap).min(self.levels.saturating_sub(1))));
-        }
+        (0..self.levels).filter(|level| levels >> level & 1 == 1).for_each(|level| grades.insert(level));
         if let Some(set) = cells.get_mut(self.name.index()) {
             *set = grades;
         }

@@ -3,6 +3,10 @@
 //! Comes in: a [`crate::plan::Plan`], weather, a grove. Goes out: for each name what its value can be, and how it
 //! came about when that is asked for. Knows no verdicts.
 
+mod band;
 mod extent;
+mod truth;
 
+pub use band::grade;
 pub use extent::{Cause, Extent, Possible, Reading};
+pub use truth::{Truth, compare};
