@@ -12,3 +12,4 @@ pub mod measure;
 pub mod situation;
 pub mod trace;
 pub mod decide;
+pub mod advice;

@@ -1,7 +1,7 @@
 //! What advice is made of. Data only, apart from look-ups.
 
 use crate::measure::Reading;
-use crate::plan::{ChoiceId, GateId, NameId, ProductId, VerdictWord};
+use crate::plan::{ChoiceId, GateId, NameId, ProductId};
 use crate::trace::{Decision, Shutter};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
@@ -144,9 +144,6 @@ pub struct Window {
     /// How many of its hours a `prefer` likes, of all it has.
     pub preferred: (u32, u32),
 }
-
-/// The verdict of an expectation or a promise as a word.
-pub type Word = VerdictWord;
 
 impl Advice {
     /// Returns the case of a tree.

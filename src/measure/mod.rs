@@ -5,8 +5,10 @@
 
 mod band;
 mod extent;
+mod gauged;
 mod truth;
 
 pub use band::grade;
 pub use extent::{Cause, Extent, Possible, Reading};
+pub use gauged::{Gauged, Group};
 pub use truth::{Truth, compare};
