@@ -1,7 +1,7 @@
 //! What was met on the way to a verdict. Data only: [`crate::decide`] records it, [`crate::explain`] reads it.
 
 pub use crate::measure::Truth;
-use crate::plan::{ChoiceId, GateId, NameId, ProductId};
+use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId};
 use crate::situation::CellSet;
 
 /// What to do with a tree.
@@ -32,6 +32,26 @@ impl Verdict {
             Verdict::Uncovered => "uncovered",
         }
     }
+
+    /// Returns the verdict in the words of the language: `spray copper at reduced with sulfur at low`, `hold`.
+    pub fn words(&self, plan: &Plan) -> String {
+        match self {
+            Verdict::Spray(doses) => format!("spray {}", doses_in_words(plan, doses)),
+            Verdict::Hold | Verdict::AllShut | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {
+                self.word().to_string()
+            }
+        }
+    }
+}
+
+/// Returns doses in the words of the language: `copper at reduced with sulfur at low`.
+pub fn doses_in_words(plan: &Plan, doses: &[(ProductId, u8)]) -> String {
+    let dose = |(product, strength): &(ProductId, u8)| {
+        let product = plan.products.get(product.index())?;
+        let strength = product.strengths.get(usize::from(*strength))?;
+        Some(format!("{} at {}", product.name, strength.name))
+    };
+    doses.iter().filter_map(dose).collect::<Vec<_>>().join(" with ")
 }
 
 /// A verdict, the choices that led to it, and all that was met.
