@@ -22,6 +22,16 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// Returns the verdict as far as two are equal: a hold is a hold, whether advised or left over.
+    pub fn essence(&self) -> Self {
+        match self {
+            Verdict::AllShut => Verdict::Hold,
+            Verdict::Spray(_) | Verdict::Hold | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {
+                self.clone()
+            }
+        }
+    }
+
     /// Returns the word of the language for this verdict.
     pub fn word(&self) -> &'static str {
         match self {

@@ -6,9 +6,15 @@
 mod band;
 mod extent;
 mod gauged;
+mod inputs;
+mod sample;
 mod truth;
+mod world;
 
 pub use band::grade;
 pub use extent::{Cause, Extent, Possible, Reading};
 pub use gauged::{Gauged, Group};
+pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
+pub use sample::wilson;
 pub use truth::{Truth, compare};
+pub use world::{Leaf, World};
