@@ -3,13 +3,11 @@
 //! Comes in: a [`crate::plan::Plan`], weather, a grove. Goes out: for each name what its value can be, and how it
 //! came about when that is asked for. Knows no verdicts.
 
-pub mod arithmetic;
 mod band;
 mod extent;
 mod gauged;
 mod inputs;
 mod sample;
-pub mod table;
 mod truth;
 mod world;
 
