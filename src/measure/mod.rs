@@ -4,5 +4,27 @@
 //! came about when that is asked for. Knows no verdicts.
 
 mod extent;
+mod comparison;
+mod table;
+mod arithmetic;
+mod history;
+mod window;
+mod series_columns;
+mod series;
+mod aggregate_statistic;
+mod aggregate_spells;
+mod aggregate;
+mod daily;
+mod tally;
+mod sky_reach;
+mod sky;
+mod sky_explain;
 
+pub use arithmetic::{Carried, evaluate};
+pub use comparison::{Truth, compare};
 pub use extent::{Cause, Extent, Possible, Reading};
+pub use history::{History, LastSpray, UnknownHistory};
+pub use series::Reach;
+pub use sky::{HourTruth, Sky, kind_of_series};
+pub use sky_explain::Provenance;
+pub use table::lookup;
