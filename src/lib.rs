@@ -8,4 +8,5 @@ pub mod problems;
 pub mod units;
 pub mod syntax;
 pub mod plan;
+pub mod check;
 pub mod measure;

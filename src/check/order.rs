@@ -74,7 +74,9 @@ fn circle(knot: &[u32], edges: &[Vec<u32>]) -> Vec<u32> {
         for to in edges.get(node as usize).into_iter().flatten().copied() {
             if to == start {
                 let mut path = vec![node];
-                while let Some(before) = path.last().filter(|at| **at != start).and_then(|at| came_from.get(at)) {
+                while let Some(before) =
+                    path.last().filter(|at| **at != start).and_then(|at| came_from.get(at))
+                {
                     path.push(*before);
                 }
                 path.reverse();

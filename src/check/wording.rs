@@ -5,8 +5,8 @@
 
 use super::literals::unit_of;
 use crate::syntax::tree::{
-    Clock, Comparison, Condition, Counted, Date, DayOfYear, Label, Literal, Name, Quantifier, Quantity, Sprayed,
-    Total, Value,
+    Clock, Comparison, Condition, Counted, Date, DayOfYear, Label, Literal, Name, Quantifier, Quantity,
+    Sprayed, Total, Value,
 };
 
 /// Returns a condition.
@@ -40,7 +40,9 @@ fn part(it: &Condition<'_>) -> String {
     match it {
         Condition::All(_) | Condition::Any(_) => format!("({})", condition(it)),
         Condition::Parenthesis(inner, _) => part(inner),
-        Condition::Not(..) | Condition::Panicles(..) | Condition::Bare(_) | Condition::Test(..) => condition(it),
+        Condition::Not(..) | Condition::Panicles(..) | Condition::Bare(_) | Condition::Test(..) => {
+            condition(it)
+        }
     }
 }
 
@@ -152,7 +154,9 @@ pub(super) fn label(it: &Label<'_>) -> String {
         Label::Sprays(total, number) => {
             format!("{} at most {} sprays", total_word(*total), number.value.digits)
         }
-        Label::Amount(total, cap, of) => format!("{} at most {}", total_word(*total), amount(cap, of.as_ref())),
+        Label::Amount(total, cap, of) => {
+            format!("{} at most {}", total_word(*total), amount(cap, of.as_ref()))
+        }
         Label::Single(cap, of) => format!("single at most {}", amount(cap, of.as_ref())),
         Label::BeforeHarvest(d) => format!("before-harvest at least {}", quantity(d)),
         Label::Apart(other, d) => format!("apart from {} at least {}", other.value, quantity(d)),
