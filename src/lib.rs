@@ -8,5 +8,6 @@ pub mod problems;
 pub mod units;
 pub mod syntax;
 pub mod plan;
+pub mod check;
 pub mod grove;
 pub mod measure;
