@@ -107,8 +107,8 @@ impl TreeFacts<'_> {
         (first, last)
     }
 
-    fn amount_between(&self, ingredient: &str, days: (NaiveDate, NaiveDate)) -> Reading {
-        match self.grove.amount_sprayed(self.tree, Counting::Ingredient(ingredient), days, self.plan) {
+    fn amount_between(&self, what: Counting<'_>, days: (NaiveDate, NaiveDate)) -> Reading {
+        match self.grove.amount_sprayed(self.tree, what, days, self.plan) {
             Ok(amount) => Reading::known(Extent::number(amount)),
             Err(AmountUnknown::NoLog) => no_log(Extent::between(0.0, f64::INFINITY)),
             Err(AmountUnknown::Row(on, day)) => {
@@ -206,7 +206,11 @@ impl Facts for TreeFacts<'_> {
     }
 
     fn amount(&self, ingredient: &str, over: Counted) -> Reading {
-        self.amount_between(ingredient, self.days(over))
+        self.amount_between(Counting::Ingredient(ingredient), self.days(over))
+    }
+
+    fn amount_of_product(&self, product: ProductId, over: Counted) -> Reading {
+        self.amount_between(Counting::Product(product), self.days(over))
     }
 
     fn harvest(&self) -> Option<NaiveDate> {
@@ -236,14 +240,14 @@ impl History for TreeFacts<'_> {
     }
 
     fn sprays_on(&self, day: NaiveDate, begins: u16, what: &Sprayed) -> Reading {
-        match self.grove.log.count_on(self.history_number(), what, (day, begins), self.as_of, self.plan) {
+        match self.grove.log.count_on(self.history_number(), what, day, begins, self.plan) {
             Some(count) => Reading::known(Extent::number(f64::from(count))),
             None => no_log(Extent::between(0.0, f64::INFINITY)),
         }
     }
 
     fn amount_on(&self, day: NaiveDate, _: u16, ingredient: &str) -> Reading {
-        self.amount_between(ingredient, (day, day))
+        self.amount_between(Counting::Ingredient(ingredient), (day, day))
     }
 
     fn date_of(&self, name: NameId) -> Reading {

@@ -35,18 +35,18 @@ pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(N
     let open = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
     let windows: Vec<Window> = runs(&ahead, open)
         .into_iter()
-        .map(|run| window(run))
+        .filter_map(window)
         .filter(|window| length(window) + 1e-9 >= wanted.at_least)
         .collect();
     let unchecked = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
     let not_checked = runs(&ahead, unchecked)
         .into_iter()
-        .map(|run| {
+        .filter_map(|run| {
             let mut gates: Vec<GateId> =
                 run.iter().flat_map(|hour| hour.not_checked.iter().copied()).collect();
             gates.sort();
             gates.dedup();
-            (window(run), gates)
+            Some((window(run)?, gates))
         })
         .collect();
     let compromise = if windows.is_empty() { compromise(plan, &ahead, wanted) } else { None };
@@ -98,11 +98,9 @@ fn runs(hours: &[Hour], is: impl Fn(&Hour) -> bool) -> Vec<&[Hour]> {
     hours.chunk_by(|a, b| is(a) == is(b)).filter(|run| run.first().is_some_and(&is)).collect()
 }
 
-fn window(run: &[Hour]) -> Window {
-    let from = run.first().map(|hour| hour.from).unwrap_or_default();
-    let to = run.last().map(|hour| hour.to).unwrap_or_default();
+fn window(run: &[Hour]) -> Option<Window> {
     let preferred = run.iter().filter(|hour| hour.preferred).count() as u32;
-    Window { from, to, preferred: (preferred, run.len() as u32) }
+    Some(Window { from: run.first()?.from, to: run.last()?.to, preferred: (preferred, run.len() as u32) })
 }
 
 fn length(window: &Window) -> f64 {
@@ -116,14 +114,15 @@ fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Windo
     let left = |hour: &Hour| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
     let mut best: Option<(usize, u32, usize, Window, Vec<GateId>)> = None;
     for (at, run) in hours.windows(size).enumerate() {
-        let first_is_cut = run.first().is_some_and(|hour| hour.to - hour.from < Duration::hours(1));
-        if !run.iter().all(left) || (first_is_cut && length(&window(run)) + 1e-9 < wanted.at_least) {
+        let Some(found) = window(run).filter(|found| length(found) + 1e-9 >= wanted.at_least) else {
+            continue;
+        };
+        if !run.iter().all(left) {
             continue;
         }
         let mut breaks: Vec<GateId> = run.iter().flat_map(|hour| hour.shut_by.iter().copied()).collect();
         breaks.sort();
         breaks.dedup();
-        let found = window(run);
         let rank = (breaks.len(), u32::MAX - found.preferred.0, at);
         if best.as_ref().is_none_or(|best| rank < (best.0, best.1, best.2)) {
             best = Some((rank.0, rank.1, rank.2, found, breaks));

@@ -65,7 +65,8 @@ impl Others {
                     counted.asks.insert(tree, name);
                 }
             }
-            if let Some(sums) = counted.sums.get_mut(counted.index(grove, tree)) {
+            let place = counted.index(grove, tree);
+            if let Some(sums) = counted.sums.get_mut(place) {
                 sums.0 += f64::from(u8::from(truth == Truth::Yes));
                 sums.1 += f64::from(u8::from(truth == Truth::Open));
                 sums.2 += 1.0;

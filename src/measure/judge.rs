@@ -45,6 +45,9 @@ pub trait Facts {
     /// Returns the amount of an ingredient over a time, as a mass on an area.
     fn amount(&self, ingredient: &str, over: crate::plan::Counted) -> Reading;
 
+    /// Returns the amount of a product itself over a time, as a mass or a volume on an area.
+    fn amount_of_product(&self, product: ProductId, over: crate::plan::Counted) -> Reading;
+
     /// Returns the harvest date.
     fn harvest(&self) -> Option<NaiveDate>;
 
@@ -216,6 +219,7 @@ impl At<'_> {
             ExprNode::SpraysInARow(what) => self.facts.sprays_in_a_row(what),
             ExprNode::SpraysOf(what, over) => self.facts.sprays(what, *over),
             ExprNode::AmountOf(ingredient, over) => self.facts.amount(ingredient, *over),
+            ExprNode::AmountOfProduct(product, over) => self.facts.amount_of_product(*product, *over),
             ExprNode::Panicles(quantifier, condition) => self.panicles(*quantifier, condition),
             ExprNode::ShareOfPanicles(condition) => self.share_of_panicles(condition),
             ExprNode::ShareOfTrees(_, condition) => self.share_of_trees(of, condition),
