@@ -1,0 +1,209 @@
+//! What a value can be: one value, several, none, or empty.
+
+use crate::plan::{Datum, Kind, Plan, TextId};
+use std::sync::Arc;
+
+/// What a value can be. A known value is an extent of one; an unknown one is all that its kind allows.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Extent {
+    /// The values that it can have.
+    pub can_be: Possible,
+    /// Whether there may be no such value.
+    pub may_be_empty: bool,
+}
+
+/// The values that something can have.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Possible {
+    /// None: it is empty.
+    Nothing,
+    /// Every number between two ends, both counted, in base units; an end may be infinite.
+    Numbers(f64, f64),
+    /// The words of this set, the bit of a word being its place; of yes-no `no` is bit 0.
+    Words(u64),
+    /// One text.
+    Text(TextId),
+    /// Any text.
+    AnyText,
+}
+
+impl Extent {
+    /// There is no such value.
+    pub const EMPTY: Self = Self { can_be: Possible::Nothing, may_be_empty: true };
+    /// Yes.
+    pub const YES: Self = Self { can_be: Possible::Words(0b10), may_be_empty: false };
+    /// No.
+    pub const NO: Self = Self { can_be: Possible::Words(0b01), may_be_empty: false };
+    /// Yes or no.
+    pub const YES_OR_NO: Self = Self { can_be: Possible::Words(0b11), may_be_empty: false };
+
+    /// One number.
+    pub fn number(value: f64) -> Self {
+        Self::between(value, value)
+    }
+
+    /// Every number between two ends; a number that does not exist makes it empty.
+    pub fn between(low: f64, high: f64) -> Self {
+        if low.is_nan() || high.is_nan() {
+            return Self::EMPTY;
+        }
+        Self { can_be: Possible::Numbers(low.min(high), high.max(low)), may_be_empty: false }
+    }
+
+    /// One word of a list.
+    pub fn word(place: u16) -> Self {
+        Self::words(1u64.checked_shl(u32::from(place)).unwrap_or(0))
+    }
+
+    /// The words of a set.
+    pub fn words(set: u64) -> Self {
+        Self { can_be: Possible::Words(set), may_be_empty: false }
+    }
+
+    /// One value.
+    pub fn datum(datum: Datum) -> Self {
+        match datum {
+            Datum::Number(value) => Self::number(value),
+            Datum::Word(place) => Self::word(place),
+            Datum::Text(text) => Self { can_be: Possible::Text(text), may_be_empty: false },
+        }
+    }
+
+    /// All that a kind allows: what an unknown value can be. It may not be empty.
+    pub fn anything(kind: Kind, plan: &Plan) -> Self {
+        let can_be = match kind {
+            Kind::Share => Possible::Numbers(0.0, 1.0),
+            Kind::Count => Possible::Numbers(0.0, f64::INFINITY),
+            Kind::Clock => Possible::Numbers(0.0, 24.0),
+            Kind::Number | Kind::Temperature | Kind::Quantity(_) | Kind::Date => {
+                Possible::Numbers(f64::NEG_INFINITY, f64::INFINITY)
+            }
+            Kind::YesNo => Possible::Words(0b11),
+            Kind::Text => Possible::AnyText,
+            Kind::Words(list) => {
+                let count = plan[list].words.len().min(64) as u32;
+                Possible::Words(if count == 64 { u64::MAX } else { (1u64 << count) - 1 })
+            }
+        };
+        Self { can_be, may_be_empty: false }
+    }
+
+    /// The same, but it may also be empty.
+    pub fn or_empty(self) -> Self {
+        Self { may_be_empty: true, ..self }
+    }
+
+    /// Returns whether there is certainly no such value.
+    pub fn is_empty(self) -> bool {
+        self.can_be == Possible::Nothing
+    }
+
+    /// Returns whether it is exactly one value, or certainly empty.
+    pub fn is_settled(self) -> bool {
+        match self.can_be {
+            Possible::Nothing => true,
+            Possible::Numbers(low, high) => low == high && !self.may_be_empty,
+            Possible::Words(set) => set.is_power_of_two() && !self.may_be_empty,
+            Possible::Text(_) => !self.may_be_empty,
+            Possible::AnyText => false,
+        }
+    }
+
+    /// Returns the ends of its numbers, if it has any.
+    pub fn ends(self) -> Option<(f64, f64)> {
+        match self.can_be {
+            Possible::Numbers(low, high) => Some((low, high)),
+            Possible::Nothing | Possible::Words(_) | Possible::Text(_) | Possible::AnyText => None,
+        }
+    }
+
+    /// Returns its one number, if it is one.
+    pub fn one_number(self) -> Option<f64> {
+        self.ends().filter(|(low, high)| low == high && !self.may_be_empty).map(|(low, _)| low)
+    }
+
+    /// Returns the set of its words, empty where it has none.
+    pub fn word_set(self) -> u64 {
+        match self.can_be {
+            Possible::Words(set) => set,
+            Possible::Nothing | Possible::Numbers(..) | Possible::Text(_) | Possible::AnyText => 0,
+        }
+    }
+
+    /// Returns everything that either can be.
+    pub fn union(self, other: Self) -> Self {
+        let can_be = match (self.can_be, other.can_be) {
+            (Possible::Nothing, it) | (it, Possible::Nothing) => it,
+            (Possible::Numbers(a, b), Possible::Numbers(c, d)) => Possible::Numbers(a.min(c), b.max(d)),
+            (Possible::Words(a), Possible::Words(b)) => Possible::Words(a | b),
+            (Possible::Text(a), Possible::Text(b)) if a == b => Possible::Text(a),
+            (Possible::Numbers(..) | Possible::Words(_) | Possible::Text(_) | Possible::AnyText, _) => {
+                if matches!(self.can_be, Possible::Text(_) | Possible::AnyText) {
+                    Possible::AnyText
+                } else {
+                    self.can_be
+                }
+            }
+        };
+        Self { can_be, may_be_empty: self.may_be_empty || other.may_be_empty }
+    }
+}
+
+/// An extent, and why it is not one value where it is not.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Reading {
+    /// What the value can be.
+    pub extent: Extent,
+    /// Why it is unknown, an interval, or empty; nothing where it is known.
+    pub cause: Option<Cause>,
+    /// Whether a forecast went into it.
+    pub forecast: bool,
+    /// Whether it was not seen but assumed, as the rulebook says.
+    pub assumed: bool,
+}
+
+impl Reading {
+    /// A value without a blemish.
+    pub fn known(extent: Extent) -> Self {
+        Self { extent, cause: None, forecast: false, assumed: false }
+    }
+
+    /// A value that is not known for certain, or does not exist.
+    pub fn because(extent: Extent, cause: Cause) -> Self {
+        Self { extent, cause: Some(cause), forecast: false, assumed: false }
+    }
+}
+
+/// Why a value is unknown, an interval, or empty.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Cause {
+    /// Nobody has seen it, or too long ago: what an observation would settle. The text says which.
+    Unseen(Arc<str>),
+    /// The weather does not reach so far, or has too many gaps.
+    Weather(Arc<str>),
+    /// The spray log is not known, or a row of it does not say enough.
+    Sprays(Arc<str>),
+    /// The harvest date is not known.
+    Harvest(Arc<str>),
+    /// How much spray goes on an area is not known.
+    Sprayer(Arc<str>),
+    /// There is no such value; the text says why.
+    Empty(Arc<str>),
+    /// It is an interval or unknown by a table, a sample or a take.
+    Doubt(Arc<str>),
+}
+
+impl Cause {
+    /// Returns the words that say why.
+    pub fn words(&self) -> &Arc<str> {
+        match self {
+            Cause::Unseen(words)
+            | Cause::Weather(words)
+            | Cause::Sprays(words)
+            | Cause::Harvest(words)
+            | Cause::Sprayer(words)
+            | Cause::Empty(words)
+            | Cause::Doubt(words) => words,
+        }
+    }
+}
