@@ -1,7 +1,7 @@
 //! What was met on the way to a verdict. Data only: [`crate::decide`] records it, [`crate::explain`] reads it.
 
 pub use crate::measure::Truth;
-use crate::plan::{ChoiceId, GateId, NameId, ProductId};
+use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId};
 use crate::situation::CellSet;
 
 /// What to do with a tree.
@@ -22,6 +22,16 @@ pub enum Verdict {
 }
 
 impl Verdict {
+    /// Returns the verdict as far as two are equal: a hold is a hold, whether advised or left over.
+    pub fn essence(&self) -> Self {
+        match self {
+            Verdict::AllShut => Verdict::Hold,
+            Verdict::Spray(_) | Verdict::Hold | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {
+                self.clone()
+            }
+        }
+    }
+
     /// Returns the word of the language for this verdict.
     pub fn word(&self) -> &'static str {
         match self {
@@ -32,6 +42,26 @@ impl Verdict {
             Verdict::Uncovered => "uncovered",
         }
     }
+
+    /// Returns the verdict in the words of the language: `spray copper at reduced with sulfur at low`, `hold`.
+    pub fn words(&self, plan: &Plan) -> String {
+        match self {
+            Verdict::Spray(doses) => format!("spray {}", doses_in_words(plan, doses)),
+            Verdict::Hold | Verdict::AllShut | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {
+                self.word().to_string()
+            }
+        }
+    }
+}
+
+/// Returns doses in the words of the language: `copper at reduced with sulfur at low`.
+pub fn doses_in_words(plan: &Plan, doses: &[(ProductId, u8)]) -> String {
+    let dose = |(product, strength): &(ProductId, u8)| {
+        let product = plan.products.get(product.index())?;
+        let strength = product.strengths.get(usize::from(*strength))?;
+        Some(format!("{} at {}", product.name, strength.name))
+    };
+    doses.iter().filter_map(dose).collect::<Vec<_>>().join(" with ")
 }
 
 /// A verdict, the choices that led to it, and all that was met.

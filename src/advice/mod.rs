@@ -2,6 +2,9 @@
 //!
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
+mod flips;
+mod needs;
 mod result;
+mod worlds;
 
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

@@ -5,13 +5,15 @@
 //! first. Knows no weather, no grove, no clock. This is the one definition of what a plan means.
 
 mod logic;
+mod memo;
 mod products;
 mod rules;
 mod verdict;
 
 pub use logic::Logic;
+pub use memo::{Column, Memo};
 pub use products::Allowed;
-pub use rules::Rules;
+pub use rules::{Certified, Rules};
 pub use verdict::{Outcome, Weighed};
 
 use crate::plan::{NameId, Plan};

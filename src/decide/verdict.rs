@@ -213,7 +213,8 @@ impl Weighed {
         self.below_bands(rules, name)
     }
 
-    fn open_in_way(&self, rules: &Rules, way: &Way) -> Option<NameId> {
+    /// Returns the first name because of which an alternative is open.
+    pub fn open_in_way(&self, rules: &Rules, way: &Way) -> Option<NameId> {
         let Way::Spray(doses) = way else { return None };
         let (gates, cells) = (&self.trace.gates, &self.trace.cells);
         let mix = || {

@@ -11,7 +11,7 @@ pub use axis::Axis;
 pub use cells::CellSet;
 
 use crate::measure::Extent;
-use crate::plan::{Compare, Condition, Name, NameId, Origin, Plan, Subject, Test};
+use crate::plan::{Compare, Name, NameId, Plan, Subject, Test};
 use std::collections::BTreeMap;
 
 /// The axes of a plan, by name; a name that nothing compares has one cell, and one for empty.
@@ -25,7 +25,7 @@ impl Axes {
     /// Cuts the range of every name by all constants that tree conditions compare it with.
     pub fn cut(plan: &Plan) -> Self {
         let mut compares: BTreeMap<NameId, Vec<&Compare>> = BTreeMap::new();
-        each_tree_test(plan, &mut |test| {
+        crate::plan::each_test_of_a_tree(plan, &mut |test| {
             if let Subject::Name(name) = test.subject {
                 compares.entry(name).or_default().push(&test.compare);
             }
@@ -80,26 +80,4 @@ impl Axes {
 /// Returns whether values of a name are whole numbers.
 fn counted(name: &Name) -> bool {
     matches!(name.kind, crate::plan::Kind::Count | crate::plan::Kind::Date)
-}
-
-/// Calls a function with every test that speaks of a tree: those of bands, gates, choices, tasks, warnings,
-/// promises, and those inside the measures' own conditions on names.
-pub fn each_tree_test<'p>(plan: &'p Plan, f: &mut dyn FnMut(&'p Test)) {
-    let mut each = |condition: &'p Condition| condition.each_test(f);
-    for name in &plan.names {
-        if let Origin::Band(band) = &name.origin {
-            band.rows.iter().for_each(|row| each(&row.condition));
-        }
-    }
-    for gate in &plan.gates {
-        gate.condition.iter().chain(&gate.unless).for_each(&mut each);
-    }
-    for choice in &plan.choices {
-        choice.condition.iter().chain(&choice.unless).for_each(&mut each);
-    }
-    let speaks = plan.tasks.iter().map(|task| &task.speaks).chain(plan.warnings.iter().map(|it| &it.speaks));
-    for speaks in speaks {
-        speaks.condition.iter().chain(&speaks.unless).for_each(&mut each);
-    }
-    plan.promises.iter().for_each(|promise| each(&promise.whenever));
 }
