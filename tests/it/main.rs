@@ -1,3 +1,4 @@
 //! Tests.
 
+mod house;
 mod syntax;
