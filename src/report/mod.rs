@@ -7,3 +7,4 @@ pub mod findings;
 #[cfg(feature = "cli")]
 pub mod findings_drawn;
 pub mod findings_explained;
+pub mod schemas;

@@ -1,4 +1,5 @@
 //! Tests.
 
 mod house;
+mod schema;
 mod syntax;
