@@ -2,8 +2,53 @@
 
 use super::end::Refusal;
 use super::files;
+use crate::check;
+use crate::plan::Plan;
+use crate::problems::Problems;
+use crate::source::Sources;
 use std::path::{Path, PathBuf};
 use std::process::Command;
+
+/// A rulebook with what could be made of it.
+pub struct Loaded {
+    /// Its text and those of its bases.
+    pub sources: Sources,
+    /// The plan, where its text has no error.
+    pub plan: Option<Plan>,
+    /// What was found.
+    pub problems: Problems,
+}
+
+/// Reads a rulebook with all that it builds on, and checks it.
+pub fn load(book: &Book, library: Option<&Path>) -> Result<Loaded, Refusal> {
+    let (name, library) = book.names(library);
+    let mut sources = Sources::default();
+    let top = sources.add(name.as_str(), book.read(&name)?);
+    let roots: Vec<PathBuf> = match book {
+        Book::File(_) | Book::Input => {
+            let folder = Path::new(&name).parent().unwrap_or(Path::new(""));
+            std::iter::once(folder).chain(library.as_deref().map(Path::new)).filter_map(real).collect()
+        }
+        Book::AtRevision { .. } => Vec::new(),
+    };
+    let mut read = |path: &str| {
+        // A link must not lead where a path may not.
+        let outside =
+            real(Path::new(path)).is_some_and(|path| !roots.iter().any(|root| path.starts_with(root)));
+        if outside && !roots.is_empty() {
+            return Err("it leads out of the rulebook's folder and of the library".to_owned());
+        }
+        book.read(path).map_err(|refusal| refusal.message)
+    };
+    let (plan, problems) = check::load(top, &mut sources, library.as_deref(), &mut read);
+    Ok(Loaded { sources, plan, problems })
+}
+
+/// Returns a path without links, if there is something.
+fn real(path: &Path) -> Option<PathBuf> {
+    let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+    path.canonicalize().ok()
+}
 
 /// A rulebook as an argument names it.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -42,45 +87,39 @@ impl Book {
             let message = format!("`{revision}` is no revision of a git repository here");
             return Err(Refusal::new(message).help("a rulebook is `PATH`, or `REV:PATH` for one of earlier"));
         };
-        // A path with a dot before it is written from the folder that we are in.
-        let path = match path.starts_with("./") || path.starts_with("../") {
-            true => {
-                let prefix = git(&["rev-parse", "--show-prefix"])?.unwrap_or_default();
-                folded(&Path::new(String::from_utf8_lossy(&prefix).trim()).join(path))
+        Ok(Self::AtRevision { revision: revision.to_owned(), commit, path: from_top(path)? })
+    }
+
+    /// Returns the name by which messages call it, and the library, so that one can be found in the other.
+    fn names(&self, library: Option<&Path>) -> (String, Option<String>) {
+        match self {
+            Book::AtRevision { revision, path, .. } => {
+                let library = library.map(|folder| from_top(&slashed(folder)).unwrap_or_default());
+                (format!("{revision}:{path}"), library)
             }
-            false => folded(Path::new(path)),
-        };
-        Ok(Self::AtRevision { revision: revision.to_owned(), commit, path })
-    }
-
-    /// Returns the path by which messages call it.
-    pub fn shown(&self) -> PathBuf {
-        match self {
-            Book::File(path) => path.clone(),
-            Book::AtRevision { revision, path, .. } => PathBuf::from(format!("{revision}:{path}")),
-            Book::Input => PathBuf::from("standard input"),
+            Book::Input => (INPUT.to_owned(), library.map(slashed)),
+            Book::File(path) => {
+                let climbs = |path: &Path| path.is_absolute() || path.starts_with("..");
+                let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+                match library {
+                    Some(folder) if climbs(folder) || climbs(path) => {
+                        (slashed(&whole(path)), Some(slashed(&whole(folder))))
+                    }
+                    _ => (slashed(path), library.map(slashed)),
+                }
+            }
         }
     }
 
-    /// Returns a path as messages call it, for a folder or a file beside it.
-    pub fn beside(&self, path: &Path) -> PathBuf {
+    /// Reads a file by the name that messages give it: this rulebook, or one that it builds on.
+    pub fn read(&self, name: &str) -> Result<String, Refusal> {
         match self {
-            Book::AtRevision { revision, .. } => PathBuf::from(format!("{revision}:{}", folded(path))),
-            Book::File(_) | Book::Input => path.to_owned(),
-        }
-    }
-
-    /// Reads a file by the path that messages call it: this rulebook, or one that it builds on.
-    pub fn read(&self, path: &Path) -> Result<String, Refusal> {
-        match self {
-            Book::Input if path == self.shown() => files::read_input(),
-            Book::Input | Book::File(_) => files::read(path, files::RULEBOOK_LIMIT),
+            Book::Input if name == INPUT => files::read_input(),
+            Book::Input | Book::File(_) => files::read(Path::new(name), files::RULEBOOK_LIMIT),
             Book::AtRevision { revision, commit, .. } => {
-                let shown = path.to_string_lossy();
-                let inside = shown.strip_prefix(&format!("{revision}:")).unwrap_or(&shown);
-                let inside = folded(Path::new(inside));
-                match git(&["cat-file", "blob", "--end-of-options", &format!("{commit}:{inside}")])? {
-                    Some(bytes) => files::text(&shown, bytes, files::RULEBOOK_LIMIT),
+                let inside = name.strip_prefix(&format!("{revision}:")).unwrap_or(name);
+                match git(&["cat-file", "blob", &format!("{commit}:{inside}")])? {
+                    Some(bytes) => files::text(name, bytes, files::RULEBOOK_LIMIT),
                     None => {
                         let message = format!("there is no file `{inside}` at the revision `{revision}`");
                         let help = "write the path from the top of the repository, or with `./` before it";
@@ -92,6 +131,24 @@ impl Book {
     }
 }
 
+/// What messages call a rulebook that comes from standard input.
+const INPUT: &str = "standard input";
+
+/// Returns a path as messages and rulebooks write it, with slashes.
+fn slashed(path: &Path) -> String {
+    let text = path.to_string_lossy();
+    if cfg!(windows) { text.replace('\\', "/") } else { text.into_owned() }
+}
+
+/// Returns a path inside the repository; one that begins with a dot is written from the current folder.
+fn from_top(path: &str) -> Result<String, Refusal> {
+    if path.starts_with("./") || path.starts_with("../") || path == "." {
+        let prefix = git(&["rev-parse", "--show-prefix"])?.unwrap_or_default();
+        return Ok(folded(&format!("{}{path}", String::from_utf8_lossy(&prefix).trim())));
+    }
+    Ok(folded(path))
+}
+
 /// Parts `REV:PATH`; a single letter before the colon is a drive.
 fn revision_and_path(argument: &str) -> Option<(&str, &str)> {
     let (revision, path) = argument.split_once(':')?;
@@ -100,11 +157,10 @@ fn revision_and_path(argument: &str) -> Option<(&str, &str)> {
     is_revision.then_some((revision, path))
 }
 
-/// Takes `.` and `..` out of a path inside a repository, and writes it with slashes.
-fn folded(path: &Path) -> String {
-    let text = path.to_string_lossy().replace('\\', "/");
+/// Takes `.` and `..` out of a path inside a repository.
+fn folded(path: &str) -> String {
     let mut parts: Vec<&str> = Vec::new();
-    for part in text.split('/') {
+    for part in path.split('/') {
         match part {
             "" | "." => {}
             ".." if parts.last().is_some_and(|last| *last != "..") => {
@@ -128,7 +184,6 @@ fn git(arguments: &[&str]) -> Result<Option<Vec<u8>>, Refusal> {
 #[cfg(test)]
 mod tests {
     use super::{folded, revision_and_path};
-    use std::path::Path;
 
     #[test]
     fn a_drive_is_no_revision() {
@@ -145,7 +200,7 @@ mod tests {
 
     #[test]
     fn dots_are_taken_out_of_paths() {
-        assert_eq!(folded(Path::new("books/./base/../hills.rulebook")), "books/hills.rulebook");
-        assert_eq!(folded(Path::new("../up.rulebook")), "../up.rulebook");
+        assert_eq!(folded("books/./base/../hills.rulebook"), "books/hills.rulebook");
+        assert_eq!(folded("../up.rulebook"), "../up.rulebook");
     }
 }

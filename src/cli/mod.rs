@@ -7,6 +7,7 @@ mod books;
 mod end;
 mod examples;
 mod files;
+mod proofread;
 mod shell;
 mod start;
 mod terminal;
@@ -21,6 +22,7 @@ pub fn run() -> ExitCode {
     let program = Program::parse();
     let outcome = match &program.command {
         Command::Start(command) => command.run(),
+        Command::Proofread(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
     };
@@ -52,6 +54,7 @@ struct Program {
 #[derive(Subcommand, Debug)]
 enum Command {
     Start(start::Start),
+    Proofread(proofread::Proofread),
     Completions(shell::Completions),
     #[command(hide = true)]
     Man(shell::Manual),
