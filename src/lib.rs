@@ -9,6 +9,8 @@ pub mod units;
 pub mod syntax;
 pub mod plan;
 pub mod check;
+pub mod weather;
+pub mod grove;
 pub mod measure;
 pub mod situation;
 pub mod trace;
