@@ -105,6 +105,7 @@ pub fn evaluate<V: Carried>(expr: &Expr, plan: &Plan, leaf: &mut dyn FnMut(&Expr
         | ExprNode::SpraysInARow(_)
         | ExprNode::SpraysOf(..)
         | ExprNode::AmountOf(..)
+        | ExprNode::AmountOfProduct(..)
         | ExprNode::Panicles(..)
         | ExprNode::ShareOfPanicles(_)
         | ExprNode::ShareOfTrees(..)

@@ -57,6 +57,7 @@ fn each_node<'p>(expr: &'p Expr, f: &mut dyn FnMut(&'p ExprNode)) {
         | ExprNode::SpraysInARow(_)
         | ExprNode::SpraysOf(..)
         | ExprNode::AmountOf(..)
+        | ExprNode::AmountOfProduct(..)
         | ExprNode::Panicles(..)
         | ExprNode::ShareOfPanicles(_)
         | ExprNode::ShareOfTrees(..)
