@@ -16,3 +16,6 @@ pub mod situation;
 pub mod trace;
 pub mod decide;
 pub mod advice;
+pub mod report;
+#[cfg(feature = "cli")]
+pub mod cli;
