@@ -146,9 +146,8 @@ impl Joined<'_> {
     fn strengths(&mut self) -> WordListId {
         let product = &self.plan[self.product];
         let word = |name: &Arc<str>| Word { name: name.clone(), label: name.clone(), codes: None };
-        let words = std::iter::once(&Arc::from("none"))
-            .map(word)
-            .chain(product.strengths.iter().map(|it| word(&it.name)));
+        let none = Arc::from("none");
+        let words = std::iter::once(&none).map(word).chain(product.strengths.iter().map(|it| word(&it.name)));
         let list = WordList {
             name: product.name.clone(),
             ordered: true,
