@@ -13,3 +13,4 @@ pub mod situation;
 pub mod trace;
 pub mod decide;
 pub mod advice;
+pub mod explain;

@@ -16,6 +16,7 @@ mod world;
 pub use band::grade;
 pub use extent::{Cause, Extent, Possible, Reading};
 pub use gauged::{Gauged, Group};
+pub(crate) use inputs::children;
 pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
 pub use sample::wilson;
 pub use truth::{Truth, compare};
