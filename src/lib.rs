@@ -14,3 +14,4 @@ pub mod trace;
 pub mod decide;
 pub mod advice;
 pub mod explain;
+pub mod report;

@@ -1,7 +1,7 @@
 //! How a value came about: who saw it and when, from which hours or sprays it was computed, which rows graded it.
 
 use super::phrase::{met, several};
-use super::words::{self, spaced};
+use super::words;
 use super::{Role, Scene, Statement, Values, conditions, weekday};
 use crate::measure::Truth;
 use crate::plan::{
@@ -342,9 +342,4 @@ pub fn ago(day: NaiveDate, today: NaiveDate) -> String {
         -1 => "tomorrow".to_string(),
         days => format!("in {} days", -days),
     }
-}
-
-/// Returns the name of a gate or a choice with spaces for hyphens.
-pub fn plain_name(name: &str) -> String {
-    spaced(name)
 }

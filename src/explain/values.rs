@@ -1,6 +1,6 @@
 //! The values that an explanation shows: those of one tree, or of several at once.
 
-use crate::measure::{Extent, Gauged, Reading};
+use crate::measure::{Gauged, Reading};
 use crate::plan::NameId;
 
 /// The values of one tree or of several. A name may have no value here: then only conditions on it are said.
@@ -102,10 +102,4 @@ fn add(known: &mut Vec<Reading>, reading: &Reading) {
         numbers.drain(1..last);
     }
     known.extend(numbers);
-}
-
-/// Returns everything that several readings can be, and whether each of them is known for certain.
-pub fn together(readings: &[Reading]) -> Option<(Extent, bool)> {
-    let extent = readings.iter().map(|reading| reading.extent).reduce(Extent::union)?;
-    Some((extent, readings.iter().all(|reading| reading.extent.is_settled())))
 }

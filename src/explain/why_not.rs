@@ -1,6 +1,6 @@
 //! Why a product is not advised.
 
-use super::gates::{Effect, effect, gate_words};
+use super::gates::{Effect, effect};
 use super::{Role, Scene, Statement, Telling, Values, dose_words};
 use crate::advice::Case;
 use crate::plan::{ChoiceId, GateId, ProductId, Way};
@@ -77,15 +77,4 @@ fn names(way: &Way, product: ProductId) -> bool {
         Way::Hold => false,
         Way::Spray(doses) => doses.iter().any(|(one, _)| *one == product),
     }
-}
-
-/// Returns the gates that shut a product, in words.
-pub fn shut_by(scene: &Scene<'_>, case: &Case, product: ProductId) -> Vec<String> {
-    let of_product = case.shut.iter().filter(|(products, _)| products[..] == [product]);
-    of_product
-        .map(|(_, shutter)| match shutter {
-            Shutter::Gate(gate) => gate_words(scene.plan, *gate),
-            Shutter::Certified => "certified organic".to_string(),
-        })
-        .collect()
 }
