@@ -94,15 +94,16 @@ pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &[ProductId]) ->
     }
     by_shutter
         .into_iter()
-        .map(|((_, shutter), products)| {
+        .map(|((aside, shutter), products)| {
+            let role = if aside { Role::ShutBeside } else { Role::Shut };
             let products = products.join(", ");
             match shutter {
-                Shutter::Gate(gate) => telling.gate(Role::Shut, gate, &format!("{products} not allowed")),
+                Shutter::Gate(gate) => telling.gate(role, gate, &format!("{products} not allowed")),
                 Shutter::Certified => {
                     let says = format!(
                         "{products} not allowed: this grove is certified organic, and not so classed"
                     );
-                    Statement::new(Role::Shut, "certified organic", plan.head.span, says)
+                    Statement::new(role, "certified organic", plan.head.span, says)
                 }
             }
         })

@@ -278,11 +278,12 @@ impl Telling<'_, '_> {
             .collect()
     }
 
-    /// Tells which rows raised a band or capped it, or might have.
+    /// Tells which rows raised a band or capped it, or might have; those that made its grade first.
     fn rows(&mut self, (name, item): (NameId, &Name), band: &Band) -> Vec<Statement> {
         let truths =
             self.trace.bands.iter().find(|(known, _)| *known == name).map_or(&[][..], |(_, rows)| rows);
         let level = |level: u16| words::word(self.scene.plan, item.kind, level);
+        let grade = self.trace.cells.get(name.index()).and_then(|cells| cells.only());
         let mut rows = Vec::new();
         for (row, truth) in band.rows.iter().zip(truths) {
             let verb = match (truth, row.caps) {
@@ -298,8 +299,11 @@ impl Telling<'_, '_> {
             let says = format!("{verb} {}: {}", level(row.level), met.join("; "));
             let from: Vec<Statement> = parts.iter().filter_map(|part| self.part(part)).collect();
             let statement = Statement::new(Role::Row, format!("band {}", item.word), row.span, says);
-            rows.push(statement.owing(self.scene.plan, &row.why).resting_on(from));
+            let decides = grade.is_none_or(|grade| grade == row.level);
+            rows.push((!decides, statement.owing(self.scene.plan, &row.why).resting_on(from)));
         }
+        rows.sort_by_key(|(beside, _)| *beside);
+        let mut rows: Vec<Statement> = rows.into_iter().map(|(_, row)| row).collect();
         if rows.is_empty() {
             let says = format!("{}, the lowest level: no row raises it", level(0));
             rows.push(Statement::new(Role::Row, format!("band {}", item.word), item.span, says));

@@ -8,8 +8,10 @@ use std::sync::Arc;
 pub enum Role {
     /// A choice that led to the verdict.
     Choice,
-    /// A gate that shuts a product.
+    /// A gate that shuts a product which a choice would spray.
     Shut,
+    /// A gate that shuts another product.
+    ShutBeside,
     /// A gate that holds a product to a weaker strength.
     Held,
     /// A choice that holds and steps aside, since all its alternatives are shut.

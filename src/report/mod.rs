@@ -7,6 +7,7 @@ mod case_json;
 mod grouping;
 mod json;
 mod lines;
+pub mod page;
 mod ranges;
 mod statement_json;
 mod value_json;
