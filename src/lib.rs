@@ -8,6 +8,8 @@ pub mod problems;
 pub mod units;
 pub mod syntax;
 pub mod plan;
+pub mod weather;
+pub mod grove;
 pub mod measure;
 pub mod situation;
 pub mod trace;

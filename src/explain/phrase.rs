@@ -76,7 +76,7 @@ fn yes_or_no(
     asked: &Compare,
     sense: Sense,
 ) -> String {
-    let asks_yes = compare(asked, crate::measure::Extent::YES) == Truth::Yes;
+    let asks_yes = compare(crate::measure::Extent::YES, asked) == Truth::Yes;
     let wanted = if sense == Sense::Asked { asks_yes } else { !asks_yes };
     let readings = values.of(id);
     let beside = panicle_condition(item)

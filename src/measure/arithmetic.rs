@@ -1,182 +1,328 @@
-//! Arithmetic on what values can be.
+//! Arithmetic on what values can be: one definition for hours, days and trees.
 //!
-//! The result of an operation is every number that it can give for some values of its operands, exactly where it
-//! rises or falls with each of them; a little more elsewhere, never less. Arithmetic with an empty value is empty.
+//! An operation with an empty value is empty, with an unknown one unknown; on intervals it is interval arithmetic,
+//! exact where the result rises or falls with each operand.
 
-use super::{Extent, Possible};
-use crate::plan::{Function, Kind, Operator, Pick};
-use crate::units::{Unit, clean, tolerance};
+use super::{Cause, Extent, Possible, Reading, lookup};
+use crate::plan::{Expr, ExprNode, Function, Kind, Operator, Pick, Plan};
+use crate::units::{Dimension, Unit};
 
-/// Joins two values by an operator.
-pub fn arithmetic(operator: Operator, left: Extent, right: Extent) -> Extent {
-    two(left, right, |(a, b), (c, d)| match operator {
-        Operator::Plus => Extent::between(a + c, b + d),
-        Operator::Minus => Extent::between(a - d, b - c),
-        Operator::Times => corners((a, b), (c, d), times),
-        Operator::Over => over((a, b), (c, d)),
-        Operator::Power => power((a, b), (c, d)),
-    })
+/// A value on its way through an expression, with whatever it carries along.
+pub trait Carried: Clone {
+    /// Returns what the value can be.
+    fn extent(&self) -> Extent;
+
+    /// Makes a value from the values that went into it; the cause says why it is empty or unknown where none of
+    /// them is.
+    fn made_of(extent: Extent, parts: &[&Self], cause: Option<Cause>) -> Self;
 }
 
-/// Returns the greater or the lesser of two values.
-pub fn pick(pick: Pick, left: Extent, right: Extent) -> Extent {
-    two(left, right, |(a, b), (c, d)| match pick {
-        Pick::Greater => Extent::between(a.max(c), b.max(d)),
-        Pick::Lesser => Extent::between(a.min(c), b.min(d)),
-    })
-}
+impl Carried for Reading {
+    fn extent(&self) -> Extent {
+        self.extent
+    }
 
-/// Returns a value kept between two others; where they are the wrong way round the upper one counts.
-pub fn kept(value: Extent, low: Extent, high: Extent) -> Extent {
-    pick(Pick::Lesser, pick(Pick::Greater, value, low), high)
-}
-
-/// Returns a value rounded to whole steps of a unit, halves up.
-pub fn rounded(value: Extent, kind: Kind, step: f64, unit: &Unit) -> Extent {
-    one(value, |(low, high)| {
-        let round = |base: f64| {
-            if !base.is_finite() {
-                return base;
-            }
-            let number = if kind == Kind::Temperature {
-                unit.point_from_base(base)
-            } else {
-                unit.amount_from_base(base)
-            };
-            // Binary noise must not turn a half: 20.5 °C stays a half wherever it came from.
-            let steps = number / step;
-            let whole = (steps + 0.5 + tolerance(steps)).floor();
-            if kind == Kind::Temperature {
-                unit.point_to_base(clean(whole * step))
-            } else {
-                unit.amount_to_base(clean(whole * step))
-            }
+    fn made_of(extent: Extent, parts: &[&Self], cause: Option<Cause>) -> Self {
+        let blemished = !extent.is_settled() || extent.is_empty();
+        let fits = |part: &&&Self| {
+            !part.extent.is_settled() || part.extent.is_empty() && (extent.is_empty() || extent.may_be_empty)
         };
-        Extent::between(round(low), round(high))
-    })
+        let inherited = || parts.iter().find(fits).and_then(|part| part.cause.clone());
+        let cause = if blemished { inherited().or(cause) } else { None };
+        Self { extent, cause, forecast: parts.iter().any(|part| part.forecast) }
+    }
 }
 
-/// Returns the plain number of a value in a unit.
-pub fn in_unit(value: Extent, kind: Kind, unit: &Unit) -> Extent {
-    one(value, |(low, high)| {
-        let number = |base: f64| {
-            if kind == Kind::Temperature { unit.point_from_base(base) } else { unit.amount_from_base(base) }
-        };
-        Extent::between(number(low), number(high))
-    })
-}
-
-/// Returns a function of a plain number; outside its domain it is empty.
-pub fn function(function: Function, value: Extent) -> Extent {
-    one(value, |(low, high)| match function {
-        Function::SquareRoot => rising((low, high), 0.0, libm::sqrt),
-        Function::NaturalLog if low <= 0.0 && high > 0.0 => {
-            Extent::between(f64::NEG_INFINITY, libm::log(high)).or_empty()
+/// Computes an expression. `leaf` gives whatever is no arithmetic: names, series, aggregates, the spray log,
+/// panicles.
+pub fn evaluate<V: Carried>(expr: &Expr, plan: &Plan, leaf: &mut dyn FnMut(&Expr) -> V) -> V {
+    match &*expr.node {
+        ExprNode::Number(number) => V::made_of(Extent::number(*number), &[], None),
+        ExprNode::Word(place) => V::made_of(Extent::word(*place), &[], None),
+        ExprNode::Arithmetic(operator, left, right) => {
+            let (a, b) = (evaluate(left, plan, leaf), evaluate(right, plan, leaf));
+            let scaled = dates(*operator, left.kind, right.kind);
+            let (extent, why) = operate(*operator, a.extent(), b.extent(), scaled);
+            V::made_of(extent, &[&a, &b], why.map(|why| Cause::Empty(why.into())))
         }
-        Function::NaturalLog if high <= 0.0 => Extent::EMPTY,
-        Function::NaturalLog => Extent::between(libm::log(low), libm::log(high)),
-        Function::Exponential => Extent::between(libm::exp(low), libm::exp(high)),
-    })
+        ExprNode::InUnit(inner, unit) => {
+            let a = evaluate(inner, plan, leaf);
+            let point = inner.kind == Kind::Temperature;
+            let extent = rising(a.extent(), |number| from_base(unit, point, number));
+            V::made_of(extent, &[&a], None)
+        }
+        ExprNode::Rounded(inner, step, unit) => {
+            let a = evaluate(inner, plan, leaf);
+            let point = inner.kind == Kind::Temperature;
+            let extent = rising(a.extent(), |number| round(number, *step, unit, point));
+            V::made_of(extent, &[&a], None)
+        }
+        ExprNode::Kept(inner, low, high) => {
+            let parts = [inner, low, high].map(|part| evaluate(part, plan, leaf));
+            let [a, low, high] = &parts;
+            let floor = pick(Pick::Greater, a.extent(), low.extent());
+            let extent = pick(Pick::Lesser, floor, high.extent());
+            V::made_of(extent, &[a, low, high], None)
+        }
+        ExprNode::OrElse(first, second) => {
+            let a = evaluate(first, plan, leaf);
+            if !a.extent().may_be_empty {
+                return a;
+            }
+            let b = evaluate(second, plan, leaf);
+            if a.extent().is_empty() {
+                return V::made_of(b.extent(), &[&b, &a], None);
+            }
+            let there = Extent { may_be_empty: false, ..a.extent() };
+            V::made_of(there.union(b.extent()), &[&a, &b], None)
+        }
+        ExprNode::Pick(which, left, right) => {
+            let (a, b) = (evaluate(left, plan, leaf), evaluate(right, plan, leaf));
+            V::made_of(pick(*which, a.extent(), b.extent()), &[&a, &b], None)
+        }
+        ExprNode::Function(function, inner) => {
+            let a = evaluate(inner, plan, leaf);
+            let (extent, why) = apply(*function, a.extent());
+            V::made_of(extent, &[&a], why.map(|why| Cause::Empty(why.into())))
+        }
+        ExprNode::Lookup(table, keys) => {
+            let keys: Vec<V> = keys.iter().map(|key| evaluate(key, plan, leaf)).collect();
+            let extents: Vec<Extent> = keys.iter().map(Carried::extent).collect();
+            let (extent, cause) = plan
+                .tables
+                .get(table.index())
+                .map_or((Extent::EMPTY, None), |table| lookup(plan, table, &extents));
+            V::made_of(extent, &keys.iter().collect::<Vec<_>>(), cause)
+        }
+        ExprNode::Name(_)
+        | ExprNode::Series(_)
+        | ExprNode::Hourly(_)
+        | ExprNode::Daily(_)
+        | ExprNode::DaysSinceLast(_)
+        | ExprNode::DaysSince(_)
+        | ExprNode::DaysTo(_)
+        | ExprNode::DaysToHarvest
+        | ExprNode::SpraysInARow(_)
+        | ExprNode::SpraysOf(..)
+        | ExprNode::AmountOf(..)
+        | ExprNode::Panicles(..)
+        | ExprNode::ShareOfPanicles(_)
+        | ExprNode::ShareOfTrees(..)
+        | ExprNode::OfPanicles(..)
+        | ExprNode::LikelyRange(_)
+        | ExprNode::Aggregate(..)
+        | ExprNode::Fitting { .. } => leaf(expr),
+    }
 }
 
-/// Returns the second value where the first is empty.
-pub fn or_else(first: Extent, second: impl FnOnce() -> Extent) -> Extent {
-    if !first.may_be_empty {
-        return first;
+/// How many base units of a duration one step of the operands is: dates count days, durations hours.
+fn dates(operator: Operator, left: Kind, right: Kind) -> Scaled {
+    let time = Kind::Quantity(Dimension::TIME);
+    match (operator, left, right) {
+        (Operator::Minus, Kind::Date, Kind::Date) => Scaled { right: 1.0, left: 1.0, result: 24.0 },
+        (Operator::Plus | Operator::Minus, Kind::Date, kind) if kind == time => {
+            Scaled { right: 1.0 / 24.0, ..Scaled::NOT }
+        }
+        (Operator::Plus, kind, Kind::Date) if kind == time => Scaled { left: 1.0 / 24.0, ..Scaled::NOT },
+        _ => Scaled::NOT,
     }
-    let second = second();
-    if first.is_empty() {
-        return second;
-    }
-    Extent { may_be_empty: false, ..first }.union(second)
 }
 
-/// Applies a function to the ends of a value.
-fn one(value: Extent, of: impl FnOnce((f64, f64)) -> Extent) -> Extent {
-    let found = match value.can_be {
-        Possible::Numbers(low, high) => of((low, high)),
-        Possible::Nothing | Possible::Words(_) | Possible::Text(_) | Possible::AnyText => Extent::EMPTY,
+/// What the operands and the result are multiplied by.
+#[derive(Clone, Copy, PartialEq)]
+struct Scaled {
+    left: f64,
+    right: f64,
+    result: f64,
+}
+
+impl Scaled {
+    const NOT: Self = Self { left: 1.0, right: 1.0, result: 1.0 };
+}
+
+type Made = (Extent, Option<&'static str>);
+
+fn operate(operator: Operator, a: Extent, b: Extent, scaled: Scaled) -> Made {
+    let (Some((a_low, a_high)), Some((b_low, b_high))) = (a.ends(), b.ends()) else {
+        return (Extent::EMPTY, None);
     };
-    Extent { may_be_empty: found.may_be_empty || value.may_be_empty, ..found }
+    let (a_low, a_high) = (a_low * scaled.left, a_high * scaled.left);
+    let (b_low, b_high) = (b_low * scaled.right, b_high * scaled.right);
+    let made = match operator {
+        Operator::Plus => (Extent::between(a_low + b_low, a_high + b_high), None),
+        Operator::Minus => (Extent::between(a_low - b_high, a_high - b_low), None),
+        Operator::Times => (corners([a_low, a_high], [b_low, b_high], times), None),
+        Operator::Over => divide([a_low, a_high], [b_low, b_high]),
+        Operator::Power => power([a_low, a_high], [b_low, b_high]),
+    };
+    let extent = if scaled == Scaled::NOT { made.0 } else { rising(made.0, |number| number * scaled.result) };
+    (empty_if(extent, a.may_be_empty || b.may_be_empty), made.1)
 }
 
-fn two(left: Extent, right: Extent, of: impl FnOnce((f64, f64), (f64, f64)) -> Extent) -> Extent {
-    let Some(ends) = right.ends() else { return Extent::EMPTY };
-    let found = one(left, |left| of(left, ends));
-    Extent { may_be_empty: found.may_be_empty || right.may_be_empty, ..found }
+fn empty_if(extent: Extent, may_be_empty: bool) -> Extent {
+    if may_be_empty { extent.or_empty() } else { extent }
 }
 
-/// Zero times anything is zero, also times what has no bound.
+/// Returns what an operation gives on the corners of two intervals.
+fn corners(a: [f64; 2], b: [f64; 2], with: fn(f64, f64) -> f64) -> Extent {
+    let all = a.iter().flat_map(|a| b.iter().map(move |b| with(*a, *b)));
+    let (mut low, mut high, mut none) = (f64::INFINITY, f64::NEG_INFINITY, false);
+    for number in all {
+        none |= number.is_nan();
+        (low, high) = (low.min(number), high.max(number));
+    }
+    if none { Extent::EMPTY } else { Extent::between(low, high) }
+}
+
+/// Nothing times something that is larger than any number is nothing.
 fn times(a: f64, b: f64) -> f64 {
     if a == 0.0 || b == 0.0 { 0.0 } else { a * b }
 }
 
-fn corners((a, b): (f64, f64), (c, d): (f64, f64), of: fn(f64, f64) -> f64) -> Extent {
-    let all = [of(a, c), of(a, d), of(b, c), of(b, d)];
-    let low = all.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = all.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    Extent::between(low, high)
+/// Something by something larger than any number is nothing; where both are, it may be anything from there on.
+fn over(a: f64, b: f64) -> f64 {
+    if b.is_infinite() { 0.0 } else { a / b }
 }
 
-/// Division by zero is empty; where the divisor may be zero the quotient may be anything on that side, or empty.
-fn over((a, b): (f64, f64), (c, d): (f64, f64)) -> Extent {
-    let quotient = |x: f64, y: f64| if x == 0.0 || y.is_infinite() { 0.0 } else { x / y };
-    if c > 0.0 || d < 0.0 {
-        return corners((a, b), (c, d), quotient);
-    }
-    if c == 0.0 && d == 0.0 {
-        return Extent::EMPTY;
-    }
-    if c < 0.0 && d > 0.0 {
-        return Extent::between(f64::NEG_INFINITY, f64::INFINITY).or_empty();
-    }
-    // The divisor is zero at one end: the quotient has no bound there.
-    let sign = if c == 0.0 { 1.0 } else { -1.0 };
-    let far = if c == 0.0 { d } else { c };
-    let (low, high) = if sign > 0.0 { (a, b) } else { (-b, -a) };
-    let far = far.abs();
-    let low = if low < 0.0 { f64::NEG_INFINITY } else { quotient(low, far) };
-    let high = if high > 0.0 { f64::INFINITY } else { quotient(high, far) };
-    Extent::between(low, high).or_empty()
-}
+const BY_ZERO: &str = "it would be a division by zero";
 
-/// A power of a negative number is empty unless the exponent is whole.
-fn power((a, b): (f64, f64), (c, d): (f64, f64)) -> Extent {
-    if c == d && c.fract() == 0.0 {
-        if c < 0.0 {
-            return match power((a, b), (-c, -c)).ends() {
-                Some(ends) => over((1.0, 1.0), ends),
-                None => Extent::EMPTY,
-            };
+fn divide(a: [f64; 2], b: [f64; 2]) -> Made {
+    let [b_low, b_high] = b;
+    if b_low == 0.0 && b_high == 0.0 {
+        return (Extent::EMPTY, Some(BY_ZERO));
+    }
+    if a[0].is_infinite() && a[0] == a[1] && b_low.is_infinite() && b_low == b_high {
+        return (Extent::EMPTY, None);
+    }
+    if b_low > 0.0 || b_high < 0.0 {
+        return (corners(a, b, over), None);
+    }
+    // The divisor may be zero: towards it the quotient has no end on the side of its sign.
+    let mut extent: Option<Extent> = None;
+    for (edge, sign) in [(b_low, -1.0), (b_high, 1.0)] {
+        if edge != 0.0 {
+            let towards =
+                corners(a, [edge, edge], over).union(corners(a, [sign * f64::INFINITY; 2], |a, infinite| {
+                    if a == 0.0 { 0.0 } else { a.signum() * infinite }
+                }));
+            extent = Some(extent.map_or(towards, |other| other.union(towards)));
         }
-        let even = c % 2.0 == 0.0;
-        let (low, high) = (libm::pow(a, c), libm::pow(b, c));
-        return if even && a < 0.0 && b > 0.0 {
-            Extent::between(0.0, low.max(high))
-        } else {
-            Extent::between(low, high)
-        };
     }
-    if b < 0.0 {
-        return Extent::EMPTY;
-    }
-    let found =
-        if a < 0.0 || (a == 0.0 && c < 0.0) {
-            corners((0.0f64.max(a), b), (c, d), |x, y| {
-                if x == 0.0 && y < 0.0 { f64::INFINITY } else { libm::pow(x, y) }
-            })
-            .or_empty()
-        } else {
-            corners((a, b), (c, d), libm::pow)
-        };
-    if a == 0.0 && b == 0.0 && d < 0.0 { Extent::EMPTY } else { found }
+    (extent.unwrap_or(Extent::EMPTY).or_empty(), Some(BY_ZERO))
 }
 
-/// Applies a rising function that is defined from a number on.
-fn rising((low, high): (f64, f64), from: f64, of: fn(f64) -> f64) -> Extent {
-    if high < from {
+fn power(a: [f64; 2], b: [f64; 2]) -> Made {
+    let ([a_low, a_high], [b_low, b_high]) = (a, b);
+    let one_exponent = b_low == b_high;
+    if one_exponent && b_low.fract() == 0.0 && b_low.abs() < 1e15 && (a_low < 0.0 || b_low < 0.0) {
+        return whole_power(a, b_low);
+    }
+    if a_high < 0.0 || (a_high == 0.0 && b_high < 0.0) {
+        return (Extent::EMPTY, Some("it would be a power that does not exist"));
+    }
+    let below = a_low < 0.0 || (a_low == 0.0 && b_low < 0.0);
+    let extent = corners([a_low.max(0.0), a_high], b, libm::pow);
+    if below {
+        let far = if b_low < 0.0 { Extent::number(f64::INFINITY) } else { Extent::number(0.0) };
+        let reach = if b_high > 0.0 { far.union(Extent::number(0.0)) } else { far };
+        return (extent.union(reach).or_empty(), Some("it would be a power that does not exist"));
+    }
+    (extent, None)
+}
+
+/// Returns powers with a whole exponent of numbers that may be negative.
+fn whole_power(a: [f64; 2], exponent: f64) -> Made {
+    let [low, high] = a;
+    if exponent < 0.0 {
+        let (Extent { can_be: Possible::Numbers(from, to), .. }, _) = whole_power(a, -exponent) else {
+            return (Extent::EMPTY, None);
+        };
+        return divide([1.0, 1.0], [from, to]);
+    }
+    let ends = corners(a, [exponent; 2], libm::pow);
+    let even = exponent % 2.0 == 0.0;
+    if even && low < 0.0 && high > 0.0 && exponent > 0.0 {
+        return (ends.union(Extent::number(0.0)), None);
+    }
+    (ends, None)
+}
+
+fn pick(which: Pick, a: Extent, b: Extent) -> Extent {
+    let (Some((a_low, a_high)), Some((b_low, b_high))) = (a.ends(), b.ends()) else {
+        return pick_words(which, a, b);
+    };
+    let of = match which {
+        Pick::Greater => f64::max,
+        Pick::Lesser => f64::min,
+    };
+    empty_if(Extent::between(of(a_low, b_low), of(a_high, b_high)), a.may_be_empty || b.may_be_empty)
+}
+
+fn pick_words(which: Pick, a: Extent, b: Extent) -> Extent {
+    let (a_set, b_set) = (a.word_set(), b.word_set());
+    if a_set == 0 || b_set == 0 {
         return Extent::EMPTY;
     }
-    let found = Extent::between(of(low.max(from)), of(high));
-    if low < from { found.or_empty() } else { found }
+    let places = |set: u64| (0..64u32).filter(move |place| set & (1 << place) != 0);
+    let mut picked = 0;
+    for one in places(a_set) {
+        for other in places(b_set) {
+            let place = match which {
+                Pick::Greater => one.max(other),
+                Pick::Lesser => one.min(other),
+            };
+            picked |= 1 << place;
+        }
+    }
+    empty_if(Extent::words(picked), a.may_be_empty || b.may_be_empty)
+}
+
+fn apply(function: Function, a: Extent) -> Made {
+    let Some((low, high)) = a.ends() else { return (Extent::EMPTY, None) };
+    let (made, why) = match function {
+        Function::Exponential => return (rising(a, libm::exp), None),
+        Function::SquareRoot if high < 0.0 => {
+            (Extent::EMPTY, Some("it would be the square root of a negative number"))
+        }
+        Function::SquareRoot if low < 0.0 => {
+            let root = Extent::between(0.0, libm::sqrt(high)).or_empty();
+            (root, Some("it would be the square root of a negative number"))
+        }
+        Function::SquareRoot => (Extent::between(libm::sqrt(low), libm::sqrt(high)), None),
+        Function::NaturalLog if high <= 0.0 => {
+            (Extent::EMPTY, Some("it would be the logarithm of a number not above zero"))
+        }
+        Function::NaturalLog if low <= 0.0 => {
+            let log = Extent::between(f64::NEG_INFINITY, libm::log(high)).or_empty();
+            (log, Some("it would be the logarithm of a number not above zero"))
+        }
+        Function::NaturalLog => (Extent::between(libm::log(low), libm::log(high)), None),
+    };
+    (empty_if(made, a.may_be_empty), why)
+}
+
+/// Returns what a function that never falls gives on an extent of numbers.
+fn rising(extent: Extent, of: impl Fn(f64) -> f64) -> Extent {
+    let Some((low, high)) = extent.ends() else { return Extent::EMPTY };
+    empty_if(Extent::between(of(low), of(high)), extent.may_be_empty)
+}
+
+fn from_base(unit: &Unit, point: bool, number: f64) -> f64 {
+    if !number.is_finite() {
+        number
+    } else if point {
+        unit.point_from_base(number)
+    } else {
+        unit.amount_from_base(number)
+    }
+}
+
+/// Rounds to whole steps of a unit, halves up; a half that binary arithmetic left a little short is a half.
+fn round(number: f64, step: f64, unit: &Unit, point: bool) -> f64 {
+    if !number.is_finite() || step <= 0.0 || step.is_nan() {
+        return number;
+    }
+    let steps = from_base(unit, point, number) / step;
+    let whole = libm::floor(steps + 0.5 + (1e-9 * steps.abs().max(1.0)).min(1e-6)) * step;
+    if point { unit.point_to_base(whole) } else { unit.amount_to_base(whole) }
 }

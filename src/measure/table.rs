@@ -1,232 +1,346 @@
-//! Looking a table up with keys that may be several values.
+//! Looking up handbook tables, with one key or several, known or not.
+//!
+//! Between its rows a table is constant, or runs in straight lines. So all that an interval of keys can give is
+//! found at its ends, at the edges of the rows that lie in it, and between these.
 
-use super::{Extent, Possible};
-use crate::plan::{Between, Beyond, CellValue, Datum, Pattern, Plan, Table, TableId, TableRow};
-use crate::units::tolerance;
+use super::{Cause, Extent, Possible};
+use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow, TextId};
+use crate::units::{clean, show};
 
-/// What a table gives.
+/// Returns what a table gives, and why it is unknown or empty where it is.
+///
+/// A key that no row matches takes `otherwise`, else it is unknown; an empty key takes `otherwise`, else the
+/// result is empty. Where `beyond` is written it counts outside the rows, before `otherwise`.
+pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Cause>) {
+    let mut found = Found { extent: None, cause: None, may_be_empty: false };
+    if keys.iter().any(|key| key.may_be_empty) {
+        match table.otherwise {
+            Some(cell) => found.add(cell_extent(cell, table, plan), None),
+            None => found.may_be_empty = true,
+        }
+    }
+    if keys.iter().any(|key| key.is_empty()) {
+        return found.finish();
+    }
+    let choices: Vec<Vec<Key>> = table
+        .keys
+        .iter()
+        .zip(keys)
+        .enumerate()
+        .map(|(place, (kind, key))| points(table, place, *kind, *key))
+        .collect();
+    let count = choices.iter().try_fold(1usize, |count, keys| count.checked_mul(keys.len()));
+    if count.is_none_or(|count| count > MOST) || keys.len() != table.keys.len() {
+        let words = format!("`{}` has too many rows for what its keys can be", table.name);
+        found.add(Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())));
+        return found.finish();
+    }
+    let mut at = vec![0usize; choices.len()];
+    loop {
+        let keys: Vec<Key> =
+            at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
+        let (extent, cause) = at_point(plan, table, &keys);
+        found.add(extent, cause);
+        if !advance(&mut at, &choices) {
+            return found.finish();
+        }
+    }
+}
+
+/// The most combinations of keys that are tried.
+const MOST: usize = 100_000;
+
+/// One possible key.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub enum Found {
-    /// A value, or several where keys or sources leave several.
-    Value(Extent),
-    /// It says nothing for some of the keys: unknown there.
-    NoRow(Extent),
+enum Key {
+    Number(f64),
+    Word(u16),
+    Text(TextId),
+}
+
+struct Found {
+    extent: Option<Extent>,
+    cause: Option<Cause>,
+    may_be_empty: bool,
 }
 
 impl Found {
-    /// Returns what the value can be.
-    pub fn extent(self) -> Extent {
-        match self {
-            Found::Value(extent) | Found::NoRow(extent) => extent,
+    fn add(&mut self, extent: Extent, cause: Option<Cause>) {
+        self.extent = Some(self.extent.map_or(extent, |other| other.union(extent)));
+        if self.cause.is_none() {
+            self.cause = cause;
         }
     }
-}
 
-/// Looks a table up. An empty key takes `otherwise`; a key that no row matches is unknown.
-pub fn lookup(plan: &Plan, id: TableId, keys: &[Extent]) -> Found {
-    let table = &plan[id];
-    let unknown = Extent::anything(table.gives, plan);
-    let settle = |gives: Given| match gives {
-        Given::Cell(cell) => cell_extent(cell).map_or(Found::NoRow(unknown), Found::Value),
-        Given::Extent(extent) => Found::Value(extent),
-        Given::Nothing => Found::NoRow(unknown),
-    };
-    if keys.iter().any(|key| key.is_empty()) {
-        return settle(table.otherwise.map_or(Given::Nothing, Given::Cell));
-    }
-    let mut found: Option<Found> = None;
-    let mut add = |given: Given| {
-        let new = settle(given);
-        found = Some(match found {
-            None => new,
-            Some(Found::Value(old)) => match new {
-                Found::Value(new) => Found::Value(old.union(new)),
-                Found::NoRow(new) => Found::NoRow(old.union(new)),
-            },
-            Some(Found::NoRow(old)) => Found::NoRow(old.union(new.extent())),
-        });
-    };
-    if keys.iter().any(|key| key.may_be_empty) {
-        add(table.otherwise.map_or(Given::Nothing, Given::Cell));
-    }
-    for point in points(table, keys) {
-        add(at(table, &point));
-    }
-    if let (Between::Linear, [key]) = (table.between, keys)
-        && let Some((low, high)) = key.ends()
-    {
-        line(table).windows(2).filter(|pair| pair[0].0 < high && pair[1].0 > low).for_each(|pair| {
-            let within = |x: f64| between(pair[0], pair[1], x.clamp(pair[0].0, pair[1].0));
-            add(Given::Extent(Extent::between(within(low), within(high))));
-        });
-    }
-    found.unwrap_or(Found::NoRow(unknown))
-}
-
-/// What a table gives for one set of keys.
-enum Given {
-    Cell(CellValue),
-    Extent(Extent),
-    Nothing,
-}
-
-fn cell_extent(cell: CellValue) -> Option<Extent> {
-    match cell {
-        CellValue::One(datum) => Some(Extent::datum(datum)),
-        CellValue::Between(Datum::Number(low), Datum::Number(high)) => Some(Extent::between(low, high)),
-        CellValue::Between(Datum::Word(low), Datum::Word(high)) => Some(Extent::words(
-            (low..=high).fold(0, |set, place| set | 1u64.checked_shl(u32::from(place)).unwrap_or(0)),
-        )),
-        CellValue::Empty => Some(Extent::EMPTY),
-        CellValue::Between(..) | CellValue::Unknown => None,
+    fn finish(self) -> (Extent, Option<Cause>) {
+        let extent = self.extent.unwrap_or(Extent::EMPTY);
+        (if self.may_be_empty { extent.or_empty() } else { extent }, self.cause)
     }
 }
 
-/// Returns keys that stand for all that the given ones can be: every value of each that a row tells apart.
-fn points(table: &Table, keys: &[Extent]) -> Vec<Vec<Datum>> {
-    let mut points: Vec<Vec<Datum>> = vec![Vec::new()];
-    for (place, key) in keys.iter().enumerate() {
-        let values = values(table, place, *key);
-        points = points
-            .iter()
-            .flat_map(|point| {
-                values.iter().map(move |value| point.iter().copied().chain([*value]).collect::<Vec<Datum>>())
-            })
-            .collect();
+fn advance(at: &mut [usize], choices: &[Vec<Key>]) -> bool {
+    for (place, keys) in at.iter_mut().zip(choices) {
+        *place += 1;
+        if *place < keys.len() {
+            return true;
+        }
+        *place = 0;
     }
-    points
+    false
 }
 
-fn values(table: &Table, place: usize, key: Extent) -> Vec<Datum> {
+/// Returns keys that stand for all that a key can be.
+fn points(table: &Table, place: usize, kind: Kind, key: Extent) -> Vec<Key> {
     match key.can_be {
         Possible::Nothing => Vec::new(),
-        Possible::Numbers(low, high) if low == high => vec![Datum::Number(low)],
-        Possible::Numbers(low, high) => {
-            let mut marks: Vec<f64> = vec![low, high];
-            for row in &table.rows {
-                marks.extend(
-                    row.patterns.get(place).into_iter().flat_map(ends).filter(|it| *it > low && *it < high),
-                );
-            }
-            marks.sort_by(f64::total_cmp);
-            marks.dedup();
-            // A number between each two marks: rows tell numbers apart at their ends only.
-            let inner = marks.windows(2).map(|pair| match (pair[0].is_finite(), pair[1].is_finite()) {
-                (true, true) => (pair[0] + pair[1]) / 2.0,
-                (true, false) => pair[0] + 1.0f64.max(pair[0].abs()),
-                (false, true) => pair[1] - 1.0f64.max(pair[1].abs()),
-                (false, false) => 0.0,
-            });
-            inner
-                .collect::<Vec<_>>()
-                .into_iter()
-                .chain(marks.iter().copied().filter(|it| it.is_finite()))
-                .map(Datum::Number)
-                .collect()
-        }
-        Possible::Words(set) => (0..64).filter(|word| set >> word & 1 == 1).map(Datum::Word).collect(),
-        Possible::Text(text) => vec![Datum::Text(text)],
+        Possible::Numbers(low, high) if low == high => vec![Key::Number(low)],
+        Possible::Numbers(low, high) => numbers(table, place, kind, low, high),
+        Possible::Words(set) => (0..64u16).filter(|word| set & (1 << word) != 0).map(Key::Word).collect(),
+        Possible::Text(text) => vec![Key::Text(text)],
         Possible::AnyText => {
-            let named = table.rows.iter().filter_map(|row| match row.patterns.get(place) {
-                Some(Pattern::Is(datum)) => Some(*datum),
-                Some(Pattern::Any | Pattern::Numbers { .. }) | None => None,
+            let named = patterns(table, place).filter_map(|pattern| match pattern {
+                Pattern::Is(Datum::Text(text)) => Some(Key::Text(*text)),
+                Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. } => None,
             });
-            named.chain([Datum::Text(crate::plan::TextId::OTHER)]).collect()
+            named.chain([Key::Text(TextId::OTHER)]).collect()
         }
     }
 }
 
-fn ends(pattern: &Pattern) -> Vec<f64> {
-    match pattern {
-        Pattern::Is(Datum::Number(value)) => vec![*value],
-        Pattern::Numbers { low, high } => low.iter().chain(high).map(|(value, _)| *value).collect(),
-        Pattern::Is(_) | Pattern::Any => Vec::new(),
-    }
+fn patterns(table: &Table, place: usize) -> impl Iterator<Item = &Pattern> {
+    table.rows.iter().filter_map(move |row| row.patterns.get(place))
 }
 
-/// Returns what the table gives for one set of keys.
-fn at(table: &Table, keys: &[Datum]) -> Given {
-    if let Some(row) = table.rows.iter().find(|row| row_matches(row, keys)) {
-        return Given::Cell(row.gives);
+/// Returns the edges of the rows at one key, in order.
+fn edges(table: &Table, place: usize) -> Vec<f64> {
+    let mut edges: Vec<f64> = Vec::new();
+    for pattern in patterns(table, place) {
+        match pattern {
+            Pattern::Is(Datum::Number(number)) => edges.push(*number),
+            Pattern::Numbers { low, high } => {
+                edges.extend([low, high].into_iter().flatten().map(|(edge, _)| *edge))
+            }
+            Pattern::Any | Pattern::Is(_) => {}
+        }
     }
-    let otherwise = table.otherwise.map_or(Given::Nothing, Given::Cell);
-    let [Datum::Number(key)] = keys else { return otherwise };
-    let line = line(table);
-    let (Some(first), Some(last)) = (line.first(), line.last()) else { return otherwise };
-    let beyond = |end: (f64, f64)| match table.beyond {
-        Some(Beyond::Empty) => Given::Cell(CellValue::Empty),
-        Some(Beyond::Ends) => Given::Extent(Extent::number(end.1)),
-        Some(Beyond::Unknown) => Given::Cell(CellValue::Unknown),
-        None => table.otherwise.map_or(Given::Nothing, Given::Cell),
-    };
-    if *key < first.0 {
-        return beyond(*first);
+    edges.sort_by(f64::total_cmp);
+    edges.dedup();
+    edges
+}
+
+fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<Key> {
+    if kind == Kind::Count && high - low <= 4096.0 {
+        return (libm::ceil(low) as i64..=libm::floor(high) as i64)
+            .map(|count| Key::Number(count as f64))
+            .collect();
     }
-    if *key > last.0 {
-        return match (table.between, table.beyond) {
-            (Between::Step, None) => Given::Extent(Extent::number(last.1)),
-            _ => beyond(*last),
-        };
-    }
-    match table.between {
-        Between::Exact => otherwise,
-        Between::Step => line
+    let edges = edges(table, place);
+    let far = edges.iter().fold(1.0f64, |far, edge| far.max(edge.abs())) * 2.0;
+    let (low, high) = (low.max(-far), high.min(far));
+    let mut stops = vec![low];
+    stops.extend(edges.into_iter().filter(|edge| *edge > low && *edge < high));
+    stops.push(high);
+    let between: Vec<f64> = stops.iter().zip(stops.iter().skip(1)).map(|(a, b)| (a + b) / 2.0).collect();
+    stops.extend(between);
+    stops.retain(|stop| *stop >= low.min(high) && *stop <= high.max(low));
+    stops.into_iter().map(Key::Number).collect()
+}
+
+/// Looks up keys that are known.
+fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+    let hit = table.rows.iter().find(|row| {
+        row.patterns
             .iter()
-            .rev()
-            .find(|(at, _)| at <= key)
-            .map_or(otherwise, |(_, value)| Given::Extent(Extent::number(*value))),
-        Between::Linear => line
-            .windows(2)
-            .find(|pair| pair[0].0 <= *key && *key <= pair[1].0)
-            .map_or(otherwise, |pair| Given::Extent(Extent::number(between(pair[0], pair[1], *key)))),
+            .zip(keys)
+            .enumerate()
+            .all(|(place, (pattern, key))| matches(table, place, pattern, *key))
+    });
+    if let Some(row) = hit {
+        return given(row.gives, table, plan);
+    }
+    if table.between != Between::Exact
+        && let Some(found) = between_rows(plan, table, keys)
+    {
+        return found;
+    }
+    let beyond = table.beyond.filter(|_| lies_beyond(table, keys));
+    match (beyond, table.otherwise) {
+        (Some(Beyond::Empty), _) => {
+            let words = format!("`{}` ends before {}", table.name, shown(table, keys));
+            (Extent::EMPTY, Some(Cause::Empty(words.into())))
+        }
+        (Some(Beyond::Ends), _) => end_row(table, keys)
+            .map_or_else(|| no_row(plan, table, keys), |row| given(row.gives, table, plan)),
+        (Some(Beyond::Unknown), _) | (None, None) => no_row(plan, table, keys),
+        (None, Some(cell)) => given(cell, table, plan),
     }
 }
 
-/// Returns the rows that are plain pairs of numbers, by their key.
-fn line(table: &Table) -> Vec<(f64, f64)> {
-    let mut line: Vec<(f64, f64)> = table
-        .rows
-        .iter()
-        .filter_map(|row| match (&row.patterns[..], row.gives) {
-            ([Pattern::Is(Datum::Number(key))], CellValue::One(Datum::Number(value))) => Some((*key, value)),
-            _ => None,
-        })
-        .collect();
-    line.sort_by(|a, b| a.0.total_cmp(&b.0));
-    line
+fn no_row(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+    let words = format!("`{}` has no row for {}", table.name, shown(table, keys));
+    (Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())))
 }
 
-fn between(from: (f64, f64), to: (f64, f64), at: f64) -> f64 {
-    if to.0 == from.0 { from.1 } else { from.1 + (to.1 - from.1) * (at - from.0) / (to.0 - from.0) }
+fn shown(table: &Table, keys: &[Key]) -> String {
+    let words = table.keys.iter().zip(keys).map(|(kind, key)| match (key, kind) {
+        (Key::Number(number), Kind::Temperature) => show(*number, "°C"),
+        (Key::Number(number), Kind::Share) => show(number * 100.0, "%"),
+        (Key::Number(number), Kind::Quantity(dimension)) if *dimension == crate::units::Dimension::TIME => {
+            show(*number, "h")
+        }
+        (Key::Number(number), _) => clean(*number).to_string(),
+        (Key::Word(_) | Key::Text(_), _) => "this word".to_string(),
+    });
+    words.collect::<Vec<_>>().join(", ")
 }
 
-/// Returns whether a row matches a set of keys.
-pub fn row_matches(row: &TableRow, keys: &[Datum]) -> bool {
-    row.patterns.len() == keys.len()
-        && row.patterns.iter().zip(keys).all(|(pattern, key)| matches(pattern, *key))
+fn given(cell: CellValue, table: &Table, plan: &Plan) -> (Extent, Option<Cause>) {
+    let cause = match cell {
+        CellValue::One(_) => None,
+        CellValue::Between(..) => Some(Cause::Doubt(format!("`{}` gives a range", table.name).into())),
+        CellValue::Unknown => {
+            Some(Cause::Doubt(format!("`{}` says that this is unknown", table.name).into()))
+        }
+        CellValue::Empty => Some(Cause::Empty(format!("`{}` gives nothing here", table.name).into())),
+    };
+    (cell_extent(cell, table, plan), cause)
 }
 
-fn matches(pattern: &Pattern, key: Datum) -> bool {
+fn cell_extent(cell: CellValue, table: &Table, plan: &Plan) -> Extent {
+    match cell {
+        CellValue::One(datum) => Extent::datum(datum),
+        CellValue::Between(Datum::Word(low), Datum::Word(high)) => (low.min(high)..=low.max(high))
+            .map(Extent::word)
+            .fold(Extent::datum(Datum::Word(low)), Extent::union),
+        CellValue::Between(low, high) => Extent::datum(low).union(Extent::datum(high)),
+        CellValue::Unknown => Extent::anything(table.gives, plan),
+        CellValue::Empty => Extent::EMPTY,
+    }
+}
+
+/// Returns how far a key may lie from an edge and still be on it.
+fn slack(table: &Table, place: usize) -> f64 {
+    1e-8 * edges(table, place).into_iter().fold(0.0f64, |far, edge| far.max(edge.abs()))
+}
+
+fn matches(table: &Table, place: usize, pattern: &Pattern, key: Key) -> bool {
     match (pattern, key) {
         (Pattern::Any, _) => true,
-        (Pattern::Is(Datum::Number(value)), Datum::Number(key)) => (value - key).abs() <= tolerance(*value),
-        (Pattern::Is(value), key) => *value == key,
-        (Pattern::Numbers { low, high }, key) => {
-            let key = match key {
-                Datum::Number(key) => key,
-                Datum::Word(place) => f64::from(place),
-                Datum::Text(_) => return false,
+        (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => {
+            *edge == number || (number - edge).abs() <= slack(table, place)
+        }
+        (Pattern::Is(Datum::Word(word)), Key::Word(key)) => *word == key,
+        (Pattern::Is(Datum::Text(text)), Key::Text(key)) => *text == key,
+        (Pattern::Is(_), _) | (Pattern::Numbers { .. }, Key::Text(_)) => false,
+        (Pattern::Numbers { low, high }, Key::Number(_) | Key::Word(_)) => {
+            let (number, slack) = match key {
+                Key::Number(number) => (number, slack(table, place)),
+                Key::Word(word) => (f64::from(word), 0.0),
+                Key::Text(_) => return false,
             };
-            let above =
-                low.is_none_or(
-                    |(low, closed)| {
-                        if closed { key >= low - tolerance(low) } else { key > low + tolerance(low) }
-                    },
-                );
-            let below = high.is_none_or(|(high, closed)| {
-                if closed { key <= high + tolerance(high) } else { key < high - tolerance(high) }
-            });
-            above && below
+            let reaches = low.is_none_or(
+                |(edge, closed)| {
+                    if closed { number >= edge - slack } else { number > edge + slack }
+                },
+            );
+            let keeps = high.is_none_or(
+                |(edge, closed)| {
+                    if closed { number <= edge + slack } else { number < edge - slack }
+                },
+            );
+            reaches && keeps
         }
     }
+}
+
+/// Returns the key whose rows are single numbers, between which the table runs.
+fn running_key(table: &Table) -> Option<usize> {
+    (0..table.keys.len())
+        .find(|place| patterns(table, *place).any(|pattern| matches!(pattern, Pattern::Is(Datum::Number(_)))))
+}
+
+/// Returns the rows that match all keys but the running one, in its order.
+fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64, &'t TableRow)> {
+    let fits = |row: &&TableRow| {
+        row.patterns
+            .iter()
+            .zip(keys)
+            .enumerate()
+            .all(|(place, (pattern, key))| place == running || matches(table, place, pattern, *key))
+    };
+    let mut rows: Vec<(f64, &TableRow)> = table
+        .rows
+        .iter()
+        .filter(fits)
+        .filter_map(|row| match row.patterns.get(running) {
+            Some(Pattern::Is(Datum::Number(number))) => Some((*number, row)),
+            Some(Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. }) | None => None,
+        })
+        .collect();
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    rows
+}
+
+/// Returns what the table gives between two rows, nothing outside them.
+fn between_rows(plan: &Plan, table: &Table, keys: &[Key]) -> Option<(Extent, Option<Cause>)> {
+    let running = running_key(table)?;
+    let Some(Key::Number(key)) = keys.get(running) else { return None };
+    let rows = running_rows(table, running, keys);
+    let above = rows.partition_point(|(edge, _)| edge <= key);
+    let (low_edge, low) = rows.get(above.checked_sub(1)?)?;
+    let (high_edge, high) = rows.get(above)?;
+    if table.between == Between::Step {
+        return Some(given(low.gives, table, plan));
+    }
+    let (from, from_cause) = given(low.gives, table, plan);
+    let (to, to_cause) = given(high.gives, table, plan);
+    let (Some((from_low, from_high)), Some((to_low, to_high))) = (from.ends(), to.ends()) else {
+        return Some((from.union(to), from_cause.or(to_cause)));
+    };
+    let part = (key - low_edge) / (high_edge - low_edge);
+    let line = |a: f64, b: f64| a + (b - a) * part;
+    Some((Extent::between(line(from_low, to_low), line(from_high, to_high)), from_cause.or(to_cause)))
+}
+
+/// Returns whether a numeric key lies below or above every row that fits the other keys.
+fn lies_beyond(table: &Table, keys: &[Key]) -> bool {
+    keys.iter().enumerate().any(|(place, key)| {
+        let Key::Number(number) = key else { return false };
+        let edges = edges(table, place);
+        let (Some(first), Some(last)) = (edges.first(), edges.last()) else { return false };
+        number <= first || number >= last
+    })
+}
+
+/// Returns the row at the nearer end.
+fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
+    let moved: Vec<Key> = keys
+        .iter()
+        .enumerate()
+        .map(|(place, key)| match key {
+            Key::Number(number) => {
+                let edges = edges(table, place);
+                match (edges.first(), edges.last()) {
+                    (Some(first), Some(last)) => Key::Number(number.clamp(*first, *last)),
+                    _ => *key,
+                }
+            }
+            Key::Word(_) | Key::Text(_) => *key,
+        })
+        .collect();
+    // An end that does not count itself is the end of its row all the same.
+    let closed = |pattern: &Pattern| match pattern {
+        Pattern::Numbers { low, high } => Pattern::Numbers {
+            low: low.map(|(edge, _)| (edge, true)),
+            high: high.map(|(edge, _)| (edge, true)),
+        },
+        Pattern::Any | Pattern::Is(_) => pattern.clone(),
+    };
+    table.rows.iter().find(|row| {
+        row.patterns
+            .iter()
+            .zip(&moved)
+            .enumerate()
+            .all(|(place, (pattern, key))| matches(table, place, &closed(pattern), *key))
+    })
 }

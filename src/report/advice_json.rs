@@ -140,12 +140,17 @@ impl<'a, W: io::Write> Writer<'a, W> {
         if let Some(fragments) = self.cases.get(&advice.case) {
             out.extend_from_slice(&fragments.first);
             out.push(b',');
-            let (_, written) = self.hours.entry(Arc::as_ptr(&advice.hours)).or_insert_with(|| {
-                let mut written = Vec::new();
-                hours(&mut written, plan, &advice.hours);
-                (Arc::clone(&advice.hours), written)
-            });
-            out.extend_from_slice(written);
+            if *advice.hours == Hours::default() {
+                hours(&mut out, plan, &advice.hours);
+            } else {
+                let (_, written) = self.hours.entry(Arc::as_ptr(&advice.hours)).or_insert_with(|| {
+                    let mut written = Vec::new();
+                    hours(&mut written, plan, &advice.hours);
+                    // The hours are kept beside their written form, so that no others can come to lie there.
+                    (Arc::clone(&advice.hours), written)
+                });
+                out.extend_from_slice(written);
+            }
             out.push(b',');
             out.extend_from_slice(&fragments.second);
         }

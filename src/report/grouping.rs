@@ -85,6 +85,9 @@ impl Groups {
     }
 
     fn hours_of(&mut self, hours: &Arc<Hours>) -> usize {
+        if **hours == Hours::default() {
+            return 0;
+        }
         if let Some((number, _)) = self.hours.get(&Arc::as_ptr(hours)) {
             return *number;
         }
@@ -92,7 +95,7 @@ impl Groups {
         let number = known.unwrap_or_else(|| {
             self.different_hours.push(Arc::clone(hours));
             self.different_hours.len() - 1
-        });
+        }) + 1;
         // The pointer is kept alive beside its number, so that no other hours can come to lie there.
         self.hours.insert(Arc::as_ptr(hours), (number, Arc::clone(hours)));
         number
