@@ -8,6 +8,7 @@ pub mod problems;
 pub mod units;
 pub mod syntax;
 pub mod plan;
+pub mod check;
 pub mod weather;
 pub mod grove;
 pub mod measure;

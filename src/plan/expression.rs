@@ -71,6 +71,8 @@ pub enum ExprNode {
     SpraysOf(Sprayed, Counted),
     /// How much of an ingredient, as a mass on an area.
     AmountOf(Arc<str>, Counted),
+    /// How much of a product itself, as a mass or a volume on an area; behind label lines only.
+    AmountOfProduct(ProductId, Counted),
     /// Yes or no of a tree's groups of panicles.
     Panicles(Quantifier, Condition),
     /// The share of a tree's panicles.
@@ -90,7 +92,8 @@ pub enum ExprNode {
         product: ProductId,
         /// The ingredient that the cap counts; nothing: the product itself.
         ingredient: Option<Arc<str>>,
-        /// The amount already used, a name whose expression is [`ExprNode::AmountOf`]; nothing for a single dose.
+        /// The amount already used, a name whose expression is [`ExprNode::AmountOf`] or, of the product itself,
+        /// [`ExprNode::AmountOfProduct`]; nothing for a single dose.
         used: Option<NameId>,
         /// The cap: a mass or a volume on an area.
         at_most: f64,

@@ -1,3 +1,4 @@
 //! Tests.
 
+mod check;
 mod syntax;

@@ -1,0 +1,341 @@
+//! Putting overlays on their bases: which items the merged rulebook has.
+//!
+//! Comes in: the layers of a book, the deepest base first. Goes out: its items in order, with what the top layer
+//! replaced and left out, and findings about the `replace` and `omit` themselves. Knows no meaning of items.
+
+use super::Layer;
+use super::clauses::named;
+use crate::problems::{self, Finding, Level, Problem, Problems};
+use crate::source::Span;
+use crate::syntax::tree::{Item, ItemKind, Verb};
+use rustc_hash::{FxHashMap, FxHashSet};
+
+/// One item of the merged book.
+#[derive(Clone, Copy)]
+pub(super) struct Entry<'a> {
+    /// The item.
+    pub(super) item: &'a Item<'a>,
+    /// Whether it is in error and another item bears its name.
+    pub(super) shadowed: bool,
+}
+
+/// An item that an overlay replaced or left out.
+pub(super) struct Change<'a> {
+    /// The item that does it.
+    pub(super) item: &'a Item<'a>,
+    /// The layer of that item.
+    pub(super) layer: usize,
+}
+
+/// The merged book.
+pub(super) struct Book<'a> {
+    /// Its items, those of the base first; heads are not among them.
+    pub(super) entries: Vec<Entry<'a>>,
+    /// The head of each layer.
+    pub(super) heads: Vec<Option<&'a Item<'a>>>,
+    /// Whether the head of a layer could not be read.
+    pub(super) broken_heads: Vec<bool>,
+    /// The names of items that could not be read.
+    pub(super) broken: FxHashSet<&'a str>,
+    /// Whether an item that could not be read may have been a product.
+    pub(super) broken_product: bool,
+    /// What overlays replaced and left out.
+    pub(super) changes: Vec<Change<'a>>,
+}
+
+impl Book<'_> {
+    /// Returns whether there are items that could not be read.
+    pub(super) fn any_broken(&self) -> bool {
+        !self.broken.is_empty()
+    }
+}
+
+/// By what an item is found in its base: its kind, and its name or title.
+type Key<'a> = (ItemKind, &'a str);
+
+/// Merges the layers of a book.
+pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'a> {
+    let mut merge = Merge { slots: Vec::new(), places: FxHashMap::default(), changes: Vec::new(), layer: 0 };
+    let mut book = Book {
+        entries: Vec::new(),
+        heads: vec![None; layers.len()],
+        broken_heads: vec![false; layers.len()],
+        broken: FxHashSet::default(),
+        broken_product: false,
+        changes: Vec::new(),
+    };
+    for (at, layer) in layers.iter().enumerate() {
+        merge.layer = at;
+        broken_items(*layer, at, &mut book);
+        let mut touched: FxHashMap<Key<'a>, Span> = FxHashMap::default();
+        for (place, item) in layer.tree.items.iter().enumerate() {
+            if item.kind == ItemKind::Rulebook {
+                head(item, place, at, &mut book, problems);
+                continue;
+            }
+            if item.verb != Verb::Define {
+                if let Some(before) = key(item).and_then(|key| touched.insert(key, item.span)) {
+                    let message = format!("{} is already replaced or left out", named(item));
+                    problems.push(
+                        Problem::new(Finding::DefinedTwice, called_at(item), message)
+                            .related(before, "here")
+                            .help("say it once"),
+                    );
+                    continue;
+                }
+            }
+            merge.item(item, &book, problems);
+        }
+    }
+    book.entries = merge.slots.into_iter().filter_map(|(entry, _)| entry).collect();
+    book.changes = merge.changes;
+    book
+}
+
+struct Merge<'a> {
+    slots: Vec<(Option<Entry<'a>>, usize)>,
+    places: FxHashMap<Key<'a>, usize>,
+    changes: Vec<Change<'a>>,
+    layer: usize,
+}
+
+impl<'a> Merge<'a> {
+    fn item(&mut self, item: &'a Item<'a>, book: &Book<'a>, problems: &mut Problems) {
+        let Some(key) = key(item) else { return self.push(item, None, false) };
+        let here = self.places.get(&key).copied();
+        let in_base = here.filter(|at| {
+            self.slots.get(*at).is_some_and(|(entry, layer)| *layer < self.layer && entry.is_some())
+        });
+        match item.verb {
+            Verb::Define => {
+                if let Some(before) = in_base.and_then(|at| self.slots.get(at)).and_then(|(entry, _)| *entry)
+                {
+                    let message = format!("the base already has {}", named(item));
+                    problems.push(
+                        Problem::new(Finding::DefinedTwice, called_at(item), message)
+                            .related(called_at(before.item), "the base has it here")
+                            .help(format!("write `replace {} …` to put this one in its place", bare(item))),
+                    );
+                    return self.push(item, None, true);
+                }
+                self.push(item, here.is_none().then_some(key), false);
+            }
+            Verb::Replace | Verb::Omit => match in_base {
+                Some(at) => {
+                    self.changes.push(Change { item, layer: self.layer });
+                    if let Some(slot) = self.slots.get_mut(at) {
+                        let entry = Entry { item, shadowed: false };
+                        *slot = ((item.verb == Verb::Replace).then_some(entry), self.layer);
+                    }
+                }
+                None => {
+                    if !book.broken.contains(key.1) {
+                        self.nothing_to_change(item, key, problems);
+                    }
+                    if item.verb == Verb::Replace {
+                        self.push(item, here.is_none().then_some(key), here.is_some());
+                    }
+                }
+            },
+        }
+    }
+
+    fn push(&mut self, item: &'a Item<'a>, key: Option<Key<'a>>, shadowed: bool) {
+        if let Some(key) = key {
+            self.places.insert(key, self.slots.len());
+        }
+        self.slots.push((Some(Entry { item, shadowed }), self.layer));
+    }
+
+    fn nothing_to_change(&self, item: &'a Item<'a>, key: Key<'a>, problems: &mut Problems) {
+        let verb = if item.verb == Verb::Replace { "replace" } else { "omit" };
+        if self.layer == 0 {
+            let message = format!("`{verb}` is for overlays, and this rulebook builds on nothing");
+            problems.push(
+                Problem::new(Finding::UnknownName, called_at(item), message)
+                    .help("name the base in the head: `builds-on \"base.rulebook\"`"),
+            );
+            return;
+        }
+        let names: Vec<&str> = self
+            .places
+            .iter()
+            .filter(|((kind, _), at)| {
+                *kind == key.0 && self.slots.get(**at).is_some_and(|(entry, _)| entry.is_some())
+            })
+            .map(|((_, name), _)| *name)
+            .collect();
+        let help = match problems::nearest(key.1, names.iter().copied()) {
+            Some(near) => format!("did you mean `{verb} {} {near}`?", item.kind.word()),
+            None if item.verb == Verb::Replace => {
+                "leave the word `replace` out to define it anew".to_string()
+            }
+            None => "leave this `omit` out".to_string(),
+        };
+        let message = format!("the base has no {}", named(item));
+        problems.push(Problem::new(Finding::UnknownName, called_at(item), message).help(help));
+    }
+}
+
+/// Returns by what an item is found.
+fn key<'a>(item: &'a Item<'a>) -> Option<Key<'a>> {
+    match (&item.name, &item.label) {
+        (Some(name), _) => Some((item.kind, name.value)),
+        (None, Some(title)) => Some((item.kind, &title.value)),
+        (None, None) => None,
+    }
+}
+
+/// Returns an item as `replace` and `omit` name it.
+fn bare(item: &Item<'_>) -> String {
+    named(item).replace('`', if item.name.is_some() { "" } else { "\"" })
+}
+
+/// Returns the place of an item's first word and its name.
+pub(super) fn called_at(item: &Item<'_>) -> Span {
+    let name = item.name.map(|name| name.span).or(item.label.as_ref().map(|label| label.span));
+    name.map_or(item.word, |name| item.word.to(name))
+}
+
+fn head<'a>(item: &'a Item<'a>, place: usize, layer: usize, book: &mut Book<'a>, problems: &mut Problems) {
+    if item.verb != Verb::Define {
+        let message = "the head of a rulebook cannot be replaced or left out";
+        problems.push(
+            Problem::new(Finding::Syntax, called_at(item), message)
+                .help("every file has a head of its own, and says in it only what differs from its base"),
+        );
+        return;
+    }
+    let Some(slot) = book.heads.get_mut(layer) else { return };
+    if let Some(before) = slot {
+        problems.push(
+            Problem::new(Finding::DefinedTwice, called_at(item), "a rulebook has one head")
+                .related(called_at(before), "it already stands here")
+                .help("move the clauses of this one to the first"),
+        );
+        return;
+    }
+    if place > 0 {
+        problems.push(
+            Problem::new(Finding::Syntax, called_at(item), "the head is not the first item of its file")
+                .help("move `rulebook …` with its clauses to the top"),
+        );
+    }
+    *slot = Some(item);
+}
+
+/// Notes the names of items that could not be read, from their first words.
+fn broken_items<'a>(layer: Layer<'a>, at: usize, book: &mut Book<'a>) {
+    let mut read = layer.tree.items.iter().map(|item| item.span.start as usize).peekable();
+    let mut start = 0;
+    for line in layer.text.split_inclusive('\n') {
+        let offset = start;
+        start += line.len();
+        let (offset, line) = match line.strip_prefix('\u{feff}') {
+            Some(rest) if offset == 0 => (line.len() - rest.len(), rest),
+            Some(_) | None => (offset, line),
+        };
+        if line.starts_with([' ', '\t', '\r', '\n', '#']) || line.is_empty() {
+            continue;
+        }
+        while read.next_if(|known| *known < offset).is_some() {}
+        if read.peek() == Some(&offset) {
+            continue;
+        }
+        let mut words = line.split(|sign: char| !(sign.is_ascii_alphanumeric() || matches!(sign, '-' | '_')));
+        let mut first = words.next().unwrap_or_default();
+        if matches!(first, "replace" | "omit") {
+            first = words.next().unwrap_or_default();
+        }
+        let kind = ItemKind::ALL.iter().find(|kind| kind.word() == first);
+        match kind {
+            Some(ItemKind::Rulebook) => {
+                if let Some(slot) = book.broken_heads.get_mut(at) {
+                    *slot = true;
+                }
+            }
+            Some(ItemKind::Product) | None => book.broken_product = true,
+            Some(_) => {}
+        }
+        book.broken.extend(words.find(|word| !word.is_empty()));
+        // An item without a name still counts as one that could not be read.
+        book.broken.insert(first);
+    }
+}
+
+/// Shows errors that an overlay's changes cause in its base at those changes.
+///
+/// `alone` holds the findings of the base by itself: what is wrong there anyway stays where it is.
+pub(super) fn relocate(
+    found: Problems,
+    alone: &Problems,
+    layers: &[Layer<'_>],
+    changes: &[Change<'_>],
+) -> Problems {
+    let top = layers.len().saturating_sub(1);
+    let known: FxHashSet<(Span, Finding)> =
+        alone.iter().map(|problem| (problem.at, problem.finding)).collect();
+    let mut out = Problems::default();
+    for problem in found.iter() {
+        let layer = layers.iter().take(top).find(|layer| layer.source == problem.at.source);
+        let (Some(layer), Level::Error) = (layer, problem.finding.level()) else {
+            out.push(problem.clone());
+            continue;
+        };
+        if known.contains(&(problem.at, problem.finding)) {
+            out.push(problem.clone());
+            continue;
+        }
+        match cause(problem, *layer, changes.iter().filter(|change| change.layer == top)) {
+            None => out.push(problem.clone()),
+            Some(item) => {
+                let mut moved = problem.clone();
+                let verb = if item.verb == Verb::Omit { "leaving out" } else { "replacing" };
+                moved.message = format!("{verb} {} breaks the base: {}", named(item), problem.message);
+                moved.at = item.span.to(called_at(item));
+                moved.at.end = called_at(item).end;
+                moved.label = String::new();
+                moved.related.insert(0, (problem.at, "the error shows here, in the base".to_string()));
+                out.push(moved);
+            }
+        }
+    }
+    out
+}
+
+/// Returns the change that most likely caused an error: the one whose name stands at its place, else in its item.
+fn cause<'a, 'c>(
+    problem: &Problem,
+    layer: Layer<'_>,
+    changes: impl Iterator<Item = &'c Change<'a>>,
+) -> Option<&'a Item<'a>>
+where
+    'a: 'c,
+{
+    let at = problem.at;
+    let item = layer
+        .tree
+        .items
+        .iter()
+        .map(|item| item.span)
+        .find(|span| span.start <= at.start && at.end <= span.end);
+    let words = |span: Span| -> FxHashSet<&str> {
+        let text = layer.text.get(span.start as usize..span.end as usize).unwrap_or_default();
+        text.split(|sign: char| !(sign.is_ascii_alphanumeric() || sign == '-')).collect()
+    };
+    let (here, around) = (words(at), item.map(words).unwrap_or_default());
+    changes
+        .map(|change| {
+            let name = key(change.item).map_or("", |(_, name)| name);
+            let nearness = if here.contains(name) {
+                0
+            } else if around.contains(name) {
+                1
+            } else {
+                2
+            };
+            (nearness, change.item)
+        })
+        .min_by_key(|(nearness, item)| (*nearness, item.span.start))
+        .map(|(_, item)| item)
+}
