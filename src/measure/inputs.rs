@@ -171,6 +171,7 @@ pub(crate) fn children<'e>(expr: &'e Expr, f: &mut dyn FnMut(&'e Expr)) {
         | ExprNode::SpraysInARow(_)
         | ExprNode::SpraysOf(..)
         | ExprNode::AmountOf(..)
+        | ExprNode::AmountOfProduct(..)
         | ExprNode::Panicles(..)
         | ExprNode::ShareOfPanicles(_)
         | ExprNode::ShareOfTrees(..)
