@@ -18,3 +18,5 @@ pub mod decide;
 pub mod advice;
 pub mod explain;
 pub mod report;
+#[cfg(feature = "cli")]
+pub mod cli;

@@ -1,6 +1,6 @@
 //! Lines of a page: wrapped at words, never longer than the width, labels in a column where there is room for one.
 
-use unicode_width::UnicodeWidthStr;
+use textwrap::core::display_width;
 
 /// A page being written.
 #[derive(Clone, Debug)]
@@ -61,7 +61,7 @@ impl Lines {
         let room = self.width - COLUMN - 2;
         for (at, line) in wrapped(text, room, room).into_iter().enumerate() {
             let label = if at == 0 { label } else { "" };
-            let gap = COLUMN.saturating_sub(label.width());
+            let gap = COLUMN.saturating_sub(display_width(label));
             self.out.push_str("  ");
             self.out.push_str(label);
             self.out.extend(std::iter::repeat_n(' ', gap));
@@ -106,7 +106,7 @@ pub fn wrapped(text: &str, first: usize, further: usize) -> Vec<String> {
     for word in pieces(text, further.min(first)) {
         let room = if lines.is_empty() { first } else { further };
         let blank = usize::from(!line.is_empty());
-        if line.width() + blank + word.width() <= room {
+        if display_width(&line) + blank + display_width(&word) <= room {
             if blank == 1 {
                 line.push(' ');
             }
@@ -117,7 +117,7 @@ pub fn wrapped(text: &str, first: usize, further: usize) -> Vec<String> {
             lines.push(std::mem::take(&mut line));
         }
         let mut rest = word.as_str();
-        while rest.width() > further.min(first) {
+        while display_width(rest) > further.min(first) {
             let (head, tail) = rest.split_at(fitting(rest, further.min(first)));
             lines.push(head.to_string());
             rest = tail;
@@ -136,7 +136,9 @@ fn pieces(text: &str, room: usize) -> Vec<String> {
     for word in text.split_whitespace() {
         match pieces.last_mut() {
             Some(last)
-                if is_unit(word) && ends_in_number(last) && last.width() + 1 + word.width() <= room =>
+                if is_unit(word)
+                    && ends_in_number(last)
+                    && display_width(last) + 1 + display_width(&word) <= room =>
             {
                 last.push(' ');
                 last.push_str(word);
@@ -161,7 +163,7 @@ fn fitting(text: &str, room: usize) -> usize {
     let mut end = 0;
     for (at, letter) in text.char_indices() {
         let next = at + letter.len_utf8();
-        let fits = text.get(..next).is_some_and(|head| head.width() <= room);
+        let fits = text.get(..next).is_some_and(|head| display_width(head) <= room);
         if !fits && end > 0 {
             break;
         }

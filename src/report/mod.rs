@@ -1,14 +1,20 @@
-//! Statements and advice as text and JSON.
+//! What people and programs read: statements, advice and findings as text and JSON.
 //!
-//! Comes in: an advice, the explanations of its cases, facts of the grove. Goes out: bytes. Decides nothing.
+//! Comes in: advice, the explanations of its cases, facts of the grove, findings and the texts they speak of. Goes
+//! out: text of a given width, and JSON. Decides nothing, and knows no file, no terminal and no clock.
 
 mod advice_json;
 mod case_json;
+pub mod findings;
+#[cfg(feature = "cli")]
+pub mod findings_drawn;
+pub mod findings_explained;
 mod grouping;
 mod json;
 mod lines;
 pub mod page;
 mod ranges;
+pub mod schemas;
 mod statement_json;
 mod value_json;
 

@@ -1,4 +1,6 @@
 //! Tests.
 
 mod check;
+mod house;
+mod schema;
 mod syntax;
