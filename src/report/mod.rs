@@ -1,10 +1,26 @@
-//! What people and programs read: statements and findings as text and JSON.
+//! What people and programs read: statements, advice and findings as text and JSON.
 //!
-//! Comes in: advice, findings and the texts they speak of. Goes out: strings of a given width, and JSON. Knows no
-//! file, no terminal and no clock.
+//! Comes in: advice, the explanations of its cases, facts of the grove, findings and the texts they speak of. Goes
+//! out: text of a given width, and JSON. Decides nothing, and knows no file, no terminal and no clock.
 
+mod advice_json;
+mod case_json;
 pub mod findings;
 #[cfg(feature = "cli")]
 pub mod findings_drawn;
 pub mod findings_explained;
+mod grouping;
+mod json;
+mod lines;
+pub mod page;
+mod ranges;
 pub mod schemas;
+mod statement_json;
+mod value_json;
+
+pub use advice_json::{Heading, Trees, Writer};
+pub use grouping::{Group, Groups};
+pub use lines::Lines;
+pub use ranges::{count, ranges};
+pub use statement_json::write_chain;
+pub use value_json::write_reading;
