@@ -26,9 +26,10 @@ fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, n
         let then = decide(walk.plan, walk.rules, &node.cells).map_or(Verdict::Look, |it| it.verdict);
         (then.essence() != verdict.essence()).then_some(then)
     };
-    let flip = |at: String, then: Verdict| Flip {
+    let flip = |at: String, then: Verdict, from: Option<f64>| Flip {
         name,
         at,
+        from,
         sprays: matches!(then, Verdict::Spray(_)),
         then: then.words(walk.plan),
     };
@@ -41,8 +42,10 @@ fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, n
             .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part)))?)));
         let down = parts((0..cell).rev().collect())
             .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part)))?)));
-        let up = up.map(|(cell, part, then)| flip(upwards(walk.plan, name, axis, cell, part), then));
-        let down = down.map(|(cell, part, then)| flip(downwards(walk.plan, name, axis, cell, part), then));
+        let up =
+            up.map(|(cell, part, then)| flip(upwards(walk.plan, name, axis, cell, part), then, Some(part.0)));
+        let down =
+            down.map(|(cell, part, then)| flip(downwards(walk.plan, name, axis, cell, part), then, None));
         return down.into_iter().chain(up).collect();
     }
     let set = here.word_set();
@@ -51,7 +54,8 @@ fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, n
         return Vec::new();
     }
     let at = set.trailing_zeros() as u16;
-    let word = |place: u16| there(Extent::word(place)).map(|then| flip(walk.plan.word_of(name, place), then));
+    let word =
+        |place: u16| there(Extent::word(place)).map(|then| flip(walk.plan.word_of(name, place), then, None));
     if walk.plan.is_ordered(name) {
         return (0..at).rev().find_map(word).into_iter().chain((at + 1..count).find_map(word)).collect();
     }
@@ -139,22 +143,59 @@ fn whole(axis: &Axis) -> bool {
     matches!(axis, Axis::Numbers { whole: true, .. })
 }
 
-/// Finds the names whose reading a small error would turn into another verdict.
-pub fn close_calls(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<CloseCall> {
-    let mut names: Vec<NameId> = walk.inputs.tested().collect();
-    names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
-    let close = |name: NameId| {
-        if let Some((leaf, found, of)) = sampled(walk, gauge, root, name) {
-            return turned(walk, gauge, root, verdict, (leaf, name), wilson(found, of))
-                .then(|| CloseCall { name, look_at_more: more(walk, name, found, of) });
-        }
-        let (leaf, _) = place(walk, root, name)?;
+/// A reading that lies near a threshold of its name.
+#[derive(Clone, Copy, Debug)]
+pub struct Near {
+    name: NameId,
+    leaf: Leaf,
+    ends: (f64, f64),
+    sample: Option<(u32, u32)>,
+}
+
+impl Near {
+    /// Returns what tells it from other readings.
+    pub fn bits(&self) -> [u64; 3] {
+        [u64::from(self.name.0), self.ends.0.to_bits(), self.ends.1.to_bits()]
+    }
+}
+
+/// Finds the readings that lie so near a threshold that a small error takes them to its other side.
+pub fn near(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Near> {
+    let near = |name: NameId| {
+        let (leaf, axis) = place(walk, root, name)?;
         let number = extent_at(root, leaf)?.one_number()?;
-        let near = accuracy(walk.plan, name)?;
-        turned(walk, gauge, root, verdict, (leaf, name), (number - near, number + near))
-            .then_some(CloseCall { name, look_at_more: None })
+        let sample = sampled(walk, gauge, root, name).map(|(_, found, of)| (found, of));
+        let ends = match sample {
+            Some((found, of)) => wilson(found, of),
+            None => {
+                let slack = accuracy(walk.plan, name)?;
+                (number - slack, number + slack)
+            }
+        };
+        let apart =
+            axis.cell(ends.0 - tolerance(ends.0) / 2.0) != axis.cell(ends.1 + tolerance(ends.1) / 2.0);
+        apart.then_some(Near { name, leaf, ends, sample })
     };
-    names.into_iter().filter_map(close).collect()
+    walk.inputs.tested().filter_map(near).collect()
+}
+
+/// Finds the names whose reading a small error would turn into another verdict.
+pub fn close_calls(
+    walk: &Walk<'_>,
+    gauge: &dyn Gauge,
+    root: &Node,
+    verdict: &Verdict,
+    near: &[Near],
+) -> Vec<CloseCall> {
+    let turns = near.iter().filter(|it| turned(walk, gauge, root, verdict, (it.leaf, it.name), it.ends));
+    let mut found: Vec<CloseCall> = turns
+        .map(|it| CloseCall {
+            name: it.name,
+            look_at_more: it.sample.and_then(|(found, of)| more(walk, it.name, found, of)),
+        })
+        .collect();
+    found.sort_by(|a, b| walk.plan[a.name].word.cmp(&walk.plan[b.name].word));
+    found
 }
 
 /// Returns the sample that a name's value is, at its own leaf or at the one it copies.

@@ -2,9 +2,16 @@
 //!
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
+mod advisor;
+mod facts;
 mod flips;
+mod hours;
+mod label_days;
 mod needs;
+mod others;
 mod result;
 mod worlds;
 
+pub use advisor::Advisor;
+pub use facts::{Fresh, TreeFacts};
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

@@ -91,6 +91,8 @@ pub struct Flip {
     pub then: String,
     /// Whether that verdict is a spray.
     pub sprays: bool,
+    /// The smallest number, in base units, at which it is so, where the name has to rise.
+    pub from: Option<f64>,
 }
 
 /// The advice for one tree.

@@ -6,9 +6,15 @@
 mod block;
 mod column;
 mod compound;
+mod dose;
 mod group;
 mod harvest;
+mod history;
 mod keys;
+mod label_days;
+mod log;
+mod log_part;
+mod log_row;
 mod moment;
 mod names;
 mod outline;
@@ -38,7 +44,11 @@ use std::sync::Arc;
 
 pub use block::{Block, Canopy, Spacing};
 pub use compound::copper_share;
+pub use dose::{AmountUnknown, Counting};
 pub use group::Group;
+pub use label_days::{first_picking, next_spray, re_entry};
+pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
+pub use log_row::LOG_COLUMNS;
 pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
 pub use reading::UnknownNames;
@@ -83,6 +93,8 @@ pub struct Grove {
     pub sprayer: Option<Sprayer>,
     /// The rain that the grower's own gauge showed, by its day.
     pub gauge: Gauge,
+    /// The spray log.
+    pub log: SprayLog,
     harvests: Harvests,
     sights: Sights,
     /// Where the values of each name of the rulebook stand.

@@ -3,7 +3,9 @@
 use super::block::{self, Block, BlockExtra};
 use super::harvest::{self, Harvests};
 use super::keys::{Keys, unknown_key};
-use super::outline::{Outline, TOP_KEYS, first_line};
+use super::log::SprayLog;
+use super::log_row;
+use super::outline::{Outline, Sprays, TOP_KEYS, first_line};
 use super::reading::{Reading, UnknownNames};
 use super::sight::{SightReader, Sights};
 use super::target::{Places, Target};
@@ -79,6 +81,14 @@ pub fn read(
     tree_list::panicles(&panicles, &mut sights, &mut reading);
     let gauge =
         texts.scouting.map_or_else(Gauge::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
+    let log = match (texts.sprays, &outline.sprays) {
+        (Some(source), _) => {
+            let ground = log_row::Ground { trees: &trees, blocks: &blocks, shed: &jugs, places: &places };
+            log_row::read(source, &ground, &mut reading)
+        }
+        (None, Sprays::NoneYet) => SprayLog::none_yet(),
+        (None, Sprays::Unknown | Sprays::File(_)) => SprayLog::default(),
+    };
     let (sights, wrong) = sights.done(&trees);
     for shares in wrong {
         reading.problems.push(wrong_shares(&shares, &trees, &blocks));
@@ -95,6 +105,7 @@ pub fn read(
         shed: jugs,
         sprayer,
         gauge,
+        log,
         harvests,
         sights,
         places,

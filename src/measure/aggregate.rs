@@ -115,7 +115,7 @@ impl Taking {
             None if missing > 0 => Some(Cause::Weather(format!("{of} are missing").into())),
             None => Some(Cause::Weather(format!("it is in doubt in some of the {steps} {unit}").into())),
         };
-        Reading { extent: taken.extent, cause, forecast: taken.forecast }
+        Reading { extent: taken.extent, cause, forecast: taken.forecast, assumed: false }
     }
 }
 
@@ -157,6 +157,7 @@ impl Sky<'_> {
                             extent: joined.extent.union(reading.extent),
                             cause: joined.cause.or(reading.cause),
                             forecast: joined.forecast || reading.forecast,
+                            assumed: false,
                         },
                     });
                 }

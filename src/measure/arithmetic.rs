@@ -29,7 +29,8 @@ impl Carried for Reading {
         };
         let inherited = || parts.iter().find(fits).and_then(|part| part.cause.clone());
         let cause = if blemished { inherited().or(cause) } else { None };
-        Self { extent, cause, forecast: parts.iter().any(|part| part.forecast) }
+        let any = |mark: fn(&Self) -> bool| parts.iter().any(|part| mark(part));
+        Self { extent, cause, forecast: any(|part| part.forecast), assumed: any(|part| part.assumed) }
     }
 }
 

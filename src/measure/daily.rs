@@ -54,7 +54,7 @@ impl Sky<'_> {
             Reach::Missing => Some(Cause::Weather(format!("too many hours of {date} are missing").into())),
             Reach::Sound => Some(self.doubt(self.daily_of_log(id), "some of its hours are in doubt")),
         };
-        Reading { extent: taken.extent, cause, forecast: taken.forecast }
+        Reading { extent: taken.extent, cause, forecast: taken.forecast, assumed: false }
     }
 
     /// Returns why a value of days is in doubt without a fault of the weather's reach.

@@ -25,6 +25,7 @@ mod sky_explain;
 mod gauged;
 mod inputs;
 mod world;
+mod judge;
 
 pub use arithmetic::{Carried, evaluate};
 pub use band::grade;
@@ -33,6 +34,7 @@ pub use extent::{Cause, Extent, Possible, Reading};
 pub use gauged::{Gauged, Group};
 pub use history::{History, LastSpray, UnknownHistory};
 pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
+pub use judge::{Facts, Judge};
 pub use sample::wilson;
 pub use series::Reach;
 pub use sky::{HourTruth, Sky, kind_of_series};

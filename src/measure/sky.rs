@@ -110,6 +110,11 @@ impl<'a> Sky<'a> {
         self.now.grid.local(hour)
     }
 
+    /// Returns the day that a moment falls on at the grove.
+    pub fn local_date(&self, moment: DateTime<Utc>) -> chrono::NaiveDate {
+        moment.with_timezone(&self.now.site.zone()).date_naive()
+    }
+
     /// Returns the moment of the advice.
     pub fn as_of(&self) -> DateTime<Utc> {
         self.now.as_of

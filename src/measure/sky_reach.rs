@@ -133,7 +133,7 @@ impl OfLog {
             is |= match node {
                 ExprNode::Daily(id) => self.daily(*id),
                 ExprNode::Name(name) => self.name(*name),
-                ExprNode::SpraysOf(..) | ExprNode::AmountOf(..) => true,
+                ExprNode::SpraysOf(..) | ExprNode::AmountOf(..) | ExprNode::AmountOfProduct(..) => true,
                 ExprNode::Aggregate(aggregate, window) => {
                     let (condition, series) = parts(aggregate);
                     matches!(window, Window::SinceLast(_) | Window::Since(_))

@@ -71,6 +71,7 @@ impl Sky<'_> {
                     extent: one.extent.union(other.extent),
                     cause: one.cause.or(other.cause),
                     forecast: one.forecast || other.forecast,
+                    assumed: false,
                 });
                 let mut reading = joined.unwrap_or_else(|| Reading::known(Extent::EMPTY));
                 if !reading.extent.is_settled() {
@@ -144,7 +145,7 @@ impl Sky<'_> {
             }
             Reach::Sound => Some(self.doubt(self.tally_of_log(name), "some of its days are in doubt")),
         };
-        Reading { extent: taken.extent, cause, forecast: taken.forecast }
+        Reading { extent: taken.extent, cause, forecast: taken.forecast, assumed: false }
     }
 
     fn value_of(&self, state: &State, kind: Kind) -> Taken {

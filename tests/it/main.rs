@@ -1,5 +1,6 @@
 //! Tests.
 
+mod check;
 mod house;
 mod schema;
 mod syntax;
