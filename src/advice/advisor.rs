@@ -105,6 +105,16 @@ impl<'a> Advisor<'a> {
         ids.filter_map(|id| self.grove_values.get(id.index()).map(|reading| (id, reading)))
     }
 
+    /// Returns the plan made ready to decide.
+    pub fn rules(&self) -> &Rules {
+        &self.rules
+    }
+
+    /// Returns what each name is computed from.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
     /// Returns the cases met so far.
     pub fn cases(&self) -> &[Case] {
         &self.cases
