@@ -122,7 +122,9 @@ impl Advise {
 /// Reads a length as growers speak it, in metres.
 fn length(text: &str) -> Result<f64, Refusal> {
     let found = crate::grove::quantity_of(text, crate::units::Dimension::LENGTH);
-    found.map(|millimetres| millimetres / 1000.0).map_err(|message| Refusal::new(message).help("write `--drift 30 ft`"))
+    found
+        .map(|millimetres| millimetres / 1000.0)
+        .map_err(|message| Refusal::new(message).help("write `--drift 30 ft`"))
 }
 
 /// Returns what was left out of the grower's files, a sentence each.
@@ -207,9 +209,10 @@ pub fn json(
             writer.tree(*tree, advice, case, &advisor.gauge(*tree))?;
         }
         let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
-        writer.finish(|case| advisor.cases().get(case), own.as_ref(), &|out, _, _| out.extend_from_slice(b"null"))?;
+        writer.finish(|case| advisor.cases().get(case), own.as_ref(), &|out, _, _| {
+            out.extend_from_slice(b"null")
+        })?;
         Ok(())
     });
     read_on(written.and_then(|()| out.flush())).map(|()| End::Done)
 }
-

@@ -125,8 +125,10 @@ impl Which {
             missing |= opened == Some(None);
             opened.flatten()
         };
-        let (texts, weather_file) =
-            (Texts { trees: take(texts.0), scouting: take(texts.1), sprays: take(texts.2) }, take(weather_file));
+        let (texts, weather_file) = (
+            Texts { trees: take(texts.0), scouting: take(texts.1), sprays: take(texts.2) },
+            take(weather_file),
+        );
         let unknown = if self.by.is_some() { UnknownNames::LeaveOut } else { UnknownNames::Refuse };
         let (grove, found) = grove::read(&outline, texts, &plan, as_of, unknown, &sources);
         problems.extend(found);
@@ -147,7 +149,18 @@ impl Which {
         let (latitude, longitude) = outline.place.position.unwrap_or((0.0, 0.0));
         let site = Site::new(latitude, longitude, outline.place.elevation, zone);
         let plan = with_jugs(&plan, &grove);
-        Ok(Read { sources, book: book.1, plan, book_problems, grove, weather, site, notes: problems, as_of, now })
+        Ok(Read {
+            sources,
+            book: book.1,
+            plan,
+            book_problems,
+            grove,
+            weather,
+            site,
+            notes: problems,
+            as_of,
+            now,
+        })
     }
 
     /// Returns the rulebook: the one asked for, else the one that the grove names.

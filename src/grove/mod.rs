@@ -46,6 +46,7 @@ pub use block::{Block, Canopy, Spacing};
 pub use compound::copper_share;
 pub use dose::{AmountUnknown, Counting};
 pub use group::Group;
+pub use keys::quantity_of;
 pub use label_days::{first_picking, next_spray, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_row::LOG_COLUMNS;

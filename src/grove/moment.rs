@@ -70,5 +70,5 @@ fn local(text: &str) -> Option<NaiveDateTime> {
 
 /// Reads a moment, ISO 8601, local to a zone or with an offset; what is wrong is said in a clause.
 pub fn read_moment(text: &str, zone: Tz) -> Result<DateTime<Tz>, String> {
-    moment(text, zone).map_err(|trouble| trouble.message)
+    moment(text, zone).map_err(Trouble::into_message)
 }
