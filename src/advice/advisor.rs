@@ -8,7 +8,7 @@ use super::worlds::{Gauge, Node, Walk};
 use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, flips, label_days};
 use crate::decide::{Certified, Rules, Weighed, decide};
 use crate::grove::Grove;
-use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::measure::{Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
 use crate::plan::{
     Class, Compare, ExprNode, GateId, Kind, NameId, Origin, Place, Plan, ProductId, Shut, Way,
 };
@@ -17,7 +17,7 @@ use crate::trace::{Decision, Shutter, Truth, Verdict};
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
 /// How many worlds of one tree are looked at before the answer is that one must look.
@@ -32,6 +32,7 @@ pub struct Advisor<'a> {
     rules: Rules,
     inputs: Inputs,
     cuts: Vec<Axis>,
+    classes: Vec<Vec<u64>>,
     places: Vec<u32>,
     others: Others,
     grove_values: Vec<Reading>,
@@ -71,7 +72,8 @@ impl<'a> Advisor<'a> {
                 let compares: Vec<&Compare> = inputs.cuts(id).collect();
                 Axis::new(plan, name.kind, &compares, matches!(name.kind, Kind::Count | Kind::Date))
             })
-            .collect();
+            .collect::<Vec<Axis>>();
+        let classes = classes(plan, &inputs, &cuts);
         let mut places = vec![0; plan.names.len()];
         for (place, id) in plan.order.iter().enumerate() {
             if let Some(slot) = places.get_mut(id.index()) {
@@ -79,6 +81,7 @@ impl<'a> Advisor<'a> {
             }
         }
         let mut advisor = Self {
+            classes,
             places,
             plan,
             grove,
@@ -159,7 +162,9 @@ impl<'a> Advisor<'a> {
             rules: &self.rules,
             inputs: &self.inputs,
             cuts: &self.cuts,
+            classes: &self.classes,
             budget: Cell::new(WORLDS),
+            known: RefCell::default(),
         }
     }
 
@@ -198,7 +203,7 @@ impl<'a> Advisor<'a> {
             let groups = gauged.groups.iter().filter(|_| name.scope == Place::Panicles);
             let group_readings = groups.filter_map(|group| group.names.get(id.index()));
             for reading in gauged.names.get(id.index()).into_iter().chain(group_readings) {
-                bits.extend(extent_bits(reading.extent));
+                bits.extend(reading.extent.bits());
             }
         }
         bits
@@ -416,35 +421,34 @@ fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> (Decision, bool) {
     if let Ok(decision) = decide(walk.plan, walk.rules, &root.cells) {
         return (decision, false);
     }
-    let mut first: Option<Decision> = None;
-    let mut same = true;
-    let walked = walk.each_verdict(
-        gauge,
-        root,
-        &mut |decision, _| {
-            let known = first.get_or_insert_with(|| decision.clone());
-            same &= known.verdict.essence() == decision.verdict.essence();
-            known.choices.retain(|choice| decision.choices.contains(choice));
-            same
-        },
-        &mut |_| {},
-    );
-    walk.budget.set(WORLDS);
-    let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace();
-    match first.filter(|_| same && walked.is_ok()) {
-        Some(decision) => (Decision { trace, ..decision }, false),
-        None => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
+    let leads = walk.leads(gauge, root);
+    let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace(walk.rules);
+    match leads.as_ref().map(|leads| (leads.one(), &leads.choices)) {
+        Ok((Some(verdict), choices)) => {
+            (Decision { verdict: verdict.clone(), choices: choices.clone(), trace }, false)
+        }
+        Ok((None, _)) | Err(_) => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
     }
 }
 
-fn extent_bits(extent: Extent) -> [u64; 3] {
-    use crate::measure::Possible;
-    let empty = u64::from(extent.may_be_empty);
-    match extent.can_be {
-        Possible::Nothing => [empty, 1, 0],
-        Possible::Numbers(low, high) => [empty | 2, low.to_bits(), high.to_bits()],
-        Possible::Words(set) => [empty | 4, set, 0],
-        Possible::Text(text) => [empty | 8, u64::from(text.0), 0],
-        Possible::AnyText => [empty | 16, 0, 0],
-    }
+/// Returns for each name of words the classes of words that no comparison tells apart; none where a table looks the
+/// word itself up.
+fn classes(plan: &Plan, inputs: &Inputs, cuts: &[Axis]) -> Vec<Vec<u64>> {
+    let of_name = |(id, axis): (NameId, &Axis)| {
+        let Axis::Words(count) = axis else { return Vec::new() };
+        if inputs.is_a_key(id) || !matches!(plan[id].kind, Kind::Words(_)) {
+            return Vec::new();
+        }
+        let tests: Vec<CellSet> = inputs.cuts(id).map(|compare| axis.holds(compare)).collect();
+        let mut classes: Vec<(Vec<bool>, u64)> = Vec::new();
+        for word in 0..*count {
+            let holds: Vec<bool> = tests.iter().map(|test| test.contains(word)).collect();
+            match classes.iter_mut().find(|(known, _)| *known == holds) {
+                Some((_, class)) => *class |= 1 << word,
+                None => classes.push((holds, 1 << word)),
+            }
+        }
+        classes.into_iter().map(|(_, class)| class).collect()
+    };
+    (0..).map(NameId).zip(cuts).map(of_name).collect()
 }

@@ -32,12 +32,18 @@ impl Weighed {
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&cells)).collect::<Vec<_>>();
         let gates = truths(&rules.gates);
         let holds = truths(&rules.choices);
-        let (tasks, warnings) = (truths(&rules.tasks), truths(&rules.warnings));
         let allowed: Vec<Allowed> = (0..plan.products.len() as u32)
             .map(|product| Allowed::of(rules, ProductId(product), &gates, &cells))
             .collect();
         let mut weighed = Weighed {
-            trace: Trace { cells, bands, gates, choices: Vec::new(), tasks, warnings },
+            trace: Trace {
+                cells,
+                bands,
+                gates,
+                choices: Vec::new(),
+                tasks: Vec::new(),
+                warnings: Vec::new(),
+            },
             allowed,
             outcomes: Vec::new(),
         };
@@ -240,8 +246,10 @@ impl Weighed {
         &self.trace
     }
 
-    /// Gives up everything but the trace.
-    pub fn into_trace(self) -> Trace {
+    /// Gives up everything but the trace, with the truth of tasks and warnings, on which no verdict hangs.
+    pub fn into_trace(mut self, rules: &Rules) -> Trace {
+        let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&self.trace.cells)).collect();
+        (self.trace.tasks, self.trace.warnings) = (truths(&rules.tasks), truths(&rules.warnings));
         self.trace
     }
 }
