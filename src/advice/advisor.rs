@@ -21,7 +21,7 @@ use std::cell::{Cell, RefCell};
 use std::sync::Arc;
 
 /// How many worlds of one tree are looked at before the answer is that one must look.
-const WORLDS: u32 = 20_000;
+const WORLDS: u32 = 2_000;
 
 /// Advises a grove under a plan.
 pub struct Advisor<'a> {

@@ -9,7 +9,7 @@ use crate::decide::{Rules, Weighed, verdict};
 use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
 use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan};
 use crate::situation::{Axis, CellSet};
-use crate::trace::Verdict;
+use crate::trace::{Truth, Verdict};
 use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
 use std::rc::Rc;
@@ -44,9 +44,9 @@ pub struct Walk<'a> {
     pub known: RefCell<FxHashMap<Seen, Rc<Leads>>>,
 }
 
-/// What two worlds must share to lead to the same: the cells of all names, and what is fixed of the leaves that are
-/// computed together with one that is not.
-type Seen = (Vec<CellSet>, Vec<(Leaf, [u64; 3])>);
+/// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on
+/// which the open ones hang, the strengths that fit, and what is fixed of the leaves that such names are computed from.
+type Seen = (Vec<Truth>, Vec<(NameId, CellSet)>, Vec<(Leaf, [u64; 3])>);
 
 /// What a world leads to.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -145,18 +145,15 @@ impl Walk<'_> {
 
     /// Returns all that a world can lead to.
     pub fn leads(&self, gauge: &dyn Gauge, node: &Node) -> Result<Rc<Leads>, TooMany> {
-        let open = match verdict(self.plan, self.rules, &node.cells) {
-            Ok((verdict, choices)) => {
-                let verdicts = vec![verdict.essence()];
-                return Ok(Rc::new(Leads { verdicts, choices, asked: Vec::new() }));
-            }
-            Err(open) => open,
-        };
-        let seen = self.seen(node);
+        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
+        if let Some((verdict, choices)) = weighed.verdict(self.rules) {
+            return Ok(Rc::new(Leads { verdicts: vec![verdict.essence()], choices, asked: Vec::new() }));
+        }
+        let seen = self.seen(node, &weighed);
         if let Some(known) = self.known.borrow().get(&seen) {
             return Ok(known.clone());
         }
-        let split = self.split(gauge, node, open);
+        let split = self.split(gauge, node, weighed.open_name(self.plan, self.rules));
         let mut all: Option<Leads> = None;
         for piece in &split.pieces {
             let there = self.leads(gauge, &self.step(gauge, node, split.leaf, *piece)?)?;
@@ -174,11 +171,21 @@ impl Walk<'_> {
         Ok(all)
     }
 
-    fn seen(&self, node: &Node) -> Seen {
-        let open = |name: &NameId| node.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
-        let beside =
-            node.world.each().filter(|(leaf, _)| self.inputs.dependents(leaf.name()).any(|id| open(&id)));
-        (node.cells.clone(), beside.map(|(leaf, extent)| (leaf, extent.bits())).collect())
+    fn seen(&self, node: &Node, weighed: &Weighed) -> Seen {
+        let trace = weighed.trace();
+        let truths = trace.gates.iter().copied().chain(trace.choices.iter().map(|met| met.holds)).collect();
+        let open = weighed.open_names(self.rules);
+        let several = |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
+        let hangs = |name: NameId| open.binary_search(&name).is_ok() && several(name);
+        let beside = node
+            .world
+            .each()
+            .filter(|(leaf, _)| hangs(leaf.name()) || self.inputs.dependents(leaf.name()).any(hangs));
+        let beside = beside.map(|(leaf, extent)| (leaf, extent.bits())).collect();
+        let fits = self.rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
+        let cells = open.iter().copied().chain(fits);
+        let cells = cells.filter_map(|name| Some((name, trace.cells.get(name.index())?.clone()))).collect();
+        (truths, cells, beside)
     }
 
     /// Returns the verdict of a world that needs no walk, or to look.
@@ -218,9 +225,9 @@ impl Walk<'_> {
     ) -> Result<bool, TooMany> {
         let weighed = Weighed::new(self.plan, self.rules, &node.cells);
         let open = match weighed.surely_allowed(self.rules, way) {
-            crate::trace::Truth::Yes => return Ok(true),
-            crate::trace::Truth::No => return Ok(false),
-            crate::trace::Truth::Open => weighed.open_in_way(self.rules, way),
+            Truth::Yes => return Ok(true),
+            Truth::No => return Ok(false),
+            Truth::Open => weighed.open_in_way(self.rules, way),
         };
         let Some(open) = open else { return Ok(false) };
         let split = self.split(gauge, node, open);

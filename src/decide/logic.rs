@@ -78,6 +78,16 @@ impl Logic {
         }
     }
 
+    /// Calls a function with every name in it.
+    pub fn each_name(&self, f: &mut dyn FnMut(NameId)) {
+        match self {
+            Logic::Always => {}
+            Logic::Test(name, _) => f(*name),
+            Logic::Not(inner) => inner.each_name(f),
+            Logic::All(parts) | Logic::Any(parts) => parts.iter().for_each(|part| part.each_name(f)),
+        }
+    }
+
     /// Returns the first name because of which the truth is open.
     pub fn open_name(&self, cells: &[CellSet]) -> Option<NameId> {
         if self.truth(cells) != Truth::Open {

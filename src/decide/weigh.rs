@@ -205,6 +205,22 @@ impl Weighed {
         }
     }
 
+    /// Returns the names on which the verdict can still hang: those of gates and choices that are open.
+    pub fn open_names(&self, rules: &Rules) -> Vec<NameId> {
+        let of = |truths: &mut dyn Iterator<Item = Truth>, names: &[Vec<NameId>]| {
+            let open = truths.zip(names).filter(|(truth, _)| *truth == Truth::Open);
+            open.flat_map(|(_, names)| names.iter().copied()).collect::<Vec<NameId>>()
+        };
+        let mut found = of(&mut self.trace.gates.iter().copied(), &rules.gate_names);
+        found.extend(of(&mut self.trace.choices.iter().map(|met| met.holds), &rules.choice_names));
+        let several = |name: &NameId| self.trace.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
+        let fits = rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
+        found.extend(fits.filter(several));
+        found.sort();
+        found.dedup();
+        found
+    }
+
     /// Returns the first name because of which the verdict is open.
     pub fn open_name(&self, plan: &Plan, rules: &Rules) -> NameId {
         let cells = &self.trace.cells;
