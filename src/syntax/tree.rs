@@ -55,6 +55,17 @@ pub type Text = Spanned<String>;
 pub struct Tree<'s> {
     /// The items.
     pub items: Vec<Item<'s>>,
+    /// The items that could not be read, as far as their heads could: whoever speaks of such a name is not mistaken.
+    pub unread: Vec<UnreadItem<'s>>,
+}
+
+/// An item that could not be read, and was reported.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnreadItem<'s> {
+    /// Which item it is.
+    pub kind: ItemKind,
+    /// Its name.
+    pub name: Name<'s>,
 }
 
 /// One item: from its first column to the line before the next.
