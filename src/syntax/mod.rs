@@ -17,10 +17,12 @@ mod found;
 mod hints;
 mod explain;
 mod read_item;
+mod tidy;
 
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
 use read_item::ItemText;
+pub use tidy::{tidy, tidy_text};
 use tree::Tree;
 
 /// How many problems of one file are reported.

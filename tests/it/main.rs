@@ -1,3 +1,4 @@
 //! Tests.
 
 mod syntax;
+mod tidy_text;
