@@ -141,7 +141,7 @@ pub(super) fn hint(text: &str, stop: &Stop) -> Option<String> {
         .or_else(|| comparison(text, stop))
         .or_else(|| unit(text, stop, token))
         .or_else(|| parentheses(text, stop, token))
-        .or_else(|| capital(stop, token))
+        .or_else(|| odd_name(stop, token))
 }
 
 /// What has one notation only.
@@ -164,8 +164,8 @@ fn parentheses(text: &str, stop: &Stop, token: &str) -> Option<String> {
     }
 }
 
-/// A name with capitals where a name is one of the things that can stand.
-fn capital(stop: &Stop, token: &str) -> Option<String> {
+/// A name with capitals, or the symbol of a unit, where a name is one of the things that can stand.
+fn odd_name(stop: &Stop, token: &str) -> Option<String> {
     let begin_with_a_name = [
         Rule::name,
         Rule::shut,
@@ -181,8 +181,11 @@ fn capital(stop: &Stop, token: &str) -> Option<String> {
         Rule::kind,
         Rule::cell,
     ];
-    let lower = explain::as_a_name(token)?;
     let fits = stop.tried.iter().any(|rule| begin_with_a_name.contains(rule));
+    if fits && UNITS.contains(&token) && explain::is_reserved(token) {
+        return Some(format!("`{token}` is the symbol of a unit, and cannot be a name"));
+    }
+    let lower = explain::as_a_name(token)?;
     fits.then(|| format!("names are lower-case words joined by hyphens: `{lower}`"))
 }
 
@@ -233,7 +236,7 @@ fn number(text: &str, stop: &Stop, token: &str) -> Option<String> {
         return None;
     }
     if let Some((left, right)) = token.split_once('-') {
-        if digits(left) && digits(right) && !(left.len() == 4) {
+        if digits(left) && digits(right) && left.len() != 4 {
             return Some(format!(
                 "write `{left} - {right}` to subtract, or `from {left} to {right}` for a range"
             ));

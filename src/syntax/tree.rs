@@ -641,6 +641,7 @@ pub enum LabelWord {
 
 /// A condition.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "most conditions are comparisons, the largest of them")]
 pub enum Condition<'s> {
     /// All of them hold; two or more.
     All(Vec<Condition<'s>>),
@@ -853,6 +854,7 @@ impl PartialEq for Expression<'_> {
 
 /// What an expression computes.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "every node is boxed, and the largest are the commonest")]
 pub enum Node<'s> {
     /// A literal.
     Literal(Literal<'s>),

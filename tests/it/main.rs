@@ -1,4 +1,7 @@
 //! Tests.
 
 mod syntax;
+mod rulebook_maker;
+mod syntax_random;
+mod syntax_traps;
 mod tidy_text;

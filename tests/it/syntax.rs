@@ -1,5 +1,7 @@
 //! Reading: every example reads, and what cannot be read is said well.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test stops where its own files are amiss")]
+
 use bloomward::problems::Problems;
 use bloomward::source::Sources;
 use bloomward::syntax;

@@ -1,5 +1,7 @@
 //! Tidying: one canonical form, the same meaning, every comment kept.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test stops where its own files are amiss")]
+
 use bloomward::source::Sources;
 use bloomward::syntax;
 use std::path::Path;

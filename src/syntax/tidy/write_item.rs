@@ -110,8 +110,9 @@ impl Columns {
                         columns.amounts = columns.amounts.max(amount);
                     }
                     if entry.role == Role::Strength {
-                        columns.strengths =
-                            columns.strengths.max(rest.first().map_or(0, |name| width(&[name.clone()])));
+                        columns.strengths = columns
+                            .strengths
+                            .max(rest.first().map_or(0, |name| width(std::slice::from_ref(name))));
                     }
                 }
             }
