@@ -2,6 +2,12 @@
 //!
 //! The tree should cost no more than the pairs do, so that reading reaches at least half of their speed.
 
+#![allow(
+    missing_docs,
+    clippy::expect_used,
+    reason = "the derived reader has no documentation; a benchmark may stop"
+)]
+
 use bloomward::source::SourceId;
 use bloomward::syntax;
 use divan::counter::BytesCount;
@@ -61,7 +67,7 @@ fn items(text: &str) -> Vec<(Rule, &str)> {
     items
 }
 
-#[divan::bench]
+#[divan::bench(sample_count = 20)]
 fn pairs_alone(bencher: divan::Bencher<'_, '_>) {
     let text = long_rulebook();
     let items = items(&text);
@@ -74,7 +80,7 @@ fn pairs_alone(bencher: divan::Bencher<'_, '_>) {
     });
 }
 
-#[divan::bench]
+#[divan::bench(sample_count = 20)]
 fn to_the_tree(bencher: divan::Bencher<'_, '_>) {
     let text = long_rulebook();
     bencher.counter(BytesCount::of_str(&text)).bench(|| syntax::parse_text(&text, SourceId::default()));
