@@ -55,6 +55,17 @@ pub type Text = Spanned<String>;
 pub struct Tree<'s> {
     /// The items.
     pub items: Vec<Item<'s>>,
+    /// The items that could not be read, as far as their heads could: whoever speaks of such a name is not mistaken.
+    pub unread: Vec<UnreadItem<'s>>,
+}
+
+/// An item that could not be read, and was reported.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnreadItem<'s> {
+    /// Which item it is.
+    pub kind: ItemKind,
+    /// Its name.
+    pub name: Name<'s>,
 }
 
 /// One item: from its first column to the line before the next.
@@ -630,6 +641,7 @@ pub enum LabelWord {
 
 /// A condition.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "most conditions are comparisons, the largest of them")]
 pub enum Condition<'s> {
     /// All of them hold; two or more.
     All(Vec<Condition<'s>>),
@@ -842,6 +854,7 @@ impl PartialEq for Expression<'_> {
 
 /// What an expression computes.
 #[derive(Clone, Debug, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "every node is boxed, and the largest are the commonest")]
 pub enum Node<'s> {
     /// A literal.
     Literal(Literal<'s>),

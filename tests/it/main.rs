@@ -6,3 +6,7 @@ mod check;
 mod house;
 mod schema;
 mod syntax;
+mod rulebook_maker;
+mod syntax_random;
+mod syntax_traps;
+mod tidy_text;
