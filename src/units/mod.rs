@@ -4,6 +4,7 @@
 //! Factors are those of NIST SP 811 (appendix B) and Handbook 44; US gallons. Knows no rulebook.
 
 mod display;
+pub mod spoken;
 mod table;
 
 pub use display::{clean, show, show_beside};

@@ -1,0 +1,189 @@
+//! How much of a product or an ingredient a spray puts on an area.
+//!
+//! Comes in: a strength or the row of a log, the jug, the sprayer and the block. Goes out: a mass on an area (g/mm²),
+//! or a volume on an area (mm) of a product that is measured.
+
+use super::Grove;
+use super::block::Block;
+use super::log::{SprayPart, SprayRow, SprayVolume};
+use super::shed::{Form, Jug};
+use crate::plan::{Amount, AmountOf, Plan, ProductId};
+use crate::units::Dimension;
+use chrono::NaiveDate;
+use std::sync::Arc;
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Counting<'w> {
+    /// An ingredient, in whatever it was.
+    Ingredient(&'w str),
+    /// A product as it comes from the jug.
+    Product(ProductId),
+}
+
+/// Why an amount is not known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum AmountUnknown<'g> {
+    /// The log is not known.
+    NoLog,
+    /// This row, with the jug, the sprayer and the spacing, does not say how much.
+    Row(&'g Arc<str>, NaiveDate),
+}
+
+/// An amount by volume of spray, by area, by tree or in all.
+struct Dose<'d> {
+    amount: f64,
+    dimension: Dimension,
+    per_tree: bool,
+    of: Option<&'d str>,
+}
+
+impl Grove {
+    /// Returns what a strength of a product puts on an area where a tree stands; of an ingredient a mass (g/mm²), of
+    /// the product a mass, or a volume (mm) where it is a liquid. Nothing where jug, sprayer or block do not say
+    /// enough.
+    pub fn dose_per_area(
+        &self,
+        tree: usize,
+        plan: &Plan,
+        product: ProductId,
+        strength: u8,
+        ingredient: Option<&str>,
+    ) -> Option<f64> {
+        let item = plan.products.get(product.index())?;
+        let amount = &item.strengths.get(usize::from(strength))?.amount;
+        let block = self.block_of(tree)?;
+        let spray = self.sprayer.as_ref().and_then(|sprayer| sprayer.volume_per_area(block));
+        let on_area = dose_of(amount, item.contains.as_deref()).on_area(spray, block, None)?;
+        on_area.counted(ingredient, self.jug(product))
+    }
+
+    /// Returns how much of something was put on the area of a tree from one day to another, both counted.
+    pub fn amount_sprayed(
+        &self,
+        tree: usize,
+        what: Counting,
+        days: (NaiveDate, NaiveDate),
+        plan: &Plan,
+    ) -> Result<f64, AmountUnknown<'_>> {
+        if !self.log.is_known() {
+            return Err(AmountUnknown::NoLog);
+        }
+        let mut sum = 0.0;
+        for row in self.log.of_tree(tree).filter(|row| (days.0..=days.1).contains(&row.day())) {
+            for part in &row.parts {
+                sum += self
+                    .of_part(row, part, tree, what, plan)
+                    .ok_or(AmountUnknown::Row(&row.on, row.day()))?;
+            }
+        }
+        Ok(sum)
+    }
+
+    /// Returns what one product of a logged spray put on the area of a tree; zero where it holds nothing of it.
+    pub fn amount_of_part(
+        &self,
+        row: &SprayRow,
+        part: &SprayPart,
+        tree: usize,
+        ingredient: &str,
+        plan: &Plan,
+    ) -> Option<f64> {
+        self.of_part(row, part, tree, Counting::Ingredient(ingredient), plan)
+    }
+
+    fn of_part(
+        &self,
+        row: &SprayRow,
+        part: &SprayPart,
+        tree: usize,
+        what: Counting,
+        plan: &Plan,
+    ) -> Option<f64> {
+        let product = part.product.and_then(|id| plan.products.get(id.index()));
+        let jug = part.jug.and_then(|at| self.shed.get(at));
+        let contains = product.and_then(|product| product.contains.as_deref());
+        let ingredient = match what {
+            Counting::Product(id) if part.product == Some(id) => None,
+            Counting::Product(_) => return Some(0.0),
+            Counting::Ingredient(word) => {
+                let holds = contains == Some(word) || jug.is_some_and(|jug| jug.content(word).is_some());
+                if !holds {
+                    return Some(0.0);
+                }
+                Some(word)
+            }
+        };
+        let block = self.block_of(tree)?;
+        let dose = match (&part.rate, part.strength) {
+            (Some(rate), _) => Dose {
+                amount: rate.amount,
+                dimension: rate.dimension,
+                per_tree: rate.per_tree,
+                of: rate.of.as_deref(),
+            },
+            (None, Some(strength)) => {
+                dose_of(&product?.strengths.get(usize::from(strength))?.amount, contains)
+            }
+            (None, None) => return None,
+        };
+        dose.on_area(self.spray_of_row(row, block), block, row.area)?.counted(ingredient, jug)
+    }
+
+    /// Returns the spray on an area, in millimetres: as the row says, else as the sprayer is set.
+    fn spray_of_row(&self, row: &SprayRow, block: &Block) -> Option<f64> {
+        match row.volume {
+            Some(SprayVolume::PerArea(depth)) => Some(depth),
+            Some(SprayVolume::PerTree(volume)) => Some(volume / block.spacing?.area()),
+            Some(SprayVolume::Total(volume)) => Some(volume / row.area.filter(|area| *area > 0.0)?),
+            None => self.sprayer.as_ref()?.volume_per_area(block),
+        }
+    }
+}
+
+fn dose_of<'d>(amount: &Amount, contains: Option<&'d str>) -> Dose<'d> {
+    let of = match amount.of {
+        AmountOf::Ingredient => contains,
+        AmountOf::Product => None,
+    };
+    Dose { amount: amount.quantity, dimension: amount.unit.dimension, per_tree: false, of }
+}
+
+impl Dose<'_> {
+    /// Brings it to an area: with the spray on it (mm), the block's spacing, or the land that was sprayed in all.
+    fn on_area(self, spray: Option<f64>, block: &Block, in_all: Option<f64>) -> Option<Self> {
+        let per_area = |of: Dimension| of.over(Dimension::AREA);
+        let is_amount = |of: Dimension| of == Dimension::MASS || of == Dimension::VOLUME;
+        let (amount, dimension) = match self.dimension {
+            of if self.per_tree && is_amount(of) => (self.amount / block.spacing?.area(), per_area(of)),
+            of if is_amount(of) => (self.amount / in_all.filter(|area| *area > 0.0)?, per_area(of)),
+            of @ (Dimension::CONCENTRATION | Dimension::NONE) => {
+                (self.amount * spray?, of.times(per_area(Dimension::VOLUME)))
+            }
+            of @ (Dimension::RATE | Dimension::LENGTH) => (self.amount, of),
+            _ => return None,
+        };
+        Some(Self { amount, dimension, per_tree: false, of: self.of })
+    }
+
+    /// Counts an ingredient, or the product as it comes from the jug, in an amount on an area.
+    fn counted(self, ingredient: Option<&str>, jug: Option<&Jug>) -> Option<f64> {
+        if self.of.is_some() && self.of == ingredient {
+            return (self.dimension == Dimension::RATE).then_some(self.amount);
+        }
+        // Of a rulebook's product without a jug the form is unknown, and with it nothing has to be brought over.
+        let product = match self.of {
+            Some(given) => self.amount / jug?.strength(given)?,
+            None if ingredient.is_none() && jug.is_none() => self.amount,
+            None => match (jug?.form, self.dimension) {
+                (Form::Powder, Dimension::RATE) | (Form::Liquid(_), Dimension::LENGTH) => self.amount,
+                (Form::Liquid(weight), Dimension::RATE) => self.amount / weight?,
+                _ => return None,
+            },
+        };
+        match ingredient {
+            Some(ingredient) => Some(product * jug?.strength(ingredient)?),
+            None => Some(product),
+        }
+    }
+}

@@ -1,0 +1,157 @@
+//! The keys of a map: each is taken once, what is left over is not known here.
+
+use super::trouble::Trouble;
+use super::yaml::{Key, Node, Value};
+use crate::problems::{Finding, Problem, Problems, nearest};
+use crate::source::Span;
+use crate::units::{Dimension, spoken};
+
+/// A map, of which keys are taken one by one.
+pub(super) struct Keys<'n> {
+    /// What the map describes, for messages: `the sprayer`.
+    what: &'static str,
+    /// Where it stands.
+    pub span: Span,
+    entries: Vec<(&'n Key, &'n Node)>,
+    asked: Vec<&'static str>,
+}
+
+impl<'n> Keys<'n> {
+    /// Opens a map; a key given twice is reported.
+    pub fn open(node: &'n Node, what: &'static str, problems: &mut Problems) -> Option<Self> {
+        let Value::Map(entries) = &node.value else {
+            let problem = Problem::new(Finding::Input, node.span, format!("{what} needs keys and values"));
+            problems.push(problem.help("write one `key: value` on each line"));
+            return None;
+        };
+        let mut kept: Vec<(&Key, &Node)> = Vec::new();
+        for (key, value) in entries {
+            match kept.iter().find(|(other, _)| other.text == key.text) {
+                Some((first, _)) => problems.push(
+                    Problem::new(
+                        Finding::Input,
+                        key.span,
+                        format!("`{}` is given twice in {what}", key.text),
+                    )
+                    .help("keep one of them")
+                    .related(first.span, "it is given here first"),
+                ),
+                None => kept.push((key, value)),
+            }
+        }
+        Some(Self { what, span: node.span, entries: kept, asked: Vec::new() })
+    }
+
+    /// Takes the value of a key; a key without a value is as good as none.
+    pub fn take(&mut self, key: &'static str) -> Option<&'n Node> {
+        self.take_with_key(key).map(|(_, node)| node)
+    }
+
+    /// Takes a key and its value.
+    pub fn take_with_key(&mut self, key: &'static str) -> Option<(&'n Key, &'n Node)> {
+        self.asked.push(key);
+        let at = self.entries.iter().position(|(own, _)| own.text == key)?;
+        let (key, node) = self.entries.remove(at);
+        (!matches!(node.value, Value::Nothing)).then_some((key, node))
+    }
+
+    /// Takes the text of a key.
+    pub fn text(&mut self, key: &'static str, problems: &mut Problems) -> Option<(&'n str, Span)> {
+        let node = self.take(key)?;
+        text(node, key, problems).map(|text| (text, node.span))
+    }
+
+    /// Takes a quantity of a dimension, in base units.
+    pub fn quantity(&mut self, key: &'static str, of: Dimension, problems: &mut Problems) -> Option<f64> {
+        let (text, span) = self.text(key, problems)?;
+        match quantity(text, of) {
+            Ok(amount) => Some(amount),
+            Err(trouble) => {
+                problems.push(trouble.at(span));
+                None
+            }
+        }
+    }
+
+    /// Returns the keys that were not taken.
+    pub fn rest(self) -> Vec<(&'n Key, &'n Node)> {
+        self.entries
+    }
+
+    /// Reports the keys that were not taken.
+    pub fn refuse_rest(self, problems: &mut Problems) {
+        for (key, _) in &self.entries {
+            problems.push(unknown_key(key, self.what, self.asked.iter().copied()));
+        }
+    }
+
+    /// Returns the keys that were asked for, whether or not they were given.
+    pub fn asked(&self) -> Vec<&'static str> {
+        self.asked.clone()
+    }
+}
+
+/// Reports a key that is not known.
+pub(super) fn unknown_key<'w>(
+    key: &Key,
+    what: &str,
+    known: impl IntoIterator<Item = &'w str> + Clone,
+) -> Problem {
+    let help = match nearest(&key.text, known.clone()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => {
+            let all: Vec<String> = known.into_iter().map(|word| format!("`{word}`")).collect();
+            format!("the keys of {what} are {}", all.join(", "))
+        }
+    };
+    Problem::new(Finding::Input, key.span, format!("`{}` is not a key of {what}", key.text)).help(help)
+}
+
+/// Returns the text of a scalar.
+pub(super) fn text<'n>(node: &'n Node, key: &str, problems: &mut Problems) -> Option<&'n str> {
+    match &node.value {
+        Value::Text(text) => Some(text.trim()),
+        Value::Nothing => None,
+        Value::List(_) | Value::Map(_) => {
+            let message = format!("`{key}` takes one value, not a list or keys");
+            problems.push(Problem::new(Finding::Input, node.span, message));
+            None
+        }
+    }
+}
+
+/// Reads a quantity of a dimension, in base units; a negative one cannot be.
+/// Reads a number with its unit, as growers speak them, in base units; what is wrong is said in a clause.
+pub fn quantity_of(text: &str, of: Dimension) -> Result<f64, String> {
+    quantity(text, of).map_err(Trouble::into_message)
+}
+
+/// Reads a number with its unit.
+pub(super) fn quantity(text: &str, of: Dimension) -> Result<f64, Trouble> {
+    let offered = spoken::offered(of);
+    let example = Some(format!("write a number with its unit: {offered}"));
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, example.clone()))?;
+    if said.is_bare() {
+        return Err(
+            Trouble::new(format!("`{text}` has no unit")).help(format!("write {offered} after the number"))
+        );
+    }
+    if said.unit.dimension != of || said.per_tree || said.of.is_some() {
+        let message = format!("`{text}` is not {}", of.called());
+        return Err(Trouble::new(message).maybe_help(other_ounce(&said.unit, of).or(example)));
+    }
+    if said.amount() < 0.0 {
+        return Err(Trouble::new(format!("`{text}` is negative")));
+    }
+    Ok(said.amount())
+}
+
+/// Says which ounce was meant, where a mass stands for a volume or a volume for a mass.
+pub(super) fn other_ounce(said: &crate::units::Unit, wanted: Dimension) -> Option<String> {
+    let first = said.symbol.split(" / ").next().unwrap_or_default();
+    match (first, wanted.mass) {
+        ("oz", 0) => Some("`oz` is a weight; of a liquid write `fl oz`".to_string()),
+        ("fl oz", 1) => Some("`fl oz` is a volume; of a powder write `oz`".to_string()),
+        _ => None,
+    }
+}

@@ -1,0 +1,199 @@
+//! The spray log: what was sprayed on which trees, and when. Data only.
+//!
+//! A log that is not known is not an empty one. Trees that were sprayed alike share one history.
+
+use super::target::Target;
+use super::tree::Trees;
+use crate::plan::{ProductId, Sprayed};
+use crate::source::Span;
+use crate::units::Dimension;
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// The spray log of a grove.
+#[derive(Clone, Debug, Default)]
+pub struct SprayLog {
+    /// Whether it is known at all.
+    known: bool,
+    rows: Vec<SprayRow>,
+    /// The history of each tree; empty where all trees have the first one.
+    of_tree: Vec<u32>,
+    /// Rows by their places, the oldest first.
+    histories: Vec<Vec<u32>>,
+}
+
+/// One row of the log.
+#[derive(Clone, Debug)]
+pub struct SprayRow {
+    /// When it began.
+    pub start: DateTime<Tz>,
+    /// When it ended; its day is that of the spray.
+    pub end: DateTime<Tz>,
+    /// On what, as written.
+    pub on: Arc<str>,
+    /// What was in the tank: one product, or the parts of a mix.
+    pub parts: Vec<SprayPart>,
+    /// How much spray, if the row says so.
+    pub volume: Option<SprayVolume>,
+    /// The land that was sprayed, in square millimetres: as written, else that of the trees.
+    pub area: Option<f64>,
+    /// What else the row says, by its column.
+    pub fields: BTreeMap<&'static str, Arc<str>>,
+    /// Where it stands.
+    pub at: Span,
+    pub(super) targets: Vec<Target>,
+}
+
+/// A product of a tank.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SprayPart {
+    /// The word that the row gives.
+    pub word: Arc<str>,
+    /// The product of the rulebook; nothing where it knows none of this word.
+    pub product: Option<ProductId>,
+    /// The place of the strength in the product's list.
+    pub strength: Option<u8>,
+    /// How much, if the row says so in figures.
+    pub rate: Option<SprayRate>,
+    /// The place of the jug in the shed.
+    pub jug: Option<usize>,
+}
+
+/// An amount of a product or its ingredient.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SprayRate {
+    /// How much, in base units.
+    pub amount: f64,
+    /// Mass or volume, by volume of spray, by area, or in all.
+    pub dimension: Dimension,
+    /// Whether it is for each tree.
+    pub per_tree: bool,
+    /// Of which ingredient; nothing: of the product.
+    pub of: Option<Arc<str>>,
+    /// As written.
+    pub written: Arc<str>,
+}
+
+/// How much spray went out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum SprayVolume {
+    /// In all, in cubic millimetres.
+    Total(f64),
+    /// On an area, in millimetres.
+    PerArea(f64),
+    /// On each tree, in cubic millimetres.
+    PerTree(f64),
+}
+
+/// The last spray of something.
+#[derive(Clone, Copy, Debug)]
+pub enum LastSpray<'l> {
+    /// The log is not known.
+    Unknown,
+    /// There was none.
+    Never,
+    /// This row.
+    Row(&'l SprayRow),
+}
+
+impl SprayRow {
+    /// Returns the day of the spray, on which it ended.
+    pub fn day(&self) -> NaiveDate {
+        self.end.date_naive()
+    }
+}
+
+impl SprayLog {
+    /// A log in which nothing was ever sprayed.
+    pub(super) fn none_yet() -> Self {
+        Self { known: true, histories: vec![Vec::new()], ..Self::default() }
+    }
+
+    /// Makes a log of rows and gives each tree its history.
+    pub(super) fn of_rows(mut rows: Vec<SprayRow>, trees: &Trees) -> Self {
+        rows.sort_by_key(|row| (row.end, row.start, row.at));
+        let mut of_tree = vec![0u32; trees.len()];
+        let mut histories: Vec<Vec<u32>> = vec![Vec::new()];
+        for (at, row) in rows.iter().enumerate() {
+            let number = u32::try_from(at).unwrap_or(u32::MAX);
+            // The history that each present one becomes where this row is added.
+            let mut longer: Vec<u32> = vec![u32::MAX; histories.len()];
+            for target in &row.targets {
+                target.each_tree(trees, |tree| {
+                    let Some(own) = of_tree.get_mut(tree) else { return };
+                    let Some(next) = longer.get_mut(*own as usize) else { return };
+                    if *next == u32::MAX {
+                        let mut with = histories.get(*own as usize).cloned().unwrap_or_default();
+                        with.push(number);
+                        *next = u32::try_from(histories.len()).unwrap_or(u32::MAX);
+                        histories.push(with);
+                    }
+                    *own = *next;
+                });
+            }
+        }
+        let mut log = Self { known: true, rows, of_tree, histories };
+        log.forget_unused();
+        log
+    }
+
+    /// Drops histories that no tree has, and numbers the others by their first tree.
+    fn forget_unused(&mut self) {
+        let mut number: Vec<u32> = vec![u32::MAX; self.histories.len()];
+        let mut kept = Vec::new();
+        for own in &mut self.of_tree {
+            let Some(new) = number.get_mut(*own as usize) else { continue };
+            if *new == u32::MAX {
+                *new = u32::try_from(kept.len()).unwrap_or(u32::MAX);
+                kept.push(self.histories.get_mut(*own as usize).map(std::mem::take).unwrap_or_default());
+            }
+            *own = *new;
+        }
+        self.histories = if kept.is_empty() { vec![Vec::new()] } else { kept };
+    }
+
+    /// Returns whether the log is known.
+    pub fn is_known(&self) -> bool {
+        self.known
+    }
+
+    /// Returns all rows, the oldest first; corrected ones are not among them.
+    pub fn rows(&self) -> &[SprayRow] {
+        &self.rows
+    }
+
+    /// Returns how many different histories the trees have.
+    pub fn histories(&self) -> usize {
+        self.histories.len()
+    }
+
+    /// Returns the number of a tree's history; trees with the same number were sprayed alike.
+    pub fn history_of(&self, tree: usize) -> usize {
+        self.of_tree.get(tree).map_or(0, |history| *history as usize)
+    }
+
+    /// Returns the sprays of a history, the oldest first.
+    pub fn of_history(&self, history: usize) -> impl DoubleEndedIterator<Item = &SprayRow> {
+        let rows = self.histories.get(history).map_or(&[][..], |rows| rows);
+        rows.iter().filter_map(|row| self.rows.get(*row as usize))
+    }
+
+    /// Returns the sprays of a tree, the oldest first.
+    pub fn of_tree(&self, tree: usize) -> impl DoubleEndedIterator<Item = &SprayRow> {
+        self.of_history(self.history_of(tree))
+    }
+}
+
+/// Returns whether a row has this in its tank.
+pub(super) fn holds(row: &SprayRow, what: &Sprayed, plan: &crate::plan::Plan) -> bool {
+    match what {
+        Sprayed::Any => true,
+        Sprayed::Product(product) => row.parts.iter().any(|part| part.product == Some(*product)),
+        Sprayed::Group(group) => {
+            let products = row.parts.iter().filter_map(|part| part.product);
+            products.map(|id| &plan[id]).any(|product| product.groups.contains(group))
+        }
+    }
+}

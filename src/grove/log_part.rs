@@ -1,0 +1,192 @@
+//! What was in the tank, as a row of the spray log says it.
+//!
+//! A mix is written `copper with oil`, and its strengths, rates, jugs and registrations likewise, part by part.
+
+use super::log::{SprayPart, SprayRate};
+use super::log_row::Cells;
+use super::reading::{Reading, UnknownNames};
+use super::shed::{Form, Jug};
+use super::trouble::Trouble;
+use crate::plan::{ProductId, Strength};
+use crate::problems::nearest;
+use crate::units::{Dimension, spoken};
+use std::sync::Arc;
+
+/// Reads the products of a row.
+pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<SprayPart> {
+    let products = of_mix(cells.text("product"));
+    if products.is_empty() {
+        let help =
+            "complete the row with the rulebook's word for the product, or delete it if it was half written";
+        reading.error(cells.span("product"), "the row does not say its `product`", help);
+        return Vec::new();
+    }
+    let in_parts = |column: &'static str, reading: &mut Reading| {
+        let given = of_mix(cells.text(column));
+        if !given.is_empty() && given.len() != products.len() {
+            let (own, wanted) = (given.len(), products.len());
+            let message = format!("`{column}` has {own} parts, but `product` has {wanted}");
+            reading.error(
+                cells.span(column),
+                message,
+                "write one for each product, with `with` between them",
+            );
+        }
+        given
+    };
+    let strengths = in_parts("strength", reading);
+    let rates = in_parts("rate", reading);
+    let jugs = in_parts("jug", reading);
+    let registrations = in_parts("registration", reading);
+    if strengths.is_empty() && rates.is_empty() {
+        let help =
+            "write the `strength` by its name in the rulebook, or the `rate` in figures: `2 lb / 100 gal`";
+        reading.error(cells.span("strength"), "the row says neither a strength nor a rate", help);
+    }
+    let part = |at: usize, of: &[&str]| of.get(at).copied().unwrap_or_default().to_string();
+    let mut parts = Vec::new();
+    for (at, word) in products.iter().enumerate() {
+        let registration = part(at, &registrations);
+        let product = product(word, &registration, cells, shed, reading);
+        let (strength, mut rate) = strength(&part(at, &strengths), product, rates.is_empty(), cells, reading);
+        let jug = jug(&part(at, &jugs), &registration, word, product, shed);
+        if let Some(text) = Some(part(at, &rates)).filter(|text| !text.is_empty()) {
+            let form = jug.and_then(|at| shed.get(at)).map(|jug| jug.form);
+            rate = reading.keep(read_rate(&text, form), cells.span("rate"));
+        }
+        parts.push(SprayPart { word: (*word).into(), product, strength, rate, jug });
+    }
+    parts
+}
+
+fn of_mix(text: &str) -> Vec<&str> {
+    text.split(" with ").map(str::trim).filter(|part| !part.is_empty()).collect()
+}
+
+fn product(
+    word: &str,
+    registration: &str,
+    cells: &Cells,
+    shed: &[Jug],
+    reading: &mut Reading,
+) -> Option<ProductId> {
+    if let Some(id) = reading.plan.product(word) {
+        return Some(id);
+    }
+    let span = cells.span("product");
+    let on_shelf = shed.iter().any(|jug| &*jug.word == word);
+    if !registration.is_empty() || on_shelf || reading.unknown == UnknownNames::LeaveOut {
+        reading.note(
+            span,
+            format!(
+                "`{word}` is not a product of this rulebook: it counts as a spray, but as none of a group; of an \
+                 ingredient only where its jug in the shed says so"
+            ),
+        );
+        return None;
+    }
+    let words = || reading.plan.products.iter().map(|product| &*product.name);
+    let help = match nearest(word, words()) {
+        Some(near) => format!("did you mean `{near}`? Another product is logged with its `registration`"),
+        None => {
+            let all: Vec<String> = words().map(|word| format!("`{word}`")).collect();
+            format!("the rulebook has {}; another product is logged with its `registration`", all.join(", "))
+        }
+    };
+    reading.error(span, format!("`{word}` is not a product of this rulebook"), help);
+    None
+}
+
+/// Reads the name of a strength; one in figures is a rate.
+fn strength(
+    text: &str,
+    product: Option<ProductId>,
+    alone: bool,
+    cells: &Cells,
+    reading: &mut Reading,
+) -> (Option<u8>, Option<SprayRate>) {
+    if text.is_empty() {
+        return (None, None);
+    }
+    let strengths: &[Strength] = product.map_or(&[], |id| &reading.plan[id].strengths);
+    let found = strengths.iter().position(|strength| &*strength.name == text);
+    if let Some(at) = found.and_then(|at| u8::try_from(at).ok()) {
+        return (Some(at), None);
+    }
+    if let Ok(rate) = read_rate(text, None) {
+        return (None, Some(rate));
+    }
+    if product.is_none() || !alone {
+        return (None, None);
+    }
+    let names: Vec<&str> = strengths.iter().map(|strength| &*strength.name).collect();
+    let help = match nearest(text, names.iter().copied()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("its strengths are {}; in figures write it under `rate`", names.join(", ")),
+    };
+    let span = cells.span("strength");
+    if reading.unknown == UnknownNames::LeaveOut {
+        reading
+            .note(span, format!("`{text}` is not a strength of this rulebook: how much it was is not known"));
+    } else {
+        reading.error(span, format!("`{text}` is not a strength of this product"), help);
+    }
+    (None, None)
+}
+
+/// Finds the jug by its name or registration; where the row gives neither, the first of the product.
+fn jug(
+    name: &str,
+    registration: &str,
+    word: &str,
+    product: Option<ProductId>,
+    shed: &[Jug],
+) -> Option<usize> {
+    let of_product = |jug: &Jug| &*jug.word == word || (product.is_some() && jug.product == product);
+    let by_registration = |jug: &Jug| jug.registration.as_deref().is_some_and(|own| own == registration);
+    if !registration.is_empty() && shed.iter().any(by_registration) {
+        return shed.iter().position(by_registration);
+    }
+    if !name.is_empty() {
+        return shed.iter().position(|jug| of_product(jug) && (&*jug.name == name || &*jug.word == name));
+    }
+    shed.iter().position(of_product).filter(|_| registration.is_empty())
+}
+
+/// Reads `2 lb / 100 gal`, `3 lb/ac`, `50 g/tree`, `600 ppm copper`, `1 % v/v`, `1:100` or `4 lb` in all.
+fn read_rate(text: &str, form: Option<Form>) -> Result<SprayRate, Trouble> {
+    let example =
+        "write how much: `2 lb / 100 gal`, `3 lb/ac`, `50 g/tree`, `600 ppm copper` or, in all, `4 lb`";
+    let said =
+        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let dimension = said.unit.dimension;
+    let ratio = matches!(&*said.unit.symbol, "% v/v") || said.unit.symbol.contains('/') || text.contains(':');
+    let fits = match dimension {
+        Dimension::MASS | Dimension::VOLUME | Dimension::CONCENTRATION | Dimension::RATE => true,
+        Dimension::NONE => ratio,
+        of => of == Dimension::VOLUME.over(Dimension::AREA) && said.unit.symbol.contains('/'),
+    };
+    let of: Option<Arc<str>> = said.of.clone();
+    if &*said.unit.symbol == "ppm" {
+        return Err(Trouble::new(format!("`{text}` does not say of what")).help("write `600 ppm copper`"));
+    }
+    if said.is_bare() {
+        return Err(Trouble::new(format!("`{text}` has no unit")).help(example));
+    }
+    if !fits || said.number < 0.0 {
+        return Err(Trouble::new(format!("`{text}` is not a rate")).help(example));
+    }
+    let by_mass = dimension.mass == 1;
+    match form {
+        Some(Form::Liquid(None)) if by_mass && of.is_none() && said.unit.symbol.starts_with("oz") => {
+            return Err(Trouble::new(format!("`{text}` is a weight, but this jug is a liquid"))
+                .help("`oz` is a weight; of a liquid write `fl oz`"));
+        }
+        Some(Form::Powder) if !by_mass => {
+            return Err(Trouble::new(format!("`{text}` is a volume, but this jug is a powder"))
+                .help("`fl oz` is a volume; of a powder write `oz`"));
+        }
+        Some(Form::Liquid(_) | Form::Powder) | None => {}
+    }
+    Ok(SprayRate { amount: said.amount(), dimension, per_tree: said.per_tree, of, written: text.into() })
+}

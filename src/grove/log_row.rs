@@ -1,0 +1,313 @@
+//! `sprays.csv`, the spray log: only ever appended to.
+//!
+//! Comes in: a sheet. Goes out: the rows that count. A correction is a later row that names, in the column `corrects` or
+//! in its note (`corrects 12`, `corrects sheet 2027-03`), the line or the sheet that it corrects; it stands in for
+//! that row, and with the product `none` it strikes it out. A row that broke off is an error, never a spray.
+
+use super::block::Block;
+use super::log::{SprayLog, SprayRow, SprayVolume};
+use super::log_part::parts;
+use super::moment::moment;
+use super::reading::Reading;
+use super::shed::Jug;
+use super::sheet::{Row, Sheet};
+use super::target::{Places, Target};
+use super::tree::Trees;
+use super::trouble::Trouble;
+use crate::problems::{Finding, Problem, nearest};
+use crate::source::{SourceId, Span};
+use crate::units::{Dimension, spoken};
+use chrono::{DateTime, Duration};
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+
+/// The columns of the log, in the order in which record-keeping asks for them.
+pub const LOG_COLUMNS: &[&str] = &[
+    "start",
+    "end",
+    "on",
+    "product",
+    "jug",
+    "registration",
+    "strength",
+    "rate",
+    "volume",
+    "area",
+    "stage",
+    "target",
+    "wind",
+    "temperature",
+    "operator",
+    "certificate",
+    "sheet",
+    "note",
+    "corrects",
+];
+
+/// What the rows of a log speak of.
+pub(super) struct Ground<'g> {
+    pub trees: &'g Trees,
+    pub blocks: &'g [Block],
+    pub shed: &'g [Jug],
+    pub places: &'g Places<'g>,
+}
+
+/// Reads a log; rows that begin after the moment of the advice are left out.
+pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> SprayLog {
+    let Some(sheet) = Sheet::open(source, reading.sources, &mut reading.problems) else {
+        return SprayLog::default();
+    };
+    let columns = columns(&sheet, reading);
+    let needed = [
+        ("start", "when the spray began, `2027-02-11T05:30`"),
+        ("end", "when it ended"),
+        ("on", "the trees, the block or `grove`"),
+        ("product", "the rulebook's word for the product"),
+    ];
+    let missing: Vec<Problem> = needed
+        .iter()
+        .filter(|(name, _)| sheet.column(name).is_none())
+        .map(|(name, what)| sheet.missing(name, what))
+        .collect();
+    if !missing.is_empty() {
+        missing.into_iter().for_each(|problem| reading.problems.push(problem));
+        return SprayLog::default();
+    }
+    let mut rows: Vec<Logged> = Vec::new();
+    sheet.rows(reading, |row, reading| {
+        let cells = Cells { row, sheet: &sheet, columns: &columns };
+        let struck = match cells.corrected(&rows) {
+            Ok(struck) => struck,
+            Err(problem) => {
+                reading.problems.push(problem);
+                return;
+            }
+        };
+        let read = cells.read(ground, reading);
+        let whole = read.is_some() || cells.strikes_out();
+        let line = reading.sources.place(row.span).line;
+        let sheet = cells.text("sheet").to_string();
+        for at in struck.iter().filter(|_| whole) {
+            if let Some(old) = rows.get_mut(*at) {
+                old.struck = true;
+            }
+        }
+        let corrects = struck.first().map_or_else(String::new, |_| sheet.clone());
+        rows.push(Logged { line, sheet, corrects, struck: read.is_none(), row: read });
+    });
+    let counted = rows.into_iter().filter(|logged| !logged.struck).filter_map(|logged| logged.row);
+    let past = counted.filter(|row| row.start <= reading.as_of).collect();
+    SprayLog::of_rows(past, ground.trees)
+}
+
+/// A row as it was read, and whether a later one took its place.
+struct Logged {
+    line: usize,
+    sheet: String,
+    /// The sheet of a row that is itself a correction, so that a sheet of several rows can be corrected row by row.
+    corrects: String,
+    struck: bool,
+    row: Option<SprayRow>,
+}
+
+fn columns(sheet: &Sheet, reading: &mut Reading) -> BTreeMap<&'static str, usize> {
+    let mut columns = BTreeMap::new();
+    for (at, column) in sheet.header.iter().enumerate().filter(|(_, column)| !column.name.is_empty()) {
+        match LOG_COLUMNS.iter().find(|known| **known == column.name) {
+            Some(known) => {
+                columns.entry(*known).or_insert(at);
+            }
+            None => match nearest(column.name, LOG_COLUMNS.iter().copied()) {
+                Some(near) => {
+                    let message = format!("`{}` is not a column of the spray log", column.name);
+                    reading.error(column.span, message, format!("did you mean `{near}`?"));
+                }
+                None => reading
+                    .note(column.span, format!("the column `{}` of the spray log is not read", column.name)),
+            },
+        }
+    }
+    columns
+}
+
+/// The cells of a row by the names of their columns.
+pub(super) struct Cells<'c> {
+    row: &'c Row<'c>,
+    sheet: &'c Sheet<'c>,
+    columns: &'c BTreeMap<&'static str, usize>,
+}
+
+impl<'c> Cells<'c> {
+    /// Returns the text of a column, empty where the log does not have it.
+    pub fn text(&self, column: &str) -> &'c str {
+        self.row.cell_of(self.columns.get(column).copied())
+    }
+
+    /// Returns where the cell of a column stands.
+    pub fn span(&self, column: &str) -> Span {
+        self.columns.get(column).map_or(self.row.span, |at| self.sheet.cell_span(self.row.span, *at))
+    }
+
+    fn strikes_out(&self) -> bool {
+        self.text("product") == "none"
+    }
+
+    /// Returns the places of the rows that this one corrects.
+    fn corrected(&self, earlier: &[Logged]) -> Result<Vec<usize>, Problem> {
+        let (named, span) = match self.text("corrects") {
+            "" => match after_corrects(self.text("note")) {
+                Some(named) => (named, self.span("note")),
+                None if self.strikes_out() => {
+                    return Err(Problem::new(
+                        Finding::Input,
+                        self.span("product"),
+                        "nothing was sprayed, says this row",
+                    )
+                    .help("leave it out, or name the row that it strikes out: `corrects 12` in its note"));
+                }
+                None => return Ok(Vec::new()),
+            },
+            named => (named, self.span("corrects")),
+        };
+        let word = |lead: &str| named.strip_prefix(lead).map(str::trim);
+        let sheet = word("sheet ").unwrap_or(named);
+        let own = self.text("sheet");
+        let of_sheet = |row: &Logged| row.sheet == sheet && !(row.corrects == own && !own.is_empty());
+        let mut found: Vec<usize> =
+            (0..earlier.len()).filter(|at| earlier.get(*at).is_some_and(of_sheet)).collect();
+        if word("sheet ").is_none()
+            && let Ok(line) = word("row ").or_else(|| word("line ")).unwrap_or(named).parse::<usize>()
+            && (found.is_empty() || named != sheet)
+        {
+            found = (0..earlier.len())
+                .filter(|at| earlier.get(*at).is_some_and(|row| row.line == line))
+                .collect();
+        }
+        if found.is_empty() && !earlier.iter().any(|row| row.sheet == sheet && !sheet.is_empty()) {
+            let last = earlier.last().map_or(1, |row| row.line);
+            let help =
+                format!("name an earlier row by its line, 2 to {last}, or by its sheet: `corrects sheet …`");
+            return Err(
+                Problem::new(Finding::Input, span, format!("there is no earlier row `{named}`")).help(help)
+            );
+        }
+        Ok(found)
+    }
+
+    /// Reads a spray; nothing where the row is in error or strikes out another.
+    fn read(&self, ground: &Ground, reading: &mut Reading) -> Option<SprayRow> {
+        if self.strikes_out() {
+            return None;
+        }
+        let before = reading.problems.len();
+        let start = self.moment("start", None, reading);
+        let end = self.moment("end", start, reading);
+        if let (Some(start), Some(end)) = (start, end) {
+            self.order(start, end, reading);
+        }
+        let targets = reading.keep(ground.places.read(self.text("on")), self.span("on"));
+        let parts = parts(self, ground.shed, reading);
+        let volume = self.optional("volume", reading, volume);
+        let area = self.optional("area", reading, |text| super::keys::quantity(text, Dimension::AREA));
+        // A note does not make a row doubtful; an error does.
+        let fresh = reading.problems.iter().skip(before);
+        if fresh.filter(|problem| problem.finding == Finding::Input).count() > 0 {
+            return None;
+        }
+        let targets = targets?;
+        let fields = LOG_COLUMNS.iter().map(|column| (*column, self.text(column)));
+        Some(SprayRow {
+            start: start?,
+            end: end?,
+            on: self.text("on").into(),
+            parts,
+            volume,
+            area: area.or_else(|| land(&targets, ground)),
+            fields: fields
+                .filter(|(_, text)| !text.is_empty())
+                .map(|(column, text)| (column, text.into()))
+                .collect(),
+            at: self.row.span,
+            targets,
+        })
+    }
+
+    fn moment(
+        &self,
+        column: &str,
+        start: Option<DateTime<Tz>>,
+        reading: &mut Reading,
+    ) -> Option<DateTime<Tz>> {
+        let text = self.text(column);
+        // An end may be a time of day alone: that of the day on which the spray began.
+        let on_day = start.filter(|_| text.len() == 5 && text.contains(':'));
+        let text = on_day.map_or_else(|| text.to_string(), |start| format!("{}T{text}", start.date_naive()));
+        let read = if text.is_empty() {
+            Err(Trouble::new(format!("the row does not say its `{column}`"))
+                .help("complete the row, `2027-02-11T05:30`, or delete it if it was only half written"))
+        } else {
+            moment(&text, reading.zone())
+        };
+        reading.keep(read, self.span(column))
+    }
+
+    fn order(&self, start: DateTime<Tz>, end: DateTime<Tz>, reading: &mut Reading) {
+        if end < start {
+            let help = "write when the spray began under `start` and when it ended under `end`";
+            reading.error(self.span("end"), "the spray ends before it begins", help);
+        } else if end - start > Duration::hours(24) {
+            reading.note(self.row.span, "this spray took longer than a day");
+        }
+    }
+
+    fn optional<T>(
+        &self,
+        column: &str,
+        reading: &mut Reading,
+        read: impl Fn(&str) -> Result<T, Trouble>,
+    ) -> Option<T> {
+        let text = self.text(column);
+        if text.is_empty() {
+            return None;
+        }
+        reading.keep(read(text), self.span(column))
+    }
+}
+
+/// Returns what stands after `corrects` in a note, up to a full stop, a comma or a colon.
+fn after_corrects(note: &str) -> Option<&str> {
+    let (before, after) = note.split_once("corrects ")?;
+    let word_begins = before.is_empty() || before.ends_with([' ', '.', ',', ';', ':']);
+    let named = after.split([',', ';', ':']).next().unwrap_or(after).trim().trim_end_matches('.');
+    (word_begins && !named.is_empty()).then_some(named)
+}
+
+/// Reads `120 gal`, `150 gal/ac` or `1.5 gal/tree`.
+fn volume(text: &str) -> Result<SprayVolume, Trouble> {
+    let example = "write how much spray went out: `120 gal`, `150 gal/ac` or `1.5 gal/tree`";
+    let said =
+        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let on_area = Dimension::VOLUME.over(Dimension::AREA);
+    let amount = said.amount();
+    match said.unit.dimension {
+        Dimension::VOLUME if said.per_tree && amount >= 0.0 => Ok(SprayVolume::PerTree(amount)),
+        Dimension::VOLUME if amount >= 0.0 => Ok(SprayVolume::Total(amount)),
+        dimension if dimension == on_area && !said.is_bare() && amount >= 0.0 => {
+            Ok(SprayVolume::PerArea(amount))
+        }
+        _ if said.is_bare() => Err(Trouble::new(format!("`{text}` has no unit")).help(example)),
+        _ => Err(Trouble::new(format!("`{text}` is not a volume of spray")).help(example)),
+    }
+}
+
+/// Returns the land on which the trees of a row stand, where all of their blocks say how far apart they are.
+fn land(targets: &[Target], ground: &Ground) -> Option<f64> {
+    let mut sum = Some(0.0);
+    for target in targets {
+        target.each_tree(ground.trees, |tree| {
+            let spacing = ground.blocks.get(ground.trees.block(tree)).and_then(|block| block.spacing);
+            sum = sum.zip(spacing).map(|(sum, spacing)| sum + spacing.area());
+        });
+    }
+    sum
+}

@@ -1,0 +1,131 @@
+//! A grove: trees, panicles, blocks, shed, sprayer, scouting and spray log, from `grove.yaml` and its CSV files.
+//!
+//! Comes in: texts and the names of a checked rulebook. Goes out: what was seen of each tree and when, and what was
+//! sprayed on it. Opens no file, and knows of a rulebook only its names, kinds and products.
+
+mod block;
+mod column;
+mod compound;
+mod dose;
+mod group;
+mod harvest;
+mod history;
+mod keys;
+mod label_days;
+mod log;
+mod log_part;
+mod log_row;
+mod moment;
+mod names;
+mod outline;
+mod read;
+mod reading;
+mod scouting;
+mod seen;
+mod shed;
+mod sheet;
+mod sight;
+mod sprayer;
+mod target;
+mod tree;
+mod tree_list;
+mod tree_sheet;
+mod trouble;
+mod value;
+mod yaml;
+
+use crate::plan::{Class, NameId};
+use crate::source::SourceId;
+use chrono::DateTime;
+use chrono_tz::Tz;
+use harvest::Harvests;
+use sight::Sights;
+use std::sync::Arc;
+
+pub use block::{Block, Canopy, Spacing};
+pub use compound::copper_share;
+pub use dose::{AmountUnknown, Counting};
+pub use group::Group;
+pub use keys::quantity_of;
+pub use label_days::{first_picking, next_spray, re_entry};
+pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
+pub use log_row::LOG_COLUMNS;
+pub use moment::read_moment;
+pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
+pub use read::read;
+pub use reading::UnknownNames;
+pub use scouting::Gauge;
+pub use seen::{SeenOf, Sighting};
+pub use shed::{Contained, Content, Form, Jug, JugCap, JugLabel};
+pub use sprayer::{Output, Pace, Sprayer, canopy_spray_per_tree, row_volume_per_area};
+pub use tree::Trees;
+pub use value::SeenValue;
+
+/// The texts of a grove's files, each if its outline asks for it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Texts {
+    /// `trees.csv`.
+    pub trees: Option<SourceId>,
+    /// `scouting.csv`.
+    pub scouting: Option<SourceId>,
+    /// `sprays.csv`.
+    pub sprays: Option<SourceId>,
+}
+
+/// A grove as it stood at a moment.
+#[derive(Clone, Debug)]
+pub struct Grove {
+    /// What it is called.
+    pub title: Arc<str>,
+    /// In which units pages are printed.
+    pub units: UnitSystem,
+    /// Where it stands.
+    pub place: Place,
+    /// The moment of the advice; nothing of a later date is in the grove.
+    pub as_of: DateTime<Tz>,
+    /// A class that every product must have.
+    pub certified: Option<Class>,
+    /// The trees in walking order.
+    pub trees: Trees,
+    /// The blocks.
+    pub blocks: Vec<Block>,
+    /// The jugs; the first of a product is the one in use.
+    pub shed: Vec<Jug>,
+    /// The sprayer.
+    pub sprayer: Option<Sprayer>,
+    /// The rain that the grower's own gauge showed, by its day.
+    pub gauge: Gauge,
+    /// The spray log.
+    pub log: SprayLog,
+    harvests: Harvests,
+    sights: Sights,
+    /// Where the values of each name of the rulebook stand.
+    places: Vec<NamePlace>,
+}
+
+/// Where the values of a name stand.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+struct NamePlace {
+    /// Its column among the trees' own.
+    own: Option<u16>,
+    /// Its column among the rows of scouting.
+    row: Option<u16>,
+    /// Whether it is seen of panicles, so that a row that speaks of one group does not speak of the tree.
+    of_panicles: bool,
+}
+
+impl Grove {
+    /// Returns the block in which a tree stands.
+    pub fn block_of(&self, tree: usize) -> Option<&Block> {
+        self.blocks.get(self.trees.block(tree))
+    }
+
+    /// Returns the jug of a product, the first where there are several.
+    pub fn jug(&self, product: crate::plan::ProductId) -> Option<&Jug> {
+        self.shed.iter().find(|jug| jug.product == Some(product))
+    }
+
+    fn place_of(&self, name: NameId) -> NamePlace {
+        self.places.get(name.index()).copied().unwrap_or_default()
+    }
+}

@@ -1,0 +1,123 @@
+//! `scouting.csv`: what was seen, of what, and when; only ever appended to.
+//!
+//! Comes in: a sheet. Goes out: rows of what was seen, and the grower's own rain gauge.
+
+use super::moment::day_or_moment;
+use super::reading::Reading;
+use super::sheet::Sheet;
+use super::sight::SightReader;
+use super::target::{Places, Target};
+use super::tree_list::share;
+use super::trouble::Trouble;
+use crate::plan::NameId;
+use crate::source::{SourceId, Span};
+use crate::units::Dimension;
+use chrono::{Datelike, NaiveDate};
+use std::collections::BTreeMap;
+
+/// The columns that are no observations.
+const COLUMNS: &[&str] = &["when", "who", "on", "panicles", "rain", "note"];
+
+/// The rain of a day in millimetres, and where it is written.
+pub type Gauge = BTreeMap<NaiveDate, (f64, Span)>;
+
+/// Reads the rows; those after the moment of the advice are left out.
+pub(super) fn read(
+    source: SourceId,
+    places: &Places,
+    sights: &mut SightReader,
+    reading: &mut Reading,
+) -> Gauge {
+    let mut gauge = Gauge::new();
+    let Some(sheet) = Sheet::open(source, reading.sources, &mut reading.problems) else { return gauge };
+    let (Some(when), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
+        for (name, what) in [("when", "the day, `2027-02-11`"), ("on", "the tree, the block or `grove`")] {
+            if sheet.column(name).is_none() {
+                reading.problems.push(sheet.missing(name, what));
+            }
+        }
+        return gauge;
+    };
+    let (panicles, rain) = (sheet.column("panicles"), sheet.column("rain"));
+    let columns = columns(&sheet, sights, reading);
+    let mut latest: (String, Option<i32>) = (String::new(), None);
+    sheet.rows(reading, |row, reading| {
+        let text = row.cell(when);
+        if latest.0 != text || text.is_empty() {
+            let day = day(text, reading);
+            let read = reading.keep(day, sheet.cell_span(row.span, when));
+            latest = (text.to_string(), read);
+        }
+        // A day that cannot be read is reported; the rest of its row is still looked at.
+        let day = latest.1;
+        let targets = reading.keep(places.read(row.cell(on)), sheet.cell_span(row.span, on));
+        let counts = day.is_some_and(|day| day <= reading.today());
+        if let Some(column) = rain.filter(|column| !row.cell(*column).is_empty()) {
+            let span = sheet.cell_span(row.span, column);
+            if let Some(depth) = reading.keep(millimetres(row.cell(column)), span)
+                && let Some(date) = day.filter(|_| counts).and_then(NaiveDate::from_num_days_from_ce_opt)
+            {
+                gauge.insert(date, (depth, span));
+            }
+        }
+        let share = panicles.filter(|column| !row.cell(*column).is_empty()).and_then(|column| {
+            let span = sheet.cell_span(row.span, column);
+            reading.keep(share(row.cell(column)), span)
+        });
+        let targets = targets.unwrap_or_default();
+        let kept: &[Target] = if counts { &targets } else { &[] };
+        let number = sights.row(day.unwrap_or(i32::MIN), row.span, kept, share.filter(|_| counts));
+        for (column, reader, id) in &columns {
+            let cell = row.raw_cell(*column);
+            if cell.trim_ascii().is_empty() {
+                continue;
+            }
+            let span = || sheet.cell_span(row.span, *column);
+            match sights.cell(*reader, number, cell) {
+                Ok(false) => {}
+                Ok(true) => {
+                    if let Some(trouble) = targets.iter().find_map(|target| reading.misplaced(*id, *target)) {
+                        reading.problems.push(trouble.at(span()));
+                    }
+                }
+                Err(trouble) => reading.problems.push(trouble.at(span())),
+            }
+        }
+    });
+    gauge
+}
+
+fn columns(sheet: &Sheet, sights: &mut SightReader, reading: &mut Reading) -> Vec<(usize, usize, NameId)> {
+    let mut columns = Vec::new();
+    for (at, column) in sheet.header.iter().enumerate() {
+        if column.name.is_empty() || COLUMNS.contains(&column.name) {
+            continue;
+        }
+        if let Some(id) = reading.observation(column.name, column.span, "a column of scouting", COLUMNS) {
+            columns.push((at, sights.reader(id), id));
+        }
+    }
+    columns
+}
+
+/// Reads `when`; a moment after that of the advice is a day that never comes.
+fn day(text: &str, reading: &Reading) -> Result<i32, Trouble> {
+    if text.is_empty() {
+        return Err(
+            Trouble::new("the row does not say when this was seen").help("write the day: `2027-02-11`")
+        );
+    }
+    let (date, moment) = day_or_moment(text, reading.zone())?;
+    let later = moment.is_some_and(|moment| moment > reading.as_of);
+    Ok(if later { i32::MAX } else { date.num_days_from_ce() })
+}
+
+fn millimetres(text: &str) -> Result<f64, Trouble> {
+    let depth = super::keys::quantity(text, Dimension::LENGTH)?;
+    if depth > 2000.0 {
+        return Err(
+            Trouble::new(format!("no day brings a rain of `{text}`")).help("write what the gauge showed")
+        );
+    }
+    Ok(depth)
+}

@@ -1,0 +1,128 @@
+//! What was last seen of a tree, and of its groups of panicles.
+//!
+//! The newest day counts; on one day the most specific row; of equal ones the later. Whether it is too old is for the
+//! caller to say.
+
+use super::group::Group;
+use super::sight::Candidate;
+use super::tree::{NO_DAY, date_of};
+use super::value::SeenValue;
+use super::{Grove, NamePlace, target::Target};
+use crate::plan::NameId;
+use crate::source::Span;
+use chrono::{Datelike, NaiveDate};
+use std::slice;
+
+/// What was seen, when, and where it is written.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Sighting {
+    /// What.
+    pub value: SeenValue,
+    /// On which day.
+    pub on: NaiveDate,
+    /// Of what: a tree inherits what was seen of its group.
+    pub of: SeenOf,
+    /// The row.
+    pub at: Span,
+}
+
+/// Of what something was seen.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum SeenOf {
+    /// The grove.
+    Grove,
+    /// A block.
+    Block,
+    /// A cultivar of a block.
+    Cultivar,
+    /// A range of trees.
+    Range,
+    /// The tree.
+    Tree,
+    /// A group of the tree's panicles.
+    Group,
+}
+
+impl SeenOf {
+    fn of_rank(rank: u8) -> Self {
+        match rank {
+            0 => SeenOf::Grove,
+            1 => SeenOf::Block,
+            2 => SeenOf::Cultivar,
+            3 => SeenOf::Range,
+            _ => SeenOf::Tree,
+        }
+    }
+}
+
+const WHOLE: Group = Group::WHOLE;
+
+impl Grove {
+    /// Returns what was last seen of a tree; of an observation of panicles what was seen of all of them together.
+    pub fn seen(&self, tree: usize, name: NameId) -> Option<Sighting> {
+        self.seen_whole(tree, name)
+    }
+
+    /// Returns the groups of a tree's panicles; a tree without groups of its own is one group.
+    pub fn groups(&self, tree: usize) -> &[Group] {
+        self.sights.groups_of(tree, &self.trees).unwrap_or(slice::from_ref(&WHOLE))
+    }
+
+    /// Returns what was last seen of a group of a tree's panicles, by its place in [`Grove::groups`].
+    pub fn seen_in_group(&self, tree: usize, group: usize, name: NameId) -> Option<Sighting> {
+        let whole = self.seen_whole(tree, name);
+        let own = self.groups(tree).get(group).filter(|group| group.at.is_some()).and_then(|group| {
+            let value = self.sights.value(usize::from(self.place_of(name).row?), group.row)?;
+            let (on, at) = (date_of(group.day)?, self.sights.span(group.row));
+            Some(Sighting { value, on, of: SeenOf::Group, at })
+        });
+        match (own, whole) {
+            (Some(own), Some(whole)) => Some(if whole.on > own.on { whole } else { own }),
+            (own, whole) => own.or(whole),
+        }
+    }
+
+    /// Returns the day on which anything was last seen of a tree.
+    pub fn last_seen(&self, tree: usize) -> Option<NaiveDate> {
+        let names = (0..self.places.len())
+            .filter(|at| self.places.get(*at).is_some_and(|place| place.own.or(place.row).is_some()));
+        let names = names.map(|at| NameId(u32::try_from(at).unwrap_or(u32::MAX)));
+        let groups = 0..self.groups(tree).len();
+        names
+            .flat_map(|name| groups.clone().map(move |group| (group, name)))
+            .filter_map(|(group, name)| self.seen_in_group(tree, group, name))
+            .map(|sighting| sighting.on)
+            .max()
+    }
+
+    /// Passes over the rows that speak of one group of panicles only.
+    fn seen_whole(&self, tree: usize, name: NameId) -> Option<Sighting> {
+        let NamePlace { own, row, of_panicles } = self.place_of(name);
+        let today = self.as_of.date_naive().num_days_from_ce();
+        let day = self.trees.seen_day(tree);
+        let own = own
+            .filter(|_| day != NO_DAY && day <= today)
+            .and_then(|column| self.trees.own_value(usize::from(column), tree));
+        let row = row.and_then(|column| {
+            let candidate = self.sights.of_tree(usize::from(column), tree, &self.trees, of_panicles)?;
+            Some((usize::from(column), candidate))
+        });
+        match (own, row) {
+            (Some(value), row)
+                if row.is_none_or(|(_, row)| (row.day, row.rank) < (day, Target::Tree(0).rank())) =>
+            {
+                Some(Sighting { value, on: date_of(day)?, of: SeenOf::Tree, at: self.trees.span(tree) })
+            }
+            (_, Some((column, Candidate { day, rank, row }))) => {
+                let value = self.sights.value(column, row)?;
+                Some(Sighting {
+                    value,
+                    on: date_of(day)?,
+                    of: SeenOf::of_rank(rank),
+                    at: self.sights.span(row),
+                })
+            }
+            (_, None) => None,
+        }
+    }
+}

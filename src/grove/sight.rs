@@ -1,0 +1,284 @@
+//! What was seen, of what, and when: the rows of scouting, and which of them counts for a tree.
+//!
+//! Comes in: rows that speak of trees, ranges, blocks or the grove. Goes out: for a tree and a name the row that
+//! counts: the newest day first; on one day the most specific; of equal ones the later row.
+
+use super::column::{Column, ColumnReader};
+use super::group::{Group, Groups};
+use super::target::Target;
+use super::tree::Trees;
+use super::value::SeenValue;
+use crate::plan::{NameId, Plan};
+use crate::source::Span;
+use rustc_hash::FxHashMap;
+
+/// The place of a row that does not exist.
+const NONE: u32 = u32::MAX;
+
+/// All rows, and for each target the ones that may count.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Sights {
+    days: Vec<i32>,
+    spans: Vec<Span>,
+    columns: Vec<(NameId, Column)>,
+    /// For each column the rows that count for targets of many trees.
+    wide: Vec<Wide>,
+    /// The rows of each tree, newest first: `starts[tree]..starts[tree + 1]` in `of_tree`.
+    starts: Vec<u32>,
+    of_tree: Vec<u32>,
+    /// Which rows speak of one group of panicles.
+    grouped: Vec<bool>,
+    groups: Groups,
+}
+
+/// The newest row of one name for each target of many trees.
+#[derive(Clone, Debug, Default)]
+struct Wide {
+    grove: Option<u32>,
+    blocks: FxHashMap<u16, u32>,
+    cultivars: FxHashMap<(u16, u32), u32>,
+    /// From this tree on this row counts, up to the next entry's tree.
+    ranges: Vec<(u32, u32)>,
+}
+
+/// A row that may count.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) struct Candidate {
+    pub day: i32,
+    pub rank: u8,
+    pub row: u32,
+}
+
+impl Sights {
+    /// Returns the names of which anything was seen, in the order of their columns.
+    pub fn names(&self) -> impl Iterator<Item = NameId> {
+        self.columns.iter().map(|(id, _)| *id)
+    }
+
+    /// Returns the row that counts for a tree; rows that speak of one group are passed over where `whole` says so.
+    pub fn of_tree(&self, column: usize, tree: usize, trees: &Trees, whole: bool) -> Option<Candidate> {
+        let seen = |row: &&u32| {
+            let row = **row as usize;
+            let of_group = whole && self.grouped.get(row).copied().unwrap_or(false);
+            !of_group && self.columns.get(column).is_some_and(|(_, cells)| cells.is_seen(row))
+        };
+        let own =
+            self.rows_of(tree).iter().find(seen).map(|row| self.candidate(*row, Target::Tree(0).rank()));
+        let wide = self.wide.get(column);
+        let block = trees.block(tree) as u16;
+        let range =
+            wide.and_then(|wide| wide.range(tree)).map(|row| self.candidate(row, Target::Range(0, 0).rank()));
+        let cultivar = wide
+            .filter(|wide| !wide.cultivars.is_empty())
+            .and_then(|wide| wide.cultivars.get(&(block, trees.cultivar_number(tree)? as u32)))
+            .map(|row| self.candidate(*row, Target::Cultivar(0, 0).rank()));
+        let of_block = wide
+            .filter(|wide| !wide.blocks.is_empty())
+            .and_then(|wide| wide.blocks.get(&block))
+            .map(|row| self.candidate(*row, Target::Block(0).rank()));
+        let grove = wide.and_then(|wide| wide.grove).map(|row| self.candidate(row, Target::Grove.rank()));
+        [own, range, cultivar, of_block, grove].into_iter().flatten().max()
+    }
+
+    /// Returns the groups of panicles of a tree, if it has any of its own.
+    pub fn groups_of(&self, tree: usize, trees: &Trees) -> Option<&[Group]> {
+        self.groups.of_tree(tree, trees)
+    }
+
+    /// Returns a cell.
+    pub fn value(&self, column: usize, row: u32) -> Option<SeenValue> {
+        self.columns.get(column)?.1.get(row as usize)
+    }
+
+    /// Returns the day of a row.
+    pub fn day(&self, row: u32) -> i32 {
+        self.days.get(row as usize).copied().unwrap_or(i32::MIN)
+    }
+
+    /// Returns where a row stands.
+    pub fn span(&self, row: u32) -> Span {
+        self.spans.get(row as usize).copied().unwrap_or_default()
+    }
+
+    fn rows_of(&self, tree: usize) -> &[u32] {
+        let start = self.starts.get(tree).copied().unwrap_or(0) as usize;
+        let end = self.starts.get(tree + 1).copied().unwrap_or(0) as usize;
+        self.of_tree.get(start..end).unwrap_or_default()
+    }
+
+    fn candidate(&self, row: u32, rank: u8) -> Candidate {
+        Candidate { day: self.day(row), rank, row }
+    }
+}
+
+impl Wide {
+    fn range(&self, tree: usize) -> Option<u32> {
+        let tree = u32::try_from(tree).ok()?;
+        let at = self.ranges.partition_point(|(start, _)| *start <= tree);
+        let (_, row) = self.ranges.get(at.checked_sub(1)?)?;
+        (*row != NONE).then_some(*row)
+    }
+}
+
+/// Rows as they are read.
+pub(super) struct SightReader<'p> {
+    plan: &'p Plan,
+    readers: Vec<ColumnReader<'p>>,
+    days: Vec<i32>,
+    spans: Vec<Span>,
+    targets: Vec<(Target, u32)>,
+    shares: FxHashMap<u32, f64>,
+}
+
+impl<'p> SightReader<'p> {
+    /// Begins without rows.
+    pub fn new(plan: &'p Plan) -> Self {
+        Self {
+            plan,
+            readers: Vec::new(),
+            days: Vec::new(),
+            spans: Vec::new(),
+            targets: Vec::new(),
+            shares: FxHashMap::default(),
+        }
+    }
+
+    /// Returns the place of a name among the columns.
+    pub fn reader(&mut self, name: NameId) -> usize {
+        if let Some(at) = self.readers.iter().position(|reader| reader.id == name) {
+            return at;
+        }
+        self.readers.push(ColumnReader::new(name, self.plan));
+        self.readers.len() - 1
+    }
+
+    /// Begins a row and returns its number.
+    pub fn row(&mut self, day: i32, span: Span, targets: &[Target], share: Option<f64>) -> usize {
+        let row = self.days.len();
+        let number = u32::try_from(row).unwrap_or(NONE);
+        self.days.push(day);
+        self.spans.push(span);
+        self.targets.extend(targets.iter().map(|target| (*target, number)));
+        if let Some(share) = share {
+            self.shares.insert(number, share);
+        }
+        row
+    }
+
+    /// Reads a cell of a row; says whether anything was seen.
+    pub fn cell(&mut self, reader: usize, row: usize, cell: &[u8]) -> Result<bool, super::trouble::Trouble> {
+        self.readers.get_mut(reader).map_or(Ok(false), |reader| reader.read(row, cell))
+    }
+
+    /// Orders the rows. The second list has what is wrong with the shares of groups.
+    pub fn done(self, trees: &Trees) -> (Sights, Vec<super::group::WrongShares>) {
+        let grouped: Vec<bool> =
+            (0..self.days.len()).map(|row| self.shares.contains_key(&(row as u32))).collect();
+        let mut by_age = self.targets;
+        // Stable, so that of rows of one day the later stands first after the reversal.
+        by_age.sort_by_key(|(_, row)| self.days.get(*row as usize).copied().unwrap_or(i32::MIN));
+        by_age.reverse();
+        let (groups, wrong) = Groups::build(&by_age, &self.shares, &self.days, &self.spans, trees.len());
+        let mut sights = Sights {
+            columns: self.readers.into_iter().map(ColumnReader::done).collect(),
+            days: self.days,
+            spans: self.spans,
+            grouped,
+            groups,
+            ..Sights::default()
+        };
+        sights.order_trees(&by_age, trees.len());
+        let plan = self.plan;
+        sights.wide =
+            (0..sights.columns.len()).map(|column| sights.order_wide(column, &by_age, plan)).collect();
+        (sights, wrong)
+    }
+}
+
+impl Sights {
+    fn order_trees(&mut self, by_age: &[(Target, u32)], trees: usize) {
+        let own = || {
+            by_age.iter().filter_map(|(target, row)| match target {
+                Target::Tree(tree) => Some((*tree as usize, *row)),
+                Target::Grove | Target::Block(_) | Target::Cultivar(..) | Target::Range(..) => None,
+            })
+        };
+        if own().next().is_none() {
+            return;
+        }
+        let mut starts = vec![0u32; trees + 2];
+        for (tree, _) in own() {
+            if let Some(count) = starts.get_mut(tree + 2) {
+                *count += 1;
+            }
+        }
+        let mut sum = 0;
+        for start in &mut starts {
+            sum += *start;
+            *start = sum;
+        }
+        let mut rows = vec![0u32; sum as usize];
+        for (tree, row) in own() {
+            if let Some(next) = starts.get_mut(tree + 1) {
+                if let Some(place) = rows.get_mut(*next as usize) {
+                    *place = row;
+                }
+                *next += 1;
+            }
+        }
+        starts.truncate(trees + 1);
+        (self.starts, self.of_tree) = (starts, rows);
+    }
+
+    fn order_wide(&self, column: usize, by_age: &[(Target, u32)], plan: &Plan) -> Wide {
+        let mut wide = Wide::default();
+        let mut ranges: Vec<(u32, u32, u32)> = Vec::new();
+        let Some((name, cells)) = self.columns.get(column) else { return wide };
+        let of_panicles = plan[*name].scope == crate::plan::Place::Panicles;
+        for (target, row) in by_age {
+            let of_group = of_panicles && self.grouped.get(*row as usize).copied().unwrap_or(false);
+            if of_group || !cells.is_seen(*row as usize) {
+                continue;
+            }
+            match *target {
+                Target::Tree(_) => {}
+                Target::Grove => wide.grove = wide.grove.or(Some(*row)),
+                Target::Block(block) => {
+                    wide.blocks.entry(block).or_insert(*row);
+                }
+                Target::Cultivar(block, cultivar) => {
+                    wide.cultivars.entry((block, cultivar)).or_insert(*row);
+                }
+                Target::Range(first, last) => ranges.push((first, last, *row)),
+            }
+        }
+        wide.ranges = newest_by_tree(&ranges);
+        wide
+    }
+}
+
+/// Cuts ranges, the newest first, into stretches of trees for which one of them counts.
+pub(super) fn newest_by_tree(ranges: &[(u32, u32, u32)]) -> Vec<(u32, u32)> {
+    let mut edges: Vec<(u32, bool, usize)> = Vec::with_capacity(ranges.len() * 2);
+    for (age, (first, last, _)) in ranges.iter().enumerate() {
+        edges.push((*first, true, age));
+        edges.push((last.saturating_add(1), false, age));
+    }
+    edges.sort_unstable();
+    let mut open = std::collections::BTreeSet::new();
+    let mut stretches: Vec<(u32, u32)> = Vec::new();
+    for (tree, opens, age) in edges {
+        if opens {
+            open.insert(age);
+        } else {
+            open.remove(&age);
+        }
+        let row = open.first().and_then(|age| ranges.get(*age)).map_or(NONE, |(_, _, row)| *row);
+        match stretches.last_mut() {
+            Some((start, last)) if *start == tree => *last = row,
+            Some((_, last)) if *last == row => {}
+            _ => stretches.push((tree, row)),
+        }
+    }
+    stretches
+}

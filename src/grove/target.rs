@@ -1,0 +1,175 @@
+//! What a row of scouting or of the spray log speaks of: a tree, a range, a block, a cultivar of a block, the grove.
+//!
+//! Comes in: the cell `on`. Goes out: trees by their places in walking order. Knows no values.
+
+use super::block::{Block, unknown_block};
+use super::tree::Trees;
+use super::trouble::Trouble;
+use crate::problems::nearest;
+use std::cell::Cell;
+
+/// What a row speaks of.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord)]
+pub(super) enum Target {
+    /// Every tree.
+    Grove,
+    /// The trees of a block.
+    Block(u16),
+    /// The trees of a cultivar in a block.
+    Cultivar(u16, u32),
+    /// From one tree to another in walking order, both counted.
+    Range(u32, u32),
+    /// One tree.
+    Tree(u32),
+}
+
+impl Target {
+    /// Returns how specific it is; of two rows of one day the more specific counts.
+    pub fn rank(self) -> u8 {
+        match self {
+            Target::Grove => 0,
+            Target::Block(_) => 1,
+            Target::Cultivar(..) => 2,
+            Target::Range(..) => 3,
+            Target::Tree(_) => 4,
+        }
+    }
+
+    /// Goes through its trees.
+    pub fn each_tree(self, trees: &Trees, mut each: impl FnMut(usize)) {
+        match self {
+            Target::Grove => (0..trees.len()).for_each(each),
+            Target::Block(block) => {
+                (0..trees.len()).filter(|tree| trees.block(*tree) == usize::from(block)).for_each(each);
+            }
+            Target::Cultivar(block, cultivar) => (0..trees.len())
+                .filter(|tree| trees.block(*tree) == usize::from(block))
+                .filter(|tree| trees.cultivar_number(*tree) == Some(cultivar as usize))
+                .for_each(each),
+            Target::Range(first, last) => (first as usize..=last as usize).for_each(each),
+            Target::Tree(tree) => each(tree as usize),
+        }
+    }
+}
+
+/// The names that `on` may use.
+pub(super) struct Places<'g> {
+    trees: &'g Trees,
+    blocks: &'g [Block],
+    /// So many mistyped names are still compared with every tree's; that is slow in a large grove.
+    patience: Cell<u32>,
+}
+
+impl<'g> Places<'g> {
+    /// Takes the names of a grove.
+    pub fn new(trees: &'g Trees, blocks: &'g [Block]) -> Self {
+        Self { trees, blocks, patience: Cell::new(2_000_000) }
+    }
+
+    /// Reads `on`: one place, or several with `;` or `,` between them.
+    pub fn read(&self, text: &str) -> Result<Vec<Target>, Trouble> {
+        if text.is_empty() {
+            return Err(Trouble::new("the row does not say what it speaks of").help(
+                "write a tree, a range `A01-A15`, a block, a block and a cultivar `terrace/Kent`, or `grove`",
+            ));
+        }
+        if let Some(target) = self.one(text)? {
+            return Ok(vec![target]);
+        }
+        let parts: Vec<&str> =
+            text.split([';', ',']).map(str::trim).filter(|part| !part.is_empty()).collect();
+        if parts.len() < 2 {
+            return Err(self.unknown(text));
+        }
+        let mut targets = Vec::new();
+        for part in parts {
+            let target = self.one(part)?.ok_or_else(|| self.unknown(part))?;
+            if !targets.contains(&target) {
+                targets.push(target);
+            }
+        }
+        Ok(targets)
+    }
+
+    /// Reads one place; nothing where no name fits.
+    fn one(&self, text: &str) -> Result<Option<Target>, Trouble> {
+        if let Some(tree) = self.tree(text) {
+            return Ok(Some(Target::Tree(tree)));
+        }
+        if let Some(block) = self.block(text) {
+            return Ok(Some(Target::Block(block)));
+        }
+        if text.eq_ignore_ascii_case("grove") {
+            return Ok(Some(Target::Grove));
+        }
+        if let Some((block, cultivar)) = text.split_once('/') {
+            let (block, cultivar) = (block.trim(), cultivar.trim());
+            let number = self.block(block).ok_or_else(|| unknown_block(block, self.blocks))?;
+            let found = self.trees.cultivar_names().iter().position(|known| &**known == cultivar);
+            let Some(found) = found.and_then(|at| u32::try_from(at).ok()) else {
+                let near = nearest(cultivar, self.trees.cultivar_names().iter().map(|name| &**name));
+                return Err(Trouble::new(format!("no tree is of the cultivar `{cultivar}`"))
+                    .maybe_help(near.map(|near| format!("did you mean `{block}/{near}`?"))));
+            };
+            return Ok(Some(Target::Cultivar(number, found)));
+        }
+        self.range(text)
+    }
+
+    fn range(&self, text: &str) -> Result<Option<Target>, Trouble> {
+        let dashes = text.match_indices(['-', '–']).map(|(at, dash)| (at, at + dash.len()));
+        let words = text.find(" to ").map(|at| (at, at + 4));
+        for (end, start) in dashes.chain(words) {
+            let (Some(first), Some(last)) = (text.get(..end), text.get(start..)) else { continue };
+            let (Some(from), Some(to)) = (self.tree(first.trim()), self.tree(last.trim())) else { continue };
+            if from > to {
+                return Err(Trouble::new(format!("the range `{text}` runs against the walking order"))
+                    .help(format!("write `{}-{}`", last.trim(), first.trim())));
+            }
+            return Ok(Some(Target::Range(from, to)));
+        }
+        Ok(None)
+    }
+
+    fn tree(&self, name: &str) -> Option<u32> {
+        self.trees.find(name).and_then(|tree| u32::try_from(tree).ok())
+    }
+
+    fn block(&self, name: &str) -> Option<u16> {
+        let at = self.blocks.iter().position(|block| &*block.name == name)?;
+        u16::try_from(at).ok()
+    }
+
+    fn unknown(&self, text: &str) -> Trouble {
+        let help = self
+            .near(text)
+            .map(|near| format!("did you mean `{near}`?"))
+            .or_else(|| self.near_range(text).map(|near| format!("did you mean `{near}`?")))
+            .unwrap_or_else(|| {
+                "write a tree, a range `A01-A15`, a block, a block and a cultivar `terrace/Kent`, or `grove`"
+                    .to_string()
+            });
+        Trouble::new(format!("there is no tree or block `{text}`")).help(help)
+    }
+
+    fn near(&self, text: &str) -> Option<&str> {
+        let count = u32::try_from(self.trees.len()).unwrap_or(u32::MAX);
+        let left = self.patience.get().checked_sub(count)?;
+        self.patience.set(left);
+        let length = text.len();
+        let trees = (0..self.trees.len()).map(|tree| self.trees.name(tree));
+        let alike = trees.filter(|name| name.len().abs_diff(length) <= 1);
+        nearest(text, self.blocks.iter().map(|block| &*block.name).chain(["grove"]).chain(alike))
+    }
+
+    /// Mends one end of a range.
+    fn near_range(&self, text: &str) -> Option<String> {
+        let (first, last) = text.split_once('-')?;
+        let (first, last) = (first.trim(), last.trim());
+        let mend = |name: &str| match self.tree(name) {
+            Some(_) => Some(name.to_string()),
+            None => self.near(name).filter(|near| self.tree(near).is_some()).map(str::to_string),
+        };
+        Some(format!("{}-{}", mend(first)?, mend(last)?))
+    }
+}
