@@ -382,7 +382,8 @@ impl<'a> Checker<'a> {
         };
         let help = match near {
             Some(near) => Some(format!("did you mean `{near}`?")),
-            None => self.would_do(kind),
+            None if matches!(kind, Kind::Words(_)) => self.would_do(kind),
+            None => Some(format!("write the value itself, or define it: `figure {} = …`", name.value)),
         };
         self.fail(Problem::new(Finding::UnknownName, name.span, message).maybe_help(help))
     }
