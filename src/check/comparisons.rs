@@ -353,7 +353,11 @@ impl<'a> Checker<'a> {
         if let Kind::Words(list) = kind {
             self.word(list, name.value).map_or(Some(()), |_| None)?;
         }
-        let meaning = self.catalogue.meaning(name.value)?;
+        let Some(meaning) = self.catalogue.meaning(name.value) else {
+            let what = "a name, a value or a figure";
+            let judged = |_, meaning| matches!(meaning, Meaning::Name(_) | Meaning::Figure(_));
+            return (!matches!(kind, Kind::Words(_))).then(|| self.unknown_name(name, what, judged));
+        };
         if matches!(meaning, Meaning::Figure(_)) {
             return None;
         }

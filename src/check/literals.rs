@@ -6,7 +6,7 @@
 use super::Checker;
 use super::kinds;
 use super::wording;
-use crate::plan::{Datum, FigureId, Kind, TextId, WordListId};
+use crate::plan::{Datum, FigureId, ItemKind, Kind, TextId, WordListId};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::syntax::tree::{
@@ -375,14 +375,15 @@ impl<'a> Checker<'a> {
             | Kind::Quantity(_)
             | Kind::Date
             | Kind::Clock => {
-                let figures: Vec<&str> = self.catalogue.figures().collect();
+                let figures = self.catalogue.values(|kind, _| kind == ItemKind::Figure);
                 let near = self.catalogue.near(name.value, figures.iter().copied());
                 (format!("there is no figure `{}`", name.value), near)
             }
         };
         let help = match near {
             Some(near) => Some(format!("did you mean `{near}`?")),
-            None => self.would_do(kind),
+            None if matches!(kind, Kind::Words(_)) => self.would_do(kind),
+            None => Some(format!("write the value itself, or define it: `figure {} = …`", name.value)),
         };
         self.fail(Problem::new(Finding::UnknownName, name.span, message).maybe_help(help))
     }

@@ -40,3 +40,27 @@ fn the_whole_language_makes_a_plan() {
     assert_eq!(errors(&problems, &sources), "");
     assert!(plan.is_some());
 }
+
+#[test]
+fn each_error_is_said_in_its_place() {
+    insta::glob!("../fixtures/check", "*.rulebook", |path| {
+        let (plan, problems, sources) = checked_file(path);
+        let sound = !problems.iter().any(|problem| check::is_of_text(problem.finding));
+        assert_eq!(plan.is_some(), sound, "a plan is there where the text has no error");
+        insta::with_settings!({
+            snapshot_path => "../snapshots/check",
+            prepend_module_to_snapshot => false,
+            snapshot_suffix => path.file_stem().unwrap().to_string_lossy().into_owned(),
+        }, { insta::assert_snapshot!("errors", problems.plain(&sources)) });
+    });
+}
+
+#[test]
+fn an_item_that_cannot_be_read_starts_no_cascade() {
+    let (plan, problems, _) = checked_file(Path::new("tests/fixtures/check/broken/no_cascade.rulebook"));
+    assert!(plan.is_none());
+    assert!(problems.len() >= 4, "each broken item is reported");
+    for problem in problems.iter() {
+        assert_eq!(problem.finding, Finding::Syntax, "{}", problem.message);
+    }
+}
