@@ -11,3 +11,4 @@ pub mod plan;
 pub mod check;
 pub mod grove;
 pub mod measure;
+pub mod sprayday;

@@ -1,3 +1,4 @@
 //! Tests.
 
+mod grove;
 mod syntax;
