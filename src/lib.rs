@@ -9,6 +9,15 @@ pub mod units;
 pub mod syntax;
 pub mod plan;
 pub mod check;
+pub mod weather;
 pub mod grove;
 pub mod measure;
+pub mod situation;
+pub mod trace;
+pub mod decide;
+pub mod advice;
 pub mod sprayday;
+pub mod explain;
+pub mod report;
+#[cfg(feature = "cli")]
+pub mod cli;

@@ -1,3 +1,7 @@
 //! The `bloomward` program.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    bloomward::cli::run()
+}

@@ -34,6 +34,26 @@ impl SprayLog {
         self.is_known().then_some(sprays)
     }
 
+    /// Returns how many sprays of something ended on a day that begins so many minutes after midnight; nothing where
+    /// the log is not known.
+    pub fn count_on(
+        &self,
+        history: usize,
+        what: &Sprayed,
+        day: NaiveDate,
+        begins: u16,
+        plan: &Plan,
+    ) -> Option<u32> {
+        let on_day = |row: &&SprayRow| {
+            (row.end.naive_local() - chrono::Duration::minutes(i64::from(begins))).date() == day
+        };
+        let mut sprays = 0u32;
+        self.each_spray(history, |rows| {
+            sprays += u32::from(rows.iter().filter(|row| on_day(row)).any(|row| holds(row, what, plan)));
+        });
+        self.is_known().then_some(sprays)
+    }
+
     /// Returns how many of the latest sprays up to a moment were all of something; nothing where the log is not known.
     pub fn in_a_row(&self, history: usize, what: &Sprayed, until: DateTime<Tz>, plan: &Plan) -> Option<u32> {
         let mut sprays = 0u32;

@@ -158,17 +158,19 @@ pub struct Reading {
     pub cause: Option<Cause>,
     /// Whether a forecast went into it.
     pub forecast: bool,
+    /// Whether it was not seen but assumed, as the rulebook says.
+    pub assumed: bool,
 }
 
 impl Reading {
     /// A value without a blemish.
     pub fn known(extent: Extent) -> Self {
-        Self { extent, cause: None, forecast: false }
+        Self { extent, cause: None, forecast: false, assumed: false }
     }
 
     /// A value that is not known for certain, or does not exist.
     pub fn because(extent: Extent, cause: Cause) -> Self {
-        Self { extent, cause: Some(cause), forecast: false }
+        Self { extent, cause: Some(cause), forecast: false, assumed: false }
     }
 }
 

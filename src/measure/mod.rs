@@ -4,5 +4,42 @@
 //! came about when that is asked for. Knows no verdicts.
 
 mod extent;
+mod truth;
+mod comparison;
+mod table;
+mod arithmetic;
+mod band;
+mod sample;
+mod history;
+mod window;
+mod series_columns;
+mod series;
+mod aggregate_statistic;
+mod aggregate_spells;
+mod aggregate;
+mod daily;
+mod tally;
+mod sky_reach;
+mod sky;
+mod sky_explain;
+mod gauged;
+mod inputs;
+mod world;
+mod judge;
 
+pub use arithmetic::{Carried, evaluate};
+pub use band::grade;
+pub use comparison::compare;
 pub use extent::{Cause, Extent, Possible, Reading};
+pub use gauged::{Gauged, Group};
+pub use history::{History, LastSpray, UnknownHistory};
+pub(crate) use inputs::children;
+pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
+pub use judge::{Facts, Judge};
+pub use sample::wilson;
+pub use series::Reach;
+pub use sky::{HourTruth, Sky, kind_of_series};
+pub use sky_explain::Provenance;
+pub use table::lookup;
+pub use truth::Truth;
+pub use world::{Leaf, World};

@@ -7,6 +7,7 @@ mod condition;
 mod expression;
 mod items;
 mod names;
+mod words;
 
 pub use condition::{Bound, Compare, Condition, Order, Subject, Test};
 pub use expression::{Aggregate, Counted, Expr, ExprNode, HourSeries, Series, Spell, Sprayed, Window};
@@ -18,6 +19,7 @@ pub use names::{
     Assumption, Band, BandRow, CellValue, Daily, Datum, Disease, Figure, Hourly, Kind, Measure, Name,
     Observation, Origin, Pattern, Table, TableRow, Tally, TallyAdd, Word, WordList, Yields,
 };
+pub use words::number_in;
 
 use crate::source::Span;
 use std::sync::Arc;
@@ -188,4 +190,26 @@ pub struct Cited {
     pub recalled: bool,
     /// Where it is defined.
     pub span: Span,
+}
+
+/// Calls a function with every test that speaks of a tree: those of bands, gates, choices, tasks, warnings,
+/// and promises.
+pub fn each_test_of_a_tree<'p>(plan: &'p Plan, f: &mut dyn FnMut(&'p Test)) {
+    let mut each = |condition: &'p Condition| condition.each_test(f);
+    for name in &plan.names {
+        if let Origin::Band(band) = &name.origin {
+            band.rows.iter().for_each(|row| each(&row.condition));
+        }
+    }
+    for gate in &plan.gates {
+        gate.condition.iter().chain(&gate.unless).for_each(&mut each);
+    }
+    for choice in &plan.choices {
+        choice.condition.iter().chain(&choice.unless).for_each(&mut each);
+    }
+    let speaks = plan.tasks.iter().map(|task| &task.speaks).chain(plan.warnings.iter().map(|it| &it.speaks));
+    for speaks in speaks {
+        speaks.condition.iter().chain(&speaks.unless).for_each(&mut each);
+    }
+    plan.promises.iter().for_each(|promise| each(&promise.whenever));
 }

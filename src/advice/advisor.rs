@@ -1,0 +1,450 @@
+//! Advises a grove: tree by tree, each distinct situation worked out once.
+
+use super::facts::TreeFacts;
+use super::hours::{Wanted, hours};
+use super::needs::questions;
+use super::others::Others;
+use super::worlds::{Gauge, Node, Walk};
+use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, flips, label_days};
+use crate::decide::{Certified, Rules, Weighed, decide};
+use crate::grove::Grove;
+use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::plan::{
+    Class, Compare, ExprNode, GateId, Kind, NameId, Origin, Place, Plan, ProductId, Shut, Way,
+};
+use crate::situation::{Axis, CellSet};
+use crate::trace::{Decision, Shutter, Truth, Verdict};
+use chrono::{DateTime, Days, NaiveDate};
+use chrono_tz::Tz;
+use rustc_hash::FxHashMap;
+use std::cell::Cell;
+use std::sync::Arc;
+
+/// How many worlds of one tree are looked at before the answer is that one must look.
+const WORLDS: u32 = 20_000;
+
+/// Advises a grove under a plan.
+pub struct Advisor<'a> {
+    plan: &'a Plan,
+    grove: &'a Grove,
+    sky: &'a Sky<'a>,
+    as_of: DateTime<Tz>,
+    rules: Rules,
+    inputs: Inputs,
+    cuts: Vec<Axis>,
+    places: Vec<u32>,
+    others: Others,
+    grove_values: Vec<Reading>,
+    cases: Vec<Case>,
+    by_key: FxHashMap<CaseKey, usize>,
+    hours: FxHashMap<HoursKey, Arc<Hours>>,
+    close: FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>,
+}
+
+/// What two trees must share to share a case: the cells of all names, and, where something is not known, the values
+/// that it is computed together with.
+#[derive(PartialEq, Eq, Hash, Debug)]
+struct CaseKey {
+    cells: Vec<CellSet>,
+    beside: Vec<u64>,
+}
+
+/// What two trees must share to share their hours.
+#[derive(PartialEq, Eq, Hash, Debug)]
+struct HoursKey {
+    gates: Vec<GateId>,
+    within: u64,
+    last_day: Option<NaiveDate>,
+}
+
+impl<'a> Advisor<'a> {
+    /// Makes ready to advise a grove at a moment. The plan is that of [`super::with_jugs`], the stricter of rulebook
+    /// and jugs.
+    pub fn new(plan: &'a Plan, grove: &'a Grove, sky: &'a Sky<'a>, as_of: DateTime<Tz>) -> Self {
+        let certified =
+            if grove.certified == Some(Class::Organic) { Certified::Organic } else { Certified::No };
+        let rules = Rules::new(plan, certified);
+        let inputs = Inputs::new(plan);
+        let cuts = plan
+            .named()
+            .map(|(id, name)| {
+                let compares: Vec<&Compare> = inputs.cuts(id).collect();
+                Axis::new(plan, name.kind, &compares, matches!(name.kind, Kind::Count | Kind::Date))
+            })
+            .collect();
+        let mut places = vec![0; plan.names.len()];
+        for (place, id) in plan.order.iter().enumerate() {
+            if let Some(slot) = places.get_mut(id.index()) {
+                *slot = place as u32;
+            }
+        }
+        let mut advisor = Self {
+            places,
+            plan,
+            grove,
+            sky,
+            as_of,
+            rules,
+            inputs,
+            cuts,
+            others: Others::default(),
+            grove_values: Vec::new(),
+            cases: Vec::new(),
+            by_key: FxHashMap::default(),
+            hours: FxHashMap::default(),
+            close: FxHashMap::default(),
+        };
+        advisor.others = Others::count(&advisor.judge(), plan, &advisor.inputs, grove);
+        advisor.grove_values = advisor.gauge_tree(0).names;
+        advisor
+    }
+
+    /// Advises all trees.
+    pub fn advise(&mut self) -> Advice {
+        let trees = (0..self.grove.trees.len()).map(|tree| self.tree(tree)).collect();
+        let grove_values = self.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
+        Advice { as_of: self.as_of, grove_values, cases: self.cases.clone(), trees }
+    }
+
+    /// Returns the values that are the same for the whole grove.
+    pub fn grove_values(&self) -> impl Iterator<Item = (NameId, &Reading)> {
+        let grove = |id: &NameId| self.plan[*id].scope == Place::Grove;
+        let ids = (0..self.plan.names.len() as u32).map(NameId).filter(grove);
+        ids.filter_map(|id| self.grove_values.get(id.index()).map(|reading| (id, reading)))
+    }
+
+    /// Returns the plan made ready to decide.
+    pub fn rules(&self) -> &Rules {
+        &self.rules
+    }
+
+    /// Returns what each name is computed from.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
+    /// Returns the cases met so far.
+    pub fn cases(&self) -> &[Case] {
+        &self.cases
+    }
+
+    /// Returns all values of a tree.
+    pub fn gauge(&self, tree: usize) -> Gauged {
+        self.gauge_tree(tree)
+    }
+
+    /// Returns what is known of a tree itself.
+    pub fn facts(&self, tree: usize) -> TreeFacts<'_> {
+        TreeFacts { plan: self.plan, grove: self.grove, others: &self.others, tree, as_of: self.as_of }
+    }
+
+    fn judge(&self) -> Judge<'_> {
+        let known = !self.grove_values.is_empty();
+        Judge {
+            plan: self.plan,
+            sky: self.sky,
+            today: self.as_of.date_naive(),
+            grove: known.then_some(&self.grove_values[..]),
+            places: &self.places,
+        }
+    }
+
+    fn gauge_tree(&self, tree: usize) -> Gauged {
+        self.judge().gauge(&self.facts(tree), &World::default())
+    }
+
+    fn walk(&self) -> Walk<'_> {
+        Walk {
+            plan: self.plan,
+            rules: &self.rules,
+            inputs: &self.inputs,
+            cuts: &self.cuts,
+            budget: Cell::new(WORLDS),
+        }
+    }
+
+    /// Advises one tree.
+    pub fn tree(&mut self, tree: usize) -> TreeAdvice {
+        let gauged = self.gauge_tree(tree);
+        let cells = self.walk().cells(&gauged);
+        let key = CaseKey { beside: self.beside(&gauged, &cells), cells };
+        let root = Node { world: World::default(), gauged, cells: key.cells.clone() };
+        let case = match self.by_key.get(&key) {
+            Some(case) => *case,
+            None => {
+                let case = self.case(tree, &root);
+                self.cases.push(case);
+                self.by_key.insert(key, self.cases.len() - 1);
+                self.cases.len() - 1
+            }
+        };
+        self.finish(tree, case, &root)
+    }
+
+    /// Returns the bits of all values that are computed together with something unknown.
+    fn beside(&self, gauged: &Gauged, cells: &[CellSet]) -> Vec<u64> {
+        if cells.iter().all(|set| set.len() < 2) {
+            return Vec::new();
+        }
+        let mut bits = vec![gauged.groups.len() as u64];
+        for (id, name) in self.plan.named() {
+            if name.scope == Place::Grove {
+                continue;
+            }
+            let seen = matches!(name.origin, Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_));
+            if !seen {
+                continue;
+            }
+            let groups = gauged.groups.iter().filter(|_| name.scope == Place::Panicles);
+            let group_readings = groups.filter_map(|group| group.names.get(id.index()));
+            for reading in gauged.names.get(id.index()).into_iter().chain(group_readings) {
+                bits.extend(extent_bits(reading.extent));
+            }
+        }
+        bits
+    }
+
+    fn case(&self, tree: usize, root: &Node) -> Case {
+        let gauge = TreeGauge { advisor: self, tree };
+        let walk = self.walk();
+        let (decision, open) = settle(&walk, &gauge, root);
+        let asked = if open { questions(&walk, &gauge, root) } else { Default::default() };
+        walk.budget.set(WORLDS);
+        let trace = &decision.trace;
+        let all = |truths: &[Truth]| {
+            truths
+                .iter()
+                .enumerate()
+                .filter(|(_, it)| **it == Truth::Yes)
+                .map(|(at, _)| at)
+                .collect::<Vec<_>>()
+        };
+        let flips = if open { Vec::new() } else { flips::flips(&walk, &gauge, root, &decision.verdict) };
+        Case {
+            spray: self.in_author_order(&decision),
+            shut: self.shut(trace),
+            held: self.held(trace),
+            needs: asked.needs,
+            answers: asked.answers,
+            safe: asked.safe,
+            flips,
+            tasks: all(&trace.tasks),
+            warnings: all(&trace.warnings),
+            first_tree: tree,
+            decision,
+        }
+    }
+
+    /// Returns the spray of a verdict in the order in which its choice names the products.
+    fn in_author_order(&self, decision: &Decision) -> Spray {
+        let Verdict::Spray(doses) = &decision.verdict else { return Vec::new() };
+        let way = decision.choices.iter().find_map(|choice| {
+            let place = decision.trace.choices.get(choice.index())?.way?;
+            self.plan[*choice].ways.get(usize::from(place))
+        });
+        match way {
+            Some(Way::Spray(order)) => {
+                let dose = |product: &ProductId| doses.iter().find(|(it, _)| it == product).copied();
+                order.iter().filter_map(|(product, _)| dose(product)).collect()
+            }
+            Some(Way::Hold) | None => doses.clone(),
+        }
+    }
+
+    fn shut(&self, trace: &crate::trace::Trace) -> Vec<(Vec<ProductId>, Shutter)> {
+        let mut shut = Vec::new();
+        let speaks = |gate: GateId| trace.gates.get(gate.index()) == Some(&Truth::Yes);
+        for (at, product) in self.rules.products.iter().enumerate() {
+            let id = ProductId(at as u32);
+            let sure = product.shut_by.iter().filter(|shutter| match shutter {
+                Shutter::Gate(gate) => speaks(*gate),
+                Shutter::Certified => true,
+            });
+            shut.extend(sure.map(|shutter| (vec![id], *shutter)));
+            let none_fits = product.fits.iter().filter(|(_, name)| {
+                trace.cells.get(name.index()).is_some_and(|cells| cells.only() == Some(0))
+            });
+            shut.extend(none_fits.map(|(gate, _)| (vec![id], Shutter::Gate(*gate))));
+        }
+        let mixes = self.rules.mixes.iter().filter(|(gate, _, _)| speaks(*gate));
+        shut.extend(mixes.map(|(gate, a, b)| (vec![*a, *b], Shutter::Gate(*gate))));
+        shut.dedup();
+        shut
+    }
+
+    fn held(&self, trace: &crate::trace::Trace) -> Vec<(ProductId, u8, GateId)> {
+        let mut held = Vec::new();
+        for (at, product) in self.rules.products.iter().enumerate() {
+            let id = ProductId(at as u32);
+            let strongest =
+                self.plan.products.get(at).map_or(0, |it| it.strengths.len().saturating_sub(1)) as u8;
+            let sure =
+                product.held_by.iter().filter(|(gate, _)| trace.gates.get(gate.index()) == Some(&Truth::Yes));
+            held.extend(sure.map(|(gate, strength)| (id, *strength, *gate)));
+            for (gate, name) in &product.fits {
+                let most = trace.cells.get(name.index()).and_then(|cells| cells.iter().last());
+                if let Some(most) = most.filter(|most| *most > 0 && most - 1 < u16::from(strongest)) {
+                    held.push((id, (most - 1) as u8, *gate));
+                }
+            }
+        }
+        held
+    }
+
+    fn finish(&mut self, tree: usize, case: usize, root: &Node) -> TreeAdvice {
+        let today = self.as_of.date_naive();
+        let seen = self.grove.last_seen(tree);
+        let hours = self.hours_of(tree, case);
+        let close_calls = self.close_calls(tree, case, root);
+        let found = &self.cases[case];
+        let choices = || found.decision.choices.iter().map(|choice| &self.plan[*choice]);
+        let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);
+        let day = |days: f64| today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
+        let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
+        let advised = hours.windows.first().or(hours.compromise.as_ref().map(|(window, _)| window));
+        let history = self.facts(tree);
+        TreeAdvice {
+            case,
+            recheck: recheck.and_then(day),
+            seen,
+            covered_until: self.covered_until(found, &history),
+            keep_out_until: label_days::keep_out_until(self.plan, self.grove, &history, &spray, advised),
+            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, advised, today),
+            close_calls,
+            hours,
+        }
+    }
+
+    /// Returns the day on which only the time since a spray stops a spray.
+    fn covered_until(&self, case: &Case, history: &TreeFacts<'_>) -> Option<NaiveDate> {
+        if matches!(case.decision.verdict, Verdict::Spray(_)) {
+            return None;
+        }
+        let due = case.flips.iter().filter(|flip| flip.sprays).filter_map(|flip| {
+            let Origin::Measure(measure) = &self.plan[flip.name].origin else { return None };
+            let ExprNode::DaysSinceLast(what) = &*measure.expr.node else { return None };
+            let days = (flip.from? / 24.0 - 1e-6).ceil().max(0.0);
+            history.last_day(what)?.checked_add_days(Days::new(days as u64))
+        });
+        due.min()
+    }
+
+    fn hours_of(&mut self, tree: usize, case: usize) -> Arc<Hours> {
+        let found = &self.cases[case];
+        if !matches!(found.decision.verdict, Verdict::Spray(_)) {
+            return Arc::new(Hours::default());
+        }
+        let trace = &found.decision.trace;
+        let speaks = |gate: &GateId| trace.gates.get(gate.index()).is_some_and(|truth| *truth != Truth::No);
+        let gates: Vec<GateId> = (0..self.plan.gates.len() as u32)
+            .map(GateId)
+            .filter(|gate| self.plan[*gate].hours.is_some() && self.shuts_spray(*gate, &found.spray))
+            .filter(speaks)
+            .collect();
+        let (at_least, look) = self.plan.head.window;
+        let choices = found.decision.choices.iter().map(|choice| &self.plan[*choice]);
+        let within = choices.filter_map(|choice| choice.within).fold(look, f64::min);
+        let last_day = label_days::last_day(self.plan, &self.facts(tree), &found.spray);
+        let key = HoursKey { gates, within: within.to_bits(), last_day };
+        if let Some(hours) = self.hours.get(&key) {
+            return hours.clone();
+        }
+        let wanted = Wanted { as_of: self.as_of, gates: &key.gates, within, at_least };
+        let allowed = |day: NaiveDate| last_day.is_none_or(|last| day <= last);
+        let made = Arc::new(hours(self.plan, self.sky, &wanted, &allowed));
+        self.hours.insert(key, made.clone());
+        made
+    }
+
+    fn shuts_spray(&self, gate: GateId, spray: &Spray) -> bool {
+        let has = |product: &ProductId| spray.iter().any(|(it, _)| it == product);
+        self.plan[gate].shuts.iter().any(|shut| match shut {
+            Shut::Spraying => true,
+            Shut::Group(group) => spray.iter().any(|(it, _)| self.plan[*it].groups.contains(group)),
+            Shut::Product(product) => has(product),
+            Shut::Mix(a, b) => has(a) && has(b),
+        })
+    }
+
+    fn close_calls(&mut self, tree: usize, case: usize, root: &Node) -> Vec<CloseCall> {
+        let gauge = TreeGauge { advisor: self, tree };
+        let walk = self.walk();
+        let near = flips::near(&walk, &gauge, root);
+        if near.is_empty() || self.cases[case].decision.verdict == Verdict::Look {
+            return Vec::new();
+        }
+        let key = (case, near.iter().flat_map(|it| it.bits()).collect::<Vec<u64>>());
+        if let Some(known) = self.close.get(&key) {
+            return known.clone();
+        }
+        let found = flips::close_calls(&walk, &gauge, root, &self.cases[case].decision.verdict, &near);
+        self.close.insert(key, found.clone());
+        found
+    }
+
+    /// Returns the trees of whose observations a measure over trees waits, for one tree.
+    fn unseen_elsewhere(&self, tree: usize, name: NameId) -> Vec<Need> {
+        self.others.unseen(name, tree, self.grove)
+    }
+}
+
+/// One tree's values in any world.
+struct TreeGauge<'a> {
+    advisor: &'a Advisor<'a>,
+    tree: usize,
+}
+
+impl Gauge for TreeGauge<'_> {
+    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged {
+        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
+        let facts = self.advisor.facts(self.tree);
+        let mut dependents = self.advisor.inputs.dependents(name);
+        self.advisor.judge().gauge_from(&facts, world, before, leaf, &mut dependents)
+    }
+
+    fn unseen_elsewhere(&self, name: NameId) -> Vec<Need> {
+        self.advisor.unseen_elsewhere(self.tree, name)
+    }
+
+    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
+        crate::measure::Facts::sample(&self.advisor.facts(self.tree), leaf)
+    }
+}
+
+/// Decides a tree: the one verdict of all its worlds, or to look.
+fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> (Decision, bool) {
+    if let Ok(decision) = decide(walk.plan, walk.rules, &root.cells) {
+        return (decision, false);
+    }
+    let mut first: Option<Decision> = None;
+    let mut same = true;
+    let walked = walk.each_verdict(
+        gauge,
+        root,
+        &mut |decision, _| {
+            let known = first.get_or_insert_with(|| decision.clone());
+            same &= known.verdict.essence() == decision.verdict.essence();
+            known.choices.retain(|choice| decision.choices.contains(choice));
+            same
+        },
+        &mut |_| {},
+    );
+    walk.budget.set(WORLDS);
+    let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace();
+    match first.filter(|_| same && walked.is_ok()) {
+        Some(decision) => (Decision { trace, ..decision }, false),
+        None => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
+    }
+}
+
+fn extent_bits(extent: Extent) -> [u64; 3] {
+    use crate::measure::Possible;
+    let empty = u64::from(extent.may_be_empty);
+    match extent.can_be {
+        Possible::Nothing => [empty, 1, 0],
+        Possible::Numbers(low, high) => [empty | 2, low.to_bits(), high.to_bits()],
+        Possible::Words(set) => [empty | 4, set, 0],
+        Possible::Text(text) => [empty | 8, u64::from(text.0), 0],
+        Possible::AnyText => [empty | 16, 0, 0],
+    }
+}

@@ -1,0 +1,163 @@
+//! The hours that gates leave for a spray, or the best compromise among them.
+
+use super::{Hours, Window};
+use crate::measure::{Sky, Truth};
+use crate::plan::{Condition, GateId, HourlyId, Plan, Series, Subject, Yields};
+use chrono::{DateTime, Duration, NaiveDate};
+use chrono_tz::Tz;
+
+/// What hours are looked for.
+#[derive(Debug)]
+pub struct Wanted<'a> {
+    /// The moment of the advice.
+    pub as_of: DateTime<Tz>,
+    /// The hour gates that speak for this tree and this spray, or may.
+    pub gates: &'a [GateId],
+    /// Hours from now within which it should be done.
+    pub within: f64,
+    /// The shortest window in hours.
+    pub at_least: f64,
+}
+
+/// One hour ahead.
+struct Hour {
+    from: DateTime<Tz>,
+    to: DateTime<Tz>,
+    shut_by: Vec<GateId>,
+    not_checked: Vec<GateId>,
+    allowed: bool,
+    preferred: bool,
+}
+
+/// Finds the hours for a spray; `allowed` tells whether the labels allow it on a day.
+pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(NaiveDate) -> bool) -> Hours {
+    let ahead = look_ahead(plan, sky, wanted, allowed);
+    let open = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
+    let windows: Vec<Window> = runs(&ahead, open)
+        .into_iter()
+        .filter_map(window)
+        .filter(|window| length(window) + 1e-9 >= wanted.at_least)
+        .collect();
+    let unchecked = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
+    let not_checked = runs(&ahead, unchecked)
+        .into_iter()
+        .filter_map(|run| {
+            let mut gates: Vec<GateId> =
+                run.iter().flat_map(|hour| hour.not_checked.iter().copied()).collect();
+            gates.sort();
+            gates.dedup();
+            Some((window(run)?, gates))
+        })
+        .collect();
+    let compromise = if windows.is_empty() { compromise(plan, &ahead, wanted) } else { None };
+    Hours { windows, not_checked, compromise }
+}
+
+fn look_ahead(
+    plan: &Plan,
+    sky: &Sky<'_>,
+    wanted: &Wanted<'_>,
+    allowed: &dyn Fn(NaiveDate) -> bool,
+) -> Vec<Hour> {
+    let until = wanted.as_of + Duration::seconds((wanted.within * 3600.0) as i64);
+    let mut hours = Vec::new();
+    let mut number = sky.hour_under_way();
+    loop {
+        let (starts, to) = (sky.hour_start(number), sky.hour_start(number + 1));
+        if to > until {
+            return hours;
+        }
+        let mut hour = Hour {
+            from: starts.max(wanted.as_of),
+            to,
+            shut_by: Vec::new(),
+            not_checked: Vec::new(),
+            allowed: allowed(starts.date_naive()),
+            preferred: true,
+        };
+        for gate in wanted.gates {
+            let Some(condition) = &plan[*gate].hours else { continue };
+            let met = sky.hour(condition, number, &|_| crate::measure::Extent::EMPTY);
+            match met.truth {
+                Truth::No => {}
+                Truth::Open if met.not_checked => hour.not_checked.push(*gate),
+                // An hour that the sun cuts is shut, either way.
+                Truth::Open | Truth::Yes => hour.shut_by.push(*gate),
+            }
+        }
+        hour.preferred = plan.prefers.iter().all(|prefer| {
+            sky.hour(&prefer.hours, number, &|_| crate::measure::Extent::EMPTY).truth == Truth::Yes
+        });
+        hours.push(hour);
+        number += 1;
+    }
+}
+
+/// Returns the runs of hours one after the other for which something is true.
+fn runs(hours: &[Hour], is: impl Fn(&Hour) -> bool) -> Vec<&[Hour]> {
+    hours.chunk_by(|a, b| is(a) == is(b)).filter(|run| run.first().is_some_and(&is)).collect()
+}
+
+fn window(run: &[Hour]) -> Option<Window> {
+    let preferred = run.iter().filter(|hour| hour.preferred).count() as u32;
+    Some(Window { from: run.first()?.from, to: run.last()?.to, preferred: (preferred, run.len() as u32) })
+}
+
+fn length(window: &Window) -> f64 {
+    (window.to - window.from).num_seconds() as f64 / 3600.0
+}
+
+/// Finds the hours that break the fewest gates, among those that labels and the gates of clock and sun leave.
+fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Window, Vec<GateId>)> {
+    let size = (wanted.at_least.ceil() as usize).max(1);
+    let fixed = |gate: &GateId| plan[*gate].hours.as_ref().is_some_and(|it| speaks_of_the_sun(plan, it));
+    let left = |hour: &Hour| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
+    let mut best: Option<(usize, u32, usize, Window, Vec<GateId>)> = None;
+    for (at, run) in hours.windows(size).enumerate() {
+        let Some(found) = window(run).filter(|found| length(found) + 1e-9 >= wanted.at_least) else {
+            continue;
+        };
+        if !run.iter().all(left) {
+            continue;
+        }
+        let mut breaks: Vec<GateId> = run.iter().flat_map(|hour| hour.shut_by.iter().copied()).collect();
+        breaks.sort();
+        breaks.dedup();
+        let rank = (breaks.len(), u32::MAX - found.preferred.0, at);
+        if best.as_ref().is_none_or(|best| rank < (best.0, best.1, best.2)) {
+            best = Some((rank.0, rank.1, rank.2, found, breaks));
+        }
+    }
+    best.map(|(_, _, _, window, breaks)| (window, breaks))
+}
+
+/// Returns whether a condition on hours speaks of clock or sun: such a gate is there for people and pollinators, and
+/// no compromise breaks it.
+fn speaks_of_the_sun(plan: &Plan, condition: &Condition) -> bool {
+    let mut found = false;
+    condition.each_test(&mut |test| {
+        found |= match test.subject {
+            Subject::Series(series) => {
+                matches!(
+                    series,
+                    Series::Clock | Series::Daylight | Series::AfterSunrise | Series::AfterSunset
+                )
+            }
+            Subject::Hourly(hourly) => hourly_speaks_of_the_sun(plan, hourly),
+            Subject::Name(_) | Subject::Daily(_) => false,
+        };
+    });
+    found
+}
+
+fn hourly_speaks_of_the_sun(plan: &Plan, hourly: HourlyId) -> bool {
+    match &plan[hourly].yields {
+        Yields::Condition(condition) => speaks_of_the_sun(plan, condition),
+        Yields::Value(expr) => matches!(
+            *expr.node,
+            crate::plan::ExprNode::Series(
+                Series::Clock | Series::Daylight | Series::AfterSunrise | Series::AfterSunset
+            )
+        ),
+    }
+}

@@ -1,0 +1,61 @@
+//! Days and times that labels set: until when people keep out, from when fruit may be picked, up to which day a spray
+//! leaves time enough before the harvest.
+
+use super::{Spray, Window, facts::TreeFacts};
+use crate::grove::{Grove, first_picking, re_entry};
+use crate::plan::{Plan, ProductId};
+use chrono::{DateTime, Days, NaiveDate};
+use chrono_tz::Tz;
+
+/// Returns when people may go in again: after the sprays already done, and after the one advised, done in its hours.
+pub fn keep_out_until(
+    plan: &Plan,
+    grove: &Grove,
+    facts: &TreeFacts<'_>,
+    spray: &[ProductId],
+    advised: Option<&Window>,
+) -> Option<DateTime<Tz>> {
+    let hours = |product: ProductId| plan[product].re_entry;
+    let done = grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of).map(|row| {
+        let waits = row.parts.iter().filter_map(|part| {
+            let jug = part.jug.and_then(|jug| grove.shed.get(jug)).and_then(|jug| jug.label.re_entry);
+            let book = part.product.and_then(hours);
+            jug.into_iter().chain(book).reduce(f64::max)
+        });
+        re_entry(row.end, waits)
+    });
+    let ahead = advised.map(|window| re_entry(window.to, spray.iter().copied().filter_map(hours)));
+    let waits = spray.iter().any(|product| hours(*product).is_some());
+    done.filter(|until| *until > facts.as_of).chain(ahead.filter(|_| waits)).max()
+}
+
+/// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised.
+pub fn pick_not_before(
+    plan: &Plan,
+    facts: &TreeFacts<'_>,
+    spray: &[ProductId],
+    advised: Option<&Window>,
+    today: NaiveDate,
+) -> Option<NaiveDate> {
+    let days = |product: ProductId| plan[product].before_harvest;
+    let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
+    let done = rows.flat_map(|row| {
+        let waits = row.parts.iter().filter_map(|part| {
+            let jug =
+                part.jug.and_then(|jug| facts.grove.shed.get(jug)).and_then(|jug| jug.label.before_harvest);
+            jug.into_iter().chain(part.product.and_then(days)).reduce(f64::max)
+        });
+        let day = row.day();
+        waits.map(move |wait| first_picking(day, wait)).collect::<Vec<_>>()
+    });
+    let on = advised.map_or(today, |window| window.to.date_naive());
+    let ahead = spray.iter().copied().filter_map(days).map(|wait| first_picking(on, wait));
+    done.filter(|day| *day > today).chain(ahead).max()
+}
+
+/// Returns the last day on which a spray leaves the days before harvest that its labels ask for.
+pub fn last_day(plan: &Plan, facts: &TreeFacts<'_>, spray: &Spray) -> Option<NaiveDate> {
+    let harvest = facts.grove.harvest(facts.tree)?;
+    let longest = spray.iter().filter_map(|(product, _)| plan[*product].before_harvest).reduce(f64::max)?;
+    harvest.checked_sub_days(Days::new(longest.ceil().max(0.0) as u64))
+}

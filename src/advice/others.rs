@@ -1,0 +1,127 @@
+//! Measures over trees: how many trees of the grove or block meet a condition, counted once.
+
+use super::Need;
+use super::facts::TreeFacts;
+use crate::grove::Grove;
+use crate::measure::{Inputs, Judge, Truth, World, speaks_of_trees};
+use crate::plan::{Condition, NameId, Origin, Place, Plan, Subject};
+use std::collections::BTreeMap;
+
+/// The counts of all measures over trees.
+#[derive(Debug, Default)]
+pub struct Others {
+    counted: BTreeMap<NameId, Counted>,
+}
+
+/// One measure over trees.
+#[derive(Debug)]
+struct Counted {
+    place: Place,
+    /// For each tree whether the condition holds.
+    truths: Vec<Truth>,
+    /// For each block, or for the whole grove: how many certainly, how many perhaps, how many in all.
+    sums: Vec<(f64, f64, f64)>,
+    /// For each tree that is not certain the observation that would tell.
+    asks: BTreeMap<usize, NameId>,
+}
+
+impl Others {
+    /// Counts all measures over trees, each after those that it speaks of.
+    pub fn count(judge: &Judge<'_>, plan: &Plan, inputs: &Inputs, grove: &Grove) -> Self {
+        let mut others = Self::default();
+        for id in &plan.order {
+            let Some((place, condition)) = speaks_of_trees(&plan[*id]) else { continue };
+            let counted = others.counted(judge, plan, inputs, grove, place, condition);
+            others.counted.insert(*id, counted);
+        }
+        others
+    }
+
+    fn counted(
+        &self,
+        judge: &Judge<'_>,
+        plan: &Plan,
+        inputs: &Inputs,
+        grove: &Grove,
+        place: Place,
+        condition: &Condition,
+    ) -> Counted {
+        let places = if place == Place::Block { grove.blocks.len().max(1) } else { 1 };
+        let mut counted =
+            Counted { place, truths: Vec::new(), sums: vec![(0.0, 0.0, 0.0); places], asks: BTreeMap::new() };
+        for tree in 0..grove.trees.len() {
+            let facts = TreeFacts { plan, grove, others: self, tree, as_of: grove.as_of };
+            let gauged = judge.gauge(&facts, &World::default());
+            let truth = judge.holds(&facts, &World::default(), &gauged, condition);
+            if truth == Truth::Open {
+                let unsettled = |name: &NameId| {
+                    gauged.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
+                        || gauged.groups.iter().any(|group| {
+                            plan[*name].scope == Place::Panicles
+                                && group.names.get(name.index()).is_some_and(|it| !it.extent.is_settled())
+                        })
+                };
+                if let Some(name) = observed(plan, inputs, condition, &unsettled) {
+                    counted.asks.insert(tree, name);
+                }
+            }
+            let place = counted.index(grove, tree);
+            if let Some(sums) = counted.sums.get_mut(place) {
+                sums.0 += f64::from(u8::from(truth == Truth::Yes));
+                sums.1 += f64::from(u8::from(truth == Truth::Open));
+                sums.2 += 1.0;
+            }
+            counted.truths.push(truth);
+        }
+        counted
+    }
+
+    /// Returns for one tree how many others certainly count, how many more may, and how many trees there are.
+    pub fn beside(&self, name: NameId, tree: usize, grove: &Grove) -> Option<(f64, f64, f64)> {
+        let counted = self.counted.get(&name)?;
+        let (sure, perhaps, all) = *counted.sums.get(counted.index(grove, tree))?;
+        Some(match counted.truths.get(tree)? {
+            Truth::Yes => (sure - 1.0, perhaps, all),
+            Truth::Open => (sure, perhaps - 1.0, all),
+            Truth::No => (sure, perhaps, all),
+        })
+    }
+
+    /// Returns the observations of other trees for which a measure over trees waits.
+    pub fn unseen(&self, name: NameId, tree: usize, grove: &Grove) -> Vec<Need> {
+        let Some(counted) = self.counted.get(&name) else { return Vec::new() };
+        let here = counted.index(grove, tree);
+        let asks =
+            counted.asks.iter().filter(|(other, _)| **other != tree && counted.index(grove, **other) == here);
+        asks.map(|(other, name)| Need::OfTree(*name, *other)).collect()
+    }
+}
+
+impl Counted {
+    fn index(&self, grove: &Grove, tree: usize) -> usize {
+        if self.place == Place::Block { grove.trees.block(tree) } else { 0 }
+    }
+}
+
+/// Finds an observation below a condition that is not settled.
+fn observed(
+    plan: &Plan,
+    inputs: &Inputs,
+    condition: &Condition,
+    unsettled: &dyn Fn(&NameId) -> bool,
+) -> Option<NameId> {
+    let mut names = Vec::new();
+    condition.each_test(&mut |test| {
+        if let Subject::Name(name) = test.subject {
+            names.push(name);
+        }
+    });
+    names.into_iter().find_map(|name| below(plan, inputs, name, unsettled))
+}
+
+fn below(plan: &Plan, inputs: &Inputs, name: NameId, unsettled: &dyn Fn(&NameId) -> bool) -> Option<NameId> {
+    if matches!(plan[name].origin, Origin::Observed(_)) {
+        return unsettled(&name).then_some(name);
+    }
+    inputs.direct(name).find_map(|input| below(plan, inputs, input, unsettled))
+}

@@ -1,0 +1,162 @@
+//! What advice is made of. Data only, apart from look-ups.
+
+use crate::measure::Reading;
+use crate::plan::{ChoiceId, GateId, NameId, ProductId};
+use crate::trace::{Decision, Shutter};
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
+use std::sync::Arc;
+
+/// A spray: products, each at the strength at this place of its list, in the author's order.
+pub type Spray = Vec<(ProductId, u8)>;
+
+/// The advice for a grove at one moment.
+#[derive(Clone, Debug)]
+pub struct Advice {
+    /// The moment.
+    pub as_of: DateTime<Tz>,
+    /// Values that are the same for the whole grove.
+    pub grove_values: Vec<(NameId, Reading)>,
+    /// What trees share: one for each situation with its questions.
+    pub cases: Vec<Case>,
+    /// One for each tree, in the grove's order.
+    pub trees: Vec<TreeAdvice>,
+}
+
+/// What all trees in one situation share.
+#[derive(Clone, Debug)]
+pub struct Case {
+    /// The verdict, the choices that led to it and what was met. Of a `look` the trace has open truths.
+    pub decision: Decision,
+    /// The spray as advised, in the author's order; empty where none is.
+    pub spray: Spray,
+    /// Every product or mix that a gate of today certainly shuts, with the gate.
+    pub shut: Vec<(Vec<ProductId>, Shutter)>,
+    /// Every product that a gate certainly holds to a strength, with the gate.
+    pub held: Vec<(ProductId, u8, GateId)>,
+    /// The least set of things to find out that settles the verdict, alphabetical.
+    pub needs: Vec<Need>,
+    /// What each answer leads to.
+    pub answers: Vec<Answer>,
+    /// The sprays that are allowed whatever the answers are.
+    pub safe: Vec<Spray>,
+    /// For each name that a condition compares the nearest values at which the verdict becomes another.
+    pub flips: Vec<Flip>,
+    /// Tasks certainly to be done, by their places in the plan's list.
+    pub tasks: Vec<usize>,
+    /// Warnings certainly to be given, by their places in the plan's list.
+    pub warnings: Vec<usize>,
+    /// The first tree in it, from which its values are taken where one is shown for all.
+    pub first_tree: usize,
+}
+
+/// Something to find out.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Need {
+    /// An observation of this tree, its block or the grove.
+    Name(NameId),
+    /// An observation of another tree, by the tree's number.
+    OfTree(NameId, usize),
+    /// The spray log.
+    Sprays,
+    /// The harvest date.
+    Harvest,
+    /// The weather.
+    Weather,
+    /// How much spray goes on an area.
+    Sprayer,
+}
+
+/// What an answer leads to.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Answer {
+    /// What is asked, several joined by `and`.
+    pub name: String,
+    /// The answer in words: `at least 5`, `full-bloom`, `from 20 % to below 50 %`.
+    pub at: String,
+    /// The verdict in words, as [`crate::explain::verdict_words`] gives them.
+    pub then: String,
+    /// Whether that verdict is a spray.
+    pub sprays: bool,
+}
+
+/// The nearest value of a name at which the verdict becomes another.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Flip {
+    /// The name.
+    pub name: NameId,
+    /// `at least 5`, `below 90 °F`, or a word.
+    pub at: String,
+    /// The verdict there, in words.
+    pub then: String,
+    /// Whether that verdict is a spray.
+    pub sprays: bool,
+    /// The smallest number, in base units, at which it is so, where the name has to rise.
+    pub from: Option<f64>,
+}
+
+/// The advice for one tree.
+#[derive(Clone, Debug)]
+pub struct TreeAdvice {
+    /// Which of the advice's cases.
+    pub case: usize,
+    /// Hours for the spray.
+    pub hours: Arc<Hours>,
+    /// Names whose reading a small error would turn into another verdict.
+    pub close_calls: Vec<CloseCall>,
+    /// The day on which the tree is looked at again, of a verdict whose choice says so.
+    pub recheck: Option<NaiveDate>,
+    /// When the tree was last seen.
+    pub seen: Option<NaiveDate>,
+    /// The day on which a spray falls due, where only time since the last spray is missing.
+    pub covered_until: Option<NaiveDate>,
+    /// When people may go in again: after sprays already done, and after the one advised in its first hours.
+    pub keep_out_until: Option<DateTime<Tz>>,
+    /// The first day on which fruit may be picked: after sprays already done, and after the one advised.
+    pub pick_not_before: Option<NaiveDate>,
+}
+
+/// A reading that a small error would turn.
+#[derive(Clone, PartialEq, Debug)]
+pub struct CloseCall {
+    /// The name.
+    pub name: NameId,
+    /// Of a sample: how many more to look at before it is clear, if some number would do.
+    pub look_at_more: Option<u32>,
+}
+
+/// The hours that are left for a spray.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Hours {
+    /// Open windows, earliest first.
+    pub windows: Vec<Window>,
+    /// Hours that could not be checked, with the gates that need what is not known.
+    pub not_checked: Vec<(Window, Vec<GateId>)>,
+    /// Where no window is open: the best hours that labels and the clock leave, and the gates they break.
+    pub compromise: Option<(Window, Vec<GateId>)>,
+}
+
+/// A span of whole hours; the first may be cut at the moment of the advice.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Window {
+    /// The beginning.
+    pub from: DateTime<Tz>,
+    /// The end.
+    pub to: DateTime<Tz>,
+    /// How many of its hours a `prefer` likes, of all it has.
+    pub preferred: (u32, u32),
+}
+
+impl Advice {
+    /// Returns the case of a tree.
+    pub fn case_of(&self, tree: &TreeAdvice) -> Option<&Case> {
+        self.cases.get(tree.case)
+    }
+}
+
+impl Case {
+    /// Returns the choice that leads, if one does.
+    pub fn choice(&self) -> Option<ChoiceId> {
+        self.decision.choices.first().copied()
+    }
+}

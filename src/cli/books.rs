@@ -1,0 +1,206 @@
+//! Rulebooks as arguments name them: a file, a file as it stood at a git revision, or standard input.
+
+use super::end::Refusal;
+use super::files;
+use crate::check;
+use crate::plan::Plan;
+use crate::problems::Problems;
+use crate::source::Sources;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// A rulebook with what could be made of it.
+pub struct Loaded {
+    /// Its text and those of its bases.
+    pub sources: Sources,
+    /// The plan, where its text has no error.
+    pub plan: Option<Plan>,
+    /// What was found.
+    pub problems: Problems,
+}
+
+/// Reads a rulebook with all that it builds on, and checks it.
+pub fn load(book: &Book, library: Option<&Path>) -> Result<Loaded, Refusal> {
+    let (name, library) = book.names(library);
+    let mut sources = Sources::default();
+    let top = sources.add(name.as_str(), book.read(&name)?);
+    let roots: Vec<PathBuf> = match book {
+        Book::File(_) | Book::Input => {
+            let folder = Path::new(&name).parent().unwrap_or(Path::new(""));
+            std::iter::once(folder).chain(library.as_deref().map(Path::new)).filter_map(real).collect()
+        }
+        Book::AtRevision { .. } => Vec::new(),
+    };
+    let mut read = |path: &str| {
+        // A link must not lead where a path may not.
+        let outside =
+            real(Path::new(path)).is_some_and(|path| !roots.iter().any(|root| path.starts_with(root)));
+        if outside && !roots.is_empty() {
+            return Err("it leads out of the rulebook's folder and of the library".to_owned());
+        }
+        book.read(path).map_err(|refusal| refusal.message)
+    };
+    let (plan, problems) = check::load(top, &mut sources, library.as_deref(), &mut read);
+    Ok(Loaded { sources, plan, problems })
+}
+
+/// Returns a path without links, if there is something.
+fn real(path: &Path) -> Option<PathBuf> {
+    let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+    path.canonicalize().ok()
+}
+
+/// A rulebook as an argument names it.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Book {
+    /// A file.
+    File(PathBuf),
+    /// A file as it stood at a revision.
+    AtRevision {
+        /// The revision as typed.
+        revision: String,
+        /// The commit that it names.
+        commit: String,
+        /// The file, from the top of the repository.
+        path: String,
+    },
+    /// Standard input.
+    Input,
+}
+
+impl Book {
+    /// Reads an argument: `PATH`, `REV:PATH` or `-`.
+    pub fn of(argument: &str) -> Result<Self, Refusal> {
+        if argument == "-" {
+            return Ok(Self::Input);
+        }
+        match revision_and_path(argument) {
+            Some((revision, path)) if !Path::new(argument).exists() => Self::at(revision, path),
+            _ => Ok(Self::File(PathBuf::from(argument))),
+        }
+    }
+
+    fn at(revision: &str, path: &str) -> Result<Self, Refusal> {
+        let named = format!("{revision}^{{commit}}");
+        let found = git(&["rev-parse", "--verify", "--quiet", "--end-of-options", &named])?;
+        let Some(commit) = found.map(|bytes| String::from_utf8_lossy(&bytes).trim().to_owned()) else {
+            let message = format!("`{revision}` is no revision of a git repository here");
+            return Err(Refusal::new(message).help("a rulebook is `PATH`, or `REV:PATH` for one of earlier"));
+        };
+        Ok(Self::AtRevision { revision: revision.to_owned(), commit, path: from_top(path)? })
+    }
+
+    /// Returns the name by which messages call it, and the library, so that one can be found in the other.
+    fn names(&self, library: Option<&Path>) -> (String, Option<String>) {
+        match self {
+            Book::AtRevision { revision, path, .. } => {
+                let library = library.map(|folder| from_top(&slashed(folder)).unwrap_or_default());
+                (format!("{revision}:{path}"), library)
+            }
+            Book::Input => (INPUT.to_owned(), library.map(slashed)),
+            Book::File(path) => {
+                let climbs = |path: &Path| path.is_absolute() || path.starts_with("..");
+                let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
+                match library {
+                    Some(folder) if climbs(folder) || climbs(path) => {
+                        (slashed(&whole(path)), Some(slashed(&whole(folder))))
+                    }
+                    _ => (slashed(path), library.map(slashed)),
+                }
+            }
+        }
+    }
+
+    /// Reads a file by the name that messages give it: this rulebook, or one that it builds on.
+    pub fn read(&self, name: &str) -> Result<String, Refusal> {
+        match self {
+            Book::Input if name == INPUT => files::read_input(),
+            Book::Input | Book::File(_) => files::read(Path::new(name), files::RULEBOOK_LIMIT),
+            Book::AtRevision { revision, commit, .. } => {
+                let inside = name.strip_prefix(&format!("{revision}:")).unwrap_or(name);
+                match git(&["cat-file", "blob", &format!("{commit}:{inside}")])? {
+                    Some(bytes) => files::text(name, bytes, files::RULEBOOK_LIMIT),
+                    None => {
+                        let message = format!("there is no file `{inside}` at the revision `{revision}`");
+                        let help = "write the path from the top of the repository, or with `./` before it";
+                        Err(Refusal::new(message).help(help))
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What messages call a rulebook that comes from standard input.
+const INPUT: &str = "standard input";
+
+/// Returns a path as messages and rulebooks write it, with slashes.
+fn slashed(path: &Path) -> String {
+    let text = path.to_string_lossy();
+    if cfg!(windows) { text.replace('\\', "/") } else { text.into_owned() }
+}
+
+/// Returns a path inside the repository; one that begins with a dot is written from the current folder.
+fn from_top(path: &str) -> Result<String, Refusal> {
+    if path.starts_with("./") || path.starts_with("../") || path == "." {
+        let prefix = git(&["rev-parse", "--show-prefix"])?.unwrap_or_default();
+        return Ok(folded(&format!("{}{path}", String::from_utf8_lossy(&prefix).trim())));
+    }
+    Ok(folded(path))
+}
+
+/// Parts `REV:PATH`; a single letter before the colon is a drive.
+fn revision_and_path(argument: &str) -> Option<(&str, &str)> {
+    let (revision, path) = argument.split_once(':')?;
+    let is_revision =
+        revision.chars().count() > 1 && !path.is_empty() && !revision.starts_with(['-', '.', '/']);
+    is_revision.then_some((revision, path))
+}
+
+/// Takes `.` and `..` out of a path inside a repository.
+fn folded(path: &str) -> String {
+    let mut parts: Vec<&str> = Vec::new();
+    for part in path.split('/') {
+        match part {
+            "" | "." => {}
+            ".." if parts.last().is_some_and(|last| *last != "..") => {
+                parts.pop();
+            }
+            _ => parts.push(part),
+        }
+    }
+    parts.join("/")
+}
+
+/// Runs git in the current folder; nothing, where it says no.
+fn git(arguments: &[&str]) -> Result<Option<Vec<u8>>, Refusal> {
+    let run = Command::new("git").args(arguments).output();
+    let output = run.map_err(|_| {
+        Refusal::new("`git` cannot be run, and `REV:PATH` needs it").help("install git, or name a file")
+    })?;
+    Ok(output.status.success().then_some(output.stdout))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{folded, revision_and_path};
+
+    #[test]
+    fn a_drive_is_no_revision() {
+        assert_eq!(revision_and_path(r"C:\books\hills.rulebook"), None);
+        assert_eq!(revision_and_path("C:/books/hills.rulebook"), None);
+        assert_eq!(revision_and_path("hills.rulebook"), None);
+        assert_eq!(revision_and_path("./a:b.rulebook"), None);
+        assert_eq!(revision_and_path("--output=x:y"), None);
+        assert_eq!(
+            revision_and_path("HEAD~2:books/hills.rulebook"),
+            Some(("HEAD~2", "books/hills.rulebook"))
+        );
+    }
+
+    #[test]
+    fn dots_are_taken_out_of_paths() {
+        assert_eq!(folded("books/./base/../hills.rulebook"), "books/hills.rulebook");
+        assert_eq!(folded("../up.rulebook"), "../up.rulebook");
+    }
+}

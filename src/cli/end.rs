@@ -1,0 +1,65 @@
+//! How a command ends: its exit status, and why it could not be done.
+
+use std::fmt;
+use std::io;
+use std::process::ExitCode;
+
+/// How a command ends. This is the one place where exit statuses are chosen.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum End {
+    /// Done, nothing wrong.
+    Done,
+    /// The command did its work and found what it looks for.
+    Found,
+    /// The arguments or the input cannot be read.
+    Unreadable,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> Self {
+        match end {
+            End::Done => ExitCode::SUCCESS,
+            End::Found => ExitCode::from(1),
+            End::Unreadable => ExitCode::from(2),
+        }
+    }
+}
+
+/// Why a command could not be done: one clause, and the words to write instead.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Refusal {
+    /// What is wrong, one clause, lower case, no full stop.
+    pub message: String,
+    /// What to write instead.
+    pub help: Option<String>,
+}
+
+impl Refusal {
+    /// Says what is wrong.
+    pub fn new(message: impl Into<String>) -> Self {
+        Self { message: message.into(), help: None }
+    }
+
+    /// Says what to write instead.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Says that a file could not be written.
+    pub fn unwritten(path: impl fmt::Display, error: &io::Error) -> Self {
+        Self::new(format!("`{path}` cannot be written: {}", plain(error)))
+    }
+}
+
+/// Returns an error of the system without the number that it puts behind.
+pub fn plain(error: &io::Error) -> String {
+    let text = error.to_string();
+    match text.find(" (os error") {
+        Some(at) => text.get(..at).unwrap_or(&text).to_lowercase(),
+        None => text,
+    }
+}
+
+/// What a command comes to.
+pub type Outcome = Result<End, Refusal>;

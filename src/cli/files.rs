@@ -1,0 +1,102 @@
+//! Reading and writing files: what is missing, too large or not UTF-8 is said with the words to write.
+
+use super::end::{Refusal, plain};
+use std::fs;
+use std::io::{self, Read, Write};
+use std::path::{Path, PathBuf};
+
+/// How large a rulebook may be, in bytes.
+pub const RULEBOOK_LIMIT: u64 = 8 << 20;
+/// How large a file of a grove may be, in bytes.
+pub const GROVE_LIMIT: u64 = 1 << 30;
+
+/// Reads a text file of at most so many bytes.
+pub fn read(path: &Path, limit: u64) -> Result<String, Refusal> {
+    let shown = path.display();
+    let file = fs::File::open(path).map_err(|error| unopened(path, &error))?;
+    if file.metadata().is_ok_and(|about| about.is_dir()) {
+        return Err(Refusal::new(format!("`{shown}` is a folder, and a file is expected")));
+    }
+    let mut bytes = Vec::new();
+    file.take(limit + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|error| Refusal::new(format!("`{shown}` cannot be read: {}", plain(&error))))?;
+    text(&shown.to_string(), bytes, limit)
+}
+
+/// Reads standard input, as the text of a rulebook.
+pub fn read_input() -> Result<String, Refusal> {
+    let mut bytes = Vec::new();
+    let read = io::stdin().lock().take(RULEBOOK_LIMIT + 1).read_to_end(&mut bytes);
+    read.map_err(|error| Refusal::new(format!("standard input cannot be read: {}", plain(&error))))?;
+    text("standard input", bytes, RULEBOOK_LIMIT)
+}
+
+/// Makes text of bytes, without the mark that some editors put before it.
+pub fn text(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> {
+    if bytes.len() as u64 > limit {
+        let message = format!("`{name}` is larger than {} MB", limit >> 20);
+        return Err(Refusal::new(message).help("is it the right file? Split it if it is"));
+    }
+    let mut text = String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let before = error.as_bytes().get(..at).unwrap_or_default();
+        let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
+        let message = format!("`{name}` line {line} holds a sign that is not UTF-8");
+        Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8")
+    })?;
+    if text.starts_with('\u{feff}') {
+        text.drain(..'\u{feff}'.len_utf8());
+    }
+    Ok(text)
+}
+
+fn unopened(path: &Path, error: &io::Error) -> Refusal {
+    let shown = path.display();
+    match error.kind() {
+        io::ErrorKind::NotFound => {
+            let refusal = Refusal::new(format!("there is no file `{shown}`"));
+            match neighbour(path) {
+                Some(near) => refusal.help(format!("did you mean `{}`?", near.display())),
+                None => refusal,
+            }
+        }
+        _ => Refusal::new(format!("`{shown}` cannot be opened: {}", plain(error))),
+    }
+}
+
+/// Returns the file of the same folder whose name is nearest.
+fn neighbour(path: &Path) -> Option<PathBuf> {
+    let name = path.file_name()?.to_str()?;
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
+    let entries = fs::read_dir(folder.unwrap_or(Path::new("."))).ok()?;
+    let mut names: Vec<String> =
+        entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok()).take(10_000).collect();
+    names.sort();
+    let near = crate::problems::nearest(name, names.iter().map(String::as_str))?;
+    Some(folder.map_or_else(|| PathBuf::from(near), |folder| folder.join(near)))
+}
+
+/// Writes a file whole or not at all: beside it first, then in its place.
+pub fn replace(path: &Path, text: &str) -> Result<(), Refusal> {
+    let unwritten = |error: io::Error| Refusal::unwritten(path.display(), &error);
+    // What a link points to is replaced, not the link.
+    let target = fs::canonicalize(path).map_err(unwritten)?;
+    let folder = target.parent().unwrap_or(Path::new("."));
+    let name = target.file_name().unwrap_or_default().to_string_lossy();
+    let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
+    let written = write_new(&beside, text)
+        .and_then(|()| fs::set_permissions(&beside, fs::metadata(&target)?.permissions()))
+        .and_then(|()| fs::rename(&beside, &target));
+    written.map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        unwritten(error)
+    })
+}
+
+/// Writes a file that is not there yet.
+pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
+    let mut file = fs::File::create_new(path)?;
+    file.write_all(text.as_bytes())?;
+    file.sync_all()
+}

@@ -1,0 +1,65 @@
+//! The program: arguments, files, clock, terminal, exit status; one file a command.
+//!
+//! Comes in: what was typed. Goes out: results on standard output, diagnostics on standard error, an exit status.
+//! Everything that opens a file, reads the clock or the environment, or prints, is in here and nowhere below.
+
+mod advise;
+mod books;
+mod end;
+mod examples;
+mod files;
+mod grove;
+mod proofread;
+mod shell;
+mod start;
+mod terminal;
+
+use clap::{Parser, Subcommand};
+use end::End;
+use std::process::ExitCode;
+use terminal::Stream;
+
+/// Runs the program with the arguments that were typed.
+pub fn run() -> ExitCode {
+    let program = Program::parse();
+    let outcome = match &program.command {
+        Command::Start(command) => command.run(),
+        Command::Advise(command) => command.run(),
+        Command::Proofread(command) => command.run(),
+        Command::Completions(command) => command.run(),
+        Command::Man(command) => command.run(),
+    };
+    outcome.map_or_else(refused, ExitCode::from)
+}
+
+/// Says why a command could not be done.
+fn refused(refusal: end::Refusal) -> ExitCode {
+    let width = Stream::Diagnostics.width(None);
+    // Standard error takes what it takes: there is no other place to say it.
+    let _ = Stream::Diagnostics.print(&terminal::refusal_text(&refusal, width));
+    ExitCode::from(End::Unreadable)
+}
+
+/// Spray guidance for mango groves in bloom, decided tree by tree from plain-text rulebooks
+#[derive(Parser, Debug)]
+#[command(
+    name = "bloomward",
+    version,
+    after_help = "GROVE is a folder or its grove.yaml, the current folder if left out. BOOK is a path, or REV:PATH for \
+                  a file as it stood at a git revision. No command uses the network.\n\
+                  Exit status: 0 done, nothing wrong; 1 found what the command looks for; 2 cannot be read."
+)]
+struct Program {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Subcommand, Debug)]
+enum Command {
+    Start(start::Start),
+    Advise(advise::Advise),
+    Proofread(proofread::Proofread),
+    Completions(shell::Completions),
+    #[command(hide = true)]
+    Man(shell::Manual),
+}

@@ -1,0 +1,134 @@
+//! `proofread`: everything that is wrong, doubtful or unproved in rulebooks.
+
+use super::books::{self, Book};
+use super::end::{End, Outcome, Refusal};
+use super::terminal::{Format, Printing, Stream, refusal_text};
+use crate::problems::{Finding, Level, Problem, Problems, nearest};
+use crate::report::filling::paragraph;
+use crate::report::{findings, findings_explained, schemas};
+use crate::source::Sources;
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+/// Finds everything that is wrong, doubtful or unproved in a rulebook
+#[derive(clap::Args, Debug)]
+#[command(arg_required_else_help = true)]
+pub struct Proofread {
+    /// The rulebooks: PATH, REV:PATH, or - for standard input
+    #[arg(value_name = "BOOK", required_unless_present_any = ["explain", "schema"])]
+    books: Vec<String>,
+    /// The folder in which overlays may reach for their bases [default: the rulebook's own]
+    #[arg(long, value_name = "FOLDER")]
+    library: Option<PathBuf>,
+    /// Says what a kind of finding means, with an example
+    #[arg(long, value_name = "FINDING", conflicts_with = "books")]
+    explain: Option<String>,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long, conflicts_with_all = ["books", "explain"])]
+    schema: bool,
+    #[command(flatten)]
+    printing: Printing,
+}
+
+impl Proofread {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        if self.schema {
+            return Stream::Results.print(schemas::FINDINGS).map(|()| End::Done);
+        }
+        let width = Stream::Results.width(self.printing.width);
+        if let Some(code) = &self.explain {
+            let text = findings_explained::text(finding(code)?, width);
+            return Stream::Results.print(&text).map(|()| End::Done);
+        }
+        self.proofread(width)
+    }
+
+    fn proofread(&self, width: usize) -> Outcome {
+        let mut end = End::Done;
+        let mut found: Vec<(Problems, Sources)> = Vec::new();
+        let mut said = BTreeSet::new();
+        for argument in &self.books {
+            match Book::of(argument).and_then(|book| books::load(&book, self.library.as_deref())) {
+                Ok(loaded) => {
+                    let (mut problems, sources) = (loaded.problems, loaded.sources);
+                    // A base of several rulebooks is proofread once.
+                    problems
+                        .retain(|it| said.insert((sources.locate(it.at), it.finding, it.message.clone())));
+                    if problems.any_error() {
+                        end = end.max(End::Found);
+                    }
+                    found.push((problems, sources));
+                }
+                Err(refusal) => {
+                    let width = Stream::Diagnostics.width(self.printing.width);
+                    Stream::Diagnostics.print(&refusal_text(&refusal, width))?;
+                    end = End::Unreadable;
+                }
+            }
+        }
+        let text = match self.printing.format {
+            Format::Json => json(&found),
+            Format::Text => text(&found, width),
+        };
+        Stream::Results.print(&text).map(|()| end)
+    }
+}
+
+/// Returns a kind of finding by its name.
+fn finding(code: &str) -> Result<Finding, Refusal> {
+    let known = || Finding::ALL.iter().copied();
+    known().find(|finding| finding.code() == code).ok_or_else(|| {
+        let refusal = Refusal::new(format!("there is no finding `{code}`"));
+        match nearest(code, known().map(Finding::code)) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None => {
+                let codes: Vec<&str> = known().map(Finding::code).collect();
+                refusal.help(format!("there are {}", codes.join(", ")))
+            }
+        }
+    })
+}
+
+fn json(found: &[(Problems, Sources)]) -> String {
+    let mut all = findings::json(&Problems::default(), &Sources::default());
+    if let Some(Value::Array(list)) = all.get_mut("findings") {
+        for (problems, sources) in found {
+            if let Some(Value::Array(more)) = findings::json(problems, sources).get_mut("findings") {
+                list.append(more);
+            }
+        }
+    }
+    format!("{all:#}\n")
+}
+
+fn text(found: &[(Problems, Sources)], width: usize) -> String {
+    let mut text = String::new();
+    let mut all = Problems::default();
+    for (problems, sources) in found.iter().filter(|(problems, _)| !problems.is_empty()) {
+        text += &Stream::Results.findings(problems, sources, width);
+        text.push('\n');
+        all.extend(problems.clone());
+    }
+    if found.is_empty() { text } else { text + &paragraph(&next(&all), width) }
+}
+
+/// Returns the one line that says what to do next.
+fn next(all: &Problems) -> String {
+    let first = |level: Level| all.iter().find(|problem| problem.finding.level() == level);
+    let explain = |problem: &Problem| {
+        format!("`bloomward proofread --explain {}` shows an example", problem.finding.code())
+    };
+    let count = findings::count(all);
+    match (first(Level::Error), first(Level::Warning)) {
+        (Some(error), _) => format!("Found {count}. Mend the errors first: {}.", explain(error)),
+        (None, Some(warning)) => format!("Found {count}, and no error. {}.", capital(&explain(warning))),
+        (None, None) => "Found nothing to mend. Try it: `bloomward advise GROVE --by BOOK`.".to_owned(),
+    }
+}
+
+fn capital(text: &str) -> String {
+    let mut signs = text.chars();
+    signs.next().map_or(String::new(), |first| first.to_uppercase().chain(signs).collect())
+}

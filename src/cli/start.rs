@@ -1,0 +1,127 @@
+//! `start`: sets up a grove folder from an example, with the rulebook that it needs.
+
+use super::end::{End, Outcome, Refusal};
+use super::examples::{EXAMPLES, Example, rulebook};
+use super::files;
+use super::terminal::Stream;
+use crate::problems;
+use crate::report::filling::{filled, paragraph};
+use crate::source::Sources;
+use crate::syntax::{self, tree::Clause};
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// Sets up a grove folder from an example
+#[derive(clap::Args, Debug)]
+#[command(arg_required_else_help = true)]
+pub struct Start {
+    /// The folder to make [default: the example's name]
+    #[arg(value_name = "FOLDER")]
+    folder: Option<PathBuf>,
+    /// Which example grove to copy, with its rulebook
+    #[arg(long, value_name = "NAME", required_unless_present = "list")]
+    example: Option<String>,
+    /// Lists the examples
+    #[arg(long, conflicts_with_all = ["example", "folder"])]
+    list: bool,
+    /// No line of text is longer [default: the terminal's width, at most 80]
+    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(20..=200))]
+    width: Option<u16>,
+}
+
+/// The rulebooks as the example groves name them.
+const FROM_EXAMPLE: &str = "../../rulebooks/";
+/// The folder of a new grove into which its rulebooks go.
+const RULEBOOKS: &str = "rulebooks/";
+
+impl Start {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        let width = Stream::Results.width(self.width);
+        let Some(name) = &self.example else {
+            return Stream::Results.print(&listed(width)).map(|()| End::Done);
+        };
+        let Some(example) = EXAMPLES.iter().find(|example| example.name == name) else {
+            let near = problems::nearest(name, EXAMPLES.iter().map(|example| example.name));
+            let help = near.map_or_else(
+                || "`bloomward start --list` lists them".to_owned(),
+                |near| format!("did you mean `{near}`?"),
+            );
+            return Err(Refusal::new(format!("there is no example `{name}`")).help(help));
+        };
+        let folder = self.folder.clone().unwrap_or_else(|| PathBuf::from(example.name));
+        let texts = contents(example);
+        write(&folder, &texts)?;
+        Stream::Results.print(&told(&folder, &texts, width)).map(|()| End::Done)
+    }
+}
+
+fn listed(width: usize) -> String {
+    let mut text = String::new();
+    for Example { name, about, .. } in EXAMPLES {
+        text += &paragraph(&format!("{name}: {about}"), width);
+    }
+    text + "\n" + &paragraph("Copy one: `bloomward start --example mixed-grove`", width)
+}
+
+/// Returns the files of a new grove: those of the example, and the rulebooks that it needs.
+fn contents(example: &Example) -> BTreeMap<String, String> {
+    let mut texts = BTreeMap::new();
+    for (path, text) in example.files {
+        let named = text.match_indices(FROM_EXAMPLE).filter_map(|(at, _)| {
+            let rest = text.get(at + FROM_EXAMPLE.len()..)?;
+            rest.split_whitespace().next()
+        });
+        named.for_each(|book| add_rulebook(book, &mut texts));
+        texts.insert((*path).to_owned(), text.replace(FROM_EXAMPLE, RULEBOOKS));
+    }
+    texts
+}
+
+/// Adds a rulebook and all that it builds on.
+fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
+    let Some(text) = rulebook(path) else { return };
+    if texts.insert(format!("{RULEBOOKS}{path}"), text.to_owned()).is_some() {
+        return;
+    }
+    let mut sources = Sources::default();
+    let id = sources.add(path, text);
+    let (tree, _) = syntax::parse(&sources, id);
+    let clauses = tree.items.iter().flat_map(|item| &item.clauses);
+    let bases = clauses.filter_map(|clause| match &clause.value {
+        Clause::BuildsOn(base, _) => Some(base.value.as_str()),
+        _ => None,
+    });
+    let folder = path.rsplit_once('/').map_or(String::new(), |(folder, _)| format!("{folder}/"));
+    bases.for_each(|base| add_rulebook(&format!("{folder}{base}"), texts));
+}
+
+/// Writes all files, or none where one of them is there already.
+fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(), Refusal> {
+    let there: Vec<&String> =
+        texts.keys().filter(|path| folder.join(path).symlink_metadata().is_ok()).collect();
+    if let Some(first) = there.first() {
+        let message =
+            format!("`{}` is there already, and nothing is overwritten", folder.join(first).display());
+        return Err(Refusal::new(message).help("name a new folder: `bloomward start FOLDER --example NAME`"));
+    }
+    for (path, text) in texts {
+        let file = folder.join(path);
+        let made =
+            file.parent().map_or(Ok(()), fs::create_dir_all).and_then(|()| files::write_new(&file, text));
+        made.map_err(|error| Refusal::unwritten(file.display(), &error))?;
+    }
+    Ok(())
+}
+
+/// Says what was made and what to do next.
+fn told(folder: &Path, texts: &BTreeMap<String, String>, width: usize) -> String {
+    let shown = folder.display();
+    let mut text = paragraph(&format!("Made `{shown}`:"), width);
+    for path in texts.keys() {
+        text += &filled(path, "  ", "    ", width).join("\n");
+        text.push('\n');
+    }
+    text + "\n" + &paragraph(&format!("Now ask what to do this morning: `bloomward advise {shown}`"), width)
+}

@@ -1,0 +1,151 @@
+//! A plan made ready to decide: its conditions as cells, its ranks closed.
+
+use super::Logic;
+use crate::plan::{ChoiceId, Class, GateId, NameId, Origin, Plan, ProductId, Shut};
+use crate::situation::Axes;
+use crate::trace::Shutter;
+
+/// A plan made ready to decide.
+#[derive(Clone, Debug)]
+pub struct Rules {
+    /// The axes of all names.
+    pub axes: Axes,
+    /// The bands, each after those that it speaks of.
+    pub bands: Vec<BandRules>,
+    /// When each gate speaks.
+    pub gates: Vec<Logic>,
+    /// When each choice holds.
+    pub choices: Vec<Logic>,
+    /// For each choice those that outrank it, directly or through others.
+    pub outranked_by: Vec<Vec<ChoiceId>>,
+    /// When each task is to be done.
+    pub tasks: Vec<Logic>,
+    /// When each warning is to be given.
+    pub warnings: Vec<Logic>,
+    /// For each product the gates of today that can shut or hold it.
+    pub products: Vec<ProductRules>,
+    /// Gates of today that shut two products together.
+    pub mixes: Vec<(GateId, ProductId, ProductId)>,
+    /// The choices by name.
+    pub by_name: Vec<ChoiceId>,
+}
+
+/// A band made ready.
+#[derive(Clone, Debug)]
+pub struct BandRules {
+    /// The band.
+    pub name: NameId,
+    /// How many levels it has.
+    pub levels: u16,
+    /// Its rows: whether it caps, the level, when.
+    pub rows: Vec<(bool, u16, Logic)>,
+}
+
+/// The gates of one product.
+#[derive(Clone, Debug, Default)]
+pub struct ProductRules {
+    /// Those that shut it while they speak.
+    pub shut_by: Vec<Shutter>,
+    /// Those that hold it to a strength while they speak.
+    pub held_by: Vec<(GateId, u8)>,
+    /// Those that hold it to the strongest strength that fits, or shut it where none does.
+    pub fits: Vec<(GateId, NameId)>,
+}
+
+impl Rules {
+    /// Makes a plan ready. In a certified organic grove products of another class are shut.
+    pub fn new(plan: &Plan, certified: Certified) -> Self {
+        let axes = Axes::cut(plan);
+        let bands = plan.order.iter().filter_map(|id| band(plan, *id, &axes)).collect();
+        let gate =
+            |gate: &crate::plan::Gate| Logic::when(gate.condition.as_ref(), gate.unless.as_ref(), &axes);
+        let speaks =
+            |it: &crate::plan::SpeaksOf| Logic::when(it.condition.as_ref(), it.unless.as_ref(), &axes);
+        let gates = plan.gates.iter().map(gate).collect();
+        let choices = plan
+            .choices
+            .iter()
+            .map(|choice| Logic::when(choice.condition.as_ref(), choice.unless.as_ref(), &axes))
+            .collect();
+        let tasks = plan.tasks.iter().map(|task| speaks(&task.speaks)).collect();
+        let warnings = plan.warnings.iter().map(|warning| speaks(&warning.speaks)).collect();
+        let mut by_name: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
+        by_name.sort_by(|a, b| plan[*a].name.cmp(&plan[*b].name));
+        let (products, mixes) = shutters(plan, certified);
+        let outranked_by = ranks(plan);
+        Self { axes, bands, gates, choices, outranked_by, tasks, warnings, products, mixes, by_name }
+    }
+}
+
+/// Whether a grove is certified.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Certified {
+    /// It is not.
+    No,
+    /// It is certified organic.
+    Organic,
+}
+
+fn band(plan: &Plan, name: NameId, axes: &Axes) -> Option<BandRules> {
+    let Origin::Band(band) = &plan[name].origin else { return None };
+    let rows = band.rows.iter().map(|row| (row.caps, row.level, Logic::new(&row.condition, axes))).collect();
+    Some(BandRules { name, levels: plan[band.levels].words.len() as u16, rows })
+}
+
+fn shutters(plan: &Plan, certified: Certified) -> (Vec<ProductRules>, Vec<(GateId, ProductId, ProductId)>) {
+    let mut products = vec![ProductRules::default(); plan.products.len()];
+    let mut mixes = Vec::new();
+    for (at, gate) in plan.gates.iter().enumerate().filter(|(_, gate)| gate.hours.is_none()) {
+        let id = GateId(at as u32);
+        for (rules, (number, product)) in products.iter_mut().zip(plan.products.iter().enumerate()) {
+            let number = ProductId(number as u32);
+            let shuts = gate.shuts.iter().any(|shut| match shut {
+                Shut::Spraying => true,
+                Shut::Group(group) => product.groups.contains(group),
+                Shut::Product(shut) => *shut == number,
+                Shut::Mix(..) => false,
+            });
+            if shuts {
+                rules.shut_by.push(Shutter::Gate(id));
+            }
+            let holds = gate.holds.iter().filter(|(held, _)| *held == number);
+            rules.held_by.extend(holds.map(|(_, strength)| (id, *strength)));
+            rules.fits.extend(gate.fits.filter(|(held, _)| *held == number).map(|(_, name)| (id, name)));
+        }
+        mixes.extend(gate.shuts.iter().filter_map(|shut| match shut {
+            Shut::Mix(a, b) => Some((id, *a, *b)),
+            Shut::Spraying | Shut::Group(_) | Shut::Product(_) => None,
+        }));
+    }
+    if certified == Certified::Organic {
+        for (rules, product) in products.iter_mut().zip(&plan.products) {
+            if product.class != Some(Class::Organic) {
+                rules.shut_by.push(Shutter::Certified);
+            }
+        }
+    }
+    (products, mixes)
+}
+
+/// Returns for each choice all that outrank it, directly or through others.
+fn ranks(plan: &Plan) -> Vec<Vec<ChoiceId>> {
+    let mut above = vec![Vec::new(); plan.choices.len()];
+    for start in 0..plan.choices.len() {
+        let mut reached = vec![false; plan.choices.len()];
+        let mut todo = vec![ChoiceId(start as u32)];
+        while let Some(choice) = todo.pop() {
+            for lower in &plan[choice].outranks {
+                if let Some(seen) = reached.get_mut(lower.index()).filter(|seen| !**seen) {
+                    *seen = true;
+                    todo.push(*lower);
+                }
+            }
+        }
+        for (lower, outranked) in reached.iter().enumerate() {
+            if *outranked && lower != start {
+                above[lower].push(ChoiceId(start as u32));
+            }
+        }
+    }
+    above
+}

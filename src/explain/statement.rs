@@ -1,0 +1,66 @@
+//! What an explanation is made of.
+
+use crate::source::Span;
+use std::sync::Arc;
+
+/// What a statement does in an explanation.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Role {
+    /// A choice that led to the verdict.
+    Choice,
+    /// A gate that shuts a product which a choice would spray.
+    Shut,
+    /// A gate that shuts another product.
+    ShutBeside,
+    /// A gate that holds a product to a weaker strength.
+    Held,
+    /// A choice that holds and steps aside, since all its alternatives are shut.
+    Aside,
+    /// A choice that holds and gives way to another.
+    Outranked,
+    /// A choice or a gate of which it is not known whether it speaks.
+    Open,
+    /// A gate that nearly speaks.
+    NearlyShut,
+    /// A choice that nearly holds.
+    NearlyHeld,
+    /// A gate that shuts hours.
+    Hours,
+    /// Work other than spraying.
+    Task,
+    /// What changes no verdict.
+    Warning,
+    /// A condition with the value it met.
+    Condition,
+    /// A row of a band that raises or caps.
+    Row,
+    /// How a value came about.
+    Value,
+}
+
+/// One statement of an explanation, with those that it rests on.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Statement {
+    /// What it does.
+    pub role: Role,
+    /// The item that it speaks of: `choice sulfur-in-bloom`.
+    pub item: String,
+    /// Where that stands.
+    pub at: Span,
+    /// What it says, in one clause.
+    pub says: String,
+    /// The author's reason.
+    pub because: Option<Arc<str>>,
+    /// The sources, in words.
+    pub cites: Vec<String>,
+    /// What it rests on.
+    pub from: Vec<Statement>,
+}
+
+impl Statement {
+    /// Makes a statement that rests on nothing yet.
+    pub fn new(role: Role, item: impl Into<String>, at: Span, says: impl Into<String>) -> Self {
+        let (item, says) = (item.into(), says.into());
+        Self { role, item, at, says, because: None, cites: Vec::new(), from: Vec::new() }
+    }
+}

@@ -1,0 +1,597 @@
+//! All values of one tree: what every name of a plan is, in the world as it is or in a possible one.
+//!
+//! Comes in: what was seen of the tree and sprayed on it ([`Facts`]), the weather ([`Sky`]), and a [`World`].
+//! Names are computed in the plan's order, each once.
+
+use super::{
+    Cause, Extent, Gauged, Group, History, Leaf, Reading, Sky, Truth, World, compare, evaluate, grade, wilson,
+};
+use crate::plan::{
+    Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
+    Quantifier, Statistic, Subject, TextId, Window,
+};
+use chrono::{Datelike, NaiveDate};
+use std::sync::Arc;
+
+/// What is known of one tree itself.
+pub trait Facts {
+    /// Returns what was seen of a tree, its block or the grove, unknown where that is too old or was never seen.
+    fn seen(&self, name: NameId) -> Reading;
+
+    /// Returns the share of each group of panicles; one group without a share where the tree has none of its own.
+    fn groups(&self) -> Vec<Option<f64>>;
+
+    /// Returns what was seen of a group of panicles.
+    fn seen_in_group(&self, group: usize, name: NameId) -> Reading;
+
+    /// Returns the sample that was seen at a leaf.
+    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
+
+    /// Returns the cultivar.
+    fn cultivar(&self) -> TextId;
+
+    /// Returns the block.
+    fn block(&self) -> TextId;
+
+    /// Returns the tree's own past.
+    fn history(&self) -> &dyn History;
+
+    /// Returns the number of sprays in a row that were of one kind.
+    fn sprays_in_a_row(&self, of: &crate::plan::Sprayed) -> Reading;
+
+    /// Returns the number of sprays over a time.
+    fn sprays(&self, of: &crate::plan::Sprayed, over: crate::plan::Counted) -> Reading;
+
+    /// Returns the amount of an ingredient over a time, as a mass on an area.
+    fn amount(&self, ingredient: &str, over: crate::plan::Counted) -> Reading;
+
+    /// Returns the amount of a product itself over a time, as a mass or a volume on an area.
+    fn amount_of_product(&self, product: ProductId, over: crate::plan::Counted) -> Reading;
+
+    /// Returns the harvest date.
+    fn harvest(&self) -> Option<NaiveDate>;
+
+    /// Returns how much of an ingredient, or of the product itself, a strength of a product brings on an area.
+    fn dose(&self, product: ProductId, strength: u8, ingredient: Option<&str>) -> Option<f64>;
+
+    /// Returns of a measure over trees how many other trees certainly count, how many more may, and how many trees
+    /// there are, this one among them.
+    fn others(&self, name: NameId) -> Option<(f64, f64, f64)>;
+}
+
+/// A plan under a sky at a moment: what judges each tree.
+#[derive(Clone, Copy)]
+pub struct Judge<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// The weather.
+    pub sky: &'a Sky<'a>,
+    /// The day of the advice.
+    pub today: NaiveDate,
+    /// The values of the whole grove, once they are known, so that they are not computed for each tree.
+    pub grove: Option<&'a [Reading]>,
+    /// For each name its place in the plan's order.
+    pub places: &'a [u32],
+}
+
+impl Judge<'_> {
+    fn place_in_order(&self, id: NameId) -> usize {
+        self.places.get(id.index()).map_or(usize::MAX, |place| *place as usize)
+    }
+
+    /// Returns what every name is for a tree in a world.
+    pub fn gauge(&self, facts: &dyn Facts, world: &World) -> Gauged {
+        let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
+        let known = self.grove.filter(|_| world.is_as_it_is());
+        let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
+        let groups = facts.groups().into_iter().map(|share| Group { share, names: blank.clone() }).collect();
+        let mut at = At { judge: self, facts, world, gauged: Gauged { names, groups } };
+        for id in &self.plan.order {
+            if known.is_none() || self.plan[*id].scope != Place::Grove {
+                at.fill(*id);
+            }
+        }
+        at.gauged
+    }
+
+    /// Returns what every name is in a world that differs from another in one leaf: only what is computed from that
+    /// leaf is computed anew.
+    pub fn gauge_from(
+        &self,
+        facts: &dyn Facts,
+        world: &World,
+        before: &Gauged,
+        leaf: Leaf,
+        dependents: &mut dyn Iterator<Item = NameId>,
+    ) -> Gauged {
+        let mut at = At { judge: self, facts, world, gauged: before.clone() };
+        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
+        at.fill(name);
+        let mut rest: Vec<(usize, NameId)> = dependents.map(|id| (self.place_in_order(id), id)).collect();
+        rest.sort_unstable();
+        for (_, id) in rest {
+            at.fill(id);
+        }
+        at.gauged
+    }
+
+    /// Returns whether a condition holds of a tree whose values are known, with what it hangs on.
+    pub fn holds(&self, facts: &dyn Facts, world: &World, gauged: &Gauged, condition: &Condition) -> Truth {
+        let at = At { judge: self, facts, world, gauged: gauged.clone() };
+        at.condition(condition, None).truth
+    }
+}
+
+/// The values of a tree while they are computed.
+struct At<'a> {
+    judge: &'a Judge<'a>,
+    facts: &'a dyn Facts,
+    world: &'a World,
+    gauged: Gauged,
+}
+
+/// A truth with what it hangs on.
+struct Weighed {
+    truth: Truth,
+    cause: Option<Cause>,
+    forecast: bool,
+}
+
+impl At<'_> {
+    fn fill(&mut self, id: NameId) {
+        let name = &self.judge.plan[id];
+        if let (Origin::Observed(seen), Place::Panicles) = (&name.origin, name.scope) {
+            for group in 0..self.gauged.groups.len() {
+                let reading =
+                    match self.world.fixed(Leaf::InGroup(group, id)).or(self.world.fixed(Leaf::Name(id))) {
+                        Some(extent) => Reading::known(extent),
+                        None => self.assumed(name, seen, self.facts.seen_in_group(group, id), Some(group)),
+                    };
+                if self.gauged.groups.len() == 1 {
+                    self.put(id, reading.clone());
+                }
+                if let Some(place) =
+                    self.gauged.groups.get_mut(group).and_then(|it| it.names.get_mut(id.index()))
+                {
+                    *place = reading;
+                }
+            }
+            return;
+        }
+        let reading = match self.world.fixed(Leaf::Name(id)) {
+            Some(extent) => Reading::known(extent),
+            None => self.read(id, name),
+        };
+        self.put(id, reading);
+    }
+
+    fn put(&mut self, id: NameId, reading: Reading) {
+        if let Some(place) = self.gauged.names.get_mut(id.index()) {
+            *place = reading;
+        }
+    }
+
+    fn read(&self, id: NameId, name: &Name) -> Reading {
+        match &name.origin {
+            Origin::Observed(seen) => self.assumed(name, seen, self.facts.seen(id), None),
+            Origin::Cultivar => text(self.facts.cultivar()),
+            Origin::Block => text(self.facts.block()),
+            Origin::Date => Reading::known(Extent::number(f64::from(self.judge.today.num_days_from_ce()))),
+            Origin::Tally(_) => self.judge.sky.tally(id, &Past { at: self }),
+            Origin::Band(band) => {
+                let rows: Vec<(bool, u16, Truth)> = band
+                    .rows
+                    .iter()
+                    .map(|row| (row.caps, row.level, self.condition(&row.condition, None).truth))
+                    .collect();
+                Reading::known(Extent::words(grade(rows.into_iter())))
+            }
+            Origin::Measure(measure) => {
+                let mut leaf = |expr: &Expr| self.leaf(id, expr);
+                let reading = evaluate(&measure.expr, self.judge.plan, &mut leaf);
+                let Some(valid) = &measure.valid_if else { return reading };
+                let valid = self.condition(valid, None);
+                match valid.truth {
+                    Truth::Yes => reading,
+                    Truth::No => Reading {
+                        extent: Extent::EMPTY,
+                        cause: Some(Cause::Empty("it is outside the range in which it is valid".into())),
+                        ..reading
+                    },
+                    Truth::Open => Reading {
+                        extent: reading.extent.or_empty(),
+                        cause: valid.cause.or(reading.cause),
+                        forecast: reading.forecast || valid.forecast,
+                        ..reading
+                    },
+                }
+            }
+        }
+    }
+
+    /// Takes the assumed value where nothing was seen and its condition holds.
+    fn assumed(&self, name: &Name, seen: &Observation, reading: Reading, group: Option<usize>) -> Reading {
+        let Some(assume) = &seen.assume else { return reading };
+        if !matches!(reading.cause, Some(Cause::Unseen(_))) {
+            return reading;
+        }
+        let holds = assume.condition.as_ref().map_or(Truth::Yes, |it| self.condition(it, group).truth);
+        match holds {
+            Truth::Yes => Reading { assumed: true, ..Reading::known(Extent::datum(assume.value)) },
+            // Unknown is any value that the kind allows, the assumed one among them.
+            Truth::Open | Truth::No => {
+                let _ = name;
+                reading
+            }
+        }
+    }
+
+    /// Reads what is no arithmetic.
+    fn leaf(&self, of: NameId, expr: &Expr) -> Reading {
+        match &*expr.node {
+            ExprNode::Name(name) => self.named(*name, None),
+            ExprNode::DaysSince(name) => self.days(*name, |today, date| today - date),
+            ExprNode::DaysTo(name) => self.days(*name, |today, date| date - today),
+            ExprNode::DaysToHarvest => match self.facts.harvest() {
+                Some(date) => {
+                    let days = (date - self.judge.today).num_days() as f64;
+                    Reading::known(Extent::number(days * 24.0))
+                }
+                None => Reading::because(
+                    Extent::between(f64::NEG_INFINITY, f64::INFINITY),
+                    Cause::Harvest("no harvest date is given".into()),
+                ),
+            },
+            ExprNode::DaysSinceLast(what) => self.days_since_last(what),
+            ExprNode::SpraysInARow(what) => self.facts.sprays_in_a_row(what),
+            ExprNode::SpraysOf(what, over) => self.facts.sprays(what, *over),
+            ExprNode::AmountOf(ingredient, over) => self.facts.amount(ingredient, *over),
+            ExprNode::AmountOfProduct(product, over) => self.facts.amount_of_product(*product, *over),
+            ExprNode::Panicles(quantifier, condition) => self.panicles(*quantifier, condition),
+            ExprNode::ShareOfPanicles(condition) => self.share_of_panicles(condition),
+            ExprNode::ShareOfTrees(_, condition) => self.share_of_trees(of, condition),
+            ExprNode::OfPanicles(statistic, name) => self.of_panicles(*statistic, *name, expr.kind),
+            ExprNode::LikelyRange(name) => self.likely_range(*name),
+            ExprNode::Aggregate(aggregate, window) => {
+                let past = Past { at: self };
+                let reading = self.judge.sky.aggregate(aggregate, window, &past);
+                match window {
+                    Window::Since(name) if !self.named(*name, None).extent.is_settled() => {
+                        Reading { cause: self.named(*name, None).cause.or(reading.cause), ..reading }
+                    }
+                    _ => reading,
+                }
+            }
+            ExprNode::Fitting { product, ingredient, used, at_most } => {
+                self.fitting(*product, ingredient.as_ref(), *used, *at_most)
+            }
+            ExprNode::Number(_)
+            | ExprNode::Word(_)
+            | ExprNode::Series(_)
+            | ExprNode::Hourly(_)
+            | ExprNode::Daily(_)
+            | ExprNode::Arithmetic(..)
+            | ExprNode::InUnit(..)
+            | ExprNode::Kept(..)
+            | ExprNode::Rounded(..)
+            | ExprNode::OrElse(..)
+            | ExprNode::Pick(..)
+            | ExprNode::Function(..)
+            | ExprNode::Lookup(..) => Reading::known(Extent::EMPTY),
+        }
+    }
+
+    fn named(&self, name: NameId, group: Option<usize>) -> Reading {
+        let of_group = group.filter(|_| self.judge.plan[name].scope == Place::Panicles);
+        let names = match of_group {
+            Some(group) => self.gauged.groups.get(group).map(|group| &group.names),
+            None => Some(&self.gauged.names),
+        };
+        names
+            .and_then(|names| names.get(name.index()).cloned())
+            .unwrap_or_else(|| Reading::known(Extent::EMPTY))
+    }
+
+    fn days(&self, name: NameId, count: fn(f64, f64) -> f64) -> Reading {
+        let date = self.named(name, None);
+        let today = f64::from(self.judge.today.num_days_from_ce());
+        let extent = match date.extent.ends() {
+            Some((low, high)) => {
+                let days = Extent::between(count(today, low) * 24.0, count(today, high) * 24.0);
+                Extent { may_be_empty: date.extent.may_be_empty, ..days }
+            }
+            None => Extent::EMPTY,
+        };
+        Reading { extent, ..date }
+    }
+
+    fn days_since_last(&self, what: &crate::plan::Sprayed) -> Reading {
+        match self.facts.history().last_spray(what) {
+            super::LastSpray::Never => Reading::known(Extent::number(f64::INFINITY)),
+            super::LastSpray::Ended(moment) => {
+                let days = (self.judge.today - self.judge.sky.local_date(moment)).num_days() as f64;
+                Reading::known(Extent::number(days * 24.0))
+            }
+            super::LastSpray::Unknown(words) => {
+                Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(words))
+            }
+        }
+    }
+
+    fn panicles(&self, quantifier: Quantifier, condition: &Condition) -> Reading {
+        let groups = (0..self.gauged.groups.len()).map(|group| self.condition(condition, Some(group)));
+        let groups: Vec<Weighed> = groups.collect();
+        let truths = groups.iter().map(|it| it.truth);
+        let truth = match quantifier {
+            Quantifier::Some => Truth::any(truths),
+            Quantifier::All => Truth::all(truths),
+        };
+        Reading { cause: first_cause(&groups, truth), ..Reading::known(truth.extent()) }
+    }
+
+    fn share_of_panicles(&self, condition: &Condition) -> Reading {
+        let groups: Vec<Weighed> =
+            (0..self.gauged.groups.len()).map(|group| self.condition(condition, Some(group))).collect();
+        let shares: Option<Vec<f64>> = match &self.gauged.groups[..] {
+            [_] => Some(vec![1.0]),
+            more => more.iter().map(|group| group.share).collect(),
+        };
+        let Some(shares) = shares else {
+            let cause = Cause::Unseen("the shares of the groups of panicles were not given".into());
+            return Reading::because(Extent::between(0.0, 1.0), cause);
+        };
+        let sum = |counts: fn(Truth) -> bool| {
+            let counted =
+                groups.iter().zip(&shares).filter(|(it, _)| counts(it.truth)).map(|(_, share)| share);
+            crate::units::clean(counted.sum::<f64>())
+        };
+        let extent = Extent::between(sum(|truth| truth == Truth::Yes), sum(|truth| truth != Truth::No));
+        let open = if extent.is_settled() { Truth::Yes } else { Truth::Open };
+        Reading { cause: first_cause(&groups, open), ..Reading::known(extent) }
+    }
+
+    fn share_of_trees(&self, of: NameId, condition: &Condition) -> Reading {
+        let Some((sure, perhaps, all)) = self.facts.others(of) else {
+            let cause = Cause::Unseen("nothing is known of the other trees".into());
+            return Reading::because(Extent::between(0.0, 1.0), cause);
+        };
+        let own = self.condition(condition, None);
+        let fixed = self.world.fixed(Leaf::Others(of)).and_then(Extent::one_number);
+        let (low, high) = fixed.map_or((sure, sure + perhaps), |more| (sure + more, sure + more));
+        let low = low + if own.truth == Truth::Yes { 1.0 } else { 0.0 };
+        let high = high + if own.truth == Truth::No { 0.0 } else { 1.0 };
+        let extent = Extent::between(low / all.max(1.0), high / all.max(1.0));
+        let cause = if extent.is_settled() {
+            None
+        } else {
+            own.cause.or(Some(Cause::Unseen("not all trees it speaks of were seen".into())))
+        };
+        Reading { cause, forecast: own.forecast, ..Reading::known(extent) }
+    }
+
+    fn of_panicles(&self, statistic: Statistic, name: NameId, kind: Kind) -> Reading {
+        let groups: Vec<(Option<f64>, Reading)> = self
+            .gauged
+            .groups
+            .iter()
+            .enumerate()
+            .map(|(at, it)| (it.share, self.named(name, Some(at))))
+            .collect();
+        let there = groups.iter().filter(|(_, reading)| !reading.extent.is_empty());
+        let extents: Vec<(Option<f64>, Extent)> =
+            there.map(|(share, reading)| (*share, reading.extent)).collect();
+        let extent = match (&extents[..], kind.is_numeric()) {
+            ([], _) => Extent::EMPTY,
+            ([(_, one)], _) => *one,
+            (several, true) => statistic_of_numbers(statistic, several),
+            (several, false) => statistic_of_words(statistic, several),
+        };
+        let cause = groups.iter().find_map(|(_, reading)| reading.cause.clone());
+        let cause = cause.filter(|_| !extent.is_settled() || extent.is_empty());
+        let assumed = groups.iter().any(|(_, reading)| reading.assumed);
+        Reading { cause, assumed, ..Reading::known(extent) }
+    }
+
+    fn likely_range(&self, name: NameId) -> Reading {
+        let reading = self.named(name, None);
+        let leaf = if self.judge.plan[name].scope == Place::Panicles {
+            Leaf::InGroup(0, name)
+        } else {
+            Leaf::Name(name)
+        };
+        if self.world.fixed(leaf).is_some() {
+            return reading;
+        }
+        match self.facts.sample(leaf) {
+            Some((found, of)) => {
+                let (low, high) = wilson(found, of);
+                let cause = Cause::Doubt(format!("{found} of {of} were found").into());
+                Reading::because(Extent::between(low, high), cause)
+            }
+            None => reading,
+        }
+    }
+
+    /// Finds the strongest strength that keeps a cap: word 0 is none, word 1 the weakest strength.
+    fn fitting(
+        &self,
+        product: ProductId,
+        ingredient: Option<&Arc<str>>,
+        used: Option<NameId>,
+        cap: f64,
+    ) -> Reading {
+        let strengths = self.judge.plan[product].strengths.len().min(62) as u8;
+        let used = used.map_or_else(|| Reading::known(Extent::number(0.0)), |name| self.named(name, None));
+        let doses: Option<Vec<f64>> =
+            (0..strengths).map(|it| self.facts.dose(product, it, ingredient.map(|it| &**it))).collect();
+        let every = (1u64 << (u32::from(strengths) + 1)) - 1;
+        let Some(doses) = doses else {
+            let cause = Cause::Sprayer(
+                "how much goes on an area is not known: the sprayer, the spacing or the jug is missing"
+                    .into(),
+            );
+            return Reading::because(Extent::words(every), cause);
+        };
+        let fits = |used: f64| {
+            let near = crate::units::tolerance(cap).min(cap.abs() * 1e-8);
+            doses.iter().rposition(|dose| used + dose <= cap + near).map_or(0, |at| at as u16 + 1)
+        };
+        let Some((low, high)) = used.extent.ends() else { return Reading::known(Extent::word(fits(0.0))) };
+        let set = (fits(high)..=fits(low)).fold(0, |set, place| set | 1u64 << place);
+        Reading { extent: Extent::words(set), cause: used.cause.filter(|_| !set.is_power_of_two()), ..used }
+    }
+
+    fn condition(&self, condition: &Condition, group: Option<usize>) -> Weighed {
+        match condition {
+            Condition::Test(test) => match test.subject {
+                Subject::Name(name) => {
+                    let reading = self.named(name, group);
+                    let truth = match test.compare {
+                        Compare::Name(order, other) => {
+                            against(order, reading.extent, self.named(other, group).extent)
+                        }
+                        _ => compare(reading.extent, &test.compare),
+                    };
+                    Weighed {
+                        truth,
+                        cause: reading.cause.filter(|_| truth == Truth::Open),
+                        forecast: reading.forecast,
+                    }
+                }
+                Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => {
+                    Weighed { truth: Truth::Open, cause: None, forecast: false }
+                }
+            },
+            Condition::Not(inner) => {
+                let inner = self.condition(inner, group);
+                Weighed { truth: inner.truth.not(), ..inner }
+            }
+            Condition::All(parts) => {
+                let parts: Vec<Weighed> = parts.iter().map(|part| self.condition(part, group)).collect();
+                joined(&parts, Truth::all(parts.iter().map(|it| it.truth)))
+            }
+            Condition::Any(parts) => {
+                let parts: Vec<Weighed> = parts.iter().map(|part| self.condition(part, group)).collect();
+                joined(&parts, Truth::any(parts.iter().map(|it| it.truth)))
+            }
+        }
+    }
+}
+
+fn joined(parts: &[Weighed], truth: Truth) -> Weighed {
+    Weighed { truth, cause: first_cause(parts, truth), forecast: parts.iter().any(|it| it.forecast) }
+}
+
+fn first_cause(parts: &[Weighed], truth: Truth) -> Option<Cause> {
+    let open = parts.iter().filter(|it| it.truth == Truth::Open);
+    if truth == Truth::Open { open.filter_map(|it| it.cause.clone()).next() } else { None }
+}
+
+fn text(text: TextId) -> Reading {
+    Reading::known(Extent::datum(crate::plan::Datum::Text(text)))
+}
+
+fn statistic_of_numbers(statistic: Statistic, several: &[(Option<f64>, Extent)]) -> Extent {
+    let ends: Vec<(Option<f64>, f64, f64)> =
+        several.iter().filter_map(|(share, it)| it.ends().map(|(low, high)| (*share, low, high))).collect();
+    let fold = |of: fn(f64, f64) -> f64, from: f64| {
+        (ends.iter().map(|it| it.1).fold(from, of), ends.iter().map(|it| it.2).fold(from, of))
+    };
+    let may_be_empty = several.iter().all(|(_, it)| it.may_be_empty);
+    let (low, high) = match statistic {
+        Statistic::Lowest => fold(f64::min, f64::INFINITY),
+        Statistic::Highest => fold(f64::max, f64::NEG_INFINITY),
+        Statistic::Total => (ends.iter().map(|it| it.1).sum(), ends.iter().map(|it| it.2).sum()),
+        Statistic::Mean => {
+            let weights: Option<Vec<f64>> = ends.iter().map(|it| it.0).collect();
+            match weights {
+                Some(weights) => {
+                    let all: f64 = weights.iter().sum();
+                    let mean = |of: fn(&(Option<f64>, f64, f64)) -> f64| {
+                        ends.iter().zip(&weights).map(|(it, weight)| of(it) * weight).sum::<f64>() / all
+                    };
+                    (crate::units::clean(mean(|it| it.1)), crate::units::clean(mean(|it| it.2)))
+                }
+                None => (fold(f64::min, f64::INFINITY).0, fold(f64::max, f64::NEG_INFINITY).1),
+            }
+        }
+    };
+    Extent { may_be_empty, ..Extent::between(low, high) }
+}
+
+fn statistic_of_words(statistic: Statistic, several: &[(Option<f64>, Extent)]) -> Extent {
+    let sets = several.iter().map(|(_, it)| it.word_set()).filter(|set| *set != 0);
+    let join = |a: u64, b: u64| {
+        let mut joined = 0u64;
+        for one in (0..64).filter(|place| a >> place & 1 == 1) {
+            for other in (0..64).filter(|place| b >> place & 1 == 1) {
+                let place = if statistic == Statistic::Highest { one.max(other) } else { one.min(other) };
+                joined |= 1 << place;
+            }
+        }
+        joined
+    };
+    sets.reduce(join).map_or(Extent::EMPTY, Extent::words)
+}
+
+/// Returns how one name's values stand to another's.
+fn against(order: crate::plan::Order, left: Extent, right: Extent) -> Truth {
+    use crate::plan::Order;
+    let place = |extent: Extent| match extent.word_set() {
+        0 => extent.ends(),
+        set => Some((f64::from(set.trailing_zeros()), f64::from(63 - set.leading_zeros()))),
+    };
+    let (Some(a), Some(b)) = (place(left), place(right)) else { return Truth::Open };
+    let near = crate::units::tolerance(a.0.abs().max(b.0.abs()));
+    let above = |a: (f64, f64), b: (f64, f64)| {
+        if a.0 > b.1 + near {
+            Truth::Yes
+        } else if a.1 > b.0 + near {
+            Truth::Open
+        } else {
+            Truth::No
+        }
+    };
+    let same = if a.0 == a.1 && b.0 == b.1 {
+        Truth::of((a.0 - b.0).abs() <= near)
+    } else if a.1 < b.0 - near || b.1 < a.0 - near {
+        Truth::No
+    } else {
+        Truth::Open
+    };
+    match order {
+        Order::Above => above(a, b),
+        Order::Below => above(b, a),
+        Order::AtLeast => above(b, a).not(),
+        Order::AtMost => above(a, b).not(),
+        Order::Is => same,
+        Order::IsNot => same.not(),
+    }
+}
+
+/// A tree's past with the dates as they are in a world.
+struct Past<'a> {
+    at: &'a At<'a>,
+}
+
+impl History for Past<'_> {
+    fn number(&self) -> usize {
+        self.at.facts.history().number()
+    }
+
+    fn last_spray(&self, what: &crate::plan::Sprayed) -> super::LastSpray {
+        self.at.facts.history().last_spray(what)
+    }
+
+    fn sprays_on(&self, day: NaiveDate, begins: u16, what: &crate::plan::Sprayed) -> Reading {
+        self.at.facts.history().sprays_on(day, begins, what)
+    }
+
+    fn amount_on(&self, day: NaiveDate, begins: u16, ingredient: &str) -> Reading {
+        self.at.facts.history().amount_on(day, begins, ingredient)
+    }
+
+    fn date_of(&self, name: NameId) -> Reading {
+        self.at.named(name, None)
+    }
+}

@@ -1,0 +1,346 @@
+//! Looking up handbook tables, with one key or several, known or not.
+//!
+//! Between its rows a table is constant, or runs in straight lines. So all that an interval of keys can give is
+//! found at its ends, at the edges of the rows that lie in it, and between these.
+
+use super::{Cause, Extent, Possible};
+use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow, TextId};
+use crate::units::{clean, show};
+
+/// Returns what a table gives, and why it is unknown or empty where it is.
+///
+/// A key that no row matches takes `otherwise`, else it is unknown; an empty key takes `otherwise`, else the
+/// result is empty. Where `beyond` is written it counts outside the rows, before `otherwise`.
+pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Cause>) {
+    let mut found = Found { extent: None, cause: None, may_be_empty: false };
+    if keys.iter().any(|key| key.may_be_empty) {
+        match table.otherwise {
+            Some(cell) => found.add(cell_extent(cell, table, plan), None),
+            None => found.may_be_empty = true,
+        }
+    }
+    if keys.iter().any(|key| key.is_empty()) {
+        return found.finish();
+    }
+    let choices: Vec<Vec<Key>> = table
+        .keys
+        .iter()
+        .zip(keys)
+        .enumerate()
+        .map(|(place, (kind, key))| points(table, place, *kind, *key))
+        .collect();
+    let count = choices.iter().try_fold(1usize, |count, keys| count.checked_mul(keys.len()));
+    if count.is_none_or(|count| count > MOST) || keys.len() != table.keys.len() {
+        let words = format!("`{}` has too many rows for what its keys can be", table.name);
+        found.add(Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())));
+        return found.finish();
+    }
+    let mut at = vec![0usize; choices.len()];
+    loop {
+        let keys: Vec<Key> =
+            at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
+        let (extent, cause) = at_point(plan, table, &keys);
+        found.add(extent, cause);
+        if !advance(&mut at, &choices) {
+            return found.finish();
+        }
+    }
+}
+
+/// The most combinations of keys that are tried.
+const MOST: usize = 100_000;
+
+/// One possible key.
+#[derive(Clone, Copy, PartialEq, Debug)]
+enum Key {
+    Number(f64),
+    Word(u16),
+    Text(TextId),
+}
+
+struct Found {
+    extent: Option<Extent>,
+    cause: Option<Cause>,
+    may_be_empty: bool,
+}
+
+impl Found {
+    fn add(&mut self, extent: Extent, cause: Option<Cause>) {
+        self.extent = Some(self.extent.map_or(extent, |other| other.union(extent)));
+        if self.cause.is_none() {
+            self.cause = cause;
+        }
+    }
+
+    fn finish(self) -> (Extent, Option<Cause>) {
+        let extent = self.extent.unwrap_or(Extent::EMPTY);
+        (if self.may_be_empty { extent.or_empty() } else { extent }, self.cause)
+    }
+}
+
+fn advance(at: &mut [usize], choices: &[Vec<Key>]) -> bool {
+    for (place, keys) in at.iter_mut().zip(choices) {
+        *place += 1;
+        if *place < keys.len() {
+            return true;
+        }
+        *place = 0;
+    }
+    false
+}
+
+/// Returns keys that stand for all that a key can be.
+fn points(table: &Table, place: usize, kind: Kind, key: Extent) -> Vec<Key> {
+    match key.can_be {
+        Possible::Nothing => Vec::new(),
+        Possible::Numbers(low, high) if low == high => vec![Key::Number(low)],
+        Possible::Numbers(low, high) => numbers(table, place, kind, low, high),
+        Possible::Words(set) => (0..64u16).filter(|word| set & (1 << word) != 0).map(Key::Word).collect(),
+        Possible::Text(text) => vec![Key::Text(text)],
+        Possible::AnyText => {
+            let named = patterns(table, place).filter_map(|pattern| match pattern {
+                Pattern::Is(Datum::Text(text)) => Some(Key::Text(*text)),
+                Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. } => None,
+            });
+            named.chain([Key::Text(TextId::OTHER)]).collect()
+        }
+    }
+}
+
+fn patterns(table: &Table, place: usize) -> impl Iterator<Item = &Pattern> {
+    table.rows.iter().filter_map(move |row| row.patterns.get(place))
+}
+
+/// Returns the edges of the rows at one key, in order.
+fn edges(table: &Table, place: usize) -> Vec<f64> {
+    let mut edges: Vec<f64> = Vec::new();
+    for pattern in patterns(table, place) {
+        match pattern {
+            Pattern::Is(Datum::Number(number)) => edges.push(*number),
+            Pattern::Numbers { low, high } => {
+                edges.extend([low, high].into_iter().flatten().map(|(edge, _)| *edge))
+            }
+            Pattern::Any | Pattern::Is(_) => {}
+        }
+    }
+    edges.sort_by(f64::total_cmp);
+    edges.dedup();
+    edges
+}
+
+fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<Key> {
+    if kind == Kind::Count && high - low <= 4096.0 {
+        return (libm::ceil(low) as i64..=libm::floor(high) as i64)
+            .map(|count| Key::Number(count as f64))
+            .collect();
+    }
+    let edges = edges(table, place);
+    let far = edges.iter().fold(1.0f64, |far, edge| far.max(edge.abs())) * 2.0;
+    let (low, high) = (low.max(-far), high.min(far));
+    let mut stops = vec![low];
+    stops.extend(edges.into_iter().filter(|edge| *edge > low && *edge < high));
+    stops.push(high);
+    let between: Vec<f64> = stops.iter().zip(stops.iter().skip(1)).map(|(a, b)| (a + b) / 2.0).collect();
+    stops.extend(between);
+    stops.retain(|stop| *stop >= low.min(high) && *stop <= high.max(low));
+    stops.into_iter().map(Key::Number).collect()
+}
+
+/// Looks up keys that are known.
+fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+    let hit = table.rows.iter().find(|row| {
+        row.patterns
+            .iter()
+            .zip(keys)
+            .enumerate()
+            .all(|(place, (pattern, key))| matches(table, place, pattern, *key))
+    });
+    if let Some(row) = hit {
+        return given(row.gives, table, plan);
+    }
+    if table.between != Between::Exact
+        && let Some(found) = between_rows(plan, table, keys)
+    {
+        return found;
+    }
+    let beyond = table.beyond.filter(|_| lies_beyond(table, keys));
+    match (beyond, table.otherwise) {
+        (Some(Beyond::Empty), _) => {
+            let words = format!("`{}` ends before {}", table.name, shown(table, keys));
+            (Extent::EMPTY, Some(Cause::Empty(words.into())))
+        }
+        (Some(Beyond::Ends), _) => end_row(table, keys)
+            .map_or_else(|| no_row(plan, table, keys), |row| given(row.gives, table, plan)),
+        (Some(Beyond::Unknown), _) | (None, None) => no_row(plan, table, keys),
+        (None, Some(cell)) => given(cell, table, plan),
+    }
+}
+
+fn no_row(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+    let words = format!("`{}` has no row for {}", table.name, shown(table, keys));
+    (Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())))
+}
+
+fn shown(table: &Table, keys: &[Key]) -> String {
+    let words = table.keys.iter().zip(keys).map(|(kind, key)| match (key, kind) {
+        (Key::Number(number), Kind::Temperature) => show(*number, "°C"),
+        (Key::Number(number), Kind::Share) => show(number * 100.0, "%"),
+        (Key::Number(number), Kind::Quantity(dimension)) if *dimension == crate::units::Dimension::TIME => {
+            show(*number, "h")
+        }
+        (Key::Number(number), _) => clean(*number).to_string(),
+        (Key::Word(_) | Key::Text(_), _) => "this word".to_string(),
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+fn given(cell: CellValue, table: &Table, plan: &Plan) -> (Extent, Option<Cause>) {
+    let cause = match cell {
+        CellValue::One(_) => None,
+        CellValue::Between(..) => Some(Cause::Doubt(format!("`{}` gives a range", table.name).into())),
+        CellValue::Unknown => {
+            Some(Cause::Doubt(format!("`{}` says that this is unknown", table.name).into()))
+        }
+        CellValue::Empty => Some(Cause::Empty(format!("`{}` gives nothing here", table.name).into())),
+    };
+    (cell_extent(cell, table, plan), cause)
+}
+
+fn cell_extent(cell: CellValue, table: &Table, plan: &Plan) -> Extent {
+    match cell {
+        CellValue::One(datum) => Extent::datum(datum),
+        CellValue::Between(Datum::Word(low), Datum::Word(high)) => (low.min(high)..=low.max(high))
+            .map(Extent::word)
+            .fold(Extent::datum(Datum::Word(low)), Extent::union),
+        CellValue::Between(low, high) => Extent::datum(low).union(Extent::datum(high)),
+        CellValue::Unknown => Extent::anything(table.gives, plan),
+        CellValue::Empty => Extent::EMPTY,
+    }
+}
+
+/// Returns how far a key may lie from an edge and still be on it.
+fn slack(table: &Table, place: usize) -> f64 {
+    1e-8 * edges(table, place).into_iter().fold(0.0f64, |far, edge| far.max(edge.abs()))
+}
+
+fn matches(table: &Table, place: usize, pattern: &Pattern, key: Key) -> bool {
+    match (pattern, key) {
+        (Pattern::Any, _) => true,
+        (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => {
+            *edge == number || (number - edge).abs() <= slack(table, place)
+        }
+        (Pattern::Is(Datum::Word(word)), Key::Word(key)) => *word == key,
+        (Pattern::Is(Datum::Text(text)), Key::Text(key)) => *text == key,
+        (Pattern::Is(_), _) | (Pattern::Numbers { .. }, Key::Text(_)) => false,
+        (Pattern::Numbers { low, high }, Key::Number(_) | Key::Word(_)) => {
+            let (number, slack) = match key {
+                Key::Number(number) => (number, slack(table, place)),
+                Key::Word(word) => (f64::from(word), 0.0),
+                Key::Text(_) => return false,
+            };
+            let reaches = low.is_none_or(
+                |(edge, closed)| {
+                    if closed { number >= edge - slack } else { number > edge + slack }
+                },
+            );
+            let keeps = high.is_none_or(
+                |(edge, closed)| {
+                    if closed { number <= edge + slack } else { number < edge - slack }
+                },
+            );
+            reaches && keeps
+        }
+    }
+}
+
+/// Returns the key whose rows are single numbers, between which the table runs.
+fn running_key(table: &Table) -> Option<usize> {
+    (0..table.keys.len())
+        .find(|place| patterns(table, *place).any(|pattern| matches!(pattern, Pattern::Is(Datum::Number(_)))))
+}
+
+/// Returns the rows that match all keys but the running one, in its order.
+fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64, &'t TableRow)> {
+    let fits = |row: &&TableRow| {
+        row.patterns
+            .iter()
+            .zip(keys)
+            .enumerate()
+            .all(|(place, (pattern, key))| place == running || matches(table, place, pattern, *key))
+    };
+    let mut rows: Vec<(f64, &TableRow)> = table
+        .rows
+        .iter()
+        .filter(fits)
+        .filter_map(|row| match row.patterns.get(running) {
+            Some(Pattern::Is(Datum::Number(number))) => Some((*number, row)),
+            Some(Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. }) | None => None,
+        })
+        .collect();
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    rows
+}
+
+/// Returns what the table gives between two rows, nothing outside them.
+fn between_rows(plan: &Plan, table: &Table, keys: &[Key]) -> Option<(Extent, Option<Cause>)> {
+    let running = running_key(table)?;
+    let Some(Key::Number(key)) = keys.get(running) else { return None };
+    let rows = running_rows(table, running, keys);
+    let above = rows.partition_point(|(edge, _)| edge <= key);
+    let (low_edge, low) = rows.get(above.checked_sub(1)?)?;
+    let (high_edge, high) = rows.get(above)?;
+    if table.between == Between::Step {
+        return Some(given(low.gives, table, plan));
+    }
+    let (from, from_cause) = given(low.gives, table, plan);
+    let (to, to_cause) = given(high.gives, table, plan);
+    let (Some((from_low, from_high)), Some((to_low, to_high))) = (from.ends(), to.ends()) else {
+        return Some((from.union(to), from_cause.or(to_cause)));
+    };
+    let part = (key - low_edge) / (high_edge - low_edge);
+    let line = |a: f64, b: f64| a + (b - a) * part;
+    Some((Extent::between(line(from_low, to_low), line(from_high, to_high)), from_cause.or(to_cause)))
+}
+
+/// Returns whether a numeric key lies below or above every row that fits the other keys.
+fn lies_beyond(table: &Table, keys: &[Key]) -> bool {
+    keys.iter().enumerate().any(|(place, key)| {
+        let Key::Number(number) = key else { return false };
+        let edges = edges(table, place);
+        let (Some(first), Some(last)) = (edges.first(), edges.last()) else { return false };
+        number <= first || number >= last
+    })
+}
+
+/// Returns the row at the nearer end.
+fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
+    let moved: Vec<Key> = keys
+        .iter()
+        .enumerate()
+        .map(|(place, key)| match key {
+            Key::Number(number) => {
+                let edges = edges(table, place);
+                match (edges.first(), edges.last()) {
+                    (Some(first), Some(last)) => Key::Number(number.clamp(*first, *last)),
+                    _ => *key,
+                }
+            }
+            Key::Word(_) | Key::Text(_) => *key,
+        })
+        .collect();
+    // An end that does not count itself is the end of its row all the same.
+    let closed = |pattern: &Pattern| match pattern {
+        Pattern::Numbers { low, high } => Pattern::Numbers {
+            low: low.map(|(edge, _)| (edge, true)),
+            high: high.map(|(edge, _)| (edge, true)),
+        },
+        Pattern::Any | Pattern::Is(_) => pattern.clone(),
+    };
+    table.rows.iter().find(|row| {
+        row.patterns
+            .iter()
+            .zip(&moved)
+            .enumerate()
+            .all(|(place, (pattern, key))| matches(table, place, &closed(pattern), *key))
+    })
+}

@@ -1,0 +1,304 @@
+//! Windows of time as hours and as days.
+
+use super::history::{History, LastSpray};
+use super::{Cause, Extent};
+use crate::plan::{NameId, Plan, Window};
+use crate::weather::{HourGrid, Site};
+use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
+use std::sync::Arc;
+
+/// Stretches of hours, each from its first hour to the one after its last; in order, none of them empty.
+#[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
+pub(super) struct Stretches {
+    first: (i64, i64),
+    more: Vec<(i64, i64)>,
+}
+
+impl Stretches {
+    pub(super) fn one(from: i64, to: i64) -> Self {
+        Self { first: if from < to { (from, to) } else { (0, 0) }, more: Vec::new() }
+    }
+
+    fn of(list: impl Iterator<Item = (i64, i64)>) -> Self {
+        let mut list = list.filter(|(from, to)| from < to);
+        let first = list.next().unwrap_or((0, 0));
+        Self { first, more: list.collect() }
+    }
+
+    pub(super) fn each(&self) -> impl Iterator<Item = (i64, i64)> + '_ {
+        std::iter::once(self.first).filter(|(from, to)| from < to).chain(self.more.iter().copied())
+    }
+
+    pub(super) fn hours(&self) -> i64 {
+        self.each().map(|(from, to)| to - from).sum()
+    }
+
+    pub(super) fn ends(&self) -> Option<(i64, i64)> {
+        let first = self.each().next()?;
+        Some((first.0, self.each().last().unwrap_or(first).1))
+    }
+}
+
+/// What a window is for a tree.
+#[derive(Clone, PartialEq, Debug)]
+pub(super) enum Found<T> {
+    /// These hours or days.
+    Is(T),
+    /// There is no such window; the words say why.
+    Never(Arc<str>),
+    /// It is not known which hours or days it is.
+    Unknown(Cause),
+    /// It may be any of these.
+    AnyOf(Vec<T>, Cause),
+}
+
+impl<T> Found<T> {
+    pub(super) fn map<U>(self, with: impl Fn(T) -> U) -> Found<U> {
+        match self {
+            Found::Is(it) => Found::Is(with(it)),
+            Found::Never(words) => Found::Never(words),
+            Found::Unknown(cause) => Found::Unknown(cause),
+            Found::AnyOf(all, cause) => Found::AnyOf(all.into_iter().map(with).collect(), cause),
+        }
+    }
+}
+
+/// What `that hour` and `that day` are.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub(super) enum Anchor {
+    /// Nothing: the window is one of the advice.
+    Advice,
+    /// An hour.
+    Hour(i64),
+    /// A day that begins so many minutes after midnight.
+    Day(NaiveDate, u16),
+}
+
+/// The moment of the advice at a place.
+pub(super) struct Now<'p> {
+    pub(super) plan: &'p Plan,
+    pub(super) site: Site,
+    pub(super) grid: HourGrid,
+    pub(super) as_of: DateTime<Utc>,
+    /// The hour under way.
+    pub(super) hour: i64,
+}
+
+impl Now<'_> {
+    /// Returns the day under way, among days that begin so many minutes after midnight.
+    pub(super) fn today(&self, begins: u16) -> NaiveDate {
+        self.grid.date_of(self.hour, begins)
+    }
+
+    /// Returns the hours of a window.
+    pub(super) fn hours(&self, window: &Window, anchor: Anchor, history: &dyn History) -> Found<Stretches> {
+        let (now, begins) = (self.hour, anchor_begins(anchor));
+        let one = |from: i64, to: i64| Found::Is(Stretches::one(from, to));
+        match (window, anchor) {
+            (Window::LastHours(count), _) => one(now - i64::from(*count), now),
+            (Window::NextHours(count), _) => one(now, now + i64::from(*count)),
+            (Window::HoursToThatHour(count), Anchor::Hour(hour)) => {
+                one(hour + 1 - i64::from(*count), hour + 1)
+            }
+            (Window::HoursAfterThatHour(count), Anchor::Hour(hour)) => {
+                one(hour + 1, hour + 1 + i64::from(*count))
+            }
+            (Window::LastNights(count), _) => self.nights(1 - i64::from(*count), 1),
+            (Window::NextNights(count), _) => self.nights(1, 1 + i64::from(*count)),
+            (Window::Tonight, _) => self.nights(i64::from(!self.at_night()), 1 + i64::from(!self.at_night())),
+            (Window::ThatNight, Anchor::Day(day, _)) => {
+                Found::Is(Stretches::of([self.night(day)].into_iter()))
+            }
+            (Window::SinceLast(what), _) => {
+                self.since_last(history.last_spray(what), what).map(|from| Stretches::one(from, now))
+            }
+            (Window::Since(name), _) => {
+                self.observed(*name, history).map(|day| Stretches::one(self.grid.day_start(day, 0), now))
+            }
+            (Window::ThisSeason, _) => one(self.grid.day_start(self.season_start(), 0), now),
+            (Window::SinceDate { .. } | Window::SinceDayOfYear { .. }, Anchor::Advice | Anchor::Hour(_)) => {
+                self.days(window, 0, anchor, history)
+                    .map(|(from, _)| Stretches::one(self.grid.day_start(from, 0), now))
+            }
+            _ => self.days(window, begins, anchor, history).map(|(from, to)| {
+                Stretches::one(self.grid.day_start(from, begins), self.grid.day_start(to, begins))
+            }),
+        }
+    }
+
+    /// Returns the days of a window, the first and the one after the last, among days that begin so many minutes
+    /// after midnight: whole days only, unless the window names today.
+    pub(super) fn days(
+        &self,
+        window: &Window,
+        begins: u16,
+        anchor: Anchor,
+        history: &dyn History,
+    ) -> Found<(NaiveDate, NaiveDate)> {
+        let today = self.today(begins);
+        let day = |ahead: i64| shift(today, ahead);
+        let span = |from: i64, to: i64| Found::Is((day(from), day(to)));
+        match (window, anchor) {
+            (Window::LastDays(count), _) => span(-i64::from(*count), 0),
+            (Window::NextDays(count), _) => span(1, 1 + i64::from(*count)),
+            (Window::Today, _) => span(0, 1),
+            (Window::LastDaysAndToday(count), _) => span(-i64::from(*count), 1),
+            (Window::TodayAndNextDays(count), _) => span(0, 1 + i64::from(*count)),
+            (Window::ThatDay, Anchor::Day(that, _)) => Found::Is((that, shift(that, 1))),
+            (Window::DaysToThatDay(count), Anchor::Day(that, _)) => {
+                Found::Is((shift(that, 1 - i64::from(*count)), shift(that, 1)))
+            }
+            (Window::SinceDate { date, to_that_day }, _) => {
+                Found::Is((*date, self.until(*to_that_day, anchor, today)))
+            }
+            (Window::SinceDayOfYear { month, day, to_that_day }, _) => {
+                let until = self.until(*to_that_day, anchor, today);
+                let latest = if *to_that_day { shift(until, -1) } else { self.today(0) };
+                Found::Is((latest_day_of_year(latest, *month, *day), until))
+            }
+            (Window::ThisSeason, _) => Found::Is((self.season_start(), today)),
+            (Window::SinceLast(what), _) => self.since_last(history.last_spray(what), what).map(|from| {
+                let day = self.grid.date_of(from, begins);
+                let first = if self.grid.day_start(day, begins) < from { shift(day, 1) } else { day };
+                (first, today)
+            }),
+            (Window::Since(name), _) => self.observed(*name, history).map(|day| (day, today)),
+            (
+                Window::ThatDay
+                | Window::DaysToThatDay(_)
+                | Window::LastHours(_)
+                | Window::NextHours(_)
+                | Window::LastNights(_)
+                | Window::NextNights(_)
+                | Window::Tonight
+                | Window::ThatNight
+                | Window::HoursToThatHour(_)
+                | Window::HoursAfterThatHour(_),
+                _,
+            ) => Found::Unknown(Cause::Doubt("the window names no days here".into())),
+        }
+    }
+
+    /// Returns the first day of the season under way.
+    pub(super) fn season_start(&self) -> NaiveDate {
+        let ((month, day), _) = self.plan.head.season;
+        latest_day_of_year(self.today(0), month, day)
+    }
+
+    fn until(&self, to_that_day: bool, anchor: Anchor, today: NaiveDate) -> NaiveDate {
+        match anchor {
+            Anchor::Day(that, _) if to_that_day => shift(that, 1),
+            Anchor::Day(..) | Anchor::Hour(_) | Anchor::Advice => today,
+        }
+    }
+
+    /// Returns the nights from one to another, counted from the latest, which is 0.
+    fn nights(&self, from: i64, to: i64) -> Found<Stretches> {
+        let latest = self.latest_night();
+        let nights =
+            (from..to.min(from.saturating_add(MOST_NIGHTS))).map(|ahead| self.night(shift(latest, ahead)));
+        if to - from > MOST_NIGHTS {
+            return Found::Unknown(Cause::Weather("the window is longer than any weather".into()));
+        }
+        Found::Is(Stretches::of(nights))
+    }
+
+    /// Returns the hours of the night that ends on a date: those that begin at sunset or after it, and before
+    /// sunrise.
+    fn night(&self, date: NaiveDate) -> (i64, i64) {
+        let (evening, morning) = self.site.night(date);
+        (self.grid.hour_from(evening), self.grid.hour_from(morning))
+    }
+
+    /// Returns the date on which the latest night ends, one under way among them.
+    fn latest_night(&self) -> NaiveDate {
+        let today = self.today(0);
+        let (evening, morning) = self.site.night(shift(today, 1));
+        if evening <= self.as_of && evening < morning { shift(today, 1) } else { today }
+    }
+
+    fn at_night(&self) -> bool {
+        let (evening, morning) = self.site.night(self.latest_night());
+        evening <= self.as_of && self.as_of < morning
+    }
+
+    /// Returns the first hour that lies wholly after a spray.
+    fn since_last(&self, last: LastSpray, what: &crate::plan::Sprayed) -> Found<i64> {
+        match last {
+            LastSpray::Ended(end) => Found::Is(self.grid.hour_from(end)),
+            LastSpray::Unknown(words) => Found::Unknown(Cause::Sprays(words)),
+            LastSpray::Never => Found::Never(never_sprayed(self.plan, what).into()),
+        }
+    }
+
+    fn observed(&self, name: NameId, history: &dyn History) -> Found<NaiveDate> {
+        let reading = history.date_of(name);
+        let word = self.plan.names.get(name.index()).map_or("the date", |name| &*name.word);
+        let unknown =
+            || reading.cause.clone().unwrap_or(Cause::Unseen(format!("`{word}` is not known").into()));
+        let Extent { may_be_empty, .. } = reading.extent;
+        match reading.extent.ends() {
+            _ if reading.extent.is_empty() => Found::Never(format!("there is no `{word}`").into()),
+            Some((low, high)) if !may_be_empty && high - low <= 60.0 => {
+                let days = (libm::floor(low) as i64..=libm::floor(high) as i64)
+                    .filter_map(|day| NaiveDate::from_num_days_from_ce_opt(i32::try_from(day).ok()?));
+                let days: Vec<NaiveDate> = days.collect();
+                match days.as_slice() {
+                    [one] => Found::Is(*one),
+                    [] => Found::Unknown(unknown()),
+                    _ => Found::AnyOf(days, unknown()),
+                }
+            }
+            Some(_) | None => Found::Unknown(unknown()),
+        }
+    }
+}
+
+/// The most nights of one window.
+const MOST_NIGHTS: i64 = 4000;
+
+fn anchor_begins(anchor: Anchor) -> u16 {
+    match anchor {
+        Anchor::Day(_, begins) => begins,
+        Anchor::Advice | Anchor::Hour(_) => 0,
+    }
+}
+
+fn never_sprayed(plan: &Plan, what: &crate::plan::Sprayed) -> String {
+    match what {
+        crate::plan::Sprayed::Any => "nothing was ever sprayed".to_string(),
+        crate::plan::Sprayed::Group(group) => format!("group {group} was never sprayed"),
+        crate::plan::Sprayed::Product(product) => {
+            let name = plan.products.get(product.index()).map_or("the product", |product| &*product.label);
+            format!("{name} was never sprayed")
+        }
+    }
+}
+
+/// Returns the latest such day of the year on a date or before it; of 29 February in a short year 28 February.
+fn latest_day_of_year(until: NaiveDate, month: u8, day: u8) -> NaiveDate {
+    let in_year = |year: i32| {
+        (0..4).find_map(|back| {
+            NaiveDate::from_ymd_opt(year, u32::from(month), u32::from(day).checked_sub(back)?)
+        })
+    };
+    let this = in_year(until.year());
+    let found = if this.is_some_and(|date| date <= until) { this } else { in_year(until.year() - 1) };
+    found.unwrap_or(until)
+}
+
+/// Returns the date so many days later.
+pub(super) fn shift(date: NaiveDate, days: i64) -> NaiveDate {
+    let count = Days::new(days.unsigned_abs());
+    let moved = if days < 0 { date.checked_sub_days(count) } else { date.checked_add_days(count) };
+    moved.unwrap_or(if days < 0 { EARLIEST } else { LATEST })
+}
+
+const EARLIEST: NaiveDate = match NaiveDate::from_ymd_opt(1, 1, 1) {
+    Some(date) => date,
+    None => NaiveDate::MIN,
+};
+const LATEST: NaiveDate = match NaiveDate::from_ymd_opt(9998, 12, 31) {
+    Some(date) => date,
+    None => NaiveDate::MAX,
+};

@@ -1,0 +1,41 @@
+//! A possible state of the world: some values fixed, the rest as it is.
+
+use super::Extent;
+use crate::plan::NameId;
+
+/// A place at which a state of the world can be fixed.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub enum Leaf {
+    /// A name: an observation, or a measure or tally cut off from its inputs.
+    Name(NameId),
+    /// An observation of panicles in the group of this number.
+    InGroup(usize, NameId),
+    /// How many of the other trees a measure over trees counts.
+    Others(NameId),
+}
+
+/// A possible state of the world: what is fixed in it.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct World {
+    fixed: Vec<(Leaf, Extent)>,
+}
+
+impl World {
+    /// Returns to what a leaf is fixed.
+    pub fn fixed(&self, leaf: Leaf) -> Option<Extent> {
+        self.fixed.iter().rev().find(|(known, _)| *known == leaf).map(|(_, extent)| *extent)
+    }
+
+    /// Returns this world with one more leaf fixed.
+    pub fn with(&self, leaf: Leaf, extent: Extent) -> Self {
+        let mut fixed: Vec<(Leaf, Extent)> =
+            self.fixed.iter().filter(|(known, _)| *known != leaf).copied().collect();
+        fixed.push((leaf, extent));
+        Self { fixed }
+    }
+
+    /// Returns whether nothing is fixed.
+    pub fn is_as_it_is(&self) -> bool {
+        self.fixed.is_empty()
+    }
+}

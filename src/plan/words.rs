@@ -1,0 +1,74 @@
+//! Values of a name as its author would write them.
+
+use super::{Kind, NameId, Plan};
+use crate::units::{Unit, clean};
+
+impl Plan {
+    /// Returns a number in base units as an author would write it for a name: `90 °F`, `5`, `20 %`, `7 d`.
+    pub fn number_of(&self, name: NameId, base: f64) -> String {
+        number_in(self[name].kind, &self[name].unit, base)
+    }
+
+    /// Returns the word at a place of a name's list: a stage, a level, yes or no.
+    pub fn word_of(&self, name: NameId, place: u16) -> String {
+        match self[name].kind {
+            Kind::YesNo => if place == 1 { "yes" } else { "no" }.to_string(),
+            Kind::Words(list) => self[list]
+                .words
+                .get(usize::from(place))
+                .map_or_else(String::new, |word| word.name.to_string()),
+            Kind::Share
+            | Kind::Number
+            | Kind::Count
+            | Kind::Temperature
+            | Kind::Quantity(_)
+            | Kind::Date
+            | Kind::Clock
+            | Kind::Text => String::new(),
+        }
+    }
+
+    /// Returns whether a name's words have an order that means something.
+    pub fn is_ordered(&self, name: NameId) -> bool {
+        match self[name].kind {
+            Kind::Words(list) => self[list].ordered,
+            Kind::Share
+            | Kind::Number
+            | Kind::Count
+            | Kind::Temperature
+            | Kind::Quantity(_)
+            | Kind::Date
+            | Kind::Clock
+            | Kind::YesNo
+            | Kind::Text => false,
+        }
+    }
+}
+
+/// Returns a number in base units in a unit, unrounded.
+pub fn number_in(kind: Kind, unit: &Unit, base: f64) -> String {
+    match kind {
+        Kind::Date => chrono::NaiveDate::from_num_days_from_ce_opt(base as i32)
+            .map_or_else(|| format!("day {base}"), |date| date.format("%Y-%m-%d").to_string()),
+        Kind::Clock => {
+            let minutes = (base * 60.0).round() as i64;
+            format!("{:02}:{:02}", minutes / 60, minutes % 60)
+        }
+        Kind::Share
+        | Kind::Number
+        | Kind::Count
+        | Kind::Temperature
+        | Kind::Quantity(_)
+        | Kind::YesNo
+        | Kind::Text
+        | Kind::Words(_) => {
+            let number = if kind == Kind::Temperature {
+                unit.point_from_base(base)
+            } else {
+                unit.amount_from_base(base)
+            };
+            let number = clean(number);
+            if unit.symbol.is_empty() { number.to_string() } else { format!("{number} {}", unit.symbol) }
+        }
+    }
+}

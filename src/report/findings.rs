@@ -1,0 +1,146 @@
+//! Findings as plain text of a given width, and as JSON.
+//!
+//! Comes in: findings and the texts they point into. Goes out: text and JSON. Knows no terminal.
+
+use super::filling::filled;
+use crate::problems::{Level, Problem, Problems};
+use crate::source::{Sources, Span};
+use serde_json::{Value, json};
+
+/// The name of the JSON form.
+pub const FORMAT: &str = "bloomward.findings/1";
+
+/// Returns the findings as `bloomward.findings/1`, in their present order.
+pub fn json(problems: &Problems, sources: &Sources) -> Value {
+    let findings: Vec<Value> = problems.iter().map(|problem| one_json(problem, sources)).collect();
+    json!({ "format": FORMAT, "findings": findings })
+}
+
+fn one_json(problem: &Problem, sources: &Sources) -> Value {
+    let related: Vec<Value> =
+        problem.related.iter().map(|(at, says)| json!({ "at": sources.locate(*at), "says": says })).collect();
+    json!({
+        "rule": problem.finding.code(),
+        "level": problem.finding.level().word(),
+        "message": problem.message,
+        "label": problem.label,
+        "help": problem.help,
+        "at": sources.locate(problem.at),
+        "related": related,
+        "situation": problem.situation,
+    })
+}
+
+/// Returns the findings as text of which no line is longer than the width, one below the other.
+pub fn text(problems: &Problems, sources: &Sources, width: usize) -> String {
+    problems.iter().map(|problem| one(problem, sources, width)).collect::<Vec<_>>().join("\n")
+}
+
+/// Returns one finding as text: place, message, the line with a mark under it, help and what belongs to it.
+pub fn one(problem: &Problem, sources: &Sources, width: usize) -> String {
+    let (code, level) = (problem.finding.code(), problem.finding.level().word());
+    let head = format!("{}: {level}[{code}]: {}", sources.locate(problem.at), problem.message);
+    let mut lines = filled(&head, "", "  ", width);
+    lines.extend(excerpt(sources, problem.at, &problem.label, width));
+    for (at, says) in &problem.related {
+        lines.extend(filled(&format!("{}: {says}", sources.locate(*at)), "  see ", "      ", width));
+    }
+    if let Some(situation) = situation(problem) {
+        lines.extend(filled(&situation, "  for example ", "    ", width));
+    }
+    if let Some(help) = &problem.help {
+        lines.extend(filled(help, "  help: ", "    ", width));
+    }
+    lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
+}
+
+/// Returns how many errors and warnings there are, in words: `2 errors and 1 warning`.
+pub fn count(problems: &Problems) -> String {
+    let of = |level: Level| problems.iter().filter(|it| it.finding.level() == level).count();
+    let words = |number: usize, word: &str| match number {
+        1 => format!("1 {word}"),
+        _ => format!("{number} {word}s"),
+    };
+    match (of(Level::Error), of(Level::Warning)) {
+        (0, 0) => "nothing".to_owned(),
+        (errors, 0) => words(errors, "error"),
+        (0, warnings) => words(warnings, "warning"),
+        (errors, warnings) => format!("{} and {}", words(errors, "error"), words(warnings, "warning")),
+    }
+}
+
+/// Returns the situation of a finding in words, `stage full-bloom, fruit-set 3`, if it has one.
+pub fn situation(problem: &Problem) -> Option<String> {
+    let words = problem.situation.iter().map(|(name, value)| format!("{name} {}", value_words(value)));
+    let words: Vec<String> = words.collect();
+    (!words.is_empty()).then(|| words.join(", "))
+}
+
+/// Returns a value of the JSON output in words: `61.2 °F`, `from 40 % to 60 %`, `unknown`, `severe`.
+fn value_words(value: &Value) -> String {
+    match value {
+        Value::String(word) => word.clone(),
+        Value::Object(parts) => {
+            let part = |key: &str| parts.get(key).map(value_words);
+            let unit = part("unit").map_or(String::new(), |unit| format!(" {unit}"));
+            match (part("value"), part("from"), part("to")) {
+                (Some(value), _, _) => format!("{value}{unit}"),
+                (None, Some(from), Some(to)) => format!("from {from}{unit} to {to}{unit}"),
+                (None, Some(from), None) => format!("at least {from}{unit}"),
+                (None, None, Some(to)) => format!("at most {to}{unit}"),
+                (None, None, None) => parts.keys().next().cloned().unwrap_or_default(),
+            }
+        }
+        other => other.to_string(),
+    }
+}
+
+/// Returns the line on which a span begins, cut to the width, with a mark under the span.
+fn excerpt(sources: &Sources, at: Span, label: &str, width: usize) -> Vec<String> {
+    let Some(source) = sources.get(at.source) else { return Vec::new() };
+    let place = source.place(at.start as usize);
+    let line = source.line(place.line).trim_end();
+    if line.is_empty() {
+        return Vec::new();
+    }
+    let number = place.line.to_string();
+    let gutter = format!("{:>4} | ", number);
+    let under = format!("{:>1$} | ", "", number.len().max(4));
+    let marked = sources.words(at).lines().next().map_or(0, |words| words.chars().count());
+    let Some(room) = width.checked_sub(gutter.chars().count()).filter(|room| *room >= 8) else {
+        return Vec::new();
+    };
+    let (shown, start) = cut(line, place.column.saturating_sub(1), room);
+    let left = shown.chars().count().saturating_sub(start);
+    let mark = "^".repeat(marked.clamp(1, left.max(1)));
+    let pointer = format!("{under}{}{mark}", " ".repeat(start));
+    let mut lines = vec![format!("{gutter}{shown}")];
+    let with_label = format!("{pointer} {label}");
+    if label.is_empty() || textwrap::core::display_width(&with_label) <= width {
+        lines.push(with_label);
+    } else {
+        lines.push(pointer);
+        lines.extend(filled(label, &under, &under, width));
+    }
+    lines
+}
+
+/// Cuts a line to the room around a column (from 0), and returns it with the column's place in it.
+pub(super) fn cut(line: &str, column: usize, room: usize) -> (String, usize) {
+    let signs: Vec<char> = line.chars().map(|sign| if sign.is_control() { ' ' } else { sign }).collect();
+    let column = column.min(signs.len());
+    if signs.len() <= room {
+        return (signs.into_iter().collect(), column);
+    }
+    // The column stands in the first half, so that what follows it can be read.
+    let first = column.saturating_sub(room / 2).min(signs.len().saturating_sub(room));
+    let last = (first + room).min(signs.len());
+    let mut shown: Vec<char> = signs.get(first..last).unwrap_or_default().to_vec();
+    if let (true, Some(sign)) = (first > 0, shown.first_mut()) {
+        *sign = '…';
+    }
+    if let (true, Some(sign)) = (last < signs.len(), shown.last_mut()) {
+        *sign = '…';
+    }
+    (shown.into_iter().collect(), column - first)
+}

@@ -1,0 +1,124 @@
+//! Groups of trees with one decision: the same verdict, product, choice, hours and open questions.
+
+use crate::advice::{Case, Hours, TreeAdvice};
+use crate::trace::Verdict;
+use chrono::NaiveDate;
+use rustc_hash::FxHashMap;
+use std::sync::Arc;
+
+/// A group of trees with one decision.
+#[derive(Clone, Debug)]
+pub struct Group {
+    /// The trees, in the grove's order.
+    pub trees: Vec<usize>,
+    /// Their cases, in the order in which they were met; all with the same decision.
+    pub cases: Vec<usize>,
+    /// Their hours.
+    pub hours: Arc<Hours>,
+    /// The day until which they are covered, where only time is missing.
+    pub covered_until: Option<NaiveDate>,
+}
+
+/// Trees being put into groups as they come.
+#[derive(Debug, Default)]
+pub struct Groups {
+    groups: Vec<Group>,
+    decisions: FxHashMap<usize, usize>,
+    first_cases: Vec<Case>,
+    hours: FxHashMap<*const Hours, (usize, Arc<Hours>)>,
+    different_hours: Vec<Arc<Hours>>,
+    places: FxHashMap<(usize, usize, Option<NaiveDate>), usize>,
+}
+
+impl Groups {
+    /// Adds a tree.
+    pub fn add(&mut self, tree: usize, advice: &TreeAdvice, case: &Case) {
+        let decision = self.decision(advice.case, case);
+        let hours = self.hours_of(&advice.hours);
+        let key = (decision, hours, advice.covered_until);
+        let place = *self.places.entry(key).or_insert_with(|| {
+            self.groups.push(Group {
+                trees: Vec::new(),
+                cases: Vec::new(),
+                hours: Arc::clone(&advice.hours),
+                covered_until: advice.covered_until,
+            });
+            self.groups.len() - 1
+        });
+        if let Some(group) = self.groups.get_mut(place) {
+            group.trees.push(tree);
+            if group.cases.last() != Some(&advice.case) && !group.cases.contains(&advice.case) {
+                group.cases.push(advice.case);
+            }
+        }
+    }
+
+    /// Returns the groups in the order of a page: sprays, what is to be looked at, the shut, the contradictory,
+    /// the uncovered, those not to spray; within each by the first tree.
+    pub fn in_order(self) -> Vec<Group> {
+        let rank: Vec<u8> = self
+            .groups
+            .iter()
+            .map(|group| {
+                let case = group.cases.first().and_then(|case| self.decisions.get(case));
+                case.and_then(|at| self.first_cases.get(*at))
+                    .map_or(u8::MAX, |case| rank(&case.decision.verdict))
+            })
+            .collect();
+        let mut ranked: Vec<(u8, Group)> = rank.into_iter().zip(self.groups).collect();
+        ranked.sort_by_key(|(rank, group)| (*rank, group.trees.first().copied()));
+        ranked.into_iter().map(|(_, group)| group).collect()
+    }
+
+    /// Returns the number of a case's decision: cases that ask and advise the same share it.
+    fn decision(&mut self, number: usize, case: &Case) -> usize {
+        if let Some(decision) = self.decisions.get(&number) {
+            return *decision;
+        }
+        let known = self.first_cases.iter().position(|known| same_decision(known, case));
+        let decision = known.unwrap_or_else(|| {
+            self.first_cases.push(case.clone());
+            self.first_cases.len() - 1
+        });
+        self.decisions.insert(number, decision);
+        decision
+    }
+
+    fn hours_of(&mut self, hours: &Arc<Hours>) -> usize {
+        if **hours == Hours::default() {
+            return 0;
+        }
+        if let Some((number, _)) = self.hours.get(&Arc::as_ptr(hours)) {
+            return *number;
+        }
+        let known = self.different_hours.iter().position(|known| known == hours);
+        let number = known.unwrap_or_else(|| {
+            self.different_hours.push(Arc::clone(hours));
+            self.different_hours.len() - 1
+        }) + 1;
+        // The pointer is kept alive beside its number, so that no other hours can come to lie there.
+        self.hours.insert(Arc::as_ptr(hours), (number, Arc::clone(hours)));
+        number
+    }
+}
+
+fn same_decision(a: &Case, b: &Case) -> bool {
+    a.decision.verdict == b.decision.verdict
+        && a.spray == b.spray
+        && a.decision.choices == b.decision.choices
+        && a.needs == b.needs
+        && a.answers == b.answers
+        && a.safe == b.safe
+}
+
+/// Returns the place of a verdict on the page.
+pub fn rank(verdict: &Verdict) -> u8 {
+    match verdict {
+        Verdict::Spray(_) => 0,
+        Verdict::Look => 1,
+        Verdict::AllShut => 2,
+        Verdict::Undecided => 3,
+        Verdict::Uncovered => 4,
+        Verdict::Hold => 5,
+    }
+}

@@ -1,0 +1,31 @@
+//! What people and programs read: statements, advice and findings as text and JSON.
+//!
+//! Comes in: advice, the explanations of its cases, facts of the grove, findings and the texts they speak of. Goes
+//! out: text of a given width, and JSON. Decides nothing, and knows no file, no terminal and no clock.
+
+mod advice_json;
+mod case_json;
+pub mod filling;
+pub mod findings;
+#[cfg(feature = "cli")]
+pub mod findings_drawn;
+pub mod findings_explained;
+mod ground;
+mod grouping;
+mod grove_trees;
+mod json;
+mod lines;
+pub mod page;
+mod ranges;
+pub mod schemas;
+mod statement_json;
+mod value_json;
+
+pub use advice_json::{Heading, Trees, Writer};
+pub use ground::GroveGround;
+pub use grouping::{Group, Groups};
+pub use grove_trees::GroveTrees;
+pub use lines::Lines;
+pub use ranges::{count, ranges};
+pub use statement_json::write_chain;
+pub use value_json::write_reading;

@@ -1,0 +1,109 @@
+//! The page for today: groups of trees with one decision, each with its reason first.
+//!
+//! Comes in: an advice, the scene of its explanations, facts of the grove. Goes out: plain text of a given width.
+
+mod foot;
+mod group;
+mod head;
+mod neighbours;
+mod questions;
+mod reasons;
+mod said;
+mod when;
+
+pub use said::{at_words, then_words, verdict_heading};
+pub use when::{moment, span};
+
+use super::{Groups, Lines, Trees};
+use crate::advice::{Advice, Case, Spray};
+use crate::explain::{Scene, Values};
+use crate::measure::Gauged;
+use chrono::DateTime;
+use chrono_tz::Tz;
+
+/// What a page says beside the advice.
+#[derive(Clone, Debug)]
+pub struct Facts<'a> {
+    /// The grove's name.
+    pub grove: &'a str,
+    /// The moment at which the page is made.
+    pub now: DateTime<Tz>,
+    /// The end of the last measured hour.
+    pub weather_measured_to: Option<DateTime<Tz>>,
+    /// When the forecast was issued.
+    pub forecast_issued: Option<DateTime<Tz>>,
+    /// What is wrong in the grower's files, a sentence each.
+    pub data_problems: &'a [String],
+    /// What is wrong with the rulebook, where it has errors of meaning.
+    pub rulebook_problems: &'a [String],
+    /// How far a spray drifts, in metres.
+    pub drift: f64,
+}
+
+/// What a page needs of the grove.
+pub trait Ground: Trees {
+    /// Returns how many trees there are.
+    fn count(&self) -> usize;
+
+    /// Returns where a tree stands, in metres east and north.
+    fn position(&self, tree: usize) -> Option<(f64, f64)>;
+
+    /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
+    fn mix(&self, spray: &Spray, trees: &[usize]) -> Vec<String>;
+
+    /// Returns all values of a tree.
+    fn gauge(&self, tree: usize) -> Gauged;
+}
+
+/// All that the parts of a page need.
+#[derive(Clone, Copy)]
+pub(crate) struct Page<'a> {
+    pub scene: &'a Scene<'a>,
+    pub facts: &'a Facts<'a>,
+    pub ground: &'a dyn Ground,
+    pub advice: &'a Advice,
+}
+
+impl Page<'_> {
+    /// Returns a case by its number.
+    pub fn case(&self, number: usize) -> Option<&Case> {
+        self.advice.cases.get(number)
+    }
+
+    /// Returns the values of several trees together.
+    pub fn values(&self, trees: &[usize]) -> Values {
+        let mut trees = trees.iter();
+        let Some(first) = trees.next() else { return Values::default() };
+        let mut values = Values::of_tree(*first, &self.ground.gauge(*first));
+        trees.for_each(|tree| values.join(&self.ground.gauge(*tree)));
+        values
+    }
+}
+
+/// Returns the page for the trees of `chosen`, given in the grove's order, in lines no longer than `width`.
+pub fn page(
+    scene: &Scene<'_>,
+    facts: &Facts<'_>,
+    ground: &dyn Ground,
+    advice: &Advice,
+    chosen: &[usize],
+    width: usize,
+) -> String {
+    let page = Page { scene, facts, ground, advice };
+    let mut lines = Lines::new(width);
+    let mut groups = Groups::default();
+    for tree in chosen {
+        if let Some((tree_advice, case)) =
+            advice.trees.get(*tree).and_then(|it| Some((it, advice.case_of(it)?)))
+        {
+            groups.add(*tree, tree_advice, case);
+        }
+    }
+    let groups = groups.in_order();
+    head::write(&mut lines, &page, chosen);
+    for group in &groups {
+        group::write(&mut lines, &page, group, chosen.len());
+    }
+    foot::write(&mut lines, &page, &groups, chosen);
+    lines.finish()
+}

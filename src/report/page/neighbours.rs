@@ -1,0 +1,83 @@
+//! Trees within reach of drift for which what is sprayed is not allowed.
+
+use super::Page;
+use crate::advice::Spray;
+use crate::explain::{gate_words, products_words};
+use crate::report::{Group, ranges};
+use crate::trace::Shutter;
+use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
+
+/// Returns a sentence for each reason for which a product of a group's spray is not allowed on trees near it.
+pub fn at_risk(page: &Page<'_>, group: &Group, spray: &Spray) -> Vec<String> {
+    let near = Near::new(page, group);
+    let mut by_reason: BTreeMap<(usize, Shutter), Vec<usize>> = BTreeMap::new();
+    for (tree, advice) in page.advice.trees.iter().enumerate() {
+        let Some(case) = page.advice.case_of(advice) else { continue };
+        let shut = spray.iter().find_map(|(product, _)| {
+            let by = case.shut.iter().find(|(products, _)| products[..] == [*product]);
+            by.map(|(_, shutter)| (product.index(), *shutter))
+        });
+        if let Some(reason) = shut
+            && group.trees.binary_search(&tree).is_err()
+            && near.reaches(page, tree)
+        {
+            by_reason.entry(reason).or_default().push(tree);
+        }
+    }
+    let plan = page.scene.plan;
+    let say = |((product, shutter), trees): ((usize, Shutter), Vec<usize>)| {
+        let why = match shutter {
+            Shutter::Gate(gate) => gate_words(plan, gate),
+            Shutter::Certified => "certified organic".to_string(),
+        };
+        let product = products_words(plan, &[crate::plan::ProductId(product as u32)]);
+        format!("keep {product} off {}: {why}", ranges(page.ground, &trees))
+    };
+    by_reason.into_iter().map(say).collect()
+}
+
+/// The places that a group's spray can drift to.
+struct Near {
+    reach: f64,
+    cells: FxHashMap<(i64, i64), Vec<(f64, f64)>>,
+    next_to: Vec<usize>,
+}
+
+impl Near {
+    fn new(page: &Page<'_>, group: &Group) -> Self {
+        let reach = page.facts.drift.max(0.1);
+        let mut near = Self { reach, cells: FxHashMap::default(), next_to: Vec::new() };
+        for tree in &group.trees {
+            match page.ground.position(*tree) {
+                Some(place) => near.cells.entry(near.cell(place)).or_default().push(place),
+                // Without a place on the map those before and after it in walking order are its neighbours.
+                None => near.next_to.extend(tree.checked_sub(1).into_iter().chain([tree + 1])),
+            }
+        }
+        near.next_to.sort_unstable();
+        near.next_to.dedup();
+        near
+    }
+
+    fn cell(&self, (east, north): (f64, f64)) -> (i64, i64) {
+        ((east / self.reach).floor() as i64, (north / self.reach).floor() as i64)
+    }
+
+    fn reaches(&self, page: &Page<'_>, tree: usize) -> bool {
+        let Some(place) = page.ground.position(tree) else {
+            let block = |tree: usize| page.ground.block(tree);
+            let beside = [tree.wrapping_sub(1), tree + 1];
+            return self.next_to.binary_search(&tree).is_ok()
+                && beside
+                    .into_iter()
+                    .any(|other| other < page.ground.count() && block(other) == block(tree));
+        };
+        let (column, row) = self.cell(place);
+        let around = (-1..=1).flat_map(|east| (-1..=1).map(move |north| (column + east, row + north)));
+        around.filter_map(|cell| self.cells.get(&cell)).flatten().any(|other| {
+            let (east, north) = (place.0 - other.0, place.1 - other.1);
+            libm::hypot(east, north) <= self.reach
+        })
+    }
+}

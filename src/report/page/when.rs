@@ -1,0 +1,32 @@
+//! Moments and spans of time as a grower reads them.
+
+use crate::advice::Window;
+use crate::explain::weekday;
+use chrono::DateTime;
+use chrono_tz::Tz;
+
+/// Returns a moment with its weekday: `Thu 11 Feb 2027, 05:30`.
+pub fn moment(moment: DateTime<Tz>) -> String {
+    format!("{}, {}", weekday(moment.date_naive()), moment.format("%H:%M"))
+}
+
+/// Returns a window: `Thu 11 Feb, 05:30–07:00`, or with both days where it runs over midnight.
+pub fn span(window: &Window) -> String {
+    let (from, to) = (window.from, window.to);
+    let day = |moment: DateTime<Tz>| moment.format("%a %-d %b, %H:%M").to_string();
+    if from.date_naive() == to.date_naive() {
+        return format!("{}–{}", day(from), to.format("%H:%M"));
+    }
+    format!("{} to {}", day(from), day(to))
+}
+
+/// Returns how old something is in whole hours, from two days on in days.
+pub fn age(then: DateTime<Tz>, now: DateTime<Tz>) -> String {
+    let hours = (now - then).num_hours();
+    match hours {
+        0 => "less than 1 h old".to_string(),
+        hours if hours < 0 => "from a later moment".to_string(),
+        hours if hours < 48 => format!("{hours} h old"),
+        hours => format!("{} days old", hours / 24),
+    }
+}

@@ -1,0 +1,293 @@
+//! One name's range, cut into cells by the constants it is compared with.
+
+use super::CellSet;
+use crate::measure::{Extent, Possible};
+use crate::plan::{Bound, Compare, Kind, Plan, TextId};
+use crate::units::tolerance;
+use chrono::Datelike;
+
+/// The cells of one name. The last cell is the one for empty.
+///
+/// Of numbers with n thresholds cell 0 lies below the first, cell 1 on it, cell 2 between the first and the
+/// second, and so on. Of words a cell is the place of the word. Of texts a cell is a text that is compared, and
+/// then one for all others.
+#[derive(Clone, Debug)]
+pub enum Axis {
+    /// Numbers.
+    Numbers {
+        /// The thresholds in base units, in order.
+        thresholds: Vec<Bound>,
+        /// The lower and upper edge of each threshold: within them a number is on it.
+        edges: Vec<(f64, f64)>,
+        /// Whether only whole numbers occur.
+        whole: bool,
+    },
+    /// Words of a list.
+    Words(u16),
+    /// Texts.
+    Texts(Vec<TextId>),
+    /// Dates that are compared with days of the year, too: a cell for every day of the year, and within it
+    /// nothing more. Dates compared with dates only are numbers.
+    Calendar {
+        /// The thresholds among dates.
+        dates: Vec<f64>,
+    },
+}
+
+/// Days of the year are counted as if every month had 32 days.
+const DAYS: u16 = 13 * 32;
+
+impl Axis {
+    /// Cuts a kind's range by what it is compared with.
+    pub fn new(plan: &Plan, kind: Kind, compares: &[&Compare], whole: bool) -> Self {
+        match kind {
+            Kind::YesNo => Axis::Words(2),
+            Kind::Words(list) => Axis::Words(plan[list].words.len() as u16),
+            Kind::Text => {
+                let mut texts = Vec::new();
+                compares.iter().for_each(|compare| collect_texts(compare, &mut texts));
+                texts.sort();
+                texts.dedup();
+                Axis::Texts(texts)
+            }
+            Kind::Share
+            | Kind::Number
+            | Kind::Count
+            | Kind::Temperature
+            | Kind::Quantity(_)
+            | Kind::Date
+            | Kind::Clock => {
+                let mut bounds = Vec::new();
+                let mut days = false;
+                compares.iter().for_each(|compare| collect_bounds(compare, &mut bounds, &mut days));
+                bounds.sort_by(|a, b| a.value.total_cmp(&b.value));
+                bounds.dedup_by(|later, earlier| later.value <= earlier.value + tolerance(earlier.value));
+                if days {
+                    return Axis::Calendar { dates: bounds.iter().map(|bound| bound.value).collect() };
+                }
+                let edges = bounds
+                    .iter()
+                    .map(|bound| (bound.value - tolerance(bound.value), bound.value + tolerance(bound.value)))
+                    .collect();
+                Axis::Numbers { thresholds: bounds, edges, whole }
+            }
+        }
+    }
+
+    /// Returns how many cells there are, the one for empty counted.
+    pub fn len(&self) -> u16 {
+        match self {
+            Axis::Numbers { edges, .. } => 2 * edges.len() as u16 + 2,
+            Axis::Words(count) => count + 1,
+            Axis::Texts(texts) => texts.len() as u16 + 2,
+            Axis::Calendar { dates } => DAYS * (2 * dates.len() as u16 + 1) + 1,
+        }
+    }
+
+    /// Returns whether there is but the cell for empty; there is always another.
+    pub fn is_empty(&self) -> bool {
+        false
+    }
+
+    /// Returns the cell for empty.
+    pub fn empty(&self) -> u16 {
+        self.len() - 1
+    }
+
+    /// Returns the cell of a number.
+    #[inline]
+    pub fn cell(&self, number: f64) -> u16 {
+        match self {
+            Axis::Numbers { edges, .. } => {
+                if edges.len() > 16 {
+                    let below = edges.partition_point(|(_, high)| number > *high);
+                    let on = edges.get(below).is_some_and(|(low, _)| number >= *low);
+                    return 2 * below as u16 + u16::from(on);
+                }
+                edges.iter().map(|(low, high)| u16::from(number >= *low) + u16::from(number > *high)).sum()
+            }
+            Axis::Calendar { dates } => {
+                let place = dates
+                    .iter()
+                    .map(|date| u16::from(number >= *date) + u16::from(number > *date))
+                    .sum::<u16>();
+                let day = chrono::NaiveDate::from_num_days_from_ce_opt(number as i32)
+                    .map_or(0, |date| date.month() as u16 * 32 + date.day() as u16);
+                place * DAYS + day
+            }
+            Axis::Words(_) | Axis::Texts(_) => 0,
+        }
+    }
+
+    /// Returns the cells that an extent touches.
+    pub fn touched(&self, extent: Extent) -> CellSet {
+        let mut cells = CellSet::default();
+        if extent.may_be_empty {
+            cells.insert(self.empty());
+        }
+        match (self, extent.can_be) {
+            (_, Possible::Nothing) => {}
+            (Axis::Numbers { .. }, Possible::Numbers(low, high)) => {
+                for cell in self.cell(low)..=self.cell(high) {
+                    if self.part(cell, (low, high)).is_some() {
+                        cells.insert(cell);
+                    }
+                }
+            }
+            (Axis::Calendar { .. }, Possible::Numbers(low, high)) => {
+                if low.is_finite() && high.is_finite() && high - low < 3.0 * 366.0 {
+                    let mut day = low;
+                    while day <= high {
+                        cells.insert(self.cell(day));
+                        day += 1.0;
+                    }
+                } else {
+                    cells.insert_range(0, self.empty() - 1);
+                }
+            }
+            (Axis::Words(count), Possible::Words(set)) => {
+                (0..*count).filter(|place| set >> place & 1 == 1).for_each(|place| cells.insert(place));
+            }
+            (Axis::Texts(texts), Possible::Text(text)) => {
+                let place = texts.iter().position(|known| *known == text).unwrap_or(texts.len());
+                cells.insert(place as u16);
+            }
+            // A value of another kind than the axis cannot come out of a checked plan: anything may be.
+            (
+                Axis::Numbers { .. } | Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. },
+                Possible::Numbers(..) | Possible::Words(_) | Possible::Text(_) | Possible::AnyText,
+            ) => cells.insert_range(0, self.empty() - 1),
+        }
+        cells
+    }
+
+    /// Returns the numbers of a cell that lie between two ends, nothing where there are none. An open end of a
+    /// cell is taken a little inside it.
+    pub fn part(&self, cell: u16, (low, high): (f64, f64)) -> Option<(f64, f64)> {
+        let Axis::Numbers { edges, whole, thresholds } = self else { return None };
+        let place = usize::from(cell / 2);
+        if cell % 2 == 1 {
+            let (from, to) = *edges.get(place)?;
+            let on = thresholds.get(place)?.value;
+            if low > to || high < from || (*whole && (on - on.round()).abs() > tolerance(on)) {
+                return None;
+            }
+            return Some((on, on));
+        }
+        let from = if place == 0 { f64::NEG_INFINITY } else { edges.get(place - 1)?.1 };
+        let to = edges.get(place).map_or(f64::INFINITY, |edge| edge.0);
+        let inside = |edge: f64, outwards: f64| {
+            if edge.is_finite() { edge - outwards * tolerance(edge) / 4.0 } else { edge }
+        };
+        let mut part = (low.max(inside(from, -1.0)), high.min(inside(to, 1.0)));
+        if *whole {
+            part = ((part.0 - 1e-9).ceil(), (part.1 + 1e-9).floor());
+        }
+        (part.0 <= part.1).then_some(part)
+    }
+
+    /// Returns the parts of an extent, one for each cell that it touches, in the order of the cells.
+    pub fn split(&self, extent: Extent) -> Vec<Extent> {
+        let mut parts: Vec<Extent> = Vec::new();
+        match extent.can_be {
+            Possible::Numbers(low, high) => match self {
+                Axis::Numbers { .. } => {
+                    let cells = self.cell(low)..=self.cell(high);
+                    parts.extend(
+                        cells
+                            .filter_map(|cell| self.part(cell, (low, high)))
+                            .map(|(a, b)| Extent::between(a, b)),
+                    );
+                }
+                Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. } => {
+                    parts.push(Extent::between(low, high));
+                }
+            },
+            Possible::Words(set) => {
+                parts.extend((0..64).filter(|place| set >> place & 1 == 1).map(Extent::word));
+            }
+            Possible::AnyText => match self {
+                Axis::Texts(texts) => parts.extend(
+                    texts
+                        .iter()
+                        .chain(&[TextId::OTHER])
+                        .map(|text| Extent { can_be: Possible::Text(*text), may_be_empty: false }),
+                ),
+                Axis::Numbers { .. } | Axis::Words(_) | Axis::Calendar { .. } => parts.push(extent),
+            },
+            Possible::Text(_) => parts.push(Extent { may_be_empty: false, ..extent }),
+            Possible::Nothing => {}
+        }
+        if extent.may_be_empty {
+            parts.push(Extent::EMPTY);
+        }
+        parts
+    }
+
+    /// Returns the cells in which a comparison holds; it never holds of an empty value.
+    pub fn holds(&self, compare: &Compare) -> CellSet {
+        let mut cells = CellSet::default();
+        (0..self.empty()).filter(|cell| self.cell_holds(*cell, compare)).for_each(|cell| cells.insert(cell));
+        cells
+    }
+
+    fn cell_holds(&self, cell: u16, compare: &Compare) -> bool {
+        match compare {
+            Compare::Not(inner) => !self.cell_holds(cell, inner),
+            Compare::Numbers { low, high } => {
+                low.as_ref().is_none_or(|bound| self.stands(cell, bound.value, bound.closed, true))
+                    && high.as_ref().is_none_or(|bound| self.stands(cell, bound.value, bound.closed, false))
+            }
+            Compare::NumberIsOneOf(bounds) => bounds.iter().any(|bound| {
+                self.stands(cell, bound.value, true, true) && self.stands(cell, bound.value, true, false)
+            }),
+            Compare::Words(set) => cell < 64 && set >> cell & 1 == 1,
+            Compare::Texts(list) => match self {
+                Axis::Texts(texts) => texts.get(usize::from(cell)).is_some_and(|text| list.contains(text)),
+                Axis::Numbers { .. } | Axis::Words(_) | Axis::Calendar { .. } => false,
+            },
+            Compare::DaysOfYear(from, to) => {
+                let number = |(month, day): (u8, u8)| u16::from(month) * 32 + u16::from(day);
+                let (day, from, to) = (cell % DAYS, number(*from), number(*to));
+                if from <= to { (from..=to).contains(&day) } else { day >= from || day <= to }
+            }
+            // Only an `always` compares names, and no verdict rests on one.
+            Compare::Name(..) => false,
+        }
+    }
+
+    /// Returns whether the numbers of a cell lie above (or below) a threshold, or on it where that counts.
+    fn stands(&self, cell: u16, value: f64, closed: bool, above: bool) -> bool {
+        let (place, on) = match self {
+            Axis::Numbers { .. } => (cell, self.cell(value)),
+            Axis::Calendar { dates } => {
+                let on = dates.iter().position(|date| *date == value).map_or(0, |at| 2 * at as u16 + 1);
+                (cell / DAYS, on)
+            }
+            Axis::Words(_) | Axis::Texts(_) => return false,
+        };
+        if place == on { closed } else { (place > on) == above }
+    }
+}
+
+fn collect_bounds(compare: &Compare, bounds: &mut Vec<Bound>, days: &mut bool) {
+    match compare {
+        Compare::Numbers { low, high } => bounds.extend(low.iter().chain(high).cloned()),
+        Compare::NumberIsOneOf(list) => bounds.extend(list.iter().cloned()),
+        Compare::DaysOfYear(..) => *days = true,
+        Compare::Not(inner) => collect_bounds(inner, bounds, days),
+        Compare::Words(_) | Compare::Texts(_) | Compare::Name(..) => {}
+    }
+}
+
+fn collect_texts(compare: &Compare, texts: &mut Vec<TextId>) {
+    match compare {
+        Compare::Texts(list) => texts.extend(list),
+        Compare::Not(inner) => collect_texts(inner, texts),
+        Compare::Numbers { .. }
+        | Compare::NumberIsOneOf(_)
+        | Compare::Words(_)
+        | Compare::DaysOfYear(..)
+        | Compare::Name(..) => {}
+    }
+}

@@ -1,0 +1,158 @@
+//! The header of a weather file: which column holds what, and in which unit.
+
+use super::Column;
+use crate::problems::{Finding, Problem, Problems, nearest};
+use crate::source::Span;
+use crate::units::{self, Dimension, Unit};
+use std::collections::BTreeMap;
+
+/// Which column holds what.
+#[derive(Default, Debug)]
+pub(super) struct Header {
+    pub(super) time: Option<usize>,
+    pub(super) found: Vec<Found>,
+    pub(super) width: usize,
+}
+
+/// A column of values.
+#[derive(Debug)]
+pub(super) struct Found {
+    pub(super) column: Column,
+    pub(super) place: usize,
+    pub(super) unit: Unit,
+}
+
+/// Reads a header. `mapped` gives, for a word of ours with or without its unit, the file's own header.
+pub(super) fn read_header(
+    cells: &[(&str, Span)],
+    mapped: &BTreeMap<String, String>,
+    problems: &mut Problems,
+) -> Header {
+    let mut header = Header { width: cells.len(), ..Header::default() };
+    let whole =
+        cells.iter().map(|(_, span)| *span).reduce(|first, other| first.to(other)).unwrap_or_default();
+    for (place, (text, span)) in cells.iter().enumerate() {
+        let (own_name, own_unit) = split(text);
+        let mapping = mapped.iter().find(|(_, theirs)| same(theirs, text) || same(theirs, own_name));
+        let (name, unit) = match mapping {
+            Some((ours, _)) => {
+                let (name, unit) = split(ours);
+                (name, own_unit.or(unit))
+            }
+            None => (own_name, own_unit),
+        };
+        if same(name, "time") {
+            if header.time.replace(place).is_some() {
+                problems.push(twice(*span, "time"));
+            }
+            continue;
+        }
+        let Some((column, word)) = Column::ALL.into_iter().find(|(_, word)| same(name, word)) else {
+            unknown_column(name, *span, problems);
+            continue;
+        };
+        if header.found.iter().any(|found| found.column == column) {
+            problems.push(twice(*span, word));
+            continue;
+        }
+        match read_unit(column, unit) {
+            Ok(unit) => header.found.push(Found { column, place, unit }),
+            Err(message) => problems.push(
+                Problem::new(Finding::Input, *span, message)
+                    .label("this header")
+                    .help(format!("write the unit behind the name: {}", examples(column))),
+            ),
+        }
+    }
+    missing_columns(&header, cells, mapped, whole, problems);
+    header
+}
+
+fn missing_columns(
+    header: &Header,
+    cells: &[(&str, Span)],
+    mapped: &BTreeMap<String, String>,
+    whole: Span,
+    problems: &mut Problems,
+) {
+    for (ours, theirs) in mapped {
+        if cells.iter().any(|(text, _)| same(theirs, text) || same(theirs, split(text).0)) {
+            continue;
+        }
+        let message = format!("no column `{theirs}`, which the grove names as its `{}`", split(ours).0);
+        let close = nearest(theirs, cells.iter().map(|(text, _)| *text));
+        let help = close.map(|close| format!("did you mean `{close}`?"));
+        problems.push(Problem::new(Finding::Input, whole, message).maybe_help(help));
+    }
+    if header.time.is_none() {
+        let message = "the weather has no column `time`";
+        let help = "write `time` over the column with the start of each hour, and part columns by commas";
+        problems.push(Problem::new(Finding::Input, whole, message).label("the header").help(help));
+    } else if header.found.is_empty() && !problems.any_error() {
+        let message = "the weather has no column of a weather series";
+        let help = "name at least one, with its unit: `temperature [°C]`, `humidity [%]`, `rain [mm]`";
+        problems.push(Problem::new(Finding::Input, whole, message).label("the header").help(help));
+    }
+}
+
+/// Says that a column is left out, where its name looks like a slip of the pen.
+fn unknown_column(name: &str, span: Span, problems: &mut Problems) {
+    let words = Column::ALL.iter().map(|(_, word)| *word).chain(["time"]);
+    if let Some(close) = nearest(&name.to_lowercase().replace([' ', '_'], "-"), words) {
+        let message = format!("the column `{name}` is not read");
+        let help = format!("did you mean `{close}`?");
+        problems.push(Problem::new(Finding::InputNote, span, message).label("left out").help(help));
+    }
+}
+
+fn twice(span: Span, word: &str) -> Problem {
+    Problem::new(Finding::Input, span, format!("the weather has two columns `{word}`"))
+        .label("the second one")
+        .help("keep one of them")
+}
+
+/// Parts `temperature [°C]` into its name and its unit.
+fn split(text: &str) -> (&str, Option<&str>) {
+    let text = text.trim();
+    match text.strip_suffix(']').and_then(|text| text.rsplit_once('[')) {
+        Some((name, unit)) => (name.trim(), Some(unit.trim())),
+        None => (text, None),
+    }
+}
+
+fn same(one: &str, other: &str) -> bool {
+    one.trim().eq_ignore_ascii_case(other.trim())
+}
+
+fn read_unit(column: Column, written: Option<&str>) -> Result<Unit, String> {
+    let word = column.word();
+    let symbol = written.filter(|symbol| !symbol.is_empty()).ok_or(format!("`{word}` has no unit"))?;
+    let unit = units::plain(symbol).ok_or(format!("`{}` is not a unit", shortened(symbol)))?;
+    let fits = match column {
+        Column::Temperature | Column::DewPoint => unit.dimension == Dimension::TEMPERATURE,
+        Column::Rain => unit.dimension == Dimension::LENGTH,
+        Column::Wind | Column::Gust => unit.dimension == Dimension::SPEED,
+        Column::Humidity => &*unit.symbol == "%",
+        Column::LeafWet => &*unit.symbol == "%" || unit.dimension == Dimension::TIME,
+    };
+    if fits { Ok(unit) } else { Err(format!("`{word}` cannot be given in `{symbol}`")) }
+}
+
+fn examples(column: Column) -> String {
+    let symbols: &[&str] = match column {
+        Column::Temperature | Column::DewPoint => &["°C", "°F"],
+        Column::Rain => &["mm", "in"],
+        Column::Wind | Column::Gust => &["mph", "km/h", "m/s", "knots"],
+        Column::Humidity => &["%"],
+        Column::LeafWet => &["%", "min"],
+    };
+    let forms: Vec<String> = symbols.iter().map(|symbol| format!("`{} [{symbol}]`", column.word())).collect();
+    forms.join(" or ")
+}
+
+/// Returns the beginning of a text that may be very long.
+pub(super) fn shortened(text: &str) -> String {
+    let start: String =
+        text.chars().take(40).map(|letter| if letter.is_control() { '·' } else { letter }).collect();
+    if text.chars().nth(40).is_some() { format!("{start}…") } else { start }
+}

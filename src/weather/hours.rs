@@ -1,0 +1,140 @@
+//! The dense timeline: every hour of a file, measured, forecast or missing.
+
+use super::HourGrid;
+use chrono::{DateTime, Utc};
+
+/// What a weather file may give for each hour.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Column {
+    /// Air temperature, °C.
+    Temperature,
+    /// Relative humidity, a share of 1.
+    Humidity,
+    /// Dew point, °C.
+    DewPoint,
+    /// Rain of the hour, mm.
+    Rain,
+    /// Mean wind, mm/h.
+    Wind,
+    /// Gust, mm/h.
+    Gust,
+    /// Share of the hour with wet leaves.
+    LeafWet,
+}
+
+impl Column {
+    /// All columns with their words.
+    pub const ALL: [(Column, &'static str); 7] = [
+        (Column::Temperature, "temperature"),
+        (Column::Humidity, "humidity"),
+        (Column::DewPoint, "dew-point"),
+        (Column::Rain, "rain"),
+        (Column::Wind, "wind"),
+        (Column::Gust, "gust"),
+        (Column::LeafWet, "leaf-wet"),
+    ];
+
+    /// Returns the word for this column.
+    pub fn word(self) -> &'static str {
+        Self::ALL.iter().find(|(column, _)| *column == self).map_or("", |(_, word)| word)
+    }
+}
+
+/// The values of one hour; nothing where one is missing.
+#[derive(Clone, Copy, PartialEq, Default, Debug)]
+pub(super) struct HourValues([Option<f64>; 7]);
+
+impl HourValues {
+    pub(super) fn get(&self, column: Column) -> Option<f64> {
+        self.0.get(column as usize).copied().flatten()
+    }
+
+    pub(super) fn set(&mut self, column: Column, value: Option<f64>) {
+        if let Some(place) = self.0.get_mut(column as usize) {
+            *place = value;
+        }
+    }
+}
+
+/// Hourly weather: consecutive hours, each value there or missing.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Weather {
+    pub(super) grid: HourGrid,
+    pub(super) first: i64,
+    pub(super) hours: Vec<HourValues>,
+    pub(super) forecast_from: Option<i64>,
+    pub(super) unknown_from: Option<i64>,
+    pub(super) issued: Option<DateTime<Utc>>,
+}
+
+impl Weather {
+    /// Returns the grid of its hours.
+    pub fn grid(&self) -> HourGrid {
+        self.grid
+    }
+
+    /// Returns its first hour.
+    pub fn first(&self) -> i64 {
+        self.first
+    }
+
+    /// Returns the hour after its last one.
+    pub fn end(&self) -> i64 {
+        self.first + self.hours.len() as i64
+    }
+
+    /// Returns whether it reaches an hour: it lies in the file, and not in a forecast that is too old.
+    pub fn reaches(&self, hour: i64) -> bool {
+        hour >= self.first && hour < self.end() && self.unknown_from.is_none_or(|from| hour < from)
+    }
+
+    /// Returns a value of an hour in base units.
+    pub fn value(&self, column: Column, hour: i64) -> Option<f64> {
+        let place = usize::try_from(hour - self.first).ok()?;
+        self.hours.get(place).filter(|_| self.reaches(hour)).and_then(|values| values.get(column))
+    }
+
+    /// Returns whether an hour is known from a forecast only.
+    pub fn is_forecast(&self, hour: i64) -> bool {
+        self.forecast_from.is_some_and(|from| hour >= from)
+    }
+
+    /// Returns when the forecast was issued.
+    pub fn forecast_issued(&self) -> Option<DateTime<Utc>> {
+        self.issued
+    }
+
+    /// Returns whether the forecast was too old to be used at the moment of the advice.
+    pub fn forecast_is_stale(&self) -> bool {
+        self.unknown_from.is_some()
+    }
+
+    /// Returns the end of the last hour that was measured.
+    pub fn measured_to(&self) -> Option<DateTime<Utc>> {
+        let measured = self.hours.iter().enumerate().rev().find(|(place, values)| {
+            !self.is_forecast(self.first + *place as i64) && **values != HourValues::default()
+        });
+        measured.map(|(place, _)| self.grid.start(self.first + place as i64 + 1))
+    }
+
+    /// Returns how many of its hours have no value at all.
+    pub fn hours_missing(&self) -> usize {
+        self.hours.iter().filter(|values| **values == HourValues::default()).count()
+    }
+
+    /// Returns the weather as it was known at an earlier moment: without the hour under way then and all later
+    /// ones.
+    pub fn until(&self, at: DateTime<Utc>) -> Self {
+        let mut earlier = self.clone();
+        let keep = usize::try_from(self.grid.hour_of(at) - self.first).unwrap_or(0);
+        earlier.hours.truncate(keep);
+        earlier
+    }
+
+    /// Returns the weather with all hours from a moment on counted as a forecast issued then.
+    pub fn forecast_from(&self, at: DateTime<Utc>) -> Self {
+        let from = self.grid.hour_of(at);
+        let forecast_from = Some(self.forecast_from.map_or(from, |earlier| earlier.min(from)));
+        Self { forecast_from, unknown_from: None, issued: Some(at), ..self.clone() }
+    }
+}

@@ -1,0 +1,237 @@
+//! Reading a weather file.
+
+use super::columns::{Header, read_header};
+use super::gauge::apply_gauge;
+use super::hours::{HourValues, Weather};
+use super::quality::{note_empty_cells, note_missing_hours};
+use super::rows::{Row, Rows};
+use super::{Column, HourGrid, LocalTime, resolve_local};
+use crate::problems::{Finding, Problem, Problems};
+use crate::source::{SourceId, Span};
+use chrono::{DateTime, Duration, NaiveDate, Utc};
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+
+/// A weather file, and what the grove says of it.
+#[derive(Clone, Debug)]
+pub struct WeatherFile<'t> {
+    /// The text of the file.
+    pub text: &'t str,
+    /// Its number among the sources.
+    pub source: SourceId,
+    /// For a word of ours, `temperature` or `temperature [°F]`, the header that the file has instead.
+    pub columns: &'t BTreeMap<String, String>,
+    /// The zone of local times.
+    pub zone: Tz,
+    /// The moment of the advice.
+    pub as_of: DateTime<Utc>,
+    /// When the forecast was issued, if the file holds one.
+    pub forecast_issued: Option<DateTime<Utc>>,
+    /// The totals of the grower's own gauge in mm, by local date.
+    pub gauge: &'t BTreeMap<NaiveDate, f64>,
+}
+
+/// Reads a weather file. What can be read is returned also beside errors.
+///
+/// An hour given twice with the same values is kept once; where the values differ, those that do count as
+/// missing. Both are reported.
+pub fn read(file: &WeatherFile<'_>) -> (Weather, Problems) {
+    let mut problems = Problems::default();
+    let rows = read_rows(file, &mut problems);
+    let grid = HourGrid::new(file.zone, file.as_of);
+    let placed = place_rows(file, grid, &rows, &mut problems);
+    let weather = dense(file, grid, &rows, placed, &mut problems);
+    (weather, problems)
+}
+
+fn read_rows(file: &WeatherFile<'_>, problems: &mut Problems) -> Vec<Row> {
+    let skipped = if file.text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
+    let text = file.text.get(skipped..).unwrap_or_default();
+    let mut reader = csv::ReaderBuilder::new()
+        .flexible(true)
+        .has_headers(false)
+        .trim(csv::Trim::All)
+        .from_reader(text.as_bytes());
+    let mut record = csv::StringRecord::new();
+    let lines = Lines { text, skipped, source: file.source };
+    let mut next = |record: &mut csv::StringRecord| reader.read_record(record).unwrap_or(false);
+    if !next(&mut record) {
+        let message = "the weather file is empty";
+        problems.push(Problem::new(Finding::Input, Span::new(file.source, 0, 0), message));
+        return Vec::new();
+    }
+    let header: Header = read_header(&lines.cells(&record).0, file.columns, problems);
+    if header.time.is_none() {
+        return Vec::new();
+    }
+    let mut rows = Rows::new(&header);
+    while next(&mut record) {
+        let (cells, line, last) = lines.cells(&record);
+        rows.read(&cells, line, last, problems);
+    }
+    let end = Span::new(file.source, file.text.len(), file.text.len());
+    let rows = rows.finish(end, problems);
+    if rows.is_empty() && !problems.any_error() {
+        problems.push(Problem::new(Finding::Input, end, "the weather file has no rows"));
+    }
+    note_empty_cells(&header, &rows, problems);
+    rows
+}
+
+/// Finds the places of records and their fields in the text.
+struct Lines<'t> {
+    text: &'t str,
+    skipped: usize,
+    source: SourceId,
+}
+
+impl Lines<'_> {
+    /// Returns the fields with their places, the place of the row, and whether the file ends in it.
+    fn cells<'r>(&self, record: &'r csv::StringRecord) -> (Vec<(&'r str, Span)>, Span, bool) {
+        let start = record.position().map_or(0, |position| position.byte() as usize).min(self.text.len());
+        let rest = self.text.get(start..).unwrap_or_default();
+        let blank = rest.len() - rest.trim_start_matches(['\r', '\n']).len();
+        let line = rest.trim_start_matches(['\r', '\n']).split(['\r', '\n']).next().unwrap_or_default();
+        let start = start + blank;
+        let span = |from: usize, to: usize| Span::new(self.source, self.skipped + from, self.skipped + to);
+        let whole = span(start, start + line.len());
+        let last = start + line.len() >= self.text.len();
+        let mut cells: Vec<(&str, Span)> = record.iter().map(|cell| (cell, whole)).collect();
+        let parts: Vec<&str> = line.split(',').collect();
+        if !line.contains('"') && parts.len() == cells.len() {
+            let mut at = start;
+            for ((_, place), part) in cells.iter_mut().zip(parts) {
+                *place = span(at, at + part.trim_end().len());
+                at += part.len() + 1;
+            }
+        }
+        (cells, whole, last)
+    }
+}
+
+/// Finds the hour of each row; nothing for a row that has none.
+fn place_rows(
+    file: &WeatherFile<'_>,
+    grid: HourGrid,
+    rows: &[Row],
+    problems: &mut Problems,
+) -> BTreeMap<i64, Vec<usize>> {
+    let mut placed: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
+    let mut past: Option<(Span, usize)> = None;
+    let backwards = rows.first().map(|row| row.stamp.local) > rows.last().map(|row| row.stamp.local);
+    let mut order: Vec<usize> = (0..rows.len()).collect();
+    if backwards {
+        order.reverse();
+    }
+    let reach = (file.as_of - Duration::days(20 * 366), file.as_of + Duration::days(400));
+    for place in order {
+        let Some(row) = rows.get(place) else { continue };
+        let Some(at) = moment(file.zone, grid, row, &placed, problems) else { continue };
+        if at > file.as_of && file.forecast_issued.is_none() {
+            let (_, count) = past.get_or_insert((row.span, 0));
+            *count += 1;
+        } else if at < reach.0 || at > reach.1 {
+            let message =
+                format!("the time lies too far from the advice of {}", file.as_of.format("%Y-%m-%d"));
+            let help = "weather is read from 20 years before the advice to 400 days after it";
+            problems.push(Problem::new(Finding::Input, row.span, message).label("this row").help(help));
+        } else {
+            placed.entry(grid.hour_of(at)).or_default().push(place);
+        }
+    }
+    if let Some((span, count)) = past {
+        let rows = if count == 1 { "row lies" } else { "rows lie" };
+        let moment = file.as_of.with_timezone(&file.zone).format("%Y-%m-%d %H:%M");
+        let message = format!("{count} {rows} after the moment of the advice, {moment}");
+        let help = "say in the grove's `weather` when the forecast was issued, `forecast-issued: …`, or take them out";
+        problems.push(Problem::new(Finding::Input, span, message).label("the first of them").help(help));
+    }
+    placed
+}
+
+fn moment(
+    zone: Tz,
+    grid: HourGrid,
+    row: &Row,
+    placed: &BTreeMap<i64, Vec<usize>>,
+    problems: &mut Problems,
+) -> Option<DateTime<Utc>> {
+    if row.stamp.ahead.is_some() {
+        return row.stamp.moment();
+    }
+    match resolve_local(zone, row.stamp.local) {
+        LocalTime::Once(at) => Some(at),
+        LocalTime::Twice(first, second) => {
+            Some(if placed.contains_key(&grid.hour_of(first)) { second } else { first })
+        }
+        LocalTime::Never => {
+            let shown = row.stamp.local.format("%Y-%m-%dT%H:%M");
+            let message = format!("the clock of {zone} never showed {shown}");
+            let help = "the clock was put forward over it: write the time with its offset from UTC";
+            problems.push(Problem::new(Finding::Input, row.span, message).label("this hour").help(help));
+            None
+        }
+    }
+}
+
+/// Lays the rows out hour by hour.
+fn dense(
+    file: &WeatherFile<'_>,
+    grid: HourGrid,
+    rows: &[Row],
+    placed: BTreeMap<i64, Vec<usize>>,
+    problems: &mut Problems,
+) -> Weather {
+    let first = placed.keys().next().copied().unwrap_or_else(|| grid.hour_of(file.as_of));
+    let end = placed.keys().next_back().map_or(first, |last| last + 1);
+    let mut hours = vec![HourValues::default(); usize::try_from(end - first).unwrap_or(0)];
+    let doubled = placed.values().filter(|places| places.len() > 1).count();
+    let too_fine = doubled > 2 && doubled * 2 > placed.len();
+    if too_fine && let Some(row) = rows.first() {
+        let message = "the file has several rows for most hours";
+        let help = "give one row an hour: means of temperature, humidity and wind, the highest gust, the sum of rain";
+        problems.push(Problem::new(Finding::Input, row.span, message).label("the first row").help(help));
+    }
+    for (hour, places) in &placed {
+        let given: Vec<&Row> = places.iter().filter_map(|place| rows.get(*place)).collect();
+        let values = agreed(&given);
+        if !too_fine && let [first, .., last] = given.as_slice() {
+            let same = given.iter().all(|row| row.values == first.values);
+            let shown = grid.local(*hour).format("%Y-%m-%d %H:%M");
+            let message = format!("the hour of {shown} is given {} times", given.len());
+            let label = if same { "the same again" } else { "what differs is counted as missing" };
+            problems.push(
+                Problem::new(Finding::InputNote, last.span, message)
+                    .label(label)
+                    .related(first.span, "the first one"),
+            );
+        }
+        if let Some(slot) = usize::try_from(hour - first).ok().and_then(|place| hours.get_mut(place)) {
+            *slot = values;
+        }
+    }
+    note_missing_hours(grid, rows, &placed, problems);
+    let as_of = grid.hour_of(file.as_of);
+    let stale = file.forecast_issued.is_some_and(|issued| file.as_of - issued > Duration::hours(24));
+    let mut weather = Weather {
+        grid,
+        first,
+        hours,
+        forecast_from: file.forecast_issued.map(|issued| grid.hour_of(issued)),
+        unknown_from: stale.then_some(as_of),
+        issued: file.forecast_issued,
+    };
+    apply_gauge(&mut weather, file.gauge, file.as_of, file.source, problems);
+    weather
+}
+
+/// Returns the values in which all rows of an hour agree; what one of them leaves empty the others give.
+fn agreed(rows: &[&Row]) -> HourValues {
+    let mut values = HourValues::default();
+    for (column, _) in Column::ALL {
+        let mut given = rows.iter().filter_map(|row| row.values.get(column));
+        let first = given.next();
+        values.set(column, first.filter(|first| given.all(|other| other == *first)));
+    }
+    values
+}

@@ -1,0 +1,173 @@
+//! The rows of a weather file: times, numbers and what cannot be.
+
+use super::columns::{Found, Header, shortened};
+use super::hours::HourValues;
+use super::limits::accept;
+use super::{Column, Stamp, dew_point, humidity_from_dew_point, read_stamp};
+use crate::problems::{Finding, Problem, Problems};
+use crate::source::Span;
+use crate::units::{clean, show};
+
+/// One row: when, what, and where it stands.
+#[derive(Clone, Debug)]
+pub(super) struct Row {
+    pub(super) stamp: Stamp,
+    pub(super) values: HourValues,
+    pub(super) span: Span,
+}
+
+/// How many rows that cannot be read are named one by one.
+const NAMED: usize = 100;
+
+/// Collects the rows of a file.
+pub(super) struct Rows<'h> {
+    pub(super) list: Vec<Row>,
+    header: &'h Header,
+    broken: usize,
+}
+
+impl<'h> Rows<'h> {
+    pub(super) fn new(header: &'h Header) -> Self {
+        Self { list: Vec::new(), header, broken: 0 }
+    }
+
+    /// Reads one row; `last` says that the file ends in it without the end of a line.
+    pub(super) fn read(&mut self, cells: &[(&str, Span)], line: Span, last: bool, problems: &mut Problems) {
+        if cells.iter().all(|(text, _)| text.is_empty()) {
+            return;
+        }
+        match self.row(cells, line, last, problems) {
+            Ok(row) => self.list.push(row),
+            Err(problem) => {
+                self.broken += 1;
+                if self.broken <= NAMED {
+                    problems.push(*problem);
+                }
+            }
+        }
+    }
+
+    /// Says how many rows more could not be read.
+    pub(super) fn finish(self, end: Span, problems: &mut Problems) -> Vec<Row> {
+        if self.broken > NAMED {
+            let message = format!("{} more rows cannot be read", self.broken - NAMED);
+            problems.push(Problem::new(Finding::Input, end, message));
+        }
+        self.list
+    }
+
+    fn row(
+        &self,
+        cells: &[(&str, Span)],
+        line: Span,
+        last: bool,
+        problems: &mut Problems,
+    ) -> Result<Row, Box<Problem>> {
+        let width = self.header.width;
+        let surplus = cells.get(width..).unwrap_or_default().iter().any(|(text, _)| !text.is_empty());
+        if cells.len() < width || surplus {
+            let message = format!("the row has {} fields, the header has {width}", cells.len());
+            let help = if last && cells.len() < width {
+                "the file breaks off here: copy it again, or take this row out"
+            } else {
+                "give every column of the header a field, empty where nothing was measured"
+            };
+            return Err(Problem::new(Finding::Input, line, message).label("this row").help(help).into());
+        }
+        let time = self.header.time.and_then(|place| cells.get(place));
+        let Some((text, span)) = time else {
+            return Err(Problem::new(Finding::Input, line, "the row has no time").into());
+        };
+        let stamp = read_stamp(text).ok_or_else(|| {
+            Box::new(
+                Problem::new(Finding::Input, *span, format!("`{}` is not a time", shortened(text)))
+                    .label("this time")
+                    .help("write the start of the hour as `2027-02-10T18:00`"),
+            )
+        })?;
+        let mut values = HourValues::default();
+        for found in &self.header.found {
+            let (text, span) = cells.get(found.place).copied().unwrap_or(("", line));
+            values.set(found.column, read_cell(found, text, span, problems)?);
+        }
+        complete(&mut values, line, problems);
+        Ok(Row { stamp, values, span: line })
+    }
+}
+
+fn read_cell(
+    found: &Found,
+    text: &str,
+    span: Span,
+    problems: &mut Problems,
+) -> Result<Option<f64>, Box<Problem>> {
+    if text.is_empty() {
+        return Ok(None);
+    }
+    let word = found.column.word();
+    let number = text.parse::<f64>().ok().filter(|number| number.is_finite()).ok_or_else(|| {
+        let help = if text.contains(',') {
+            "write decimals with a point, `12.5`"
+        } else {
+            "write a plain number, and leave the field empty where nothing was measured"
+        };
+        Box::new(
+            Problem::new(Finding::Input, span, format!("`{}` is not a number", shortened(text)))
+                .label(format!("the {word} of this hour"))
+                .help(help),
+        )
+    })?;
+    let base = match found.column {
+        Column::Temperature | Column::DewPoint => found.unit.point_to_base(number),
+        Column::LeafWet | Column::Humidity | Column::Rain | Column::Wind | Column::Gust => {
+            clean(found.unit.amount_to_base(number))
+        }
+    };
+    let value = accept(found.column, base);
+    if value.is_none() {
+        let message = format!("a {word} of {} cannot be", show_plain(number, &found.unit.symbol));
+        problems.push(Problem::new(Finding::InputNote, span, message).label("counted as missing"));
+    }
+    Ok(value)
+}
+
+fn show_plain(number: f64, symbol: &str) -> String {
+    if number.abs() < 1e9 { format!("{} {symbol}", clean(number)) } else { show(number, symbol) }
+}
+
+/// Computes the humidity from the dew point, or the other way round, and holds the two against each other.
+fn complete(values: &mut HourValues, line: Span, problems: &mut Problems) {
+    let Some(air) = values.get(Column::Temperature) else { return };
+    let (humidity, dew) = (values.get(Column::Humidity), values.get(Column::DewPoint));
+    let from_dew = dew.map(|dew| humidity_from_dew_point(air, dew));
+    match (humidity, from_dew) {
+        (Some(humidity), None) => {
+            values.set(Column::DewPoint, accept(Column::DewPoint, dew_point(air, humidity)));
+        }
+        (None, Some(from_dew)) if from_dew <= SATURATED => {
+            values.set(Column::Humidity, Some(from_dew.min(1.0)));
+        }
+        (None, Some(_)) => {
+            let message = "the dew point lies above the temperature of the air";
+            problems.push(
+                Problem::new(Finding::InputNote, line, message).label("the dew point is counted as missing"),
+            );
+            values.set(Column::DewPoint, None);
+        }
+        (Some(humidity), Some(from_dew)) if (humidity - from_dew).abs() > DISAGREE => {
+            let message = format!(
+                "the humidity of {} disagrees with that of the dew point, {}",
+                show(humidity * 100.0, "%"),
+                show(from_dew * 100.0, "%"),
+            );
+            problems
+                .push(Problem::new(Finding::InputNote, line, message).label("both are used as they stand"));
+        }
+        (Some(_), Some(_)) | (None, None) => {}
+    }
+}
+
+/// Up to here a dew point above the temperature is the rounding of both to whole degrees Fahrenheit.
+const SATURATED: f64 = 1.04;
+/// By so much the humidity and the dew point of a row may differ.
+const DISAGREE: f64 = 0.03 + 1e-9;
