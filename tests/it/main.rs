@@ -5,5 +5,6 @@ mod case;
 mod check;
 mod grove;
 mod house;
+mod mix;
 mod schema;
 mod syntax;
