@@ -3,7 +3,9 @@
 mod advice;
 mod case;
 mod check;
+mod grove;
 mod house;
+mod mix;
 mod schema;
 mod syntax;
 mod rulebook_maker;
