@@ -77,8 +77,11 @@ pub fn origin(
     let value = if shown.is_empty() { label.to_string() } else { format!("{label} {shown}") };
     let mut statement =
         Statement::new(Role::Value, item_of(item), item.span, value).owing(scene.plan, &item.why);
-    if forecast(values, name) {
+    if values.of(name).iter().any(|reading| reading.forecast) {
         statement.says += ", in part from the forecast";
+    }
+    if values.of(name).iter().any(|reading| reading.assumed) {
+        statement.says += ", assumed";
     }
     if !told.insert(name) {
         statement.because = None;
@@ -128,10 +131,6 @@ pub fn item_of(item: &Name) -> String {
     format!("{kind} {}", item.word)
 }
 
-fn forecast(values: &Values, name: NameId) -> bool {
-    values.of(name).iter().any(|reading| reading.forecast)
-}
-
 fn leaf(at: Span, says: String) -> Statement {
     Statement::new(Role::Value, "", at, says)
 }
@@ -162,12 +161,14 @@ impl Telling<'_, '_> {
                 (false, _) => String::new(),
             };
             let says = match (self.scene.origins.sighting(tree, name, group), known) {
+                (Some(_), true) if readings.iter().all(|reading| reading.assumed) => {
+                    format!("{of}assumed, since what was seen is too old")
+                }
                 (Some(sighting), true) => of + &self.sighting(&sighting),
                 (Some(sighting), false) => {
                     format!("{of}last {}: too old, it lasts {}", self.sighting(&sighting), lasts(seen))
                 }
-                (None, true) if seen.assume.is_some() => format!("{of}assumed, since nobody looked"),
-                (None, true) => continue,
+                (None, true) => format!("{of}assumed, since nobody looked"),
                 (None, false) => format!("{of}nobody has looked"),
             };
             statement.from.push(leaf(item.span, says));

@@ -5,7 +5,7 @@ use super::{Group, Groups, json, write_chain, write_reading};
 use crate::advice::{Case, Hours, TreeAdvice};
 use crate::explain::{Scene, Values, chain};
 use crate::measure::{Gauged, Reading};
-use crate::plan::{NameId, Origin, Place, Plan};
+use crate::plan::{Kind, NameId, Origin, Place, Plan};
 use chrono::DateTime;
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -21,7 +21,7 @@ pub trait Trees {
     fn block(&self, tree: usize) -> &str;
 
     /// Returns the text that it has for a name, its cultivar, also one that the rulebook does not know.
-    fn text(&self, tree: usize, name: NameId) -> Option<&str>;
+    fn text(&self, tree: usize, name: NameId) -> Option<String>;
 
     /// Returns the sample that was seen: how many were found among how many, for the tree or one group of panicles.
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)>;
@@ -62,7 +62,7 @@ pub struct Writer<'a, W: io::Write> {
     cases: FxHashMap<usize, Fragments>,
     order: Vec<usize>,
     hours: FxHashMap<*const Hours, (Arc<Hours>, Vec<u8>)>,
-    values: FxHashMap<(NameId, u64), Vec<u8>>,
+    values: FxHashMap<PlainValue, Vec<u8>>,
     groups: Groups,
 }
 
@@ -73,7 +73,11 @@ struct Keyed {
     key: Vec<u8>,
     of_panicles: bool,
     observed: bool,
+    is_text: bool,
 }
+
+/// A value without a reason beside it: its name, its bits, and the sample that it is.
+type PlainValue = (NameId, u64, Option<(u32, u32)>);
 
 /// So many different values are remembered in their written form.
 const REMEMBERED: usize = 100_000;
@@ -99,6 +103,7 @@ impl<'a, W: io::Write> Writer<'a, W> {
                 key: keyed(&name.word),
                 of_panicles: name.scope == Place::Panicles,
                 observed: matches!(name.origin, Origin::Observed(_)),
+                is_text: name.kind == Kind::Text,
             });
             keyed.collect::<Vec<_>>()
         };
@@ -276,16 +281,17 @@ impl<'a, W: io::Write> Writer<'a, W> {
     fn value(&mut self, out: &mut Vec<u8>, tree: usize, keyed: &Keyed, reading: &Reading, group: usize) {
         let (plan, name) = (self.scene.plan, keyed.id);
         let sample = if keyed.observed { self.trees.sample(tree, name, group) } else { None };
-        let plain = match (reading.extent.one_number(), reading.extent.word_set(), sample, &reading.cause) {
-            (Some(number), _, None, None) => Some((name, number.to_bits())),
-            (None, set, None, None) if set != 0 && !reading.extent.may_be_empty => Some((name, set)),
+        let plain = match (reading.extent.one_number(), reading.extent.word_set(), &reading.cause) {
+            (Some(number), _, None) => Some((name, number.to_bits(), sample)),
+            (None, set, None) if set != 0 && !reading.extent.may_be_empty => Some((name, set, sample)),
             _ => None,
         };
         if let Some(known) = plain.and_then(|key| self.values.get(&key)) {
             return out.extend_from_slice(known);
         }
         let start = out.len();
-        write_reading(out, plan, name, reading, sample, self.trees.text(tree, name));
+        let own = if keyed.is_text { self.trees.text(tree, name) } else { None };
+        write_reading(out, plan, name, reading, sample, own.as_deref());
         if let (Some(key), true) = (plain, self.values.len() < REMEMBERED) {
             self.values.insert(key, out.get(start..).unwrap_or_default().to_vec());
         }

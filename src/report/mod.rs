@@ -9,7 +9,9 @@ pub mod findings;
 #[cfg(feature = "cli")]
 pub mod findings_drawn;
 pub mod findings_explained;
+mod ground;
 mod grouping;
+mod grove_trees;
 mod json;
 mod lines;
 pub mod page;
@@ -19,7 +21,9 @@ mod statement_json;
 mod value_json;
 
 pub use advice_json::{Heading, Trees, Writer};
+pub use ground::GroveGround;
 pub use grouping::{Group, Groups};
+pub use grove_trees::GroveTrees;
 pub use lines::Lines;
 pub use ranges::{count, ranges};
 pub use statement_json::write_chain;

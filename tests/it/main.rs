@@ -1,6 +1,8 @@
 //! Tests.
 
 mod check;
+mod groves;
 mod house;
+mod report;
 mod schema;
 mod syntax;
