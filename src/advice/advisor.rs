@@ -32,6 +32,7 @@ pub struct Advisor<'a> {
     rules: Rules,
     inputs: Inputs,
     cuts: Vec<Axis>,
+    places: Vec<u32>,
     others: Others,
     grove_values: Vec<Reading>,
     cases: Vec<Case>,
@@ -71,7 +72,14 @@ impl<'a> Advisor<'a> {
                 Axis::new(plan, name.kind, &compares, matches!(name.kind, Kind::Count | Kind::Date))
             })
             .collect();
+        let mut places = vec![0; plan.names.len()];
+        for (place, id) in plan.order.iter().enumerate() {
+            if let Some(slot) = places.get_mut(id.index()) {
+                *slot = place as u32;
+            }
+        }
         let mut advisor = Self {
+            places,
             plan,
             grove,
             sky,
@@ -105,6 +113,16 @@ impl<'a> Advisor<'a> {
         ids.filter_map(|id| self.grove_values.get(id.index()).map(|reading| (id, reading)))
     }
 
+    /// Returns the plan made ready to decide.
+    pub fn rules(&self) -> &Rules {
+        &self.rules
+    }
+
+    /// Returns what each name is computed from.
+    pub fn inputs(&self) -> &Inputs {
+        &self.inputs
+    }
+
     /// Returns the cases met so far.
     pub fn cases(&self) -> &[Case] {
         &self.cases
@@ -127,6 +145,7 @@ impl<'a> Advisor<'a> {
             sky: self.sky,
             today: self.as_of.date_naive(),
             grove: known.then_some(&self.grove_values[..]),
+            places: &self.places,
         }
     }
 
@@ -376,8 +395,11 @@ struct TreeGauge<'a> {
 }
 
 impl Gauge for TreeGauge<'_> {
-    fn gauge(&self, world: &World) -> Gauged {
-        self.advisor.judge().gauge(&self.advisor.facts(self.tree), world)
+    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged {
+        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
+        let facts = self.advisor.facts(self.tree);
+        let mut dependents = self.advisor.inputs.dependents(name);
+        self.advisor.judge().gauge_from(&facts, world, before, leaf, &mut dependents)
     }
 
     fn unseen_elsewhere(&self, name: NameId) -> Vec<Need> {

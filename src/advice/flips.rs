@@ -21,8 +21,7 @@ fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, n
     let Some((leaf, axis)) = place(walk, root, name) else { return Vec::new() };
     let Some(here) = extent_at(root, leaf) else { return Vec::new() };
     let there = |extent: Extent| {
-        let world = root.world.with(leaf, extent);
-        let node = walk.node(gauge, world);
+        let node = walk.fixed(gauge, root, leaf, extent);
         let then = decide(walk.plan, walk.rules, &node.cells).map_or(Verdict::Look, |it| it.verdict);
         (then.essence() != verdict.essence()).then_some(then)
     };
@@ -220,7 +219,7 @@ fn turned(
         return false;
     }
     cells.filter_map(|cell| axis.part(cell, (low, high))).any(|part| {
-        let node = walk.node(gauge, root.world.with(leaf, Extent::number(typical(part))));
+        let node = walk.fixed(gauge, root, leaf, Extent::number(typical(part)));
         let then = decide(walk.plan, walk.rules, &node.cells).map_or(Verdict::Look, |it| it.verdict);
         then.essence() != verdict.essence()
     })

@@ -6,6 +6,7 @@ mod advisor;
 mod facts;
 mod flips;
 mod hours;
+mod jugs;
 mod label_days;
 mod needs;
 mod others;
@@ -14,4 +15,5 @@ mod worlds;
 
 pub use advisor::Advisor;
 pub use facts::{Fresh, TreeFacts};
+pub use jugs::with_jugs;
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

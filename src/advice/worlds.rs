@@ -15,8 +15,8 @@ use std::cell::Cell;
 
 /// Gives all values of a tree in a state of the world.
 pub trait Gauge {
-    /// Returns what every name is where some are fixed.
-    fn gauge(&self, world: &World) -> Gauged;
+    /// Returns what every name is where one more leaf is fixed than before.
+    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged;
 
     /// Returns the observations of other trees that a measure over trees waits for.
     fn unseen_elsewhere(&self, name: NameId) -> Vec<Need>;
@@ -67,10 +67,15 @@ pub struct Split {
 pub struct TooMany;
 
 impl Walk<'_> {
-    /// Returns the values and cells of a world.
-    pub fn node(&self, gauge: &dyn Gauge, world: World) -> Node {
-        let gauged = gauge.gauge(&world);
-        let cells = self.cells(&gauged);
+    /// Returns the world in which one more leaf is fixed, with its values and cells.
+    pub fn fixed(&self, gauge: &dyn Gauge, before: &Node, leaf: Leaf, extent: Extent) -> Node {
+        let world = before.world.with(leaf, extent);
+        let gauged = gauge.gauge_from(&world, &before.gauged, leaf);
+        let mut cells = before.cells.clone();
+        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
+        for id in self.inputs.dependents(name).chain([name]) {
+            self.touch(&gauged, id, &mut cells);
+        }
         Node { world, gauged, cells }
     }
 
@@ -78,12 +83,19 @@ impl Walk<'_> {
     pub fn cells(&self, gauged: &Gauged) -> Vec<CellSet> {
         let mut cells = vec![CellSet::default(); self.rules.axes.len()];
         for name in self.rules.axes.compared() {
-            if let (Some(set), Some(reading)) = (cells.get_mut(name.index()), gauged.names.get(name.index()))
-            {
-                *set = self.rules.axes.touched(*name, reading.extent);
-            }
+            self.touch(gauged, *name, &mut cells);
         }
         cells
+    }
+
+    /// Writes the cells of a name, if it is compared.
+    fn touch(&self, gauged: &Gauged, name: NameId, cells: &mut [CellSet]) {
+        if !self.rules.axes.is_compared(name) {
+            return;
+        }
+        if let (Some(set), Some(reading)) = (cells.get_mut(name.index()), gauged.names.get(name.index())) {
+            *set = self.rules.axes.touched(name, reading.extent);
+        }
     }
 
     /// Calls a function with every settled decision that a world can lead to. It returns whether to go on.
@@ -137,7 +149,7 @@ impl Walk<'_> {
     pub fn step(&self, gauge: &dyn Gauge, node: &Node, leaf: Leaf, piece: Extent) -> Result<Node, TooMany> {
         let left = self.budget.get().checked_sub(1).ok_or(TooMany)?;
         self.budget.set(left);
-        Ok(self.node(gauge, node.world.with(leaf, piece)))
+        Ok(self.fixed(gauge, node, leaf, piece))
     }
 
     /// Finds what to split so that a name becomes one cell: an input that can be split, else the name itself.
@@ -195,8 +207,9 @@ impl Walk<'_> {
         if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
             let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
             let cell = |number: f64| {
-                let world = node.world.with(leaf, Extent::number(number));
-                let extent = gauge.gauge(&world).names.get(target.index())?.extent;
+                let extent = Extent::number(number);
+                let gauged = gauge.gauge_from(&node.world.with(leaf, extent), &node.gauged, leaf);
+                let extent = gauged.names.get(target.index())?.extent;
                 self.rules.axes.touched(target, extent).only()
             };
             pieces = pieces_between(low, high, whole, &cell);

@@ -376,6 +376,7 @@ impl<'a> Checker<'a> {
         span: Span,
     ) -> NameId {
         if let Some(id) = self.hidden.get(&word) {
+            self.met_hidden.insert(*id);
             return *id;
         }
         let id = NameId(self.plan.names.len() as u32);

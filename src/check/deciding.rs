@@ -255,10 +255,9 @@ impl<'a> Checker<'a> {
             let members: Vec<&Choice> =
                 circle.iter().filter_map(|id| self.plan.choices.get(*id as usize)).collect();
             let Some(first) = members.first() else { continue };
-            let mut names: Vec<&str> = members.iter().map(|choice| &*choice.name).collect();
-            names.push(&first.name);
-            let path = names.iter().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(" outranks ");
-            let mut problem = Problem::new(Finding::RankCircle, first.span, format!("{path}, in a circle"))
+            let names: Vec<&str> = members.iter().map(|choice| &*choice.name).collect();
+            let message = super::wording::circle(&names, "outranks");
+            let mut problem = Problem::new(Finding::RankCircle, first.span, message)
                 .help("decide which of them gives way, and take one `outranks` out");
             for other in members.iter().skip(1) {
                 problem = problem.related(other.span, format!("`{}` is in the circle", other.name));

@@ -3,7 +3,7 @@
 //! Comes in: the rulebook's text and a function that reads others. Goes out: a plan and findings. Where a base lies
 //! and where it must not is decided here, by the text of paths alone.
 
-use super::{Layer, check};
+use super::{Layer, check, wording};
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
@@ -135,9 +135,8 @@ impl Descent<'_> {
             }
         };
         if let Some(at) = self.paths.iter().position(|known| *known == found) {
-            let circle: Vec<String> =
-                self.paths.iter().skip(at).chain([&found]).map(|path| format!("`{path}`")).collect();
-            let message = format!("{}, in a circle", circle.join(" builds on "));
+            let circle: Vec<&str> = self.paths.iter().skip(at).map(String::as_str).collect();
+            let message = wording::circle(&circle, "builds on");
             self.problems.push(
                 Problem::new(Finding::Circular, span, message)
                     .help("one of them must stand on its own: take its `builds-on` out"),

@@ -17,6 +17,13 @@ use crate::syntax::tree::{self, Clause, Expression, Item, Literal, Name, Node, Q
 use crate::units::Dimension;
 use rustc_hash::FxHashMap;
 
+/// Whether speaking of a name is a use of it: to fix a value is none, to ask for it is one.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Use {
+    Counts,
+    Silent,
+}
+
 impl<'a> Checker<'a> {
     /// Checks an `always`. It is listed where its statement is sound.
     pub(super) fn always(&mut self, item: &'a Item<'a>) {
@@ -168,7 +175,7 @@ impl<'a> Checker<'a> {
         for clause in &item.clauses {
             let Clause::Take(list) = &clause.value else { continue };
             for taken in list {
-                let Some((id, kind)) = self.taken_name(&taken.name) else { continue };
+                let Some((id, kind)) = self.taken_name(&taken.name, Use::Silent) else { continue };
                 let span = taken.name.span.to(taken_span(&taken.value));
                 if let Some(before) = seen.insert(id, span) {
                     let message = format!("`{}` is taken twice", taken.name.value);
@@ -189,8 +196,12 @@ impl<'a> Checker<'a> {
     }
 
     /// Returns a name that a worked example can fix or ask for.
-    fn taken_name(&mut self, name: &Name<'a>) -> Option<(NameId, Kind)> {
-        match self.catalogue.meaning(name.value) {
+    fn taken_name(&mut self, name: &Name<'a>, counts: Use) -> Option<(NameId, Kind)> {
+        let meaning = match counts {
+            Use::Counts => self.catalogue.meaning(name.value),
+            Use::Silent => self.catalogue.peek(name.value),
+        };
+        match meaning {
             Some(Meaning::Name(id)) => self.kinded(Subject::Name(id)).map(|(_, kind)| (id, kind)),
             Some(Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_) | Meaning::Figure(_)) => {
                 let what = self.catalogue.value_called(name.value).unwrap_or("something else");
@@ -267,7 +278,7 @@ impl<'a> Checker<'a> {
                 Expected::ShutBy(ProductId(product?), gates?)
             }
             tree::Expected::Is(subject, what, within) if subject.keys.is_empty() => {
-                let (id, kind) = self.taken_name(&subject.name)?;
+                let (id, kind) = self.taken_name(&subject.name, Use::Counts)?;
                 let value = self
                     .is_what(what, |checker, value| checker.taken_datum(subject.name.value, id, kind, value));
                 let within = self.tolerance(kind, within.as_ref());

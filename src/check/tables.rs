@@ -6,7 +6,7 @@ use super::Checker;
 use super::definitions::label;
 use super::kinds;
 use super::literals::{Given, unit_of};
-use crate::plan::{Between, CellValue, Datum, Kind, Pattern, Table, TableRow};
+use crate::plan::{Between, CellValue, Datum, Kind, Pattern, Table, TableRow, Why};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::syntax::tree::{self, Clause, Item, TableCell, Value};
@@ -293,5 +293,22 @@ fn pattern_span(pattern: &tree::Pattern<'_>) -> Option<Span> {
         | tree::Pattern::Below(a) => Some(a.span()),
         tree::Pattern::FromTo(a, b) | tree::Pattern::FromToBelow(a, b) => Some(a.span().to(b.span())),
         tree::Pattern::Any(at) => Some(at.0),
+    }
+}
+
+/// Returns a table without rows.
+pub(super) fn no_rows(item: &Item<'_>) -> Table {
+    Table {
+        name: item.name.map_or("", |name| name.value).into(),
+        label: "".into(),
+        keys: Vec::new(),
+        gives: Kind::Number,
+        unit: Unit::none(),
+        rows: Vec::new(),
+        otherwise: None,
+        between: Between::Exact,
+        beyond: None,
+        why: Why::default(),
+        span: item.span,
     }
 }

@@ -195,6 +195,18 @@ pub(super) fn both<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
     joined(words.into_iter().map(|word| format!("`{word}`")).collect(), "and")
 }
 
+/// Returns `a` does so to `b`, and so on back to `a`.
+pub(super) fn circle(names: &[&str], does: &str) -> String {
+    let Some(first) = names.first() else { return String::new() };
+    if names.len() == 1 {
+        return format!("`{first}` {does} itself");
+    }
+    let next = names.iter().skip(1).chain([first]);
+    let steps: Vec<String> =
+        names.iter().zip(next).map(|(one, other)| format!("`{one}` {does} `{other}`")).collect();
+    format!("{}: a circle", steps.join(", "))
+}
+
 fn joined(mut words: Vec<String>, last: &str) -> String {
     match words.pop() {
         None => String::new(),

@@ -3,10 +3,12 @@
 //! Comes in: what was typed. Goes out: results on standard output, diagnostics on standard error, an exit status.
 //! Everything that opens a file, reads the clock or the environment, or prints, is in here and nowhere below.
 
+mod advise;
 mod books;
 mod end;
 mod examples;
 mod files;
+mod grove;
 mod proofread;
 mod shell;
 mod start;
@@ -22,6 +24,7 @@ pub fn run() -> ExitCode {
     let program = Program::parse();
     let outcome = match &program.command {
         Command::Start(command) => command.run(),
+        Command::Advise(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
@@ -54,6 +57,7 @@ struct Program {
 #[derive(Subcommand, Debug)]
 enum Command {
     Start(start::Start),
+    Advise(advise::Advise),
     Proofread(proofread::Proofread),
     Completions(shell::Completions),
     #[command(hide = true)]

@@ -4,6 +4,7 @@ use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::terminal::{Format, Printing, Stream, refusal_text};
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
+use crate::report::filling::paragraph;
 use crate::report::{findings, findings_explained, schemas};
 use crate::source::Sources;
 use serde_json::Value;
@@ -110,7 +111,7 @@ fn text(found: &[(Problems, Sources)], width: usize) -> String {
         text.push('\n');
         all.extend(problems.clone());
     }
-    if found.is_empty() { text } else { text + &textwrap::fill(&next(&all), width) + "\n" }
+    if found.is_empty() { text } else { text + &paragraph(&next(&all), width) }
 }
 
 /// Returns the one line that says what to do next.

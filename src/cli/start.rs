@@ -5,6 +5,7 @@ use super::examples::{EXAMPLES, Example, rulebook};
 use super::files;
 use super::terminal::Stream;
 use crate::problems;
+use crate::report::filling::{filled, paragraph};
 use crate::source::Sources;
 use crate::syntax::{self, tree::Clause};
 use std::collections::BTreeMap;
@@ -59,11 +60,9 @@ impl Start {
 fn listed(width: usize) -> String {
     let mut text = String::new();
     for Example { name, about, .. } in EXAMPLES {
-        let options = textwrap::Options::new(width).subsequent_indent("  ");
-        text += &textwrap::fill(&format!("{name}: {about}"), options);
-        text.push('\n');
+        text += &paragraph(&format!("{name}: {about}"), width);
     }
-    text + "\n" + &textwrap::fill("Copy one: `bloomward start --example mixed-grove`", width) + "\n"
+    text + "\n" + &paragraph("Copy one: `bloomward start --example mixed-grove`", width)
 }
 
 /// Returns the files of a new grove: those of the example, and the rulebooks that it needs.
@@ -119,13 +118,10 @@ fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(), Refusal>
 /// Says what was made and what to do next.
 fn told(folder: &Path, texts: &BTreeMap<String, String>, width: usize) -> String {
     let shown = folder.display();
-    let mut text = textwrap::fill(&format!("Made `{shown}`:"), width) + "\n";
+    let mut text = paragraph(&format!("Made `{shown}`:"), width);
     for path in texts.keys() {
-        let options = textwrap::Options::new(width).initial_indent("  ").subsequent_indent("    ");
-        text += &textwrap::fill(path, options);
+        text += &filled(path, "  ", "    ", width).join("\n");
         text.push('\n');
     }
-    text + "\n"
-        + &textwrap::fill(&format!("Now ask what to do this morning: `bloomward advise {shown}`"), width)
-        + "\n"
+    text + "\n" + &paragraph(&format!("Now ask what to do this morning: `bloomward advise {shown}`"), width)
 }

@@ -2,6 +2,7 @@
 
 use super::end::Refusal;
 use crate::problems::Problems;
+use crate::report::filling::filled;
 use crate::report::{findings, findings_drawn};
 use crate::source::Sources;
 use std::io::{self, IsTerminal, Write};
@@ -101,11 +102,9 @@ pub fn read_on(written: io::Result<()>) -> Result<(), Refusal> {
 
 /// Returns a refusal as text of a width.
 pub fn refusal_text(refusal: &Refusal, width: usize) -> String {
-    let options = |first| textwrap::Options::new(width).initial_indent(first).subsequent_indent("  ");
-    let mut text = textwrap::fill(&format!("error: {}", refusal.message), options("")) + "\n";
+    let mut lines = filled(&format!("error: {}", refusal.message), "", "  ", width);
     if let Some(help) = &refusal.help {
-        text += &textwrap::fill(&format!("help: {help}"), options("  ").subsequent_indent("    "));
-        text.push('\n');
+        lines.extend(filled(&format!("help: {help}"), "  ", "    ", width));
     }
-    text
+    lines.join("\n") + "\n"
 }

@@ -17,6 +17,11 @@ impl Trouble {
         Self { message: message.into(), help: None }
     }
 
+    /// Returns the message.
+    pub fn into_message(self) -> String {
+        self.message
+    }
+
     /// Says what to write instead.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());

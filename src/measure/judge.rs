@@ -70,9 +70,15 @@ pub struct Judge<'a> {
     pub today: NaiveDate,
     /// The values of the whole grove, once they are known, so that they are not computed for each tree.
     pub grove: Option<&'a [Reading]>,
+    /// For each name its place in the plan's order.
+    pub places: &'a [u32],
 }
 
 impl Judge<'_> {
+    fn place_in_order(&self, id: NameId) -> usize {
+        self.places.get(id.index()).map_or(usize::MAX, |place| *place as usize)
+    }
+
     /// Returns what every name is for a tree in a world.
     pub fn gauge(&self, facts: &dyn Facts, world: &World) -> Gauged {
         let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
@@ -84,6 +90,27 @@ impl Judge<'_> {
             if known.is_none() || self.plan[*id].scope != Place::Grove {
                 at.fill(*id);
             }
+        }
+        at.gauged
+    }
+
+    /// Returns what every name is in a world that differs from another in one leaf: only what is computed from that
+    /// leaf is computed anew.
+    pub fn gauge_from(
+        &self,
+        facts: &dyn Facts,
+        world: &World,
+        before: &Gauged,
+        leaf: Leaf,
+        dependents: &mut dyn Iterator<Item = NameId>,
+    ) -> Gauged {
+        let mut at = At { judge: self, facts, world, gauged: before.clone() };
+        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
+        at.fill(name);
+        let mut rest: Vec<(usize, NameId)> = dependents.map(|id| (self.place_in_order(id), id)).collect();
+        rest.sort_unstable();
+        for (_, id) in rest {
+            at.fill(id);
         }
         at.gauged
     }

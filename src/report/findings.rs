@@ -2,6 +2,7 @@
 //!
 //! Comes in: findings and the texts they point into. Goes out: text and JSON. Knows no terminal.
 
+use super::filling::filled;
 use crate::problems::{Level, Problem, Problems};
 use crate::source::{Sources, Span};
 use serde_json::{Value, json};
@@ -39,16 +40,16 @@ pub fn text(problems: &Problems, sources: &Sources, width: usize) -> String {
 pub fn one(problem: &Problem, sources: &Sources, width: usize) -> String {
     let (code, level) = (problem.finding.code(), problem.finding.level().word());
     let head = format!("{}: {level}[{code}]: {}", sources.locate(problem.at), problem.message);
-    let mut lines = wrapped(&head, "", "  ", width);
+    let mut lines = filled(&head, "", "  ", width);
     lines.extend(excerpt(sources, problem.at, &problem.label, width));
     for (at, says) in &problem.related {
-        lines.extend(wrapped(&format!("{}: {says}", sources.locate(*at)), "  see ", "      ", width));
+        lines.extend(filled(&format!("{}: {says}", sources.locate(*at)), "  see ", "      ", width));
     }
     if let Some(situation) = situation(problem) {
-        lines.extend(wrapped(&situation, "  for example ", "    ", width));
+        lines.extend(filled(&situation, "  for example ", "    ", width));
     }
     if let Some(help) = &problem.help {
-        lines.extend(wrapped(help, "  help: ", "    ", width));
+        lines.extend(filled(help, "  help: ", "    ", width));
     }
     lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
 }
@@ -94,12 +95,6 @@ fn value_words(value: &Value) -> String {
     }
 }
 
-/// Breaks a text into lines no longer than the width; words longer than a line are broken.
-fn wrapped(text: &str, first: &str, next: &str, width: usize) -> Vec<String> {
-    let options = textwrap::Options::new(width.max(8)).initial_indent(first).subsequent_indent(next);
-    textwrap::wrap(text, options).into_iter().map(std::borrow::Cow::into_owned).collect()
-}
-
 /// Returns the line on which a span begins, cut to the width, with a mark under the span.
 fn excerpt(sources: &Sources, at: Span, label: &str, width: usize) -> Vec<String> {
     let Some(source) = sources.get(at.source) else { return Vec::new() };
@@ -125,7 +120,7 @@ fn excerpt(sources: &Sources, at: Span, label: &str, width: usize) -> Vec<String
         lines.push(with_label);
     } else {
         lines.push(pointer);
-        lines.extend(wrapped(label, &under, &under, width));
+        lines.extend(filled(label, &under, &under, width));
     }
     lines
 }

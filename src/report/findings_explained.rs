@@ -4,6 +4,7 @@
 //! the names `stage`, `mildew`, `in-bloom`, `sulfur`, `sulfur-on-mildew` and `keep-watching`; an item that the guide
 //! has already stands in its place. Tests run them.
 
+use super::filling::filled;
 use crate::problems::Finding;
 
 /// What a kind of finding means.
@@ -23,17 +24,13 @@ pub struct Explanation {
 pub fn text(finding: Finding, width: usize) -> String {
     let Explanation { means, wrong, mend, right } = explanation(finding);
     let level = finding.level().word();
-    let paragraph = |words: &str| textwrap::fill(words, width.max(8)) + "\n";
     let lines = |words: &str| {
-        let options = textwrap::Options::new(width.max(8)).initial_indent("  ").subsequent_indent("      ");
-        let options = options.word_separator(textwrap::WordSeparator::AsciiSpace);
-        words
-            .lines()
-            .map(|line| textwrap::fill(line, &options).trim_end().to_owned() + "\n")
-            .collect::<String>()
+        let lines = words.lines().flat_map(|line| filled(line, "  ", "      ", width));
+        lines.map(|line| line.trim_end().to_owned() + "\n").collect::<String>()
     };
-    let head = paragraph(&format!("{level}[{}]", finding.code()));
-    head + "\n" + &paragraph(means) + "\n" + &lines(wrong) + "\n" + &paragraph(mend) + "\n" + &lines(right)
+    let flush = |words: &str| filled(words, "", "", width).join("\n") + "\n";
+    let head = flush(&format!("{level}[{}]", finding.code()));
+    head + "\n" + &flush(means) + "\n" + &lines(wrong) + "\n" + &flush(mend) + "\n" + &lines(right)
 }
 
 /// Returns what a kind of finding means.

@@ -53,6 +53,11 @@ impl Axes {
         &self.compared
     }
 
+    /// Returns whether some condition compares a name.
+    pub fn is_compared(&self, name: NameId) -> bool {
+        self.compared.binary_search(&name).is_ok()
+    }
+
     /// Returns how many names the plan has.
     pub fn len(&self) -> usize {
         self.axes.len()

@@ -1,5 +1,7 @@
 //! Tests.
 
+mod advice;
+mod case;
 mod check;
 mod groves;
 mod house;

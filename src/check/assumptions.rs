@@ -1,0 +1,164 @@
+//! Assumed values that could open a gate.
+//!
+//! Comes in: the plan. Goes out: warnings. An assumption is let pass where everything that a gate asks of it comes out
+//! on the side that shuts: `assume 0` for a set that has to be large before a gate opens. What is reckoned from the
+//! value in any other way than over a tree's groups counts as open.
+
+use super::Checker;
+use super::walk::{self, Met};
+use crate::plan::{Compare, Condition, Datum, ExprNode, Gate, NameId, Origin, Plan, Subject, Test};
+use crate::problems::{Finding, Problem};
+use crate::units;
+use rustc_hash::FxHashSet;
+
+/// An observation with the value that is assumed of it.
+#[derive(Clone, Copy)]
+struct Assumed<'p> {
+    plan: &'p Plan,
+    name: NameId,
+    value: Datum,
+    /// All that is made from it.
+    made: &'p FxHashSet<Subject>,
+}
+
+impl Checker<'_> {
+    /// Reports assumed values that could open a gate.
+    pub(super) fn risky_assumptions(&mut self, order: &[Subject]) {
+        let plan = &self.plan;
+        let mut found = Vec::new();
+        for (at, name) in plan.names.iter().enumerate() {
+            let Origin::Observed(seen) = &name.origin else { continue };
+            let Some(assume) = &seen.assume else { continue };
+            let id = NameId(at as u32);
+            let made = made_from(plan, id, order);
+            let assumed = Assumed { plan, name: id, value: assume.value, made: &made };
+            let gates: Vec<&Gate> =
+                plan.gates.iter().filter(|gate| gate.line.is_none() && could_open(gate, assumed)).collect();
+            let Some(first) = gates.first() else { continue };
+            let more = match gates.len() {
+                1 => String::new(),
+                2 => " and another".to_string(),
+                count => format!(" and {} others", count - 1),
+            };
+            let message = format!(
+                "where nobody has seen `{}`, this value could open the gate `{}`{more}",
+                name.word, first.name
+            );
+            let mut problem = Problem::new(Finding::RiskyAssumption, assume.span, message)
+                .help("leave the `assume` out where a gate must not be walked through unseen");
+            for gate in gates.iter().take(8) {
+                problem = problem.related(gate.span, format!("gate `{}`", gate.name));
+            }
+            found.push(problem);
+        }
+        found.into_iter().for_each(|problem| self.problems.push(problem));
+    }
+}
+
+/// Returns all that is made from a name, itself among it. What comes in stands after what it is made from.
+fn made_from(plan: &Plan, name: NameId, order: &[Subject]) -> FxHashSet<Subject> {
+    let mut made = FxHashSet::default();
+    made.insert(Subject::Name(name));
+    for subject in order {
+        let mut meets = false;
+        walk::of_subject(plan, *subject, &mut |met| {
+            if let Met::Subject(other) = met {
+                meets |= made.contains(&other);
+            }
+        });
+        if meets {
+            made.insert(*subject);
+        }
+    }
+    made
+}
+
+fn could_open(gate: &Gate, assumed: Assumed<'_>) -> bool {
+    let shuts = gate.condition.as_ref().is_some_and(|it| opens(it, true, assumed));
+    let lets_through = gate.unless.as_ref().is_some_and(|it| opens(it, false, assumed));
+    shuts || lets_through
+}
+
+/// Returns whether a test of a condition that speaks of the value comes out on the side that opens; `shuts` says
+/// whether the gate is shut where the condition holds.
+fn opens(condition: &Condition, shuts: bool, assumed: Assumed<'_>) -> bool {
+    match condition {
+        Condition::Not(inner) => opens(inner, !shuts, assumed),
+        Condition::All(parts) | Condition::Any(parts) => parts.iter().any(|part| opens(part, shuts, assumed)),
+        Condition::Test(test) => {
+            assumed.made.contains(&test.subject) && outcome(test, assumed) != Some(shuts)
+        }
+    }
+}
+
+/// Returns whether a test holds where the value is assumed of all groups of a tree, where that is plain to see.
+fn outcome(test: &Test, assumed: Assumed<'_>) -> Option<bool> {
+    let Subject::Name(id) = test.subject else { return None };
+    if id == assumed.name {
+        return holds(&test.compare, assumed.value);
+    }
+    let Origin::Measure(measure) = &assumed.plan.names.get(id.index())?.origin else { return None };
+    if measure.valid_if.is_some() {
+        return None;
+    }
+    match &*measure.expr.node {
+        ExprNode::Name(of) | ExprNode::OfPanicles(_, of) if *of == assumed.name => {
+            holds(&test.compare, assumed.value)
+        }
+        ExprNode::Panicles(_, Condition::Test(inner)) => {
+            let inner = outcome(inner, assumed)?;
+            holds(&test.compare, Datum::Word(u16::from(inner)))
+        }
+        ExprNode::ShareOfPanicles(Condition::Test(inner)) => {
+            let inner = outcome(inner, assumed)?;
+            holds(&test.compare, Datum::Number(f64::from(u8::from(inner))))
+        }
+        _ => None,
+    }
+}
+
+/// Returns whether a comparison holds of a value.
+fn holds(compare: &Compare, value: Datum) -> Option<bool> {
+    match (compare, value) {
+        (Compare::Not(inner), _) => holds(inner, value).map(|holds| !holds),
+        (Compare::Numbers { low, high }, Datum::Number(number)) => {
+            let slack = units::tolerance(number);
+            let above = low.as_ref().is_none_or(|bound| {
+                if bound.closed { number >= bound.value - slack } else { number > bound.value + slack }
+            });
+            let below = high.as_ref().is_none_or(|bound| {
+                if bound.closed { number <= bound.value + slack } else { number < bound.value - slack }
+            });
+            Some(above && below)
+        }
+        (Compare::NumberIsOneOf(list), Datum::Number(number)) => {
+            Some(list.iter().any(|bound| (bound.value - number).abs() <= units::tolerance(number)))
+        }
+        (Compare::Words(set), Datum::Word(place)) => {
+            Some(1u64.checked_shl(u32::from(place)).is_some_and(|bit| set & bit != 0))
+        }
+        (Compare::Texts(list), Datum::Text(text)) => Some(list.contains(&text)),
+        (_, _) => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::Bound;
+    use crate::source::Span;
+    use crate::units::Unit;
+
+    fn bound(value: f64, closed: bool) -> Option<Bound> {
+        Some(Bound { value, closed, unit: Unit::none(), figure: None, span: Span::default() })
+    }
+
+    #[test]
+    fn a_bound_counts_itself_only_where_it_is_closed() {
+        let at_least = Compare::Numbers { low: bound(5.0, true), high: None };
+        let above = Compare::Numbers { low: bound(5.0, false), high: None };
+        assert_eq!(holds(&at_least, Datum::Number(5.0)), Some(true));
+        assert_eq!(holds(&above, Datum::Number(5.0)), Some(false));
+        assert_eq!(holds(&Compare::Not(Box::new(above)), Datum::Number(5.0)), Some(true));
+    }
+}

@@ -1,0 +1,218 @@
+//! `advise`: the page for today.
+
+use super::end::{End, Outcome, Refusal};
+use super::grove::{Read, Which};
+use super::terminal::{Format, Printing, Stream, read_on};
+use crate::advice::Advisor;
+use crate::explain::{Scene, Speech, Values};
+use crate::grove::UnitSystem;
+use crate::measure::Sky;
+use crate::problems::nearest;
+use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas};
+use chrono::{DateTime, Utc};
+use chrono_tz::Tz;
+use std::io::{self, Write};
+use std::path::PathBuf;
+
+/// Prints the page for today: groups of trees with one decision, each with its reasons
+#[derive(clap::Args, Debug)]
+pub struct Advise {
+    /// The grove: a folder, or its grove.yaml
+    #[arg(value_name = "GROVE", default_value = ".")]
+    grove: PathBuf,
+    #[command(flatten)]
+    which: Which,
+    #[command(flatten)]
+    trees: Chosen,
+    /// Names the trees within reach of drift for which the product is not allowed
+    #[arg(long, value_name = "LENGTH", default_value = "30 ft")]
+    drift: String,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    schema: bool,
+    #[command(flatten)]
+    printing: Printing,
+}
+
+/// Which trees a page speaks of.
+#[derive(clap::Args, Debug)]
+pub struct Chosen {
+    /// Only these trees
+    #[arg(long, value_name = "TREE", value_delimiter = ',')]
+    tree: Vec<String>,
+    /// Only the trees of these blocks
+    #[arg(long, value_name = "BLOCK", value_delimiter = ',')]
+    block: Vec<String>,
+}
+
+impl Chosen {
+    /// Returns the numbers of the chosen trees, in the grove's order.
+    pub fn of(&self, read: &Read) -> Result<Vec<usize>, Refusal> {
+        let trees = &read.grove.trees;
+        for tree in &self.tree {
+            tree_of(read, tree)?;
+        }
+        for block in &self.block {
+            if !read.grove.blocks.iter().any(|known| *known.name == **block) {
+                let known = read.grove.blocks.iter().map(|block| &*block.name);
+                let help = match nearest(block, known.clone()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("there are {}", known.collect::<Vec<_>>().join(", ")),
+                };
+                return Err(Refusal::new(format!("there is no block `{block}`")).help(help));
+            }
+        }
+        let in_block = |tree: usize| {
+            let block = read.grove.block_of(tree).map(|block| &*block.name);
+            self.block.iter().any(|wanted| Some(&**wanted) == block)
+        };
+        let wanted = |tree: &usize| {
+            (self.tree.is_empty() && self.block.is_empty())
+                || self.tree.iter().any(|name| name == trees.name(*tree))
+                || in_block(*tree)
+        };
+        Ok((0..trees.len()).filter(wanted).collect())
+    }
+}
+
+/// Finds a tree by its name.
+pub fn tree_of(read: &Read, name: &str) -> Result<usize, Refusal> {
+    let trees = &read.grove.trees;
+    trees.find(name).ok_or_else(|| {
+        let refusal = Refusal::new(format!("there is no tree `{name}` in {}", read.grove.title));
+        let names = (0..trees.len().min(10_000)).map(|tree| trees.name(tree));
+        match nearest(name, names) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None => refusal.help("the trees are those of `trees` in grove.yaml"),
+        }
+    })
+}
+
+impl Advise {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        if self.schema {
+            return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
+        }
+        let read = match self.which.read(&self.grove, self.printing.width) {
+            Ok(read) => read,
+            Err(stop) => return stop.end(),
+        };
+        let drift = length(&self.drift)?;
+        let chosen = self.trees.of(&read)?;
+        let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
+        let mut advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        match self.printing.format {
+            Format::Json => json(&read, &sky, &mut advisor, &chosen, None),
+            Format::Text => {
+                let advice = advisor.advise();
+                let width = Stream::Results.width(self.printing.width);
+                let text = with_scene(&read, &sky, &advisor, |scene, ground| {
+                    let data = notes(&read);
+                    let book = book_problems(&read);
+                    let facts = facts(&read, &data, &book, drift);
+                    page::page(scene, &facts, ground, &advice, &chosen, width)
+                });
+                Stream::Results.print(&text).map(|()| End::Done)
+            }
+        }
+    }
+}
+
+/// Reads a length as growers speak it, in metres.
+fn length(text: &str) -> Result<f64, Refusal> {
+    let found = crate::grove::quantity_of(text, crate::units::Dimension::LENGTH);
+    found
+        .map(|millimetres| millimetres / 1000.0)
+        .map_err(|message| Refusal::new(message).help("write `--drift 30 ft`"))
+}
+
+/// Returns what was left out of the grower's files, a sentence each.
+pub fn notes(read: &Read) -> Vec<String> {
+    read.notes.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message)).collect()
+}
+
+/// Returns the errors of meaning of the rulebook, a sentence each.
+pub fn book_problems(read: &Read) -> Vec<String> {
+    let errors = read.book_problems.iter().filter(|it| it.finding.level() == crate::problems::Level::Error);
+    errors.map(|it| format!("{}: {}", read.sources.locate(it.at), it.message)).collect()
+}
+
+/// Returns what a page says beside the advice.
+pub fn facts<'a>(read: &'a Read, data: &'a [String], book: &'a [String], drift: f64) -> page::Facts<'a> {
+    page::Facts {
+        grove: &read.grove.title,
+        now: read.now,
+        weather_measured_to: local(read, read.weather.as_ref().and_then(|weather| weather.measured_to())),
+        forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
+        data_problems: data,
+        rulebook_problems: book,
+        drift,
+    }
+}
+
+fn local(read: &Read, moment: Option<DateTime<Utc>>) -> Option<DateTime<Tz>> {
+    moment.map(|moment| moment.with_timezone(&read.as_of.timezone()))
+}
+
+/// Calls a function with all that statements are made from.
+pub fn with_scene<T>(
+    read: &Read,
+    sky: &Sky<'_>,
+    advisor: &Advisor<'_>,
+    f: impl FnOnce(&Scene<'_>, &GroveGround<'_>) -> T,
+) -> T {
+    let trees = GroveTrees { plan: &read.plan, grove: &read.grove };
+    let ground = GroveGround { trees, sky, advisor };
+    let speech = match read.grove.units {
+        UnitSystem::Us => Speech::Us,
+        UnitSystem::Metric => Speech::Metric,
+    };
+    let scene = Scene {
+        plan: &read.plan,
+        rules: advisor.rules(),
+        inputs: advisor.inputs(),
+        sources: &read.sources,
+        origins: &ground,
+        speech,
+        today: read.as_of.date_naive(),
+    };
+    f(&scene, &ground)
+}
+
+/// Writes the JSON form of the chosen trees, tree by tree.
+pub fn json(
+    read: &Read,
+    sky: &Sky<'_>,
+    advisor: &mut Advisor<'_>,
+    chosen: &[usize],
+    single: Option<usize>,
+) -> Outcome {
+    let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
+    let advised: Vec<crate::advice::TreeAdvice> = chosen.iter().map(|tree| advisor.tree(*tree)).collect();
+    let advisor = &*advisor;
+    let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
+    let written = with_scene(read, sky, advisor, |scene, ground| {
+        let today = read.as_of.date_naive();
+        let heading = Heading {
+            file: &read.book,
+            in_force: read.plan.head.in_force.is_none_or(|(from, to)| from <= today && today <= to),
+            grove: &read.grove.title,
+            as_of: read.as_of,
+            values: &values,
+            weather_measured_to: local(read, read.weather.as_ref().and_then(|weather| weather.measured_to())),
+            forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
+        };
+        let mut writer = Writer::new(&mut out, scene, ground, &heading)?;
+        for (tree, advice) in chosen.iter().zip(&advised) {
+            let Some(case) = advisor.cases().get(advice.case) else { continue };
+            writer.tree(*tree, advice, case, &advisor.gauge(*tree))?;
+        }
+        let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
+        writer.finish(|case| advisor.cases().get(case), own.as_ref(), &|out, _, _| {
+            out.extend_from_slice(b"null")
+        })?;
+        Ok(())
+    });
+    read_on(written.and_then(|()| out.flush())).map(|()| End::Done)
+}
