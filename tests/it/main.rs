@@ -3,6 +3,7 @@
 mod advice;
 mod case;
 mod check;
+mod grove;
 mod groves;
 mod house;
 mod report;
