@@ -23,7 +23,18 @@ pub fn met(scene: &Scene<'_>, values: &Values, test: &Test, sense: Sense) -> Str
         Some(digits) => digits,
         None => several(scene, id, readings),
     };
+    let shown = shown + marks(readings);
     if shown == asked { format!("{label} is {shown}") } else { format!("{label} {shown} ({asked})") }
+}
+
+/// Returns what is to be known of readings: that they are assumed, or rest on a forecast.
+fn marks(readings: &[Reading]) -> &'static str {
+    match (readings.iter().any(|it| it.assumed), readings.iter().any(|it| it.forecast)) {
+        (true, true) => ", assumed and forecast",
+        (true, false) => ", assumed",
+        (false, true) => ", forecast",
+        (false, false) => "",
+    }
 }
 
 /// Returns the value of a name in words, of several trees from the lowest to the highest.
