@@ -7,6 +7,7 @@ mod books;
 mod end;
 mod examples;
 mod files;
+mod groves;
 mod proofread;
 mod shell;
 mod start;
