@@ -8,7 +8,7 @@ mod books;
 mod end;
 mod examples;
 mod files;
-mod grove;
+mod groves;
 mod proofread;
 mod shell;
 mod start;

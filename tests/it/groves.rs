@@ -36,7 +36,9 @@ fn top() -> &'static Path {
 pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
     let mut sources = Sources::default();
     let folder_path = PathBuf::from(folder);
-    let text = |path: &Path| fs::read_to_string(top().join(path)).unwrap_or_else(|error| panic!("{path:?}: {error}"));
+    let text = |path: &Path| {
+        fs::read_to_string(top().join(path)).unwrap_or_else(|error| panic!("{path:?}: {error}"))
+    };
     let yaml = folder_path.join("grove.yaml");
     let outline_source = sources.add(yaml.display().to_string(), text(&yaml));
     let (outline, problems) = grove::outline(outline_source, &sources);
@@ -59,8 +61,7 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
         },
     };
     let as_of: DateTime<Tz> = outline.as_of.unwrap();
-    let (grove, problems) =
-        grove::read(&outline, texts, &plan, as_of, grove::UnknownNames::Refuse, &sources);
+    let (grove, problems) = grove::read(&outline, texts, &plan, as_of, grove::UnknownNames::Refuse, &sources);
     let grove = grove.unwrap_or_else(|| panic!("{}", problems.plain(&sources)));
     let weather = outline.weather.as_ref().map(|file| {
         let source = add(&file.file.path, &mut sources);
