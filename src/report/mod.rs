@@ -20,6 +20,7 @@ mod ranges;
 pub mod schemas;
 mod statement_json;
 mod value_json;
+pub mod why_page;
 
 pub use advice_json::{Heading, Trees, Writer};
 pub use ground::GroveGround;
