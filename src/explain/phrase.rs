@@ -24,7 +24,12 @@ pub fn met(scene: &Scene<'_>, values: &Values, test: &Test, sense: Sense) -> Str
         None => several(scene, id, readings),
     };
     let shown = shown + marks(readings);
-    if shown == asked { format!("{label} is {shown}") } else { format!("{label} {shown} ({asked})") }
+    if shown == asked {
+        return format!("{label} is {shown}");
+    }
+    // A bare word beside another would not say which of them is the value.
+    let asked = if is_bare(item, &test.compare) { format!("asks for {asked}") } else { asked };
+    format!("{label} {shown} ({asked})")
 }
 
 /// Returns what is to be known of readings: that they are assumed, or rest on a forecast.
@@ -68,6 +73,11 @@ fn lone_number(readings: &[Reading]) -> Option<f64> {
         [one] => one.extent.one_number(),
         _ => None,
     }
+}
+
+/// Returns whether a comparison is said by a bare word or text, as a value is.
+fn is_bare(item: &Name, compare: &Compare) -> bool {
+    !matches!(compare, Compare::DaysOfYear(..)) && needs_is(item, compare)
 }
 
 /// Returns whether a comparison without its value needs an `is` to be read: `mildew weather is severe`.

@@ -1,12 +1,11 @@
 //! Groves of the examples, advised, for tests that look at what is printed.
 
-use bloomward::advice::{Advice, Advisor};
+use bloomward::advice::{Advice, Advisor, with_jugs};
 use bloomward::check;
-use bloomward::decide::{Certified, Rules};
 use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{self, Grove, UnitSystem};
-use bloomward::measure::{Inputs, Sky};
-use bloomward::plan::{Class, Plan};
+use bloomward::measure::Sky;
+use bloomward::plan::Plan;
 use bloomward::report::{GroveGround, GroveTrees};
 use bloomward::source::Sources;
 use bloomward::weather::{self, Site};
@@ -67,7 +66,7 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
         let source = add(&file.file.path, &mut sources);
         let columns: BTreeMap<String, String> =
             file.columns.iter().map(|(word, header)| (word.to_string(), header.to_string())).collect();
-        let gauge = BTreeMap::new();
+        let gauge = grove.gauge.iter().map(|(day, it)| (*day, it.0)).collect();
         let (weather, _) = weather::read(&weather::WeatherFile {
             text: &sources.get(source).unwrap().text,
             source,
@@ -81,11 +80,10 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
     });
     let (latitude, longitude) = outline.place.position.unwrap();
     let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
+    let plan = with_jugs(&plan, &grove);
     let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
     let mut advisor = Advisor::new(&plan, &grove, &sky, as_of);
     let advice = advisor.advise();
-    let certified = if grove.certified == Some(Class::Organic) { Certified::Organic } else { Certified::No };
-    let (rules, inputs) = (Rules::new(&plan, certified), Inputs::new(&plan));
     let ground =
         GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };
     let speech = match grove.units {
@@ -94,8 +92,8 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
     };
     let scene = Scene {
         plan: &plan,
-        rules: &rules,
-        inputs: &inputs,
+        rules: advisor.rules(),
+        inputs: advisor.inputs(),
         sources: &sources,
         origins: &ground,
         speech,
