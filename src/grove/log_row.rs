@@ -44,6 +44,14 @@ pub const LOG_COLUMNS: &[&str] = &[
     "corrects",
 ];
 
+/// The columns that no log can do without, and what stands in them.
+const NEEDED: &[(&str, &str)] = &[
+    ("start", "when the spray began, `2027-02-11T05:30`"),
+    ("end", "when it ended"),
+    ("on", "the trees, the block or `grove`"),
+    ("product", "the rulebook's word for the product"),
+];
+
 /// What the rows of a log speak of.
 pub(super) struct Ground<'g> {
     pub trees: &'g Trees,
@@ -58,13 +66,7 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         return SprayLog::default();
     };
     let columns = columns(&sheet, reading);
-    let needed = [
-        ("start", "when the spray began, `2027-02-11T05:30`"),
-        ("end", "when it ended"),
-        ("on", "the trees, the block or `grove`"),
-        ("product", "the rulebook's word for the product"),
-    ];
-    let missing: Vec<Problem> = needed
+    let missing: Vec<Problem> = NEEDED
         .iter()
         .filter(|(name, _)| sheet.column(name).is_none())
         .map(|(name, what)| sheet.missing(name, what))
@@ -118,6 +120,9 @@ fn columns(sheet: &Sheet, reading: &mut Reading) -> BTreeMap<&'static str, usize
                 columns.entry(*known).or_insert(at);
             }
             None => match nearest(column.name, LOG_COLUMNS.iter().copied()) {
+                // A needed column that is missing is reported as such.
+                Some(near)
+                    if NEEDED.iter().any(|(name, _)| *name == near) && sheet.column(near).is_none() => {}
                 Some(near) => {
                     let message = format!("`{}` is not a column of the spray log", column.name);
                     reading.error(column.span, message, format!("did you mean `{near}`?"));

@@ -147,8 +147,9 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     let title = keys.text("grove", &mut problems).map_or("Grove", |(title, _)| title).into();
     let rulebook = file(keys.take("rulebook"), "rulebook", &mut problems);
     let units = keys.text("units", &mut problems).map_or(UnitSystem::Us, |given| units(given, &mut problems));
-    let place = keys.take("place").and_then(|node| place(node, &mut problems));
-    if place.is_none() && !problems.any_error() {
+    let given = keys.take("place");
+    let place = given.and_then(|node| place(node, &mut problems));
+    if given.is_none() {
         problems.push(
             Problem::new(Finding::Input, first_line(keys.span), "the grove does not say where it stands")
                 .help("write `place: { latitude: 18.05, longitude: -66.50, timezone: America/Puerto_Rico }`"),

@@ -170,6 +170,7 @@ impl<'g> Places<'g> {
             Some(_) => Some(name.to_string()),
             None => self.near(name).filter(|near| self.tree(near).is_some()).map(str::to_string),
         };
-        Some(format!("{}-{}", mend(first)?, mend(last)?))
+        let (first, last) = (mend(first)?, mend(last)?);
+        (first != last).then(|| format!("{first}-{last}"))
     }
 }
