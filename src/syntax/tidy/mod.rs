@@ -10,7 +10,7 @@ mod write_item;
 
 use super::cut::{self, Cuts};
 use super::parse_text;
-use super::read_item::ItemText;
+use super::read_item::{ItemText, LARGEST};
 use super::tree::Tree;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
@@ -40,8 +40,13 @@ pub fn tidy_text(text: &str, id: SourceId) -> Result<String, Problems> {
         return Ok(out);
     }
     let mut problems = Problems::default();
-    let message = "the tidy form of this rulebook would not mean the same: it is left as it is";
-    let help = "the fault is in this program: please report this file";
+    let too_large = cut::cut(&out).items.into_iter().any(|item| item.len() > LARGEST);
+    let (message, help) = if too_large {
+        ("an item of this rulebook would be larger than 1 MB in its tidy form", "split it into several items")
+    } else {
+        let help = "the fault is in this program: please report this file";
+        ("the tidy form of this rulebook would not mean the same, so it is left as it is", help)
+    };
     problems.push(Problem::new(Finding::Syntax, Span::new(id, 0, 0), message).help(help));
     Err(problems)
 }
