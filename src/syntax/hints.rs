@@ -150,6 +150,7 @@ const NOTATIONS: &[(Rule, &str)] = &[
     (Rule::day_of_year, "a day of the year is its number and three letters of the month: `1 Nov`"),
     (Rule::date, "a date is written `2027-02-11`"),
     (Rule::clock, "a time of day is written `06:30`"),
+    (Rule::group_code, "a group's code is written in capitals and digits: `M01`, `11`"),
 ];
 
 /// Parentheses that are not closed, or not open.

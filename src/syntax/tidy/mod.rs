@@ -197,17 +197,17 @@ fn run(blocks: &[Block]) -> Vec<&[Token]> {
     run
 }
 
-/// Returns the heads with their words and names padded, unless that would make a line too long.
+/// Returns the heads with their words and names padded, except where that would make a line too long.
 fn heads(run: &[&[Token]]) -> Vec<String> {
     let parts: Vec<[&[Token]; 3]> = run.iter().map(|tokens| head_parts(tokens)).collect();
     let widest = |part: usize| {
         parts.iter().filter_map(|parts| parts.get(part)).map(|tokens| width(tokens)).max().unwrap_or_default()
     };
     let (words, names) = (widest(0), widest(1));
-    if words + names + widest(2) + 2 > WIDTH {
-        return run.iter().map(|tokens| flat(tokens)).collect();
-    }
-    let padded = parts.iter().map(|[word, name, rest]| {
+    let padded = parts.iter().zip(run).map(|([word, name, rest], tokens)| {
+        if words + names + width(rest) + 2 > WIDTH {
+            return flat(tokens);
+        }
         format!("{:<words$} {:<names$} {}", flat(word), flat(name), flat(rest)).trim_end().to_owned()
     });
     padded.collect()
