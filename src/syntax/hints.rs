@@ -126,8 +126,8 @@ pub(super) fn hint(text: &str, stop: &Stop) -> Option<String> {
     if let Some((_, help)) = INSTEAD.iter().find(|(written, _)| *written == token) {
         return Some((*help).to_owned());
     }
-    if let Some((_, help)) = NOTATIONS.iter().find(|(rule, _)| stop.tried(*rule) && !stop.tried(Rule::kw_yes))
-    {
+    let one_notation = (stop.tried.len() <= 2 || first.is_ascii_digit()) && !stop.tried(Rule::kw_yes);
+    if let Some((_, help)) = NOTATIONS.iter().find(|(rule, _)| one_notation && stop.tried(*rule)) {
         return Some((*help).to_owned());
     }
     if stop.tried(Rule::in_hours_when) && (token == "in" || token.starts_with("in-hour")) {
