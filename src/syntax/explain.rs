@@ -98,12 +98,14 @@ impl<'t> Unread<'t> {
     /// An item whose first clause stands where its name should.
     fn without_a_name(&self, stop: &Stop) -> Option<Problem> {
         let kind = self.kind?;
-        let before = self.text.get(..found::end_before(self.text, stop.at))?;
+        let end = found::end_before(self.text, stop.at);
+        let before = self.text.get(..end)?;
         let before =
             before.strip_prefix("replace").or(before.strip_prefix("omit")).unwrap_or(before).trim_start();
         let rest = self.text.get(stop.at..)?;
-        let ends =
-            rest.trim().is_empty() || words::clauses(kind).iter().any(|word| found::begins_with(rest, word));
+        let begins_a_line = self.text.get(end..stop.at)?.contains('\n');
+        let begins_a_clause = words::clauses(kind).iter().any(|word| found::begins_with(rest, word));
+        let ends = rest.trim().is_empty() || (begins_a_line && begins_a_clause);
         if before != kind.word() || !ends {
             return None;
         }
@@ -111,7 +113,6 @@ impl<'t> Unread<'t> {
             ItemKind::Rulebook | ItemKind::Worked => ("title", "\"TITLE\""),
             _ => ("name", "NAME"),
         };
-        let end = found::end_before(self.text, stop.at);
         let message = format!("this `{}` has no {missing}", kind.word());
         Some(self.problem(0, end, message).help(format!("write `{} {example}`", kind.word())))
     }

@@ -126,8 +126,8 @@ pub(super) fn hint(text: &str, stop: &Stop) -> Option<String> {
     if let Some((_, help)) = INSTEAD.iter().find(|(written, _)| *written == token) {
         return Some((*help).to_owned());
     }
-    if let Some((_, help)) = NOTATIONS.iter().find(|(rule, _)| stop.tried(*rule) && !stop.tried(Rule::kw_yes))
-    {
+    let one_notation = (stop.tried.len() <= 2 || first.is_ascii_digit()) && !stop.tried(Rule::kw_yes);
+    if let Some((_, help)) = NOTATIONS.iter().find(|(rule, _)| one_notation && stop.tried(*rule)) {
         return Some((*help).to_owned());
     }
     if stop.tried(Rule::in_hours_when) && (token == "in" || token.starts_with("in-hour")) {
@@ -150,6 +150,7 @@ const NOTATIONS: &[(Rule, &str)] = &[
     (Rule::day_of_year, "a day of the year is its number and three letters of the month: `1 Nov`"),
     (Rule::date, "a date is written `2027-02-11`"),
     (Rule::clock, "a time of day is written `06:30`"),
+    (Rule::group_code, "a group's code is written in capitals and digits: `M01`, `11`"),
 ];
 
 /// Parentheses that are not closed, or not open.

@@ -13,7 +13,7 @@ use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
 
 /// The largest item that is read, in bytes.
-const LARGEST: usize = 1 << 20;
+pub(super) const LARGEST: usize = 1 << 20;
 
 /// How many problems of one item are reported.
 const MOST_PROBLEMS: usize = 5;

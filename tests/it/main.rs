@@ -12,5 +12,6 @@ mod rulebook_maker;
 mod schema;
 mod syntax;
 mod syntax_random;
+mod syntax_reading;
 mod syntax_traps;
 mod tidy_text;

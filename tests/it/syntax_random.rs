@@ -125,6 +125,51 @@ fn slips() -> impl Strategy<Value = Vec<(usize, usize, u8, usize)>> {
     prop::collection::vec((any::<usize>(), any::<usize>(), any::<u8>(), any::<usize>()), 1..4)
 }
 
+#[test]
+fn long_runs_of_one_thing_are_read_or_reported() {
+    let rep = |bit: &str| bit.repeat(20_000 / bit.len());
+    let cases = [
+        format!("gate a because {}", rep("\"")),
+        format!("table t of text {}", rep("\" \\")),
+        format!("table t of text {}", rep("\"a\" ")),
+        format!("table t of text {}", rep("\"a\" b\n")),
+        format!("table t cites a \"b\" {}", rep("\"a\",b\n")),
+        format!("gate a if x above {}", rep("5 in ")),
+        format!("figure a = 5 in {}", rep(" ")),
+        format!("figure a = 5 {}", rep("# a\n")),
+        format!("figure a = {} 5 # a", rep("# a\n  ")),
+        format!("worked \"a\" take {} a 5", rep("a 5,")),
+        format!("worked \"a\" {}", rep("take a 5 # c\n")),
+        format!("table t of share {}", rep("\n 5 % 7 # c")),
+        format!("rulebook \"t\" {}", rep("\n builds-on \"a\" edition \"b\"")),
+        format!("gate a if {} b", rep("a or ")),
+        format!("hourly a = {} b", rep("a or ")),
+        format!("gate a if x at{}", rep(" ")),
+        format!("gate {}", rep("a")),
+        format!("{} a", rep("a")),
+        format!("gate a{}", rep("-a")),
+        format!("figure a = {}", rep("1")),
+        format!("gate a if ( {}", rep("\n if (")),
+        format!("gate a {}", rep("\n if b c")),
+        format!("gate a because \"{}\"", rep("word ")),
+        format!("gate a because \"{}\"", rep("\n")),
+        format!("measure x = {}", rep("greater of (a and ")),
+        format!("measure x = {}", rep("hours with a over ")),
+        format!("gate a because \"{}", rep("if \n")),
+        format!("measure x = {}", rep("a at b + ")),
+        format!("measure x = {}", rep("(")),
+        rep("\u{feff}"),
+        rep("\0"),
+        rep("gate a if\n"),
+        format!("scale a{}", rep("\n b 5 to 6 # c")),
+    ];
+    for text in cases {
+        if let Err(error) = holds(&text) {
+            panic!("{error} in {}…", text.chars().take(60).collect::<String>());
+        }
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::default() })]
 

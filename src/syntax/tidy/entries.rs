@@ -95,7 +95,7 @@ impl Entries {
     /// Gives a comment to the clause that it precedes or trails.
     fn place(&mut self, comment: Comment) {
         let start = |entry: &Entry| entry.tokens.first().map_or(0, |token| token.start);
-        let next = self.list.iter().position(|entry| start(entry) > comment.start).unwrap_or(self.list.len());
+        let next = self.list.partition_point(|entry| start(entry) <= comment.start);
         let count = self.list.len();
         let current = next.checked_sub(1).and_then(|at| self.list.get_mut(at));
         let within = current

@@ -10,7 +10,7 @@ mod write_item;
 
 use super::cut::{self, Cuts};
 use super::parse_text;
-use super::read_item::ItemText;
+use super::read_item::{ItemText, LARGEST};
 use super::tree::Tree;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
@@ -40,8 +40,13 @@ pub fn tidy_text(text: &str, id: SourceId) -> Result<String, Problems> {
         return Ok(out);
     }
     let mut problems = Problems::default();
-    let message = "the tidy form of this rulebook would not mean the same: it is left as it is";
-    let help = "the fault is in this program: please report this file";
+    let too_large = cut::cut(&out).items.into_iter().any(|item| item.len() > LARGEST);
+    let (message, help) = if too_large {
+        ("an item of this rulebook would be larger than 1 MB in its tidy form", "split it into several items")
+    } else {
+        let help = "the fault is in this program: please report this file";
+        ("the tidy form of this rulebook would not mean the same, so it is left as it is", help)
+    };
     problems.push(Problem::new(Finding::Syntax, Span::new(id, 0, 0), message).help(help));
     Err(problems)
 }
@@ -192,17 +197,17 @@ fn run(blocks: &[Block]) -> Vec<&[Token]> {
     run
 }
 
-/// Returns the heads with their words and names padded, unless that would make a line too long.
+/// Returns the heads with their words and names padded, except where that would make a line too long.
 fn heads(run: &[&[Token]]) -> Vec<String> {
     let parts: Vec<[&[Token]; 3]> = run.iter().map(|tokens| head_parts(tokens)).collect();
     let widest = |part: usize| {
         parts.iter().filter_map(|parts| parts.get(part)).map(|tokens| width(tokens)).max().unwrap_or_default()
     };
     let (words, names) = (widest(0), widest(1));
-    if words + names + widest(2) + 2 > WIDTH {
-        return run.iter().map(|tokens| flat(tokens)).collect();
-    }
-    let padded = parts.iter().map(|[word, name, rest]| {
+    let padded = parts.iter().zip(run).map(|([word, name, rest], tokens)| {
+        if words + names + width(rest) + 2 > WIDTH {
+            return flat(tokens);
+        }
         format!("{:<words$} {:<names$} {}", flat(word), flat(name), flat(rest)).trim_end().to_owned()
     });
     padded.collect()
