@@ -3,6 +3,7 @@
 use crate::plan::{Condition, NameId, Subject};
 use crate::situation::{Axes, CellSet};
 use crate::trace::Truth;
+use std::ops::Not;
 
 /// A condition whose comparisons are sets of cells.
 #[derive(Clone, PartialEq, Debug)]

@@ -4,6 +4,7 @@ use super::{Allowed, Rules, products};
 use crate::plan::{ChoiceId, NameId, Plan, ProductId, Way};
 use crate::situation::CellSet;
 use crate::trace::{Met, Trace, Truth, Verdict};
+use std::ops::Not;
 
 /// What a choice can come to.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]

@@ -1,12 +1,16 @@
 //! Tests.
 
+#![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop where its ground is missing")]
+
 mod advice;
 mod case;
 mod check;
 mod grove;
 mod groves;
+mod hours;
 mod house;
 mod mix;
+mod properties;
 mod report;
 mod rulebook_maker;
 mod schema;
