@@ -282,6 +282,7 @@ fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
             }
         }
     }
-    safe.sort();
+    let product = |dose: &(crate::plan::ProductId, u8)| (&walk.plan[dose.0].name, dose.1);
+    safe.sort_by(|a, b| a.iter().map(product).cmp(b.iter().map(product)));
     safe
 }

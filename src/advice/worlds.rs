@@ -10,8 +10,8 @@ use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, Wor
 use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
-use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
 use std::rc::Rc;
 
 /// Gives all values of a tree in a state of the world.
@@ -41,7 +41,7 @@ pub struct Walk<'a> {
     /// How many worlds may still be looked at.
     pub budget: Cell<u32>,
     /// What worlds lead to that were looked at before.
-    pub known: RefCell<FxHashMap<Seen, Rc<Leads>>>,
+    pub known: RefCell<HashMap<Seen, Rc<Leads>>>,
 }
 
 /// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on

@@ -101,9 +101,9 @@ impl Advise {
         let drift = length(&self.drift)?;
         let chosen = self.trees.of(&read)?;
         let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let mut advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
         match self.printing.format {
-            Format::Json => json(&read, &sky, &mut advisor, &chosen, None),
+            Format::Json => json(&read, &sky, &advisor, &chosen, None),
             Format::Text => {
                 let advice = advisor.advise();
                 let width = Stream::Results.width(self.printing.width);
@@ -184,13 +184,11 @@ pub fn with_scene<T>(
 pub fn json(
     read: &Opened,
     sky: &Sky<'_>,
-    advisor: &mut Advisor<'_>,
+    advisor: &Advisor<'_>,
     chosen: &[usize],
     single: Option<usize>,
 ) -> Outcome {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
-    let advised: Vec<crate::advice::TreeAdvice> = chosen.iter().map(|tree| advisor.tree(*tree)).collect();
-    let advisor = &*advisor;
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
     let written = with_scene(read, sky, advisor, |scene, ground| {
         let today = read.as_of.date_naive();
@@ -204,12 +202,14 @@ pub fn json(
             forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
         };
         let mut writer = Writer::new(&mut out, scene, ground, &heading)?;
-        for (tree, advice) in chosen.iter().zip(&advised) {
-            let Some(case) = advisor.cases().get(advice.case) else { continue };
-            writer.tree(*tree, advice, case, &advisor.gauge(*tree))?;
+        for tree in chosen {
+            let (advice, gauged) = advisor.tree_with_values(*tree);
+            let Some(case) = advisor.case_of(&advice) else { continue };
+            writer.tree(*tree, &advice, &case, &gauged)?;
         }
+        let cases = advisor.cases();
         let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
-        writer.finish(|case| advisor.cases().get(case), own.as_ref(), &|out, _, _| {
+        writer.finish(|case| cases.get(case).map(|case| &**case), own.as_ref(), &|out, _, _| {
             out.extend_from_slice(b"null")
         })?;
         Ok(())

@@ -49,9 +49,9 @@ impl Why {
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
         let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let mut advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
         if self.printing.format == Format::Json {
-            return json(&read, &sky, &mut advisor, &[tree], Some(tree));
+            return json(&read, &sky, &advisor, &[tree], Some(tree));
         }
         let advice = advisor.advise();
         let width = Stream::Results.width(self.printing.width);

@@ -117,7 +117,7 @@ proptest! {
         let written: Vec<String> = observations.iter().filter_map(|(name, seen)| seen.written.as_ref().map(|value| format!(", {name}: {value}"))).collect();
         let keys = format!("sprays: none yet\nseen: 2027-02-10\ntrees:\n  - {{ tree: A1{} }}\n", written.concat());
         let (one, other) = (case(BOOK, &keys).advise(), case(&moved, &keys).advise());
-        for key in ["verdict", "spray", "choice", "choices", "needs", "answers", "safe", "tasks", "close_calls"] {
+        for key in ["verdict", "spray", "choice", "choices", "needs", "answers", "safe", "shut", "held", "tasks", "warnings", "close_calls"] {
             prop_assert_eq!(&tree(&one, "A1")[key], &tree(&other, "A1")[key], "{}", key);
         }
     }
