@@ -242,7 +242,7 @@ fn unit(dice: &mut Dice<'_>) -> &'static str {
         "lb / 100 gal",
         "ppm copper",
         "g / L",
-        "mL/ac",
+        "kg/ha",
         "h",
         "m",
         "min",

@@ -250,6 +250,9 @@ fn a_text_before_a_cell_is_a_row_of_a_table_of_text() {
         item("table t \"a label\"\n  cites s \"page 3\"\n  15 °C 26 h\n  of temperature gives duration");
     assert!(table.label.is_some());
     assert_eq!(clauses(&table), ["Cites", "Row", "Keys", "Gives"]);
+    // `one of text, …` is no kind `text`.
+    let table = item("table t of temperature gives one of text, none cites s \"p\" 15 °C none");
+    assert_eq!(clauses(&table), ["Keys", "Gives", "Cites", "Row"]);
     // `of text` in a text or a comment is not the table's own.
     let table = item(
         "table t \"a label of text\" # of text\n  cites s \"p of text\"\n  15 °C 26 h\n  of temperature",

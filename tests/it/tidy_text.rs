@@ -51,3 +51,13 @@ fn the_canonical_form_of_what_is_written_freely() {
         });
     });
 }
+
+#[test]
+fn odd_blanks_in_a_long_text_stay() {
+    let words = "word ".repeat(17);
+    for odd in ["\u{a0}", "\u{2003}", "\u{85}", "\u{b}", "\t", "  ", "\\n"] {
+        let text = format!("gate a\n  because \"{words}{odd} {words}{odd}{words} {odd} {words}\"\n");
+        let tidied = tidy(&text);
+        assert_eq!(tidy(&tidied), tidied);
+    }
+}

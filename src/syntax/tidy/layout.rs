@@ -37,9 +37,9 @@ impl Lines {
     fn break_line(&mut self, indent: usize) {
         let blank = " ".repeat(indent);
         match self.lines.last_mut() {
-            Some(line) if line.trim().is_empty() => *line = blank,
+            Some(line) if line.trim_matches(' ').is_empty() => *line = blank,
             Some(line) => {
-                line.truncate(line.trim_end().len());
+                line.truncate(line.trim_end_matches(' ').len());
                 self.lines.push(blank);
             }
             None => self.lines.push(blank),
@@ -100,7 +100,7 @@ impl Lines {
             let tail = tokens.iter().skip(at + 1).take_while(|next| next.glued && next.sort != Sort::Text);
             let tail: usize = tail.map(|next| next.text.chars().count()).sum();
             let long = self.column() + blank + token.text.chars().count() + tail > WIDTH;
-            let begins = self.lines.last().is_some_and(|line| line.trim().is_empty());
+            let begins = self.lines.last().is_some_and(|line| line.trim_matches(' ').is_empty());
             if token.sort == Sort::Text && long {
                 if self.column() > LAST_TEXT_COLUMN && !begins {
                     self.break_line(indent);

@@ -208,7 +208,9 @@ fn heads(run: &[&[Token]]) -> Vec<String> {
         if words + names + width(rest) + 2 > WIDTH {
             return flat(tokens);
         }
-        format!("{:<words$} {:<names$} {}", flat(word), flat(name), flat(rest)).trim_end().to_owned()
+        format!("{:<words$} {:<names$} {}", flat(word), flat(name), flat(rest))
+            .trim_end_matches(' ')
+            .to_owned()
     });
     padded.collect()
 }

@@ -54,7 +54,7 @@ pub(super) fn write(entries: &Entries, head: Option<&str>) -> Vec<Line> {
         let last = lines.len().saturating_sub(1);
         out.extend(lines.into_iter().enumerate().map(|(at, line)| {
             let comment = entry.behind.as_ref().filter(|_| at == last).map(|comment| comment.text.clone());
-            Line { text: line.trim_end().to_owned(), comment }
+            Line { text: line.trim_end_matches(' ').to_owned(), comment }
         }));
     }
     out.extend(entries.end.iter().map(|comment| Line::of(comment, INDENT)));
