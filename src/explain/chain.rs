@@ -35,7 +35,7 @@ pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> 
         chain.extend(gates::open(&mut telling, &wanted));
     }
     chain.extend(gates::shut(&mut telling, case, &wanted));
-    chain.extend(gates::held(&mut telling, case));
+    chain.extend(gates::held(&mut telling, case, &wanted));
     chain.extend(gates::hours(&mut telling, case));
     for (id, _, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && met.aside) {
         let says = format!("holds and steps aside: {} not allowed", ways_words(plan, *id));
@@ -75,22 +75,20 @@ fn is_open(met: &Met) -> bool {
     }
 }
 
-/// Returns the products that the choices which hold, or may hold, would spray.
-fn wanted(plan: &Plan, case: &Case) -> Vec<ProductId> {
-    let mut wanted: Vec<ProductId> = case.spray.iter().map(|(product, _)| *product).collect();
+/// Returns the tanks that the choices which hold, or may hold, would fill.
+fn wanted(plan: &Plan, case: &Case) -> gates::Wanted {
+    let mut tanks: Vec<Vec<ProductId>> = Vec::new();
     for (choice, met) in plan.choices.iter().zip(&case.decision.trace.choices) {
         if met.holds == Truth::No || met.outranked_by.is_some() {
             continue;
         }
         for way in &choice.ways {
             if let Way::Spray(doses) = way {
-                wanted.extend(doses.iter().map(|(product, _)| *product));
+                tanks.push(doses.iter().map(|(product, _)| *product).collect());
             }
         }
     }
-    wanted.sort();
-    wanted.dedup();
-    wanted
+    gates::Wanted(tanks)
 }
 
 /// Returns what a choice that led to the verdict advises, and why not an earlier alternative.

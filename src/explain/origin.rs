@@ -149,8 +149,7 @@ impl Telling<'_, '_> {
         for group in 0..groups {
             let readings = if groups > 1 { self.values.in_group(group, name) } else { self.values.of(name) };
             let known = readings.iter().any(|reading| {
-                !words::is_anything(self.scene.plan, item.kind, reading.extent)
-                    && !reading.extent.may_be_empty
+                !words::is_anything(self.scene.plan, item, reading.extent) && !reading.extent.may_be_empty
             });
             let shown = several(self.scene, name, readings);
             let of = match (groups > 1, self.values.share(group)) {
@@ -306,7 +305,7 @@ impl Telling<'_, '_> {
         rows.sort_by_key(|(beside, _)| *beside);
         let mut rows: Vec<Statement> = rows.into_iter().map(|(_, row)| row).collect();
         if rows.is_empty() {
-            let says = format!("{}, the lowest level: no row raises it", level(0));
+            let says = format!("stays {}: no row raises it", level(0));
             rows.push(Statement::new(Role::Row, format!("band {}", item.word), item.span, says));
         }
         rows

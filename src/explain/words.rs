@@ -3,7 +3,7 @@
 use super::Speech;
 use super::units::day_of;
 use crate::measure::{Extent, Possible, Reading};
-use crate::plan::{Bound, Compare, Kind, Name, NameId, Plan, TextId};
+use crate::plan::{Bound, Compare, Kind, Name, NameId, Origin, Plan, TextId};
 use crate::units::{Dimension, Unit, show_beside};
 
 /// Returns what a value is, in words: `61 °F`, `between 40 % and 60 %`, `full bloom`, `not known: nobody looked`.
@@ -15,7 +15,7 @@ pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> 
     if extent.is_empty() {
         return because("none");
     }
-    if extent.may_be_empty || is_anything(plan, item.kind, extent) {
+    if extent.may_be_empty || is_anything(plan, item, extent) {
         return because("not known");
     }
     match extent.can_be {
@@ -27,9 +27,19 @@ pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> 
     }
 }
 
-/// Returns whether an extent says no more than its kind does.
-pub fn is_anything(plan: &Plan, kind: Kind, extent: Extent) -> bool {
-    extent.can_be == Extent::anything(kind, plan).can_be && !extent.is_settled()
+/// Returns whether an extent says no more of a name than its kind and its range do.
+pub fn is_anything(plan: &Plan, item: &Name, extent: Extent) -> bool {
+    if extent.is_settled() {
+        return false;
+    }
+    let kind = Extent::anything(item.kind, plan);
+    let range = match (&item.origin, kind.ends()) {
+        (Origin::Observed(seen), Some((low, high))) => {
+            seen.range.map(|(from, to)| (low.max(from), high.min(to))).unwrap_or((low, high))
+        }
+        _ => return extent.can_be == kind.can_be,
+    };
+    extent.ends().is_some_and(|(low, high)| low <= range.0 && high >= range.1)
 }
 
 /// Returns a number of a name in words; a duration without an end is `longer than any`.

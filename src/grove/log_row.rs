@@ -176,7 +176,7 @@ impl<'c> Cells<'c> {
         let word = |lead: &str| named.strip_prefix(lead).map(str::trim);
         let sheet = word("sheet ").unwrap_or(named);
         let own = self.text("sheet");
-        let of_sheet = |row: &Logged| row.sheet == sheet && (own.is_empty() || row.corrects != own);
+        let of_sheet = |row: &Logged| row.sheet == sheet && (row.corrects != own || own.is_empty());
         let mut found: Vec<usize> =
             (0..earlier.len()).filter(|at| earlier.get(*at).is_some_and(of_sheet)).collect();
         if word("sheet ").is_none()

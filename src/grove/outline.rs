@@ -174,6 +174,13 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     (Some(outline), problems)
 }
 
+impl Outline {
+    /// Reads a moment as `as-of` takes it: local to the grove, or with an offset.
+    pub fn moment(&self, text: &str) -> Result<DateTime<Tz>, Problem> {
+        moment(text, self.place.zone).map_err(|trouble| trouble.at(first_line(self.node.span)))
+    }
+}
+
 /// Returns the beginning of a span, for what is said of a whole file.
 pub(super) fn first_line(span: Span) -> Span {
     Span { end: span.start, ..span }

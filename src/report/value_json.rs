@@ -27,7 +27,7 @@ pub fn write_reading(
     out.push(b'{');
     if extent.is_empty() {
         tagged(out, "empty", &why("there is no such value"));
-    } else if extent.may_be_empty || is_anything(plan, item.kind, extent) {
+    } else if extent.may_be_empty || is_anything(plan, item, extent) {
         tagged(out, "unknown", &why("not known"));
     } else {
         match extent.can_be {
