@@ -1,7 +1,5 @@
 //! Groves: what is read, and what is said of what cannot be read.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on has failed")]
-
 use bloomward::grove::{self, Grove, Texts, UnknownNames};
 use bloomward::plan::Plan;
 use bloomward::problems::Problems;

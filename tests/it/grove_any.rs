@@ -1,7 +1,5 @@
 //! Whatever stands in a file, reading it ends with problems and never with a panic.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on has failed")]
-
 use crate::grove::{GROVE, book, read_at};
 use bloomward::grove::{self, UnknownNames};
 use bloomward::source::Sources;

@@ -1,7 +1,5 @@
 //! The spray log: what counts, what a correction does, and how much was put on an area.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on has failed")]
-
 use crate::grove::{GROVE, Read, read, read_at};
 use bloomward::grove::{AmountUnknown, Counting, LastSpray, UnknownNames};
 use bloomward::plan::Sprayed;

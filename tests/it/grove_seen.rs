@@ -1,7 +1,5 @@
 //! What counts as seen of a tree: the newest day, then the most specific row, then the later one.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on has failed")]
-
 use crate::grove::{GROVE, Read, read, read_at};
 use bloomward::grove::{SeenOf, SeenValue, UnknownNames};
 use chrono::{NaiveDate, TimeZone};

@@ -1,7 +1,5 @@
 //! Amounts: what growers say, what goes into a tank, and the published tables of extension services.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, reason = "a test that cannot go on has failed")]
-
 use bloomward::grove::{
     Block, Canopy, Contained, Content, Form, Jug, JugLabel, Output, Spacing, Sprayer, canopy_spray_per_tree,
     copper_share, first_picking, re_entry, row_volume_per_area,
