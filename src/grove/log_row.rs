@@ -81,7 +81,7 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         let struck = match cells.corrected(&rows) {
             Ok(struck) => struck,
             Err(problem) => {
-                reading.problems.push(problem);
+                reading.problems.push(*problem);
                 return;
             }
         };
@@ -158,17 +158,16 @@ impl<'c> Cells<'c> {
     }
 
     /// Returns the places of the rows that this one corrects.
-    fn corrected(&self, earlier: &[Logged]) -> Result<Vec<usize>, Problem> {
+    fn corrected(&self, earlier: &[Logged]) -> Result<Vec<usize>, Box<Problem>> {
         let (named, span) = match self.text("corrects") {
             "" => match after_corrects(self.text("note")) {
                 Some(named) => (named, self.span("note")),
                 None if self.strikes_out() => {
-                    return Err(Problem::new(
-                        Finding::Input,
-                        self.span("product"),
-                        "nothing was sprayed, says this row",
-                    )
-                    .help("leave it out, or name the row that it strikes out: `corrects 12` in its note"));
+                    let help = "leave it out, or name the row that it strikes out: `corrects 12` in its note";
+                    let message = "nothing was sprayed, says this row";
+                    return Err(Box::new(
+                        Problem::new(Finding::Input, self.span("product"), message).help(help),
+                    ));
                 }
                 None => return Ok(Vec::new()),
             },
@@ -192,9 +191,8 @@ impl<'c> Cells<'c> {
             let last = earlier.last().map_or(1, |row| row.line);
             let help =
                 format!("name an earlier row by its line, 2 to {last}, or by its sheet: `corrects sheet …`");
-            return Err(
-                Problem::new(Finding::Input, span, format!("there is no earlier row `{named}`")).help(help)
-            );
+            let message = format!("there is no earlier row `{named}`");
+            return Err(Box::new(Problem::new(Finding::Input, span, message).help(help)));
         }
         Ok(found)
     }

@@ -130,7 +130,7 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     let node = match yaml::parse(source, sources) {
         Ok(node) => node,
         Err(problem) => {
-            problems.push(problem);
+            problems.push(*problem);
             return (None, problems);
         }
     };

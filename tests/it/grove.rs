@@ -7,6 +7,7 @@ use bloomward::source::Sources;
 use chrono::{DateTime, TimeZone};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// A grove read from texts, with everything that was said of them.
 pub struct Read {
@@ -25,13 +26,20 @@ impl Read {
     }
 }
 
-/// The rulebook of these tests.
-pub fn book(sources: &mut Sources) -> Plan {
+/// The rulebook of these tests, read once.
+static BOOK: LazyLock<(String, Plan)> = LazyLock::new(|| {
     let text = std::fs::read_to_string("tests/fixtures/grove/book.rulebook").unwrap();
-    let id = sources.add("book.rulebook", text);
-    let (plan, problems) = bloomward::check::load(id, sources, None, &mut |path| Err(path.to_string()));
-    assert!(!problems.any_error(), "{}", problems.plain(sources));
-    plan.expect("a plan")
+    let mut sources = Sources::default();
+    let id = sources.add("book.rulebook", text.as_str());
+    let (plan, problems) = bloomward::check::load(id, &mut sources, None, &mut |path| Err(path.to_string()));
+    assert!(!problems.any_error(), "{}", problems.plain(&sources));
+    (text, plan.expect("a plan"))
+});
+
+/// Adds the rulebook of these tests to sources, of which it must be the first.
+pub fn book(sources: &mut Sources) -> Plan {
+    sources.add("book.rulebook", BOOK.0.as_str());
+    BOOK.1.clone()
 }
 
 /// Reads a grove from its files by their names.

@@ -116,6 +116,31 @@ fn an_ounce_of_the_wrong_kind_names_the_other() {
     assert!(matches!(Wanted::spoken("600 ppm"), Err(MixTrouble::NoStrength(_))));
 }
 
+/// 400 ppm of copper in 100 gal are 151.416 g; a liquid of 10 lb/gal with 10 % of copper holds 1 lb in a gallon.
+#[test]
+fn a_liquid_whose_contents_are_in_percent_needs_its_weight() {
+    let of = |form: Form| jug(form, "copper", Contained::OfMass(0.1));
+    let heavy = of(Form::Liquid(Some(base("10 lb/gal"))));
+    let millilitres = amount(&heavy, "400 ppm copper", "100 gal", None);
+    close(millilitres, 151.41647136 / 453.59237 * 3785.411784, 1e-9, "copper by volume");
+    // Of the product by weight: 20 lb are 2 gal.
+    close(amount(&heavy, "20 lb / 100 gal", "100 gal", None) * 1e3, base("2 gal"), 1e-9, "product by weight");
+    let spray = Spray { volume: base("100 gal"), ..Spray::default() };
+    let light = of(Form::Liquid(None));
+    let say = |strength: &str| mix(&light, &Wanted::spoken(strength).unwrap(), &spray).unwrap_err();
+    assert_eq!(say("400 ppm sulfur"), MixTrouble::NoContent("sulfur".into()));
+    assert_eq!(
+        say("400 ppm copper").to_string(),
+        "`400 ppm copper` counts by weight, and what a volume of this liquid weighs is not known: write its \
+         `density: 10.4 lb/gal`"
+    );
+    assert!(matches!(say("2 lb / 100 gal"), MixTrouble::NoWeight(_)));
+    assert!(matches!(say("3 pt/ac"), MixTrouble::NoArea(_)));
+    assert!(matches!(say("3 mL per tree"), MixTrouble::NoTree(_)));
+    let none = Spray::default();
+    assert_eq!(mix(&light, &Wanted::spoken("1 % v/v").unwrap(), &none), Err(MixTrouble::NoVolume));
+}
+
 #[test]
 fn the_label_s_own_unit_is_shown_too() {
     let spray = Spray { volume: base("40 gal"), ..Spray::default() };
