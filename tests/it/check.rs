@@ -6,15 +6,6 @@ use bloomward::problems::{Finding, Level, Problems};
 use bloomward::source::Sources;
 use std::path::Path;
 
-/// Checks a text.
-fn checked(text: &str) -> (Option<Plan>, Problems, Sources) {
-    let mut sources = Sources::default();
-    let id = sources.add("book.rulebook", text);
-    let (plan, problems) =
-        check::load(id, &mut sources, None, &mut |path| Err(format!("{path} is not there")));
-    (plan, problems, sources)
-}
-
 /// Checks a file; its bases are found beside it.
 fn checked_file(path: &Path) -> (Option<Plan>, Problems, Sources) {
     let folder = path.parent().unwrap();

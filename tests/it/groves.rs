@@ -21,9 +21,6 @@ pub struct Shown<'a> {
     pub ground: GroveGround<'a>,
     pub advice: &'a Advice,
     pub grove: &'a Grove,
-    pub advisor: &'a Advisor<'a>,
-    pub plan: &'a Plan,
-    pub sources: &'a Sources,
     pub weather: Option<&'a weather::Weather>,
 }
 
@@ -99,14 +96,5 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
         speech,
         today: as_of.date_naive(),
     };
-    then(Shown {
-        scene,
-        ground,
-        advice: &advice,
-        grove: &grove,
-        advisor: &advisor,
-        plan: &plan,
-        sources: &sources,
-        weather: weather.as_ref(),
-    })
+    then(Shown { scene, ground, advice: &advice, grove: &grove, weather: weather.as_ref() })
 }
