@@ -14,6 +14,7 @@ mod hours;
 mod house;
 mod mix;
 mod properties;
+mod reference_models;
 mod report;
 mod rulebook_maker;
 mod schema;
