@@ -15,6 +15,7 @@ mod house;
 mod mix;
 mod properties;
 mod reference_models;
+mod reference_weather;
 mod report;
 mod rulebook_maker;
 mod schema;
