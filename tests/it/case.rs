@@ -110,7 +110,11 @@ impl Case {
     pub fn try_advise(&self) -> Result<Value, String> {
         let mut sources = Sources::default();
         let book = sources.add("test.rulebook", self.book.as_str());
-        let (plan, problems) = check::load(book, &mut sources, None, &mut |_| Err("no base".into()));
+        let mut base = |path: &str| {
+            let path = format!("{}/rulebooks/{path}", env!("CARGO_MANIFEST_DIR"));
+            std::fs::read_to_string(&path).map_err(|error| format!("{path}: {error}"))
+        };
+        let (plan, problems) = check::load(book, &mut sources, None, &mut base);
         let plan = plan.filter(|_| !problems.any_error()).ok_or_else(|| problems.plain(&sources))?;
         let yaml = sources.add("grove.yaml", self.grove.as_str());
         let (outline, mut problems) = grove::outline(yaml, &sources);

@@ -14,6 +14,7 @@ mod hours;
 mod house;
 mod mix;
 mod properties;
+mod reference_mango;
 mod reference_models;
 mod reference_weather;
 mod report;
