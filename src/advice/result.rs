@@ -154,6 +154,22 @@ impl Advice {
     }
 }
 
+impl TreeAdvice {
+    /// Advice that says nothing but its case.
+    pub(super) fn none(case: usize) -> Self {
+        Self {
+            case,
+            hours: Arc::default(),
+            close_calls: Vec::new(),
+            recheck: None,
+            seen: None,
+            covered_until: None,
+            keep_out_until: None,
+            pick_not_before: None,
+        }
+    }
+}
+
 impl Case {
     /// Returns the choice that leads, if one does.
     pub fn choice(&self) -> Option<ChoiceId> {

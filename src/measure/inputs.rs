@@ -13,6 +13,7 @@ pub struct Inputs {
     dependents: Vec<BTreeSet<NameId>>,
     cuts: Vec<Vec<Compare>>,
     tested: Vec<NameId>,
+    keys: BTreeSet<NameId>,
 }
 
 impl Inputs {
@@ -45,13 +46,22 @@ impl Inputs {
         let tested =
             (0..).map(NameId).zip(&cuts).filter(|(_, cuts)| !cuts.is_empty()).map(|(id, _)| id).collect();
         // A copy of a name is cut where the name is: the constants go down to what it copies.
+        let mut keys = BTreeSet::new();
+        for name in &plan.names {
+            if let Origin::Measure(measure) = &name.origin {
+                keys_in(&measure.expr, &mut keys);
+            }
+        }
         for id in plan.order.iter().rev() {
             for input in copied(&plan[*id]) {
+                if keys.contains(id) {
+                    keys.insert(input);
+                }
                 let passed = cuts[id.index()].clone();
                 cuts[input.index()].extend(passed);
             }
         }
-        Self { direct, dependents, cuts, tested }
+        Self { direct, dependents, cuts, tested, keys }
     }
 
     /// Returns the names that a name speaks of itself.
@@ -67,6 +77,11 @@ impl Inputs {
     /// Returns the names that some condition compares itself, those inside conditions on panicles among them.
     pub fn tested(&self) -> impl Iterator<Item = NameId> + '_ {
         self.tested.iter().copied()
+    }
+
+    /// Returns whether some table is looked up with a name's value.
+    pub fn is_a_key(&self, name: NameId) -> bool {
+        self.keys.contains(&name)
     }
 
     /// Returns the comparisons that cut a name's values: its own, and those of its copies.
@@ -142,6 +157,14 @@ fn of_expr(expr: &Expr, found: &mut BTreeSet<NameId>) {
         _ => {}
     }
     children(expr, &mut |child| of_expr(child, found));
+}
+
+/// Finds the names that tables are looked up with.
+fn keys_in(expr: &Expr, found: &mut BTreeSet<NameId>) {
+    if let ExprNode::Lookup(_, keys) = &*expr.node {
+        keys.iter().for_each(|key| of_expr(key, found));
+    }
+    children(expr, &mut |child| keys_in(child, found));
 }
 
 /// Calls a function with each expression right below another.

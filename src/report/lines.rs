@@ -138,7 +138,7 @@ fn pieces(text: &str, room: usize) -> Vec<String> {
             Some(last)
                 if is_unit(word)
                     && ends_in_number(last)
-                    && display_width(last) + 1 + display_width(&word) <= room =>
+                    && display_width(last) + 1 + display_width(word) <= room =>
             {
                 last.push(' ');
                 last.push_str(word);

@@ -22,7 +22,7 @@ mod ranges;
 pub mod schemas;
 mod statement_json;
 mod value_json;
-mod why_page;
+pub mod why_page;
 
 pub use advice_json::{Heading, Trees, Writer};
 pub use ground::GroveGround;
@@ -34,4 +34,3 @@ pub use lines::Lines;
 pub use ranges::{count, ranges};
 pub use statement_json::write_chain;
 pub use value_json::write_reading;
-pub use why_page::{why_not_page, why_page};

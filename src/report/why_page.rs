@@ -6,21 +6,23 @@ use super::page::{
     Facts, Ground, Page, answer_words, asked, at_words, sentence, then_words, verdict_heading,
 };
 use crate::advice::{Advice, Case, TreeAdvice};
-use crate::explain::{Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, weekday, why_not};
-use crate::plan::{GateId, ProductId};
+use crate::explain::{
+    Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, several, weekday, why_not,
+};
+use crate::plan::{GateId, Kind, Place, ProductId};
 use crate::trace::Verdict;
+use crate::units::show;
 
-/// Returns everything about a tree, in lines no longer than `width`; nothing where there is no such tree.
-pub fn why_page(
+/// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
+pub fn page(
     scene: &Scene<'_>,
     facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
     tree: usize,
     width: usize,
-) -> Option<String> {
-    let tree_advice = advice.trees.get(tree)?;
-    let case = advice.case_of(tree_advice)?;
+) -> String {
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
     let page = Page { scene, facts, ground, advice };
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
@@ -37,9 +39,15 @@ pub fn why_page(
     decision(&mut lines, &page, case, tree_advice);
     questions(&mut lines, &page, case);
     changes(&mut lines, &page, case, tree_advice);
+    all_values(&mut lines, scene, &values);
     lines.blank();
     lines.text(0, &next(ground.name(tree), case));
-    Some(lines.finish())
+    lines.finish()
+}
+
+fn advised(advice: &Advice, tree: usize) -> Option<(&TreeAdvice, &Case)> {
+    let tree = advice.trees.get(tree)?;
+    Some((tree, advice.case_of(tree)?))
 }
 
 /// The parts of the page, in order, with the statements that stand in each.
@@ -58,19 +66,17 @@ const PARTS: &[(&str, &[Role])] = &[
     ("Mind", &[Role::Warning]),
 ];
 
-/// Returns why a product is not advised for a tree; nothing where there is no such tree.
-pub fn why_not_page(
+/// Returns why a product is not advised for a tree; of a tree that is not there, nothing.
+pub fn not_page(
     scene: &Scene<'_>,
     facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
-    tree: usize,
-    product: ProductId,
+    (tree, product): (usize, ProductId),
     width: usize,
-) -> Option<String> {
-    let tree_advice = advice.trees.get(tree)?;
-    let case = advice.case_of(tree_advice)?;
-    let label = scene.plan.products.get(product.index()).map(|product| product.label.clone())?;
+) -> String {
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
+    let label = scene.plan.products.get(product.index()).map_or("", |product| &product.label);
     let page = Page { scene, facts, ground, advice };
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
@@ -85,7 +91,7 @@ pub fn why_not_page(
         0,
         &format!("Next: `bloomward why {}` tells what is advised instead, and why.", ground.name(tree)),
     );
-    Some(lines.finish())
+    lines.finish()
 }
 
 fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
@@ -236,6 +242,25 @@ fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice)
                 None => format!("{label}: a small error of the reading would turn the verdict"),
             };
             lines.text(0, &says);
+        }
+    }
+}
+
+/// Writes every value of the tree, used or not.
+fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
+    part_head(lines, "All values");
+    for (id, name) in scene.plan.named().filter(|(_, name)| !name.hidden) {
+        let groups = if name.scope == Place::Panicles { values.groups() } else { 1 };
+        for group in 0..groups {
+            let readings = if groups > 1 { values.in_group(group, id) } else { values.of(id) };
+            let own =
+                values.tree.filter(|_| name.kind == Kind::Text).and_then(|tree| scene.origins.text(tree, id));
+            let shown = own.unwrap_or_else(|| several(scene, id, readings));
+            let share = values.share(group).filter(|_| groups > 1);
+            let of = share.map_or_else(String::new, |share| {
+                format!(" on {} of the panicles", show(share * 100.0, "%"))
+            });
+            lines.text(0, &format!("{}{of}: {shown}", name.label));
         }
     }
 }

@@ -112,7 +112,8 @@ impl fmt::Display for MixTrouble {
             }
             Self::NoWeight(text) => write!(
                 f,
-                "`{text}` is a weight, and this jug is a liquid without one: write its `density: 10.4 lb/gal`"
+                "`{text}` counts by weight, and what a volume of this liquid weighs is not known: write its \
+                 `density: 10.4 lb/gal`"
             ),
             Self::NoContent(ingredient) => write!(
                 f,
@@ -243,10 +244,13 @@ fn of_jug(jug: &Jug, wanted: &Wanted, amount: f64) -> Result<f64, MixTrouble> {
         if !by_mass {
             return Err(MixTrouble::NoStrength(written()));
         }
-        let strength = jug.strength(ingredient).filter(|strength| *strength > 0.0);
-        return strength
-            .map(|strength| amount / strength)
-            .ok_or_else(|| MixTrouble::NoContent(ingredient.clone()));
+        let Some(strength) = jug.strength(ingredient).filter(|strength| *strength > 0.0) else {
+            return Err(match jug.content(ingredient) {
+                Some(_) => MixTrouble::NoWeight(written()),
+                None => MixTrouble::NoContent(ingredient.clone()),
+            });
+        };
+        return Ok(amount / strength);
     }
     match (jug.form, by_mass) {
         (Form::Powder, true) | (Form::Liquid(_), false) => Ok(amount),

@@ -107,7 +107,7 @@ impl Case {
         let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
         let plan = with_jugs(&plan, &grove);
         let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
-        let mut advisor = Advisor::new(&plan, &grove, &sky, as_of);
+        let advisor = Advisor::new(&plan, &grove, &sky, as_of);
         let advice = advisor.advise();
         let ground =
             GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };

@@ -7,6 +7,7 @@ use bloomward::source::Sources;
 use chrono::{DateTime, TimeZone};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
+use std::sync::LazyLock;
 
 /// A grove read from texts, with everything that was said of them.
 pub struct Read {
@@ -25,13 +26,20 @@ impl Read {
     }
 }
 
-/// The rulebook of these tests.
-pub fn book(sources: &mut Sources) -> Plan {
+/// The rulebook of these tests, read once.
+static BOOK: LazyLock<(String, Plan)> = LazyLock::new(|| {
     let text = std::fs::read_to_string("tests/fixtures/grove/book.rulebook").unwrap();
-    let id = sources.add("book.rulebook", text);
-    let (plan, problems) = bloomward::check::load(id, sources, None, &mut |path| Err(path.to_string()));
-    assert!(!problems.any_error(), "{}", problems.plain(sources));
-    plan.expect("a plan")
+    let mut sources = Sources::default();
+    let id = sources.add("book.rulebook", text.as_str());
+    let (plan, problems) = bloomward::check::load(id, &mut sources, None, &mut |path| Err(path.to_string()));
+    assert!(!problems.any_error(), "{}", problems.plain(&sources));
+    (text, plan.expect("a plan"))
+});
+
+/// Adds the rulebook of these tests to sources, of which it must be the first.
+pub fn book(sources: &mut Sources) -> Plan {
+    sources.add("book.rulebook", BOOK.0.as_str());
+    BOOK.1.clone()
 }
 
 /// Reads a grove from its files by their names.
@@ -103,52 +111,4 @@ fn what_is_wrong_is_said_with_the_words_to_write() {
             insta::assert_snapshot!(read.problems.plain(&read.sources));
         });
     });
-}
-#[test]
-fn zz_examples() {
-    for name in ["mixed-grove", "southern", "garden", "broken", "broken/two-minds"] {
-        let dir = format!("/tmp/bk/examples/{name}");
-        let mut sources = Sources::default();
-        let y = sources.add("grove.yaml", std::fs::read_to_string(format!("{dir}/grove.yaml")).unwrap());
-        let (o, p) = grove::outline(y, &sources);
-        eprintln!("== {name}\n{}", p.plain(&sources));
-        let Some(o) = o else { continue };
-        let rb = format!("{dir}/{}", o.rulebook.as_ref().unwrap().path);
-        let id = sources.add(rb.clone(), std::fs::read_to_string(&rb).unwrap());
-        let (plan, p) = bloomward::check::load(id, &mut sources, None, &mut |p| {
-            std::fs::read_to_string(p).map_err(|e| e.to_string())
-        });
-        let Some(plan) = plan else {
-            eprintln!("no plan {}", p.plain(&sources));
-            continue;
-        };
-        let mut add = |n: &str| std::fs::read_to_string(format!("{dir}/{n}")).ok().map(|t| sources.add(n, t));
-        let t = Texts {
-            trees: o.trees.as_ref().and_then(|f| add(&f.path)),
-            scouting: o.scouting.as_ref().and_then(|f| add(&f.path)),
-            sprays: match &o.sprays {
-                grove::Sprays::File(f) => add(&f.path),
-                _ => None,
-            },
-        };
-        let as_of = o.as_of.unwrap_or(o.place.zone.with_ymd_and_hms(2027, 2, 11, 5, 30, 0).unwrap());
-        let (g, p) = grove::read(&o, t, &plan, as_of, UnknownNames::Refuse, &sources);
-        eprintln!("{}", p.plain(&sources));
-        if let Some(g) = g {
-            eprintln!(
-                "{} trees, {} rows, {} histories",
-                g.trees.len(),
-                g.log.rows().len(),
-                g.log.histories()
-            );
-            for (id, n, _) in plan.observations() {
-                eprintln!(
-                    "   {} {:?} {:?}",
-                    n.word,
-                    g.seen(0, id).map(|s| (s.value, s.on, s.of)),
-                    g.seen_in_group(3, 0, id).map(|s| s.value)
-                );
-            }
-        }
-    }
 }

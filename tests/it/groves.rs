@@ -21,9 +21,6 @@ pub struct Shown<'a> {
     pub ground: GroveGround<'a>,
     pub advice: &'a Advice,
     pub grove: &'a Grove,
-    pub advisor: &'a Advisor<'a>,
-    pub plan: &'a Plan,
-    pub sources: &'a Sources,
     pub weather: Option<&'a weather::Weather>,
 }
 
@@ -82,7 +79,7 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
     let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
     let plan = with_jugs(&plan, &grove);
     let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
-    let mut advisor = Advisor::new(&plan, &grove, &sky, as_of);
+    let advisor = Advisor::new(&plan, &grove, &sky, as_of);
     let advice = advisor.advise();
     let ground =
         GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };
@@ -99,14 +96,5 @@ pub fn with_grove<T>(folder: &str, then: impl FnOnce(Shown<'_>) -> T) -> T {
         speech,
         today: as_of.date_naive(),
     };
-    then(Shown {
-        scene,
-        ground,
-        advice: &advice,
-        grove: &grove,
-        advisor: &advisor,
-        plan: &plan,
-        sources: &sources,
-        weather: weather.as_ref(),
-    })
+    then(Shown { scene, ground, advice: &advice, grove: &grove, weather: weather.as_ref() })
 }

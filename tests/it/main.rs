@@ -1,11 +1,24 @@
 //! Tests.
 
+#![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop where its ground is missing")]
+
 mod advice;
 mod case;
 mod check;
 mod grove;
+mod grove_any;
+mod grove_log;
+mod grove_seen;
 mod groves;
+mod hours;
 mod house;
+mod mix;
+mod properties;
 mod report;
+mod rulebook_maker;
 mod schema;
 mod syntax;
+mod syntax_random;
+mod syntax_reading;
+mod syntax_traps;
+mod tidy_text;

@@ -2,7 +2,7 @@
 
 use crate::groves::{Shown, with_grove};
 use bloomward::report::page::{Facts, page};
-use bloomward::report::{why_not_page, why_page};
+use bloomward::report::why_page;
 
 fn facts<'a>(shown: &Shown<'a>) -> Facts<'a> {
     let zone = shown.advice.as_of.timezone();
@@ -29,10 +29,10 @@ fn garden_why() {
         let facts = facts(&shown);
         for tree in ["T01", "T11", "T09"] {
             let tree = shown.grove.trees.find(tree).unwrap();
-            println!("{}", why_page(&shown.scene, &facts, &shown.ground, shown.advice, tree, 80).unwrap());
+            println!("{}", why_page::page(&shown.scene, &facts, &shown.ground, shown.advice, tree, 80));
         }
         let oil = shown.plan.product("copper").unwrap();
-        println!("{}", why_not_page(&shown.scene, &facts, &shown.ground, shown.advice, 0, oil, 80).unwrap());
+        println!("{}", why_page::not_page(&shown.scene, &facts, &shown.ground, shown.advice, (0, oil), 80));
     });
 }
 
