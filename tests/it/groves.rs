@@ -5,7 +5,6 @@ use bloomward::check;
 use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{self, Grove, UnitSystem};
 use bloomward::measure::Sky;
-use bloomward::plan::Plan;
 use bloomward::report::{GroveGround, GroveTrees};
 use bloomward::source::Sources;
 use bloomward::weather::{self, Site};

@@ -31,7 +31,7 @@ fn garden_why() {
             let tree = shown.grove.trees.find(tree).unwrap();
             println!("{}", why_page::page(&shown.scene, &facts, &shown.ground, shown.advice, tree, 80));
         }
-        let oil = shown.plan.product("copper").unwrap();
+        let oil = shown.scene.plan.product("copper").unwrap();
         println!("{}", why_page::not_page(&shown.scene, &facts, &shown.ground, shown.advice, (0, oil), 80));
     });
 }
