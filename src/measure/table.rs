@@ -253,10 +253,18 @@ fn matches(table: &Table, place: usize, pattern: &Pattern, key: Key) -> bool {
     }
 }
 
+/// Returns the one number that a pattern is, written as a value or as a range of one.
+fn single(pattern: &Pattern) -> Option<f64> {
+    match pattern {
+        Pattern::Is(Datum::Number(number)) => Some(*number),
+        Pattern::Numbers { low: Some((low, true)), high: Some((high, true)) } if low == high => Some(*low),
+        Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. } => None,
+    }
+}
+
 /// Returns the key whose rows are single numbers, between which the table runs.
 fn running_key(table: &Table) -> Option<usize> {
-    (0..table.keys.len())
-        .find(|place| patterns(table, *place).any(|pattern| matches!(pattern, Pattern::Is(Datum::Number(_)))))
+    (0..table.keys.len()).find(|place| patterns(table, *place).any(|pattern| single(pattern).is_some()))
 }
 
 /// Returns the rows that match all keys but the running one, in its order.
@@ -272,10 +280,7 @@ fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64,
         .rows
         .iter()
         .filter(fits)
-        .filter_map(|row| match row.patterns.get(running) {
-            Some(Pattern::Is(Datum::Number(number))) => Some((*number, row)),
-            Some(Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. }) | None => None,
-        })
+        .filter_map(|row| Some((single(row.patterns.get(running)?)?, row)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
     rows

@@ -14,6 +14,8 @@ mod hours;
 mod house;
 mod mix;
 mod properties;
+mod reference_models;
+mod reference_weather;
 mod report;
 mod rulebook_maker;
 mod schema;
