@@ -8,7 +8,7 @@ use crate::explain::{Scene, Speech, Values};
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
-use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas};
+use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_mix};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
@@ -209,8 +209,8 @@ pub fn json(
         }
         let cases = advisor.cases();
         let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
-        writer.finish(|case| cases.get(case).map(|case| &**case), own.as_ref(), &|out, _, _| {
-            out.extend_from_slice(b"null")
+        writer.finish(|case| cases.get(case).map(|case| &**case), own.as_ref(), &|out, group, case| {
+            write_mix(out, &read.plan, &read.grove, (&case.spray, &group.trees), scene.speech);
         })?;
         Ok(())
     });

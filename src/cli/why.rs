@@ -1,6 +1,6 @@
 //! `why`: everything about one tree's verdict, and what would change it.
 
-use super::advise::{json, tree_of, with_scene};
+use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked};
 use super::terminal::{Format, Printing, Stream};
@@ -55,9 +55,11 @@ impl Why {
         }
         let advice = advisor.advise();
         let width = Stream::Results.width(self.printing.width);
+        let (data, book) = (notes(&read), book_problems(&read));
+        let facts = facts(&read, &data, &book, 0.0);
         let text = with_scene(&read, &sky, &advisor, |scene, ground| match not {
-            Some(product) => why_page::not_page(scene, ground, &advice, (tree, product), width),
-            None => why_page::page(scene, ground, &advice, tree, width),
+            Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),
+            None => why_page::page(scene, &facts, ground, &advice, tree, width),
         });
         Stream::Results.print(&text).map(|()| End::Done)
     }

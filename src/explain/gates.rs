@@ -207,22 +207,29 @@ pub fn hours(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
     let plan = telling.scene.plan;
     let mut found = Vec::new();
     for (at, gate) in plan.gates.iter().enumerate() {
-        let Some(hours) = &gate.hours else { continue };
         let speaks = telling.trace.gates.get(at).copied().unwrap_or(Truth::No);
         let ours = case
             .spray
             .iter()
             .any(|(product, _)| gate.shuts.iter().any(|shut| shut_product(plan, shut, *product)));
-        if speaks == Truth::No || !ours {
+        if gate.hours.is_none() || speaks == Truth::No || !ours {
             continue;
         }
-        let mut written = Vec::new();
-        hours.each_test(&mut |test| written.push(test.span));
-        let span = written.iter().copied().reduce(|a, b| a.to(b)).unwrap_or(gate.span);
-        let lead = format!("{} not in hours when {}", shuts_words(plan, gate), telling.scene.written(span));
+        let lead = format!("{} not in hours when {}", shuts_words(plan, gate), hours_words(telling, gate));
         found.push(telling.gate(Role::Hours, GateId(at as u32), &lead));
     }
     found
+}
+
+/// Returns the author's words for the hours that a gate shuts.
+fn hours_words(telling: &Telling<'_, '_>, gate: &Gate) -> String {
+    let item = telling.scene.written(gate.span);
+    let Some((_, words)) = item.split_once(" in hours when ") else {
+        return "its condition holds".to_string();
+    };
+    let ends = [" if ", " unless ", " because \"", " cites "];
+    let end = ends.iter().filter_map(|clause| words.find(clause)).min().unwrap_or(words.len());
+    words.get(..end).unwrap_or(words).to_string()
 }
 
 /// Returns what a gate shuts or holds, in words.

@@ -5,8 +5,8 @@ use super::words;
 use super::{Role, Scene, Statement, Values, conditions, weekday};
 use crate::measure::Truth;
 use crate::plan::{
-    Aggregate, Band, Condition, DailyId, Expr, ExprNode, HourSeries, HourlyId, Name, NameId, Observation,
-    Origin, Place, Spell, Subject, TableId,
+    Aggregate, Band, BandRow, Condition, DailyId, Expr, ExprNode, HourSeries, HourlyId, Name, NameId,
+    Observation, Origin, Place, Spell, Subject, TableId,
 };
 use crate::source::Span;
 use crate::trace::Trace;
@@ -284,14 +284,18 @@ impl Telling<'_, '_> {
             self.trace.bands.iter().find(|(known, _)| *known == name).map_or(&[][..], |(_, rows)| rows);
         let level = |level: u16| words::word(self.scene.plan, item.kind, level);
         let grade = self.trace.cells.get(name.index()).and_then(|cells| cells.only());
+        let mut met_rows: Vec<(&BandRow, Truth)> = band.rows.iter().zip(truths.iter().copied()).collect();
+        met_rows.retain(|(_, truth)| *truth != Truth::No);
+        met_rows.sort_by_key(|(row, truth)| {
+            (*truth == Truth::Open, grade.is_some_and(|grade| grade != row.level))
+        });
         let mut rows = Vec::new();
-        for (row, truth) in band.rows.iter().zip(truths) {
-            let verb = match (truth, row.caps) {
-                (Truth::No, _) => continue,
-                (Truth::Yes, false) => "raised to",
-                (Truth::Yes, true) => "capped at",
-                (Truth::Open, false) => "perhaps raised to",
-                (Truth::Open, true) => "perhaps capped at",
+        for (row, truth) in met_rows {
+            let verb = match (truth == Truth::Yes, row.caps) {
+                (true, false) => "raised to",
+                (true, true) => "capped at",
+                (false, false) => "perhaps raised to",
+                (false, true) => "perhaps capped at",
             };
             let parts = conditions::parts(self.scene, Some(&row.condition), None, &self.trace.cells);
             let met: Vec<String> =
@@ -299,11 +303,8 @@ impl Telling<'_, '_> {
             let says = format!("{verb} {}: {}", level(row.level), met.join("; "));
             let from: Vec<Statement> = parts.iter().filter_map(|part| self.part(part)).collect();
             let statement = Statement::new(Role::Row, format!("band {}", item.word), row.span, says);
-            let decides = grade.is_none_or(|grade| grade == row.level);
-            rows.push((!decides, statement.owing(self.scene.plan, &row.why).resting_on(from)));
+            rows.push(statement.owing(self.scene.plan, &row.why).resting_on(from));
         }
-        rows.sort_by_key(|(beside, _)| *beside);
-        let mut rows: Vec<Statement> = rows.into_iter().map(|(_, row)| row).collect();
         if rows.is_empty() {
             let says = format!("stays {}: no row raises it", level(0));
             rows.push(Statement::new(Role::Row, format!("band {}", item.word), item.span, says));

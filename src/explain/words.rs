@@ -1,7 +1,7 @@
 //! Values and comparisons in a reader's words.
 
 use super::Speech;
-use super::units::day_of;
+use super::units::{day_of, weekday};
 use crate::measure::{Extent, Possible, Reading};
 use crate::plan::{Bound, Compare, Kind, Name, NameId, Origin, Plan, TextId};
 use crate::units::{Dimension, Unit, show_beside};
@@ -10,7 +10,7 @@ use crate::units::{Dimension, Unit, show_beside};
 pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> String {
     let Some(item) = plan.names.get(name.index()) else { return String::new() };
     let extent = reading.extent;
-    let why = reading.cause.as_ref().map(|cause| cause.words().to_string());
+    let why = reading.cause.as_ref().map(|cause| with_weekdays(cause.words()));
     let because = |what: &str| why.as_ref().map_or_else(|| what.to_string(), |why| format!("{what}: {why}"));
     if extent.is_empty() {
         return because("none");
@@ -25,6 +25,18 @@ pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> 
         Possible::Text(text) => text_words(plan, text),
         Possible::Nothing | Possible::AnyText => because("not known"),
     }
+}
+
+/// Returns a text whose dates have their weekdays.
+fn with_weekdays(text: &str) -> String {
+    let word = |word: &str| {
+        let bare = word.trim_end_matches([',', ';', ':', '.']);
+        match bare.parse::<chrono::NaiveDate>() {
+            Ok(day) => weekday(day) + word.strip_prefix(bare).unwrap_or_default(),
+            Err(_) => word.to_string(),
+        }
+    };
+    text.split(' ').map(word).collect::<Vec<_>>().join(" ")
 }
 
 /// Returns whether an extent says no more of a name than its kind and its range do.

@@ -1,14 +1,27 @@
 //! The tank work of a group in JSON.
 
-use super::job::{Job, Part};
+use super::job::{Job, Part, jobs};
 use super::json;
+use crate::advice;
 use crate::explain::Speech;
+use crate::grove::Grove;
 use crate::plan::Plan;
 use crate::sprayday::{Mix, MixTrouble};
 use crate::units::plain;
 
-/// Writes the jobs of a group; without any it is null.
-pub fn write_jobs(out: &mut Vec<u8>, plan: &Plan, jobs: &[Job<'_>], speech: Speech) {
+/// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
+pub fn write_mix(
+    out: &mut Vec<u8>,
+    plan: &Plan,
+    grove: &Grove,
+    (spray, trees): (&advice::Spray, &[usize]),
+    speech: Speech,
+) {
+    let jobs = if spray.is_empty() { Ok(Vec::new()) } else { jobs(plan, grove, spray, trees) };
+    write_jobs(out, plan, &jobs.unwrap_or_default(), speech);
+}
+
+fn write_jobs(out: &mut Vec<u8>, plan: &Plan, jobs: &[Job<'_>], speech: Speech) {
     if jobs.is_empty() {
         return out.extend_from_slice(b"null");
     }

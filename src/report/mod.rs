@@ -29,7 +29,7 @@ pub use ground::GroveGround;
 pub use grouping::{Group, Groups};
 pub use grove_trees::GroveTrees;
 pub use job::{Job, Part, job_words, jobs, volume_words};
-pub use job_json::write_jobs;
+pub use job_json::write_mix;
 pub use lines::Lines;
 pub use ranges::{count, ranges};
 pub use statement_json::write_chain;

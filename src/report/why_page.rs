@@ -1,154 +1,282 @@
-//! Everything about one tree's verdict: the chain whole, the values, and what would change it.
+//! Everything about one tree's verdict: the decision, the whole chain, what would change it; and why a product is not
+//! advised.
 
 use super::Lines;
-use super::page::{Ground, at_words, span, then_words, verdict_heading};
+use super::page::{
+    Facts, Ground, Page, answer_words, asked, at_words, sentence, then_words, verdict_heading,
+};
 use crate::advice::{Advice, Case, TreeAdvice};
-use crate::explain::{Role, Scene, Statement, Values, chain, several, weekday, why_not};
-use crate::plan::ProductId;
+use crate::explain::{
+    Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, several, weekday, why_not,
+};
+use crate::plan::{GateId, Kind, Place, ProductId};
 use crate::trace::Verdict;
+use crate::units::show;
 
-/// Returns the page of one tree.
-pub fn page(scene: &Scene<'_>, ground: &dyn Ground, advice: &Advice, tree: usize, width: usize) -> String {
-    let mut lines = Lines::new(width);
-    let Some(advised) = advice.trees.get(tree) else { return String::new() };
-    let Some(case) = advice.case_of(advised) else { return String::new() };
+/// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
+pub fn page(
+    scene: &Scene<'_>,
+    facts: &Facts<'_>,
+    ground: &dyn Ground,
+    advice: &Advice,
+    tree: usize,
+    width: usize,
+) -> String {
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
+    let page = Page { scene, facts, ground, advice };
     let values = Values::of_tree(tree, &ground.gauge(tree));
-    head(&mut lines, scene, ground, case, tree);
-    facts(&mut lines, scene, advised, case);
-    if !case.needs.is_empty() {
-        part(&mut lines, "What to find out");
-        for need in &case.needs {
-            lines.text(2, &need_words(scene, ground, need));
-        }
-        for answer in &case.answers {
-            lines.text(4, &format!("{} {}: {}", answer.name, answer.at, then_words(&answer.then)));
-        }
-    }
-    part(&mut lines, "Why");
-    for statement in chain(scene, &values, case) {
-        write(&mut lines, scene, &statement, 2);
-    }
-    if !case.flips.is_empty() {
-        part(&mut lines, "What would change it");
-        for flip in &case.flips {
-            let at = at_words(scene, flip.name, &flip.at);
-            lines.text(2, &format!("{at}: {}", then_words(&flip.then)));
+    let mut lines = Lines::new(width);
+    head(&mut lines, &page, tree, tree_advice);
+    lines.text(0, &verdict_heading(scene.plan, case));
+    let statements = chain(scene, &values, case);
+    for (heading, roles) in PARTS {
+        let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
+        if !part.is_empty() {
+            part_head(&mut lines, heading);
+            part.iter().for_each(|statement| tell(&mut lines, scene, statement, 0));
         }
     }
-    part(&mut lines, "All values");
-    for (id, name) in scene.plan.named().filter(|(_, name)| !name.hidden) {
-        let shown = several(scene, id, values.of(id));
-        if !shown.is_empty() {
-            lines.text(2, &format!("{} ({}): {shown}", name.label, name.word));
-        }
-    }
+    decision(&mut lines, &page, case, tree_advice);
+    questions(&mut lines, &page, case);
+    changes(&mut lines, &page, case, tree_advice);
+    all_values(&mut lines, scene, &values);
     lines.blank();
-    lines.text(0, "Next: `bloomward why TREE --not PRODUCT` says why a product is not advised.");
+    lines.text(0, &next(ground.name(tree), case));
     lines.finish()
 }
 
-/// Returns why a product is not advised for a tree.
+fn advised(advice: &Advice, tree: usize) -> Option<(&TreeAdvice, &Case)> {
+    let tree = advice.trees.get(tree)?;
+    Some((tree, advice.case_of(tree)?))
+}
+
+/// The parts of the page, in order, with the statements that stand in each.
+const PARTS: &[(&str, &[Role])] = &[
+    ("Why", &[Role::Choice]),
+    ("Not settled", &[Role::Open]),
+    ("Not allowed", &[Role::Shut]),
+    ("Held to a weaker strength", &[Role::Held]),
+    ("Hours that are shut", &[Role::Hours]),
+    ("Choices that hold and step aside", &[Role::Aside]),
+    ("Choices that hold and give way", &[Role::Outranked]),
+    ("Nearly not allowed", &[Role::NearlyShut]),
+    ("Choices that nearly hold", &[Role::NearlyHeld]),
+    ("Not allowed either, though nothing here would spray it", &[Role::ShutBeside, Role::HeldBeside]),
+    ("Other work", &[Role::Task]),
+    ("Mind", &[Role::Warning]),
+];
+
+/// Returns why a product is not advised for a tree; of a tree that is not there, nothing.
 pub fn not_page(
     scene: &Scene<'_>,
+    facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
     (tree, product): (usize, ProductId),
     width: usize,
 ) -> String {
-    let mut lines = Lines::new(width);
-    let Some(case) = advice.trees.get(tree).and_then(|advised| advice.case_of(advised)) else {
-        return String::new();
-    };
-    let values = Values::of_tree(tree, &ground.gauge(tree));
-    head(&mut lines, scene, ground, case, tree);
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
     let label = scene.plan.products.get(product.index()).map_or("", |product| &product.label);
-    part(&mut lines, &format!("Why not {label}"));
+    let page = Page { scene, facts, ground, advice };
+    let values = Values::of_tree(tree, &ground.gauge(tree));
+    let mut lines = Lines::new(width);
+    head(&mut lines, &page, tree, tree_advice);
+    lines.text(0, &verdict_heading(scene.plan, case));
+    part_head(&mut lines, &format!("Why not {label}"));
     for statement in why_not(scene, &values, case, product) {
-        write(&mut lines, scene, &statement, 2);
+        tell(&mut lines, scene, &statement, 0);
     }
     lines.blank();
-    lines.text(0, "Next: `bloomward why TREE` shows everything about this tree.");
+    lines.text(
+        0,
+        &format!("Next: `bloomward why {}` tells what is advised instead, and why.", ground.name(tree)),
+    );
     lines.finish()
 }
 
-fn head(lines: &mut Lines, scene: &Scene<'_>, ground: &dyn Ground, case: &Case, tree: usize) {
-    let block = ground.block(tree);
-    let block = if block.is_empty() { String::new() } else { format!(", block {block}") };
-    lines.text(0, &format!("Tree {}{block}", ground.name(tree)));
-    lines.text(0, &verdict_heading(scene.plan, case));
+fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
+    let block = page.ground.block(tree);
+    let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
+    lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
+    let seen = match advice.seen {
+        Some(day) => format!("last seen {} ({})", weekday(day), ago(day, page.scene.today)),
+        None => "never seen".to_string(),
+    };
+    lines.text(0, &format!("Advice for {}; {seen}", super::page::moment(page.advice.as_of)));
     lines.rule('=');
-}
-
-fn facts(lines: &mut Lines, scene: &Scene<'_>, advised: &TreeAdvice, case: &Case) {
-    let day = |day| weekday(day);
-    lines.field("Seen", &advised.seen.map_or_else(|| "never".to_string(), day));
-    if matches!(case.decision.verdict, Verdict::Spray(_)) {
-        let windows: Vec<String> = advised.hours.windows.iter().map(span).collect();
-        lines.fields("Hours", windows.iter().map(String::as_str));
+    if page.facts.now.date_naive() != page.advice.as_of.date_naive() {
+        lines.text(0, &format!("NOT TODAY: now it is {}.", super::page::moment(page.facts.now)));
     }
-    let dates = [
-        ("Look again", advised.recheck),
-        ("Covered until", advised.covered_until),
-        ("Pick", advised.pick_not_before),
-    ];
-    for (label, date) in dates {
-        if let Some(date) = date {
-            lines.field(label, &day(date));
-        }
-    }
-    for call in &advised.close_calls {
-        let name = scene.plan.names.get(call.name.index()).map_or("", |name| &name.label);
-        let more =
-            call.look_at_more.map_or_else(String::new, |more| format!("; look at {more} more to be clear"));
-        lines.field("Close call", &format!("{name}: a small error of the reading would turn it{more}"));
+    for problem in page.facts.rulebook_problems {
+        lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
     }
 }
 
-fn part(lines: &mut Lines, title: &str) {
+fn part_head(lines: &mut Lines, heading: &str) {
     lines.blank();
-    lines.text(0, title);
+    lines.text(0, heading);
     lines.rule('-');
 }
 
-fn need_words(scene: &Scene<'_>, ground: &dyn Ground, need: &crate::advice::Need) -> String {
-    use crate::advice::Need;
-    let asked = |name: crate::plan::NameId| {
-        let item = scene.plan.names.get(name.index());
-        let ask = item.and_then(|item| match &item.origin {
-            crate::plan::Origin::Observed(seen) => seen.ask.clone(),
-            _ => None,
-        });
-        let label = item.map_or_else(String::new, |item| item.label.to_string());
-        ask.map_or_else(|| label.clone(), |ask| format!("{label}: {ask}"))
+/// Tells a statement and all that it rests on, each a step further in.
+fn tell(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, depth: usize) {
+    let indent = 2 * depth;
+    let item = match (statement.role, statement.item.is_empty()) {
+        (Role::Condition | Role::Row | Role::Value, _) | (_, true) => String::new(),
+        _ => format!("{}: ", statement.item),
     };
-    match need {
-        Need::Name(name) => asked(*name),
-        Need::OfTree(name, tree) => format!("{} of {}", asked(*name), ground.name(*tree)),
-        Need::Sprays => "the spray log: what was sprayed, and when".to_string(),
-        Need::Harvest => "the harvest date".to_string(),
-        Need::Weather => "the weather".to_string(),
-        Need::Sprayer => "how much spray goes on an area: sprayer, spacing and jug".to_string(),
-    }
-}
-
-/// Writes a statement with all that it rests on.
-fn write(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, indent: usize) {
-    let lead = if statement.item.is_empty() || statement.role == Role::Condition {
-        statement.says.clone()
-    } else {
-        format!("{}: {}", statement.item, statement.says)
-    };
-    lines.text(indent, &lead);
+    lines.text(indent, &format!("{item}{}", statement.says));
     if let Some(because) = &statement.because {
         lines.text(indent + 2, &format!("because {because}"));
     }
     if !statement.cites.is_empty() {
-        lines.text(indent + 2, &format!("source: {}", statement.cites.join("; ")));
+        lines.text(indent + 2, &format!("after {}", statement.cites.join("; ")));
     }
-    if !statement.item.is_empty() && statement.because.is_some() {
+    if depth == 0 {
         lines.text(indent + 2, &format!("at {}", scene.sources.locate(statement.at)));
     }
     for below in &statement.from {
-        write(lines, scene, below, indent + 2);
+        // A condition and the value below it say the same; what the value rests on is told at once.
+        if statement.role == Role::Condition
+            && below.role == Role::Value
+            && !below.item.starts_with("figure ")
+        {
+            value_of_condition(lines, scene, statement, below, depth + 1);
+        } else {
+            tell(lines, scene, below, depth + 1);
+        }
     }
+}
+
+fn value_of_condition(
+    lines: &mut Lines,
+    scene: &Scene<'_>,
+    condition: &Statement,
+    value: &Statement,
+    depth: usize,
+) {
+    let (said, definition) = value.says.split_once(" = ").unwrap_or((&value.says, ""));
+    if !definition.is_empty() {
+        lines.text(2 * depth, &format!("it is {definition}"));
+    } else if !condition.says.starts_with(said) && value.from.is_empty() && condition.item != value.item {
+        lines.text(2 * depth, said);
+    }
+    if let Some(because) = &value.because {
+        lines.text(2 * depth, &format!("because {because}"));
+    }
+    if !value.cites.is_empty() {
+        lines.text(2 * depth, &format!("after {}", value.cites.join("; ")));
+    }
+    value.from.iter().for_each(|below| tell(lines, scene, below, depth));
+}
+
+fn decision(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
+    let gates =
+        |ids: &[GateId]| ids.iter().map(|id| gate_words(page.scene.plan, *id)).collect::<Vec<_>>().join(", ");
+    let hours = &advice.hours;
+    let mut said: Vec<(&str, String)> = Vec::new();
+    said.extend(hours.windows.iter().map(|window| ("Hours", super::page::span(window))));
+    if let Some((window, broken)) = &hours.compromise {
+        let words = format!(
+            "no hour is open; the best of the rest {}, against it {}",
+            super::page::span(window),
+            gates(broken)
+        );
+        said.push(("Hours", words));
+    }
+    let unchecked = hours.not_checked.iter();
+    said.extend(
+        unchecked.map(|(window, needs)| {
+            ("Not checked", format!("{}: {}", super::page::span(window), gates(needs)))
+        }),
+    );
+    said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
+    said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
+    let out = advice.keep_out_until.filter(|until| *until > page.advice.as_of);
+    said.extend(out.map(|until| ("Keep out", format!("until {}", super::page::moment(until)))));
+    said.extend(advice.pick_not_before.map(|day| ("Pick", format!("not before {}", weekday(day)))));
+    if said.is_empty() {
+        return;
+    }
+    part_head(lines, if matches!(case.decision.verdict, Verdict::Spray(_)) { "When" } else { "Dates" });
+    let mut last = "";
+    for (label, words) in &said {
+        lines.field(if *label == last { "" } else { label }, words);
+        last = label;
+    }
+}
+
+fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case) {
+    if case.needs.is_empty() {
+        return;
+    }
+    part_head(lines, "What to look at");
+    for need in &case.needs {
+        lines.text(0, &asked(page, need, true));
+    }
+    part_head(lines, "What each answer leads to");
+    for answer in &case.answers {
+        lines.text(0, &format!("{}: {}", answer_words(page, answer), then_words(&answer.then)));
+    }
+    for safe in &case.safe {
+        lines.text(0, &format!("{} is allowed, whatever you find.", dose_words(page.scene.plan, safe)));
+    }
+}
+
+fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
+    if !case.flips.is_empty() {
+        part_head(lines, "What would change it");
+        for flip in &case.flips {
+            lines.text(
+                0,
+                &format!("{}: {}", at_words(page.scene, flip.name, &flip.at), then_words(&flip.then)),
+            );
+        }
+    }
+    if !advice.close_calls.is_empty() {
+        part_head(lines, "Close calls");
+        for call in &advice.close_calls {
+            let label = page.scene.plan.names.get(call.name.index()).map_or("", |name| &name.label);
+            let says = match call.look_at_more {
+                Some(more) => format!("{label}: look at {more} more to be sure"),
+                None => format!("{label}: a small error of the reading would turn the verdict"),
+            };
+            lines.text(0, &says);
+        }
+    }
+}
+
+/// Writes every value of the tree, used or not.
+fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
+    part_head(lines, "All values");
+    for (id, name) in scene.plan.named().filter(|(_, name)| !name.hidden) {
+        let groups = if name.scope == Place::Panicles { values.groups() } else { 1 };
+        for group in 0..groups {
+            let readings = if groups > 1 { values.in_group(group, id) } else { values.of(id) };
+            let own =
+                values.tree.filter(|_| name.kind == Kind::Text).and_then(|tree| scene.origins.text(tree, id));
+            let shown = own.unwrap_or_else(|| several(scene, id, readings));
+            let share = values.share(group).filter(|_| groups > 1);
+            let of = share.map_or_else(String::new, |share| {
+                format!(" on {} of the panicles", show(share * 100.0, "%"))
+            });
+            lines.text(0, &format!("{}{of}: {shown}", name.label));
+        }
+    }
+}
+
+fn next(tree: &str, case: &Case) -> String {
+    let says = match &case.decision.verdict {
+        Verdict::Spray(_) => "`bloomward sprayday` plans the loads and the hours".to_string(),
+        Verdict::Look => {
+            format!("look at the tree, and note it with `bloomward scouted`, as `{tree}` and what you saw")
+        }
+        Verdict::Undecided | Verdict::Uncovered => {
+            "ring whom the guide names; do not spray before".to_string()
+        }
+        Verdict::Hold | Verdict::AllShut => {
+            "leave the tree as it is, and look again on the day named".to_string()
+        }
+    };
+    sentence(&format!("Next: {says}"))
 }

@@ -2,10 +2,11 @@
 
 use crate::groves::{Shown, with_grove};
 use bloomward::report::page::{Facts, page};
+use bloomward::report::why_page;
 
-fn page_of(shown: &Shown<'_>, width: usize) -> String {
+fn facts<'a>(shown: &Shown<'a>) -> Facts<'a> {
     let zone = shown.advice.as_of.timezone();
-    let facts = Facts {
+    Facts {
         grove: &shown.grove.title,
         now: shown.advice.as_of,
         weather_measured_to: shown.weather.and_then(|it| it.measured_to()).map(|it| it.with_timezone(&zone)),
@@ -13,9 +14,26 @@ fn page_of(shown: &Shown<'_>, width: usize) -> String {
         data_problems: &[],
         rulebook_problems: &[],
         drift: 9.144,
-    };
+    }
+}
+
+fn page_of(shown: &Shown<'_>, width: usize) -> String {
+    let facts = facts(shown);
     let all: Vec<usize> = (0..shown.advice.trees.len()).collect();
     page(&shown.scene, &facts, &shown.ground, shown.advice, &all, width)
+}
+
+#[test]
+fn garden_why() {
+    with_grove("examples/garden", |shown| {
+        let facts = facts(&shown);
+        for tree in ["T01", "T11", "T09"] {
+            let tree = shown.grove.trees.find(tree).unwrap();
+            println!("{}", why_page::page(&shown.scene, &facts, &shown.ground, shown.advice, tree, 80));
+        }
+        let oil = shown.scene.plan.product("copper").unwrap();
+        println!("{}", why_page::not_page(&shown.scene, &facts, &shown.ground, shown.advice, (0, oil), 80));
+    });
 }
 
 #[test]
