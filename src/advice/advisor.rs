@@ -41,12 +41,15 @@ pub struct Advisor<'a> {
     cases: RefCell<Vec<Rc<Case>>>,
     by_key: RefCell<HashMap<CaseKey, usize>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
-    close: RefCell<FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>>,
+    close: RefCell<KnownCalls>,
 }
 
 /// What two trees must share to share a case: the cells of all names, and, where something is not known, the values
 /// that it is computed together with. Written as bytes, so that it is quickly compared.
 type CaseKey = Vec<u8>;
+
+/// Close calls by the case of a tree and its readings near a threshold.
+type KnownCalls = FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>;
 
 /// What two trees must share to share their hours.
 #[derive(PartialEq, Eq, Hash, Debug)]

@@ -190,9 +190,7 @@ fn oil_ten_days_ago_refuses_sulfur_and_fifteen_allow_it() {
 #[test]
 fn hours_of_high_delta_t_are_shut() {
     let hours = |warm: f64, damp: f64| {
-        let observations = format!(
-            "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 20 of 40, blight: 0 of 40, dead-wood: no, fruit-touching: no"
-        );
+        let observations = "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 20 of 40, blight: 0 of 40, dead-wood: no, fruit-touching: no".to_string();
         let air = weather(|hour, clock| {
             if hour >= 0 {
                 (warm, damp, 0.0, 5.0)
@@ -375,7 +373,7 @@ fn a_tolerant_cultivar_waits_where_a_prone_one_is_sprayed() {
             let air = weather(|_, clock| {
                 if (7..19).contains(&clock) { (25.0, 60.0, 0.0, 5.0) } else { (22.0, 85.0, 0.0, 5.0) }
             });
-            let mut case = grove(
+            let case = grove(
                 BASE,
                 &format!("cultivar: {cultivar}, stage: spreading, open-flowers: 0 %, fruit-set: 0, {CLEAN}"),
                 "sprays: none yet\n",
