@@ -59,7 +59,9 @@ fn tagged(out: &mut Vec<u8>, tag: &str, text: &str) {
 fn single(out: &mut Vec<u8>, item: &Name, base: f64) {
     out.extend_from_slice(b"\"value\":");
     number(out, item, base);
-    unit(out, item);
+    if base.is_finite() {
+        unit(out, item);
+    }
 }
 
 fn interval(out: &mut Vec<u8>, item: &Name, low: f64, high: f64) {

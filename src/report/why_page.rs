@@ -255,7 +255,11 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
             let readings = if groups > 1 { values.in_group(group, id) } else { values.of(id) };
             let own =
                 values.tree.filter(|_| name.kind == Kind::Text).and_then(|tree| scene.origins.text(tree, id));
-            let shown = own.unwrap_or_else(|| several(scene, id, readings));
+            let shown = match own {
+                Some(own) => own,
+                None if name.kind == Kind::Text => "not given".to_string(),
+                None => several(scene, id, readings),
+            };
             let share = values.share(group).filter(|_| groups > 1);
             let of = share.map_or_else(String::new, |share| {
                 format!(" on {} of the panicles", show(share * 100.0, "%"))
@@ -267,9 +271,11 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
 
 fn next(tree: &str, case: &Case) -> String {
     let says = match &case.decision.verdict {
-        Verdict::Spray(_) => "`bloomward sprayday` plans the loads and the hours".to_string(),
+        Verdict::Spray(_) => {
+            "`bloomward advise` shows the mix for all trees that are sprayed with it".to_string()
+        }
         Verdict::Look => {
-            format!("look at the tree, and note it with `bloomward scouted`, as `{tree}` and what you saw")
+            format!("look at what is asked, add a row for {tree} to scouting.csv, and ask again")
         }
         Verdict::Undecided | Verdict::Uncovered => {
             "ring whom the guide names; do not spray before".to_string()

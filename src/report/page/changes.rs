@@ -85,11 +85,11 @@ fn call(
     (name, more, trees): (NameId, Option<u32>, &[usize]),
 ) -> String {
     let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
-    let value = several(page.scene, name, values.of(name));
-    let on = if trees.len() == group.trees.len() {
-        String::new()
+    let (value, on) = if trees.len() == group.trees.len() {
+        (several(page.scene, name, values.of(name)), String::new())
     } else {
-        format!(" on {}", ranges(page.ground, trees))
+        let own = page.values(trees);
+        (several(page.scene, name, own.of(name)), format!(" on {}", ranges(page.ground, trees)))
     };
     let sample = trees.first().and_then(|tree| page.ground.sample(*tree, name, 0));
     let advice = match (more, sample) {

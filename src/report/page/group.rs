@@ -30,7 +30,9 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     };
     lines.field("Trees", &trees);
     let values = page.values(&group.trees);
-    why(lines, page, group);
+    if case.decision.verdict != Verdict::Undecided {
+        why(lines, page, group);
+    }
     match &case.decision.verdict {
         Verdict::Spray(_) => spray(lines, page, group, case),
         Verdict::Look => questions::write(lines, page, case),
@@ -46,7 +48,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     if let Some(day) = group.covered_until {
         lines.field("Covered until", &weekday(day));
     } else if case.decision.verdict == Verdict::AllShut {
-        lines.field("Until", "what is said below changes");
+        lines.field("Until", "a value is met that stands under Would change");
     }
     changes::write(lines, page, group);
     changes::close_calls(lines, page, group, &values);
@@ -202,7 +204,11 @@ fn choice_says(page: &Page<'_>, values: &Values, case: &Case, id: ChoiceId) -> S
     let statement = chain(page.scene, values, case)
         .into_iter()
         .find(|it| it.role == Role::Choice && it.at == choice.span);
-    statement.map_or_else(|| choice.label.to_string(), |it| format!("{}: {}", choice.label, it.says))
+    let Some(statement) = statement else { return choice.label.to_string() };
+    let met: Vec<&str> =
+        statement.from.iter().filter(|part| part.role == Role::Condition).map(|part| &*part.says).collect();
+    let since = if met.is_empty() { String::new() } else { format!(", since {}", met.join("; ")) };
+    format!("{} {}{since}", choice.label, statement.says)
 }
 
 fn contact(lines: &mut Lines, page: &Page<'_>) {
