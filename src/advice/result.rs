@@ -74,7 +74,7 @@ pub struct Answer {
     pub name: String,
     /// The answer in words: `at least 5`, `full-bloom`, `from 20 % to below 50 %`.
     pub at: String,
-    /// The verdict in words, as [`crate::explain::verdict_words`] gives them.
+    /// The verdict in words, as [`crate::trace::Verdict::words`] gives them.
     pub then: String,
     /// Whether that verdict is a spray.
     pub sprays: bool,
