@@ -199,7 +199,7 @@ impl Telling<'_, '_> {
             ExprNode::Aggregate(aggregate, _) => found.extend(self.series_of(aggregate)),
             _ => {}
         }
-        crate::measure::children(expr, &mut |child| found.extend(self.expression(child)));
+        expr.each_part(&mut |child| found.extend(self.expression(child)));
         found
     }
 

@@ -128,7 +128,7 @@ fn conditions_in(expr: &Expr, f: &mut dyn FnMut(&Condition)) {
         | ExprNode::ShareOfTrees(_, condition) => {
             f(condition);
         }
-        _ => children(expr, &mut |child| conditions_in(child, f)),
+        _ => expr.each_part(&mut |child| conditions_in(child, f)),
     }
 }
 
@@ -156,7 +156,7 @@ fn of_expr(expr: &Expr, found: &mut BTreeSet<NameId>) {
         }
         _ => {}
     }
-    children(expr, &mut |child| of_expr(child, found));
+    expr.each_part(&mut |child| of_expr(child, found));
 }
 
 /// Finds the names that tables are looked up with.
@@ -164,45 +164,7 @@ fn keys_in(expr: &Expr, found: &mut BTreeSet<NameId>) {
     if let ExprNode::Lookup(_, keys) = &*expr.node {
         keys.iter().for_each(|key| of_expr(key, found));
     }
-    children(expr, &mut |child| keys_in(child, found));
-}
-
-/// Calls a function with each expression right below another.
-pub(crate) fn children<'e>(expr: &'e Expr, f: &mut dyn FnMut(&'e Expr)) {
-    match &*expr.node {
-        ExprNode::Arithmetic(_, a, b) | ExprNode::OrElse(a, b) | ExprNode::Pick(_, a, b) => {
-            f(a);
-            f(b);
-        }
-        ExprNode::Kept(a, low, high) => {
-            f(a);
-            f(low);
-            f(high);
-        }
-        ExprNode::InUnit(a, _) | ExprNode::Rounded(a, _, _) | ExprNode::Function(_, a) => f(a),
-        ExprNode::Lookup(_, keys) => keys.iter().for_each(f),
-        ExprNode::Number(_)
-        | ExprNode::Word(_)
-        | ExprNode::Name(_)
-        | ExprNode::Series(_)
-        | ExprNode::Hourly(_)
-        | ExprNode::Daily(_)
-        | ExprNode::DaysSinceLast(_)
-        | ExprNode::DaysSince(_)
-        | ExprNode::DaysTo(_)
-        | ExprNode::DaysToHarvest
-        | ExprNode::SpraysInARow(_)
-        | ExprNode::SpraysOf(..)
-        | ExprNode::AmountOf(..)
-        | ExprNode::AmountOfProduct(..)
-        | ExprNode::Panicles(..)
-        | ExprNode::ShareOfPanicles(_)
-        | ExprNode::ShareOfTrees(..)
-        | ExprNode::OfPanicles(..)
-        | ExprNode::LikelyRange(_)
-        | ExprNode::Aggregate(..)
-        | ExprNode::Fitting { .. } => {}
-    }
+    expr.each_part(&mut |child| keys_in(child, found));
 }
 
 /// Returns the names whose value a measure passes on unchanged, so that its thresholds are theirs.
@@ -235,7 +197,7 @@ pub fn speaks_of_trees(name: &Name) -> Option<(Place, &Condition)> {
             return Some((*place, condition));
         }
         let mut found = None;
-        children(expr, &mut |child| found = found.or_else(|| find(child)));
+        expr.each_part(&mut |child| found = found.or_else(|| find(child)));
         found
     }
     match &name.origin {
@@ -255,6 +217,6 @@ pub fn speaks_of_weather(expr: &Expr) -> Option<&Aggregate> {
         return Some(aggregate);
     }
     let mut found = None;
-    children(expr, &mut |child| found = found.or_else(|| speaks_of_weather(child)));
+    expr.each_part(&mut |child| found = found.or_else(|| speaks_of_weather(child)));
     found
 }

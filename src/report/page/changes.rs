@@ -4,7 +4,6 @@ use super::Page;
 use super::said::{at_words, then_words};
 use crate::advice::{CloseCall, Flip};
 use crate::explain::{Values, several};
-use crate::measure::children;
 use crate::plan::{Expr, ExprNode, NameId, Origin};
 use crate::report::{Group, Lines, ranges};
 
@@ -57,7 +56,7 @@ fn of_log(expr: &Expr) -> bool {
             | ExprNode::Fitting { .. }
     );
     let mut found = own;
-    children(expr, &mut |child| found |= of_log(child));
+    expr.each_part(&mut |child| found |= of_log(child));
     found
 }
 
