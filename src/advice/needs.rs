@@ -23,21 +23,23 @@ const MOST: usize = 4;
 
 /// Finds the least set of questions for a tree whose verdict is open.
 pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
-    let mut keys: Vec<Vec<Need>> = match walk.leads(gauge, root) {
+    let leads = walk.leads(gauge, root);
+    let mut keys: Vec<Vec<Need>> = match &leads {
         Ok(leads) => leads.asked.iter().map(|(_, _, needs)| needs.clone()).collect(),
-        // Too much is open to walk it all: whatever the first worlds hang on is asked.
-        Err(TooMany) => {
-            let known = walk.known.borrow();
-            known.values().flat_map(|leads| leads.asked.iter().map(|(_, _, needs)| needs.clone())).collect()
-        }
+        // Too much is open to walk it all: everything is asked that an open gate or choice hangs on.
+        Err(TooMany) => walk.everything_open(gauge, root),
     };
     keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, need)).collect::<Vec<_>>());
     keys.dedup();
-    let chosen = least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone());
+    let chosen = match &leads {
+        Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
+        Err(TooMany) => keys.clone(),
+    };
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
     needs.sort_by_key(|need| words(walk.plan, need));
     needs.dedup();
-    let answers = answers(walk, gauge, root, &chosen).unwrap_or_default();
+    let answers =
+        if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };
     Questions { needs, answers, safe: safe(walk, gauge, root) }
 }
 

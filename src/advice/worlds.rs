@@ -290,6 +290,44 @@ impl Walk<'_> {
         inputs.into_iter().find_map(|input| self.split_below(gauge, node, input, target)).or_else(others)
     }
 
+    /// Returns everything unsettled on which an open gate or choice hangs.
+    pub fn everything_open(&self, gauge: &dyn Gauge, node: &Node) -> Vec<Vec<Need>> {
+        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
+        let mut found = Vec::new();
+        let mut seen = Vec::new();
+        let mut todo: Vec<NameId> = weighed.open_names(self.rules);
+        while let Some(name) = todo.pop() {
+            if seen.contains(&name) {
+                continue;
+            }
+            seen.push(name);
+            let in_group = |group: &crate::measure::Group| {
+                group.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
+            };
+            let of_panicles = self.plan[name].scope == Place::Panicles;
+            let unsettled = if of_panicles {
+                node.gauged.groups.iter().any(in_group)
+            } else {
+                node.gauged.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
+            };
+            if !unsettled {
+                continue;
+            }
+            let before = todo.len();
+            todo.extend(self.inputs.direct(name));
+            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+                found.push(vec![Need::Name(name)]);
+            } else if todo.len() == before {
+                found.push(self.needs_of(gauge, node, name));
+            }
+            let elsewhere = gauge.unseen_elsewhere(name);
+            if !elsewhere.is_empty() {
+                found.push(elsewhere);
+            }
+        }
+        found
+    }
+
     /// Splits a leaf at its cuts; where they leave one piece, at the values at which the target changes its cell.
     fn split_leaf(
         &self,
