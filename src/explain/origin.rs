@@ -96,7 +96,7 @@ pub fn origin(
             if !written.is_empty() && !item.hidden {
                 statement.says += &format!(" = {written}");
             }
-            statement.from = telling.expression(&measure.expr);
+            statement.from = telling.expression(&statement.item, &measure.expr);
             statement
                 .from
                 .extend(measure.valid_if.iter().flat_map(|condition| telling.conditions(condition)));
@@ -104,7 +104,7 @@ pub fn origin(
         }
         Origin::Tally(_) => {
             let words = values.tree.map_or_else(Vec::new, |tree| scene.origins.added_up(tree, name));
-            statement.from = words.into_iter().map(|words| leaf(item.span, words)).collect();
+            statement.from = words.into_iter().map(|words| leaf(&statement.item, item.span, words)).collect();
             statement.from.extend(telling.inputs(name));
         }
         Origin::Band(band) => statement.from = telling.rows((name, item), band),
@@ -131,8 +131,8 @@ pub fn item_of(item: &Name) -> String {
     format!("{kind} {}", item.word)
 }
 
-fn leaf(at: Span, says: String) -> Statement {
-    Statement::new(Role::Value, "", at, says)
+fn leaf(item: &str, at: Span, says: String) -> Statement {
+    Statement::new(Role::Value, item, at, says)
 }
 
 struct Telling<'a, 't> {
@@ -170,7 +170,8 @@ impl Telling<'_, '_> {
                 (None, true) => format!("{of}assumed, since nobody looked"),
                 (None, false) => format!("{of}nobody has looked"),
             };
-            statement.from.push(leaf(item.span, says));
+            let leaf = leaf(&statement.item, item.span, says);
+            statement.from.push(leaf);
         }
     }
 
@@ -188,18 +189,18 @@ impl Telling<'_, '_> {
     }
 
     /// Tells of the tables, series and windows in an expression.
-    fn expression(&mut self, expr: &Expr) -> Vec<Statement> {
+    fn expression(&mut self, item: &str, expr: &Expr) -> Vec<Statement> {
         let mut found = Vec::new();
         if let Some(tree) = self.values.tree {
             let words = self.scene.origins.computed(tree, expr);
-            found.extend(words.into_iter().map(|words| leaf(expr.span, words)));
+            found.extend(words.into_iter().map(|words| leaf(item, expr.span, words)));
         }
         match &*expr.node {
             ExprNode::Lookup(table, _) => found.extend(self.table(*table)),
             ExprNode::Aggregate(aggregate, _) => found.extend(self.series_of(aggregate)),
             _ => {}
         }
-        expr.each_part(&mut |child| found.extend(self.expression(child)));
+        expr.each_part(&mut |child| found.extend(self.expression(item, child)));
         found
     }
 

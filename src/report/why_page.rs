@@ -271,18 +271,14 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
 
 fn next(tree: &str, case: &Case) -> String {
     let says = match &case.decision.verdict {
-        Verdict::Spray(_) => {
-            "`bloomward advise` shows the mix for all trees that are sprayed with it".to_string()
-        }
+        Verdict::Spray(_) => "`bloomward advise` shows the mix for all trees of this spray".to_string(),
         Verdict::Look => {
-            format!("look at what is asked, add a row for {tree} to scouting.csv, and ask again")
+            format!("look, add a row for {tree} to scouting.csv, and run this again")
         }
         Verdict::Undecided | Verdict::Uncovered => {
             "ring whom the guide names; do not spray before".to_string()
         }
-        Verdict::Hold | Verdict::AllShut => {
-            "leave the tree as it is, and look again on the day named".to_string()
-        }
+        Verdict::Hold | Verdict::AllShut => "leave the tree as it is, and look at it again".to_string(),
     };
     sentence(&format!("Next: {says}"))
 }

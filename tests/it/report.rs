@@ -341,3 +341,29 @@ fn groups_of_panicles_stand_each_with_its_share() {
     let seen = "young fruit (60 % of panicles: stage full bloom; 40 % of panicles: stage pinhead)";
     assert!(page.contains(seen), "{page}");
 }
+
+/// 5 cm are 1.97 in, by the exact inch of NIST SP 811; what would change a decision is said as the grower speaks.
+#[test]
+fn a_grower_reads_in_the_units_of_the_grove() {
+    let book = BOOK.to_string()
+        + "observe panicle-length \"panicle length\"\n  kind length\n  lasts 9 d\n\
+           choice short \"short panicles\"\n  advise sulfur at reduced\n  if panicle-length below 5 cm\n  cites own\n";
+    let keys = "units: us\ntrees:\n  - { tree: A01, seen: 2027-02-11, panicle-length: 4 cm, mildew: 7 %, stage: dormant }\n";
+    let page = with_case(&case(&book, keys), |shown| page_of(&shown, &[], 200));
+    assert!(page.contains("panicle length 1.57 in (below 1.97 in)"), "{page}");
+    assert!(page.contains("panicle length at least 1.97 in: the guide does not cover it"), "{page}");
+}
+
+/// A page ends in one line that says what to do next.
+#[test]
+fn the_last_line_says_what_to_do_next() {
+    for tree in ["A01", "A04", "A05", "A06", "A07", "A08"] {
+        with_case(&six_ends(), |shown| {
+            let number = shown.grove.trees.find(tree).unwrap();
+            let why = why_page::page(&shown.scene, &facts(&shown), &shown.ground, shown.advice, number, 80);
+            for text in [page_of(&shown, &[tree], 80), why] {
+                assert!(text.lines().last().unwrap().starts_with("Next: "), "{text}");
+            }
+        });
+    }
+}

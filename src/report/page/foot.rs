@@ -68,13 +68,13 @@ fn troubles(page: &Page<'_>) -> String {
 fn next(verdicts: &[&Verdict]) -> String {
     let has = |wanted: fn(&Verdict) -> bool| verdicts.iter().any(|verdict| wanted(verdict));
     let says = if has(|verdict| matches!(verdict, Verdict::Spray(_))) {
-        "read the label of the jug; `bloomward why` with a tree shows everything behind its decision"
+        "read the label, then mix; `bloomward why TREE` tells what is behind it"
     } else if has(|verdict| *verdict == Verdict::Look) {
-        "look at what is asked, add rows to scouting.csv, and run `bloomward advise` again"
+        "look, add rows to scouting.csv, and run `bloomward advise` again"
     } else if has(|verdict| matches!(verdict, Verdict::Undecided | Verdict::Uncovered)) {
         "ring whom the guide names, and do not spray before"
     } else {
-        "nothing is sprayed; look again on the day named above, and add what you see to scouting.csv"
+        "spray nothing; walk the grove again, and add rows to scouting.csv"
     };
     format!("Next: {says}.")
 }
