@@ -452,6 +452,10 @@ impl Gauge for TreeGauge<'_> {
         self.advisor.unseen_elsewhere(self.tree, name)
     }
 
+    fn tree_name(&self, tree: usize) -> String {
+        self.advisor.grove.trees.name(tree).to_string()
+    }
+
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
         crate::measure::Facts::sample(&self.advisor.facts(self.tree), leaf)
     }

@@ -29,14 +29,14 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
         // Too much is open to walk it all: everything is asked that an open gate or choice hangs on.
         Err(TooMany) => walk.everything_open(gauge, root),
     };
-    keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, need)).collect::<Vec<_>>());
+    keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, gauge, need)).collect::<Vec<_>>());
     keys.dedup();
     let chosen = match &leads {
         Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
         Err(TooMany) => keys.clone(),
     };
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
-    needs.sort_by_key(|need| words(walk.plan, need));
+    needs.sort_by_key(|need| words(walk.plan, gauge, need));
     needs.dedup();
     let answers =
         if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };
@@ -44,10 +44,10 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
 }
 
 /// Returns the words that name a need.
-pub fn words(plan: &Plan, need: &Need) -> String {
+fn words(plan: &Plan, gauge: &dyn Gauge, need: &Need) -> String {
     match need {
         Need::Name(name) => plan[*name].word.to_string(),
-        Need::OfTree(name, tree) => format!("{} of {tree}", plan[*name].word),
+        Need::OfTree(name, tree) => format!("{} of {}", plan[*name].word, gauge.tree_name(*tree)),
         Need::Sprays => "sprays".into(),
         Need::Harvest => "harvest".into(),
         Need::Weather => "weather".into(),
@@ -156,7 +156,7 @@ fn tell(
     for piece in &split.pieces {
         let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
-        path.push((leaf_words(walk.plan, split.leaf, &split.needs), String::new()));
+        path.push((leaf_words(walk.plan, gauge, split.leaf, &split.needs), String::new()));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
         match runs.last_mut() {
@@ -182,9 +182,9 @@ fn tell(
     Ok(())
 }
 
-fn leaf_words(plan: &Plan, leaf: Leaf, needs: &[Need]) -> String {
+fn leaf_words(plan: &Plan, gauge: &dyn Gauge, leaf: Leaf, needs: &[Need]) -> String {
     match leaf {
-        Leaf::Others(_) => needs.iter().map(|need| words(plan, need)).collect::<Vec<_>>().join(", "),
+        Leaf::Others(_) => needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "),
         Leaf::InGroup(_, name) => plan[name].word.to_string(),
         Leaf::Name(name) if matches!(plan[name].origin, Origin::Observed(_)) => plan[name].word.to_string(),
         Leaf::Name(name) => match needs {

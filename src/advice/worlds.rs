@@ -22,6 +22,9 @@ pub trait Gauge {
     /// Returns the observations of other trees that a measure over trees waits for.
     fn unseen_elsewhere(&self, name: NameId) -> Vec<Need>;
 
+    /// Returns the name of another tree.
+    fn tree_name(&self, tree: usize) -> String;
+
     /// Returns the sample that was seen at a leaf: how many were found among how many.
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
 }

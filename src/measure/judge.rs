@@ -82,12 +82,17 @@ impl Judge<'_> {
 
     /// Returns what every name is for a tree in a world.
     pub fn gauge(&self, facts: &dyn Facts, world: &World) -> Gauged {
+        self.gauge_names(facts, world, &self.plan.order)
+    }
+
+    /// Returns what some names are, each listed after those it is computed from; the others are blank.
+    pub fn gauge_names(&self, facts: &dyn Facts, world: &World, wanted: &[NameId]) -> Gauged {
         let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
         let known = self.grove.filter(|_| world.is_as_it_is());
         let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
         let groups = facts.groups().into_iter().map(|share| Group { share, names: blank.clone() }).collect();
         let mut at = At { judge: self, facts, world, gauged: Gauged { names, groups } };
-        for id in &self.plan.order {
+        for id in wanted {
             if known.is_none() || self.plan[*id].scope != Place::Grove {
                 at.fill(*id);
             }
