@@ -164,10 +164,11 @@ impl<'a> Catalogue<'a> {
 
     /// Says what a name stands for; the first to say so counts.
     pub(super) fn give(&mut self, word: &'a str, kind: ItemKind, meaning: Meaning) {
-        if let Some(slot) = self.values.get_mut(word) {
-            if slot.0 == kind && slot.1 == Meaning::Name(NameId(u32::MAX)) {
-                slot.1 = meaning;
-            }
+        if let Some(slot) = self.values.get_mut(word)
+            && slot.0 == kind
+            && slot.1 == Meaning::Name(NameId(u32::MAX))
+        {
+            slot.1 = meaning;
         }
     }
 
@@ -224,13 +225,11 @@ impl<'a> Catalogue<'a> {
         self.others.keys().filter(move |(found, _)| *found == kind).map(|(_, word)| *word)
     }
 
-    /// Returns the names of all figures.
-    pub(super) fn figures(&self) -> impl Iterator<Item = &'a str> {
-        self.values.iter().filter(|(_, (kind, _))| *kind == ItemKind::Figure).map(|(word, _)| *word)
-    }
-
     /// Returns the shared names whose meaning is wanted.
     pub(super) fn values(&self, wanted: impl Fn(ItemKind, Meaning) -> bool) -> Vec<&'a str> {
+        if self.is_tired() {
+            return Vec::new();
+        }
         self.values
             .iter()
             .filter(|(_, (kind, meaning))| wanted(*kind, *meaning))
@@ -245,15 +244,30 @@ impl<'a> Catalogue<'a> {
         word: &str,
         candidates: impl IntoIterator<Item = &'c str>,
     ) -> Option<&'c str> {
-        const MOST: usize = 2_000_000;
-        let limit = (word.len() / 3).max(1);
+        if self.is_tired() {
+            return None;
+        }
+        let (limit, letters) = ((word.len() / 3).max(1), letters(word));
         let compared = &mut self.compared;
-        let close = candidates.into_iter().take_while(|_| {
+        // A cheap look at length and letters leaves few candidates to compare in earnest.
+        let close = candidates.into_iter().filter(|candidate| {
             *compared += 1;
-            *compared < MOST
+            candidate.len().abs_diff(word.len()) <= limit
+                && (self::letters(candidate) ^ letters).count_ones() as usize <= 2 * limit
         });
-        problems::nearest(word, close.filter(|candidate| candidate.len().abs_diff(word.len()) <= limit))
+        problems::nearest(word, close)
     }
+
+    /// Returns whether so many mistyped names were compared that no more suggestions are looked for.
+    fn is_tired(&self) -> bool {
+        const MOST: usize = 5_000_000;
+        self.compared >= MOST
+    }
+}
+
+/// Returns which signs a word has.
+fn letters(word: &str) -> u64 {
+    word.bytes().fold(0, |set, sign| set | 1 << (sign % 64))
 }
 
 impl<'a> Checker<'a> {
@@ -265,7 +279,8 @@ impl<'a> Checker<'a> {
         if self.catalogue.is_broken(name.value) {
             return None;
         }
-        let words: Vec<&str> = self.catalogue.words_of(kind).collect();
+        let tired = self.catalogue.is_tired();
+        let words: Vec<&str> = self.catalogue.words_of(kind).take_while(|_| !tired).collect();
         let near = self.catalogue.near(name.value, words.iter().copied());
         let what = called(kind).trim_start_matches("a ").trim_start_matches("an ");
         let message = match self.catalogue.anything_called(name.value) {
@@ -276,8 +291,10 @@ impl<'a> Checker<'a> {
         words.sort_unstable();
         let help = match near {
             Some(near) => Some(format!("did you mean `{near}`?")),
-            None if words.is_empty() => Some(format!("define it: `{} {} …`", kind.word(), name.value)),
-            None if words.len() <= 8 => Some(format!("there is {}", wording::both(words))),
+            None if words.is_empty() && !tired => {
+                Some(format!("define it: `{} {} …`", kind.word(), name.value))
+            }
+            None if words.len() <= 8 && !tired => Some(format!("there is {}", wording::both(words))),
             None => None,
         };
         self.fail(Problem::new(Finding::UnknownName, name.span, message).maybe_help(help))

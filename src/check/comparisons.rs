@@ -26,10 +26,10 @@ impl<'a> Checker<'a> {
         span: Span,
         scene: &mut Scene,
     ) -> Option<Compare> {
-        if scene.compares_names {
-            if let Some(compare) = self.compare_names(kind, comparison, scene) {
-                return compare;
-            }
+        if scene.compares_names
+            && let Some(compare) = self.compare_names(kind, comparison, scene)
+        {
+            return compare;
         }
         match kind {
             Kind::YesNo => self.yes_no(name, comparison, span),
@@ -353,7 +353,11 @@ impl<'a> Checker<'a> {
         if let Kind::Words(list) = kind {
             self.word(list, name.value).map_or(Some(()), |_| None)?;
         }
-        let meaning = self.catalogue.meaning(name.value)?;
+        let Some(meaning) = self.catalogue.meaning(name.value) else {
+            let what = "a name, a value or a figure";
+            let judged = |_, meaning| matches!(meaning, Meaning::Name(_) | Meaning::Figure(_));
+            return (!matches!(kind, Kind::Words(_))).then(|| self.unknown_name(name, what, judged));
+        };
         if matches!(meaning, Meaning::Figure(_)) {
             return None;
         }

@@ -61,20 +61,11 @@ impl<'a> Checker<'a> {
                 Clause::Shuts(list) => shuts.extend(list.iter().filter_map(|shut| self.shut(shut))),
                 Clause::HoldsTo(product, strength) => {
                     holds.extend(self.dose(product, strength));
-                    let in_hours = item.clauses.iter().find(|it| matches!(it.value, Clause::InHours(_)));
-                    if let Some(in_hours) = in_hours {
-                        let message =
-                            "a gate that holds a product to a strength speaks of the day, not of hours";
-                        self.problems.push(
-                            Problem::new(Finding::KindMismatch, in_hours.span, message)
-                                .related(clause.span, "it holds here")
-                                .help("write a gate of its own for the hours, with `shuts`"),
-                        );
-                    }
                 }
                 _ => {}
             }
         }
+        self.holds_no_hours(item);
         self.plan.gates.push(Gate {
             name: item.name.map_or("", |name| name.value).into(),
             label: label(item).into(),
@@ -88,6 +79,19 @@ impl<'a> Checker<'a> {
             why,
             span: item.span,
         });
+    }
+
+    /// Says where a gate holds a product in some hours only.
+    fn holds_no_hours(&mut self, item: &'a Item<'a>) {
+        let holds = item.clauses.iter().find(|it| matches!(it.value, Clause::HoldsTo(..)));
+        let in_hours = item.clauses.iter().find(|it| matches!(it.value, Clause::InHours(_)));
+        let (Some(holds), Some(in_hours)) = (holds, in_hours) else { return };
+        let message = "a gate that holds a product to a strength speaks of the day, not of hours";
+        self.problems.push(
+            Problem::new(Finding::KindMismatch, in_hours.span, message)
+                .related(holds.span, "it holds here")
+                .help("write a gate of its own for the hours, with `shuts`"),
+        );
     }
 
     /// Returns what is shut.
@@ -170,10 +174,10 @@ impl<'a> Checker<'a> {
         let found: Vec<Option<(ProductId, u8)>> =
             doses.iter().map(|dose| self.dose(&dose.product, &dose.strength)).collect();
         let found = found.into_iter().collect::<Option<Vec<_>>>()?;
-        if let ([first, second], [one, other]) = (found.as_slice(), doses) {
-            if first.0 == second.0 {
-                return self.no_mix(&one.product, &other.product);
-            }
+        if let ([first, second], [one, other]) = (found.as_slice(), doses)
+            && first.0 == second.0
+        {
+            return self.no_mix(&one.product, &other.product);
         }
         Some(found)
     }

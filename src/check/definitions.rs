@@ -389,7 +389,7 @@ impl<'a> Checker<'a> {
             match kind {
                 Some(before) if before != found => {
                     let (one, other) = (self.called(before), self.called(found));
-                    let message = format!("this adds {other} to a tally of {}", one.trim_start_matches("a "));
+                    let message = format!("this is {other}, and the first amount of the tally is {one}");
                     return self.fail(Problem::new(Finding::UnitMismatch, amount.expr.span, message));
                 }
                 Some(_) | None => kind = Some(found),

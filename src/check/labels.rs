@@ -5,7 +5,7 @@
 
 use super::Checker;
 use super::aggregates::{DURATION, days};
-use super::products::{By, ingredient};
+use super::products::{By, ingredient, measured_by};
 use super::wording;
 use crate::plan::{
     AmountOf, Bound, Compare, Condition, Counted, ExprNode, Gate, ItemKind, Kind, LabelLine, LabelWord,
@@ -121,8 +121,7 @@ impl<'a> Checker<'a> {
     /// Makes the gate of a cap on amounts: it holds the product to the strongest strength that fits.
     fn cap(&mut self, line: Line<'_, 'a>, total: Option<Total>, cap: &Quantity<'a>, of: Option<&Name<'a>>) {
         let contains = ingredient(line.item);
-        let Some((amount, by)) = self.amount(line.item, cap, of, contains) else { return };
-        if by != By::Area {
+        if cap.unit.as_ref().and_then(measured_by) != Some(By::Area) {
             let message = format!("`{}` is no amount on an area", wording::quantity(cap));
             self.problems.push(
                 Problem::new(Finding::UnitMismatch, cap.span, message)
@@ -130,6 +129,7 @@ impl<'a> Checker<'a> {
             );
             return;
         }
+        let Some(amount) = self.amount(line.item, cap, of, contains) else { return };
         let said = wording::label(line.label);
         self.above_label(line.id.index(), &amount, &said, line.span);
         let counts_ingredient = amount.of == AmountOf::Ingredient;
@@ -209,7 +209,7 @@ impl<'a> Checker<'a> {
     fn notes(&mut self, name: NameId, bound: &Bound) {
         let key = (self.ranks.get(&bound.span.source).copied().unwrap_or_default(), bound.span.start);
         let subject = Subject::Name(name);
-        if !self.thresholds.get(&subject).is_some_and(|(before, _)| *before <= key) {
+        if self.thresholds.get(&subject).is_none_or(|(before, _)| *before > key) {
             self.thresholds.insert(subject, (key, bound.unit.clone()));
         }
     }

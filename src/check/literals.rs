@@ -6,7 +6,7 @@
 use super::Checker;
 use super::kinds;
 use super::wording;
-use crate::plan::{Datum, FigureId, Kind, TextId, WordListId};
+use crate::plan::{Datum, FigureId, ItemKind, Kind, TextId, WordListId};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::syntax::tree::{
@@ -288,11 +288,11 @@ impl<'a> Checker<'a> {
         match value {
             Value::Literal(literal) => self.literal(literal, kind),
             Value::Name(name) => {
-                if let Kind::Words(list) = kind {
-                    if let Some(place) = self.word(list, name.value) {
-                        let datum = Datum::Word(place);
-                        return Some(Given { datum, unit: Unit::none(), figure: None, span: name.span });
-                    }
+                if let Kind::Words(list) = kind
+                    && let Some(place) = self.word(list, name.value)
+                {
+                    let datum = Datum::Word(place);
+                    return Some(Given { datum, unit: Unit::none(), figure: None, span: name.span });
                 }
                 self.figure_value(name, kind)
             }
@@ -332,11 +332,11 @@ impl<'a> Checker<'a> {
             }
             return self.fail(problem);
         }
-        if let (Kind::Count, Datum::Number(number)) = (kind, value) {
-            if number.fract() != 0.0 || number < 0.0 {
-                let message = format!("a count is due here, and `{}` is not whole or negative", name.value);
-                return self.fail(Problem::new(Finding::OutOfRange, name.span, message));
-            }
+        if let (Kind::Count, Datum::Number(number)) = (kind, value)
+            && (number.fract() != 0.0 || number < 0.0)
+        {
+            let message = format!("a count is due here, and `{}` is not whole or negative", name.value);
+            return self.fail(Problem::new(Finding::OutOfRange, name.span, message));
         }
         Some(Given { datum: value, unit, figure: Some(id), span: name.span })
     }
@@ -375,14 +375,15 @@ impl<'a> Checker<'a> {
             | Kind::Quantity(_)
             | Kind::Date
             | Kind::Clock => {
-                let figures: Vec<&str> = self.catalogue.figures().collect();
+                let figures = self.catalogue.values(|kind, _| kind == ItemKind::Figure);
                 let near = self.catalogue.near(name.value, figures.iter().copied());
                 (format!("there is no figure `{}`", name.value), near)
             }
         };
         let help = match near {
             Some(near) => Some(format!("did you mean `{near}`?")),
-            None => self.would_do(kind),
+            None if matches!(kind, Kind::Words(_)) => self.would_do(kind),
+            None => Some(format!("write the value itself, or define it: `figure {} = …`", name.value)),
         };
         self.fail(Problem::new(Finding::UnknownName, name.span, message).maybe_help(help))
     }

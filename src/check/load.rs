@@ -34,6 +34,9 @@ pub fn resolve(rulebook: &str, base: &str, library: Option<&str>) -> Result<Stri
     if base.starts_with(['/', '\\', '~']) || base.contains(':') {
         return Err("it is absolute, and a base is found from the rulebook's own folder".to_string());
     }
+    if base.contains('\\') {
+        return Err("folders are parted by `/`".to_string());
+    }
     let (revision, path) = split_revision(rulebook);
     let folder = path.rfind('/').map(|end| path.get(..=end).unwrap_or_default()).unwrap_or_default();
     let found = normal(&format!("{folder}{base}"));

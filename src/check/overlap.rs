@@ -4,9 +4,9 @@
 //! swept along the key that tells them apart best, so that a long table is not compared row by row.
 
 use super::Checker;
-use crate::plan::{CellValue, Datum, Kind, Pattern, Plan, Table, TableRow};
+use crate::plan::{self, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow};
 use crate::problems::{Finding, Problem, Problems};
-use crate::units::{self, Unit};
+use crate::units::Unit;
 
 /// A pattern as a stretch of numbers; words and texts by their places. A bound says whether it counts itself.
 #[derive(Clone, Copy)]
@@ -105,10 +105,11 @@ fn overlaps_of(table: &Table, units: &[Option<Unit>], plan: &Plan, found: &mut P
             (Some(one), Some(other)) => !same(one, other),
             (_, _) => false,
         };
-        if differ && meet(&rows, early, late).is_some() {
-            if let Some(slot) = first.get_mut(late) {
-                *slot = Some(slot.map_or(early, |before| before.min(early)));
-            }
+        if differ
+            && meet(&rows, early, late).is_some()
+            && let Some(slot) = first.get_mut(late)
+        {
+            *slot = Some(slot.map_or(early, |before| before.min(early)));
         }
     });
     for (late, early) in first.iter().enumerate() {
@@ -124,12 +125,17 @@ fn overlaps_of(table: &Table, units: &[Option<Unit>], plan: &Plan, found: &mut P
         }
         let shown = shown.join(", ");
         let (first, second) = (show_cell(one, table, plan), show_cell(other, table, plan));
+        let ranges = table.keys.iter().any(|kind| kind.is_numeric());
         let message =
             format!("two rows of `{}` match {shown}: one gives {first}, the other {second}", table.name);
         let mut problem = Problem::new(Finding::TableOverlap, other.span, message)
             .label(format!("this row gives {second}"))
             .related(one.span, format!("this row gives {first}"))
-            .help("close one range with `below` where the next begins, or leave one row out");
+            .help(if ranges {
+                "end one range with `below` where the next begins, or leave one row out"
+            } else {
+                "leave one row out; `otherwise` says what all other keys give"
+            });
         problem.situation = situation;
         found.push(problem);
     }
@@ -179,26 +185,8 @@ fn show_key(number: f64, kind: Kind, unit: Option<Unit>, plan: &Plan) -> String 
             Some(text) if number >= 0.0 => format!("`\"{text}\"`"),
             Some(_) | None => "`any`".to_string(),
         },
-        _ => format!("`{}`", show_number(number, &unit, kind)),
+        _ => format!("`{}`", plan::number_in(kind, &unit, number)),
     }
-}
-
-/// Returns a number of a kind in a unit.
-pub(super) fn show_number(base: f64, unit: &Unit, kind: Kind) -> String {
-    let number = match kind {
-        Kind::Temperature => unit.point_from_base(base),
-        Kind::Date => {
-            let date = chrono::NaiveDate::from_num_days_from_ce_opt(base as i32);
-            return date.map_or_else(|| base.to_string(), |date| date.to_string());
-        }
-        Kind::Clock => {
-            let minutes = (base * 60.0 + 0.5) as u32;
-            return format!("{:02}:{:02}", minutes / 60, minutes % 60);
-        }
-        _ => unit.amount_from_base(base),
-    };
-    let number = units::clean(number);
-    if unit.symbol.is_empty() { number.to_string() } else { format!("{number} {}", unit.symbol) }
 }
 
 fn show_cell(row: &TableRow, table: &Table, plan: &Plan) -> String {
@@ -210,7 +198,7 @@ fn show_cell(row: &TableRow, table: &Table, plan: &Plan) -> String {
         (Datum::Text(text), _) => {
             plan.texts.get(text.0 as usize).map_or_else(String::new, |it| format!("\"{it}\""))
         }
-        (Datum::Number(number), kind) => show_number(number, &table.unit, kind),
+        (Datum::Number(number), kind) => plan::number_in(kind, &table.unit, number),
     };
     match row.gives {
         CellValue::One(datum) => format!("`{}`", one(datum)),

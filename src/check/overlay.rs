@@ -73,16 +73,16 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
                 head(item, place, at, &mut book, problems);
                 continue;
             }
-            if item.verb != Verb::Define {
-                if let Some(before) = key(item).and_then(|key| touched.insert(key, item.span)) {
-                    let message = format!("{} is already replaced or left out", named(item));
-                    problems.push(
-                        Problem::new(Finding::DefinedTwice, called_at(item), message)
-                            .related(before, "here")
-                            .help("say it once"),
-                    );
-                    continue;
-                }
+            if item.verb != Verb::Define
+                && let Some(before) = key(item).and_then(|key| touched.insert(key, item.span))
+            {
+                let message = format!("{} is already replaced or left out", named(item));
+                problems.push(
+                    Problem::new(Finding::DefinedTwice, called_at(item), message)
+                        .related(before, "here")
+                        .help("say it once"),
+                );
+                continue;
             }
             merge.item(item, &book, problems);
         }
@@ -165,7 +165,16 @@ impl<'a> Merge<'a> {
             })
             .map(|((_, name), _)| *name)
             .collect();
+        let other = ItemKind::ALL.iter().find(|kind| {
+            let at = self.places.get(&(**kind, key.1));
+            at.is_some_and(|at| {
+                self.slots.get(*at).is_some_and(|(entry, layer)| entry.is_some() && *layer < self.layer)
+            })
+        });
         let help = match problems::nearest(key.1, names.iter().copied()) {
+            _ if other.is_some() => {
+                format!("the base has `{} {}`", other.map_or("", |kind| kind.word()), key.1)
+            }
             Some(near) => format!("did you mean `{verb} {} {near}`?", item.kind.word()),
             None if item.verb == Verb::Replace => {
                 "leave the word `replace` out to define it anew".to_string()
@@ -276,6 +285,8 @@ pub(super) fn relocate(
     let known: FxHashSet<(Span, Finding)> =
         alone.iter().map(|problem| (problem.at, problem.finding)).collect();
     let mut out = Problems::default();
+    // What is caused by one change and said in the same words is said once.
+    let (mut list, mut shown) = (Vec::new(), FxHashMap::default());
     for problem in found.iter() {
         let layer = layers.iter().take(top).find(|layer| layer.source == problem.at.source);
         let (Some(layer), Level::Error) = (layer, problem.finding.level()) else {
@@ -295,11 +306,34 @@ pub(super) fn relocate(
                 moved.at = item.span.to(called_at(item));
                 moved.at.end = called_at(item).end;
                 moved.label = String::new();
-                moved.related.insert(0, (problem.at, "the error shows here, in the base".to_string()));
-                out.push(moved);
+                let shows = (problem.at, "the error shows here, in the base".to_string());
+                let user = layer
+                    .tree
+                    .items
+                    .iter()
+                    .find(|it| it.span.start <= shows.0.start && shows.0.end <= it.span.end);
+                moved.help = user.map(|user| {
+                    format!("replace or leave out {} too, or keep what the base has", named(user))
+                });
+                match shown.get(&(moved.at, moved.message.clone())).and_then(|at: &usize| list.get_mut(*at)) {
+                    Some(before) => {
+                        let first: &mut Problem = before;
+                        first.related.push(shows);
+                        first.help = Some(
+                            "replace or leave out all that speaks of it too, or keep what the base has"
+                                .to_string(),
+                        );
+                    }
+                    None => {
+                        shown.insert((moved.at, moved.message.clone()), list.len());
+                        moved.related.insert(0, shows);
+                        list.push(moved);
+                    }
+                }
             }
         }
     }
+    list.into_iter().for_each(|problem| out.push(problem));
     out
 }
 

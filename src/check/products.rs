@@ -4,9 +4,8 @@
 
 use super::Checker;
 use super::definitions::label;
-use super::overlap::show_number;
 use super::wording;
-use crate::plan::{Amount, AmountOf, DiseaseId, ItemKind, Kind, Product, Strength};
+use crate::plan::{Amount, AmountOf, DiseaseId, ItemKind, Product, Strength};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::syntax::tree::{Clause, Item, Label, Name, Quantity, UnitWord};
@@ -60,7 +59,7 @@ impl<'a> Checker<'a> {
                     names.push(*name);
                     let amount = self.amount(item, quantity, of.as_ref(), contains);
                     let sound = amount.is_some();
-                    let amount = amount.map_or_else(no_amount, |(amount, _)| amount);
+                    let amount = amount.unwrap_or_else(no_amount);
                     if sound {
                         self.grows(&product.strengths, &amount, clause.span);
                     }
@@ -133,14 +132,14 @@ impl<'a> Checker<'a> {
         quantity: &Quantity<'a>,
         of: Option<&Name<'a>>,
         contains: Option<&'a str>,
-    ) -> Option<(Amount, By)> {
+    ) -> Option<Amount> {
         let number = self.finite(quantity.number, quantity.span)?;
         let unit = match &quantity.unit {
             Some(word) => Some(self.unit(word, quantity.span)?),
             None => None,
         };
-        let by = quantity.unit.as_ref().and_then(measured_by);
-        let (Some(unit), Some(by)) = (unit, by) else {
+        let measured = quantity.unit.as_ref().and_then(measured_by);
+        let Some(unit) = unit.filter(|_| measured.is_some()) else {
             let message = format!("`{}` is no strength of a spray", wording::quantity(quantity));
             return self.fail(Problem::new(Finding::UnitMismatch, quantity.span, message).help(
                 "write an amount by volume of spray or by area: `2 lb / 100 gal`, `600 ppm copper`, `3 lb / ac`",
@@ -177,7 +176,7 @@ impl<'a> Checker<'a> {
             of: if ingredient.is_some() { AmountOf::Ingredient } else { AmountOf::Product },
             written: wording::amount(quantity, of).into(),
         };
-        Some((amount, by))
+        Some(amount)
     }
 
     /// Says where an amount is of another ingredient than its product contains.
@@ -208,32 +207,22 @@ impl<'a> Checker<'a> {
     /// Reports strengths above a label of their own product, where both are by area and of the same thing.
     pub(super) fn above_label(&mut self, product: usize, cap: &Amount, line: &str, at: Span) {
         let Some(product) = self.plan.products.get(product) else { return };
-        let broken: Vec<(String, Span)> = product
-            .strengths
-            .iter()
-            .filter(|strength| {
-                strength.amount.of == cap.of
-                    && strength.amount.unit.dimension == cap.unit.dimension
-                    && cap.quantity > 0.0
-                    && is_by_area(&strength.amount.unit)
-                    && strength.amount.quantity > cap.quantity + units::tolerance(cap.quantity)
-            })
-            .map(|strength| {
-                let kind = Kind::Quantity(cap.unit.dimension);
-                let shown = show_number(cap.quantity, &strength.amount.unit, kind);
-                let message = format!(
-                    "`{}` at `{}` is `{}`, above its label: `{line}`",
-                    product.name, strength.name, strength.amount.written
-                );
-                (format!("{message}|{shown}"), strength.span)
-            })
-            .collect();
-        for (text, span) in broken {
-            let (message, shown) = text.rsplit_once('|').unwrap_or((&text, ""));
+        let above = |strength: &&Strength| {
+            strength.amount.of == cap.of
+                && strength.amount.unit.dimension == cap.unit.dimension
+                && is_by_area(&strength.amount.unit)
+                && cap.quantity > 0.0
+                && strength.amount.quantity > cap.quantity + units::tolerance(cap.quantity)
+        };
+        for strength in product.strengths.iter().filter(above) {
+            let message = format!(
+                "`{}` at `{}` is `{}`, above its label: `{line}`",
+                product.name, strength.name, strength.amount.written
+            );
             self.problems.push(
-                Problem::new(Finding::LabelBroken, span, message)
+                Problem::new(Finding::LabelBroken, strength.span, message)
                     .related(at, "the label line")
-                    .help(format!("the label leaves at most `{shown}`")),
+                    .help(format!("the label leaves at most `{}`", cap.written)),
             );
         }
     }
@@ -255,7 +244,7 @@ pub(super) fn ingredient<'a>(item: &'a Item<'a>) -> Option<&'a str> {
 }
 
 /// Returns whether a unit is an amount by volume or by area, nothing where it is neither.
-fn measured_by(word: &UnitWord<'_>) -> Option<By> {
+pub(super) fn measured_by(word: &UnitWord<'_>) -> Option<By> {
     match word {
         UnitWord::Ppm(_) => Some(By::Volume),
         UnitWord::Rate { base, .. } => match units::plain(base).map(|unit| unit.dimension) {

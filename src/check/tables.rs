@@ -153,7 +153,10 @@ impl<'a> Checker<'a> {
             .collect();
         if written.len() != shape.keys.len() {
             let (due, found) = (shape.keys.len(), written.len());
-            let message = format!("this row has {found} keys, and the table {due}");
+            let message = format!(
+                "this row has {found} {}, and the table {due}",
+                if found == 1 { "key" } else { "keys" }
+            );
             return self.fail(
                 Problem::new(Finding::KindMismatch, span, message)
                     .help("write one pattern for each kind of `of`; `any` for one that does not matter"),

@@ -4,6 +4,7 @@ use super::{Extent, Possible, Truth};
 use crate::plan::{Bound, Compare};
 use crate::units::tolerance;
 use chrono::{Datelike, NaiveDate};
+use std::ops::Not;
 
 /// Compares what a value can be with what is written. Every comparison with an empty value is false.
 pub fn compare(extent: Extent, with: &Compare) -> Truth {

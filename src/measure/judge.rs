@@ -11,6 +11,7 @@ use crate::plan::{
     Quantifier, Statistic, Subject, TextId, Window,
 };
 use chrono::{Datelike, NaiveDate};
+use std::ops::Not;
 use std::sync::Arc;
 
 /// What is known of one tree itself.

@@ -33,7 +33,6 @@ pub use comparison::compare;
 pub use extent::{Cause, Extent, Possible, Reading};
 pub use gauged::{Gauged, Group};
 pub use history::{History, LastSpray, UnknownHistory};
-pub(crate) use inputs::children;
 pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
 pub use judge::{Facts, Judge};
 pub use sample::wilson;

@@ -5,7 +5,7 @@
 use super::case::{Case, case, tree, verdict};
 use serde_json::json;
 
-const BOOK: &str = r#"
+pub const BOOK: &str = r#"
 scale bloom
   dormant      510
   first-open   611
