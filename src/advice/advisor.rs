@@ -23,7 +23,7 @@ use std::rc::Rc;
 use std::sync::Arc;
 
 /// How many worlds of one tree are looked at before the answer is that one must look.
-const WORLDS: u32 = 1_500;
+const WORLDS: u32 = 1_000;
 
 /// Advises a grove under a plan.
 pub struct Advisor<'a> {
