@@ -6,6 +6,7 @@ mod advice;
 mod books;
 mod case;
 mod check;
+mod cli;
 mod grove;
 mod grove_any;
 mod grove_log;
