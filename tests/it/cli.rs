@@ -217,3 +217,22 @@ fn the_readme_names_commands_that_exist() {
     assert!(readme.contains("cargo run --release -- advise examples/mixed-grove"));
     assert!(std::fs::read_to_string(top().join(".ci/run")).unwrap().contains("step cargo test"));
 }
+
+/// What the README shows of a rulebook and of a page is what stands there.
+#[test]
+fn the_readme_shows_what_is_printed() {
+    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
+    let blocks: Vec<&str> = readme.split("```").skip(1).step_by(2).collect();
+    let lines = |begins: &str| -> Vec<&str> {
+        let block = blocks.iter().find(|block| block.trim_start().starts_with(begins)).unwrap();
+        block.lines().filter(|line| !line.trim().is_empty()).collect()
+    };
+    let book = std::fs::read_to_string(top().join("rulebooks/base/mango.rulebook")).unwrap();
+    for line in lines("gate sulfur-heat") {
+        assert!(book.contains(line), "{line}");
+    }
+    let (page, _) = ran(&["advise", "examples/garden", "--tree", "T01"], 0);
+    for line in lines("SPRAY") {
+        assert!(page.lines().any(|printed| printed.starts_with(line)), "{line}\n{page}");
+    }
+}
