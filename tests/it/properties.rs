@@ -122,3 +122,63 @@ proptest! {
         }
     }
 }
+
+/// Changes a text a little: lines and words are taken out, doubled or put elsewhere.
+fn damaged(text: &str, seed: u64) -> String {
+    let mut state = seed | 1;
+    let mut next = |bound: usize| {
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state % bound.max(1) as u64) as usize
+    };
+    let mut lines: Vec<String> = text.lines().map(str::to_string).collect();
+    for _ in 0..1 + next(4) {
+        let at = next(lines.len());
+        let other = next(lines.len());
+        match next(5) {
+            0 => drop(lines.remove(at)),
+            1 => lines.insert(other, lines[at].clone()),
+            2 => lines.swap(at, other),
+            3 => {
+                let words: Vec<&str> = lines[at].split(' ').collect();
+                let gone = next(words.len());
+                let kept: Vec<&str> = words
+                    .iter()
+                    .enumerate()
+                    .filter(|(place, _)| *place != gone)
+                    .map(|(_, word)| *word)
+                    .collect();
+                lines[at] = kept.join(" ");
+            }
+            _ => {
+                let words: Vec<String> = lines[other].split_whitespace().map(str::to_string).collect();
+                if !words.is_empty() {
+                    let word = words[next(words.len())].clone();
+                    lines[at].push(' ');
+                    lines[at].push_str(&word);
+                }
+            }
+        }
+    }
+    lines.join("\n")
+}
+
+/// A damaged rulebook is checked without a panic; where it still makes a plan, a grove is advised by it.
+#[test]
+fn damaged_rulebooks_end_in_findings_or_in_advice() {
+    let whole = std::fs::read_to_string("tests/fixtures/check/the_whole_language.rulebook").unwrap();
+    let mut advised = 0;
+    for seed in 1..400u64 {
+        let mut damaged_case = case("", "sprays: none yet\nharvest: 2027-06-01\ntrees:\n  - { tree: A1 }\n");
+        damaged_case.book = damaged(&whole, seed.wrapping_mul(0x9E37_79B9_7F4A_7C15));
+        match damaged_case.try_advise() {
+            Ok(advice) => {
+                advised += 1;
+                assert!(advice["trees"][0]["verdict"].is_string());
+            }
+            Err(problems) => assert!(!problems.trim().is_empty(), "seed {seed} says nothing"),
+        }
+    }
+    assert!(advised > 20, "only {advised} were still sound");
+}
