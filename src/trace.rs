@@ -1,7 +1,7 @@
 //! What was met on the way to a verdict. Data only: [`crate::decide`] records it, [`crate::explain`] reads it.
 
 pub use crate::measure::Truth;
-use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId};
+use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId, Way};
 use crate::situation::CellSet;
 
 /// What to do with a tree.
@@ -46,11 +46,33 @@ impl Verdict {
     /// Returns the verdict in the words of the language: `spray copper at reduced with sulfur at low`, `hold`.
     pub fn words(&self, plan: &Plan) -> String {
         match self {
-            Verdict::Spray(doses) => format!("spray {}", doses_in_words(plan, doses)),
+            Verdict::Spray(doses) => format!("spray {}", doses_in_words(plan, &in_author_order(plan, doses))),
             Verdict::Hold | Verdict::AllShut | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {
                 self.word().to_string()
             }
         }
+    }
+}
+
+/// Puts the parts of a mix in the order in which a choice names them; of several choices the first by name.
+fn in_author_order(plan: &Plan, doses: &[(ProductId, u8)]) -> Vec<(ProductId, u8)> {
+    let same = |way: &&Vec<(ProductId, u8)>| {
+        way.len() == doses.len()
+            && way.iter().all(|(product, _)| doses.iter().any(|(dose, _)| dose == product))
+    };
+    let ways = plan.choices.iter().flat_map(|choice| {
+        let sprays = choice.ways.iter().filter_map(|way| match way {
+            Way::Spray(way) => Some(way),
+            Way::Hold => None,
+        });
+        sprays.filter(same).map(move |way| (&choice.name, way))
+    });
+    match ways.min_by_key(|(name, _)| *name) {
+        Some((_, way)) => {
+            let dose = |product: &ProductId| doses.iter().find(|(dose, _)| dose == product).copied();
+            way.iter().filter_map(|(product, _)| dose(product)).collect()
+        }
+        None => doses.to_vec(),
     }
 }
 
