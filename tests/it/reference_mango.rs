@@ -396,3 +396,27 @@ fn warm_nights_end_the_mildew() {
     );
     assert_eq!(value(&advice, "mildew-weather")["value"], "quiet");
 }
+
+// ---------------------------------------------------------------- units and samples
+
+/// 77 % of copper hydroxide are 50 % of metal (a US label of 2013): 2 kg on a hectare bring 1.00 kg of copper, and
+/// 125 ppm of copper sulfate pentahydrate are 31.8 mg of copper in a litre (formula weights, IUPAC abridged masses).
+#[test]
+fn metallic_copper_of_compounds() {
+    let share = |compound: &str| bloomward::grove::copper_share(compound).unwrap();
+    assert!((2.0 * 0.77 * share("copper hydroxide") - 1.0).abs() < 0.005);
+    assert!((125.0 * share("copper sulfate pentahydrate") - 31.8).abs() < 0.05);
+}
+
+/// Three of forty panicles are 7.5 %.
+#[test]
+fn three_of_forty_panicles() {
+    let advice = base(
+        "cultivar: Kent, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 3 of 40, blight: 0 of 40",
+        quiet(),
+    );
+    assert_eq!(
+        value(&advice, "mildew"),
+        &json!({ "value": 7.5, "unit": "%", "sample": { "found": 3, "of": 40 } })
+    );
+}

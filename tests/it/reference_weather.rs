@@ -326,3 +326,24 @@ fn degree_days_by_averages() {
     }
     let _ = case_of_book;
 }
+
+/// Local times at the changes of clocks, by the IANA time-zone data (tzdata 2026.6): once, twice or never.
+#[test]
+fn local_times_at_the_changes_of_clocks() {
+    use weather::LocalTime;
+    let mut kinds = std::collections::BTreeSet::new();
+    for row in reference("local_time_resolution.csv") {
+        let zone: Tz = row["iana_tz"].parse().unwrap();
+        let local = chrono::NaiveDateTime::parse_from_str(&row["local_time"], "%Y-%m-%dT%H:%M").unwrap();
+        let at = |column: &str| DateTime::parse_from_rfc3339(&row[column]).unwrap().with_timezone(&Utc);
+        let expected = match row["kind"].as_str() {
+            "unique" => LocalTime::Once(at("utc_if_first_or_only")),
+            "ambiguous" => LocalTime::Twice(at("utc_if_first_or_only"), at("utc_if_second")),
+            "nonexistent" => LocalTime::Never,
+            other => panic!("{other}"),
+        };
+        assert_eq!(weather::resolve_local(zone, local), expected, "{}", row["case_id"]);
+        kinds.insert(row["kind"].clone());
+    }
+    assert_eq!(kinds.len(), 3);
+}
