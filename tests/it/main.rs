@@ -27,3 +27,4 @@ mod syntax_random;
 mod syntax_reading;
 mod syntax_traps;
 mod tidy_text;
+mod weather_reading;
