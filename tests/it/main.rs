@@ -27,4 +27,6 @@ mod syntax_random;
 mod syntax_reading;
 mod syntax_traps;
 mod tidy_text;
+mod weather_missing;
 mod weather_reading;
+mod weather_sky;

@@ -367,7 +367,7 @@ fn damaged_files_end_in_clear_errors() {
     file(format!("{head}\"2027-02-11T02:00,21,0\n2027-02-11T03:00,22,0\n")).read().says(
         3,
         Finding::Input,
-        "fields",
+        "the row has 1 field",
     );
     file("").read().says(1, Finding::Input, "empty");
     file(head.lines().next().unwrap()).read().says(1, Finding::Input, "no rows");
