@@ -30,3 +30,4 @@ mod tidy_text;
 mod weather_missing;
 mod weather_reading;
 mod weather_sky;
+mod weather_windows;
