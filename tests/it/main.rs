@@ -14,6 +14,7 @@ mod grove_seen;
 mod groves;
 mod hours;
 mod house;
+mod measure_values;
 mod mix;
 mod properties;
 mod reference_days;
