@@ -464,3 +464,23 @@ fn stamps_at_mid_hour_are_those_of_their_hour() {
         assert!((found - given).abs() < 0.0002, "{}: {found} is not {given}", row["time_local"]);
     }
 }
+
+/// The psychrometer equation holds at the wet bulb of any air that can be, up to 4000 m.
+#[test]
+fn the_wet_bulb_solves_its_equation_everywhere() {
+    for dry in (-60..=60).map(f64::from) {
+        for percent in (0..=100).step_by(5) {
+            let humidity = f64::from(percent) / 100.0;
+            for pressure in [weather::standard_pressure(0.0), weather::standard_pressure(4000.0)] {
+                let wet = weather::wet_bulb(dry, humidity, pressure);
+                let vapour = weather::saturation_pressure(wet) - 0.000662 * pressure * (dry - wet);
+                let expected = weather::saturation_pressure(dry) * humidity;
+                assert!(
+                    (vapour - expected).abs() < 1e-7,
+                    "{dry} °C, {percent} %: {vapour} is not {expected}"
+                );
+                assert!(wet <= dry && wet > -80.0);
+            }
+        }
+    }
+}
