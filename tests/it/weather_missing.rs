@@ -2,8 +2,10 @@
 
 use super::weather_sky::{Ground, ends, extent, hours, measure, moment, plan};
 use bloomward::measure::{Cause, Extent, UnknownHistory};
-use bloomward::weather::Site;
+use bloomward::source::Sources;
+use bloomward::weather::{self, Site};
 use proptest::prelude::*;
+use std::collections::BTreeMap;
 
 const ITEMS: &str = "
 hourly wet = humidity at least 90 %
@@ -90,16 +92,20 @@ fn completions(hours: &[Hour]) -> Vec<Vec<Hour>> {
         .collect()
 }
 
-fn ground(series: &[Hour]) -> Ground {
-    let as_of = moment("2027-02-11T00:00:00-04:00");
+fn csv(series: &[Hour]) -> String {
     let mut csv = String::from("time,temperature [°C],rain [mm],humidity [%]\n");
     for (at, hour) in series.iter().enumerate() {
         let humidity = hour.wet.map_or("", |wet| if wet { "95" } else { "60" });
         csv += &format!("2027-02-10T{at:02}:00,{},{},{humidity}\n", hour.warm, hour.rain);
     }
+    csv
+}
+
+fn ground(series: &[Hour]) -> Ground {
+    let as_of = moment("2027-02-11T00:00:00-04:00");
     Ground {
         plan: plan("100 %", ITEMS),
-        weather: Some(hours(&csv, "America/Puerto_Rico", as_of, None)),
+        weather: Some(hours(&csv(series), "America/Puerto_Rico", as_of, None)),
         site: Site::new(18.05, -66.5, 120.0, "America/Puerto_Rico".parse().unwrap()),
         as_of,
     }
@@ -226,4 +232,86 @@ fn exact_sums_of_many_hours() {
     let (plan, sky) = (&ground.plan, ground.sky());
     assert_eq!(ends(plan, &sky, "rain-sum"), (1.0, 1.0));
     assert_eq!(ends(plan, &sky, "warm"), (20.1, 20.1));
+}
+
+/// Pieces that damaged files are made of.
+const PIECES: &[&str] = &[
+    "\n",
+    "\r\n",
+    "\r",
+    ",",
+    ",,",
+    "\"",
+    "\0",
+    "\u{feff}",
+    "2027-02-10T05:00",
+    "2027-02-10T05:00Z",
+    "2026-11-01T01:00",
+    "9999-12-31T23:00",
+    "0000-01-01T00:00",
+    "-",
+    "1e308",
+    "-80",
+    "140",
+    "NaN",
+    "time",
+    "temperature [°C]",
+    "rain [in]",
+    "humidity [%]",
+    "é",
+    "🥭",
+    "[",
+    "]",
+    " ",
+    "2027-02-10T05:30:59.5+14:00",
+    "2027-02-10T24:00",
+];
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// A damaged file is read without a panic, with every finding inside its text, and what is left of it can be asked.
+    #[test]
+    fn damaged_files_are_read_without_harm(
+        series in series(),
+        damage in prop::collection::vec((any::<prop::sample::Index>(), 0..PIECES.len(), 0..12usize), 0..8),
+        year in prop_oneof![8 => Just(2027), 1 => Just(1), 1 => Just(9999)],
+    ) {
+        let mut letters: Vec<char> = csv(&series).chars().collect();
+        for (at, piece, dropped) in damage {
+            let at = at.index(letters.len());
+            let end = (at + dropped).min(letters.len());
+            letters.splice(at..end, PIECES[piece].chars());
+        }
+        let text: String = letters.into_iter().collect();
+        let mut sources = Sources::default();
+        let source = sources.add("weather.csv", text.as_str());
+        let zone: chrono_tz::Tz = "America/New_York".parse().unwrap();
+        let as_of = moment(&format!("{year:04}-02-11T00:00:00-04:00"));
+        let gauge = [(chrono::NaiveDate::from_ymd_opt(2027, 2, 10).unwrap(), 3.0)].into();
+        let (weather, problems) = weather::read(&weather::WeatherFile {
+            text: &text,
+            source,
+            columns: &BTreeMap::new(),
+            zone,
+            as_of,
+            forecast_issued: Some(as_of),
+            gauge: &gauge,
+        });
+        for problem in problems.iter() {
+            prop_assert!(problem.at.start <= problem.at.end && problem.at.end as usize <= text.len());
+            prop_assert!(text.is_char_boundary(problem.at.start as usize), "{}", problems.plain(&sources));
+        }
+        let ground = Ground {
+            plan: plan("100 %", ITEMS),
+            weather: Some(weather),
+            site: Site::new(40.0, -75.0, 0.0, zone),
+            as_of,
+        };
+        let sky = ground.sky();
+        for (name, _) in counted(&series) {
+            let extent = extent(&ground.plan, &sky, name);
+            prop_assert!(extent.is_empty() || extent.ends().is_some_and(|(low, high)| low <= high), "{name}");
+        }
+    }
 }
