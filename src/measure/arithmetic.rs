@@ -219,17 +219,20 @@ fn power(a: [f64; 2], b: [f64; 2]) -> Made {
     if one_exponent && b_low.fract() == 0.0 && b_low.abs() < 1e15 && (a_low < 0.0 || b_low < 0.0) {
         return whole_power(a, b_low);
     }
-    if a_high < 0.0 || (a_high == 0.0 && b_high < 0.0) {
-        return (Extent::EMPTY, Some("it would be a power that does not exist"));
+    if a_low > 0.0 || (a_low == 0.0 && b_low >= 0.0) {
+        return (corners(a, b, libm::pow), None);
     }
-    let below = a_low < 0.0 || (a_low == 0.0 && b_low < 0.0);
-    let extent = corners([a_low.max(0.0), a_high], b, libm::pow);
-    if below {
-        let far = if b_low < 0.0 { Extent::number(f64::INFINITY) } else { Extent::number(0.0) };
-        let reach = if b_high > 0.0 { far.union(Extent::number(0.0)) } else { far };
-        return (extent.union(reach).or_empty(), Some("it would be a power that does not exist"));
+    let mut parts = Vec::new();
+    if a_high > 0.0 || (a_high == 0.0 && b_high >= 0.0) {
+        parts.push(corners([0.0, a_high], b, libm::pow));
     }
-    (extent, None)
+    // Of negative numbers there are the whole powers, of either sign.
+    if a_low < 0.0 && !one_exponent && libm::ceil(b_low) <= libm::floor(b_high) {
+        let size = corners([(-a_high).max(0.0), -a_low], b, libm::pow);
+        parts.extend(size.ends().map(|(_, most)| Extent::between(-most, most)));
+    }
+    let extent = parts.into_iter().reduce(Extent::union).unwrap_or(Extent::EMPTY);
+    (extent.or_empty(), Some("it would be a power that does not exist"))
 }
 
 /// Returns powers with a whole exponent of numbers that may be negative.

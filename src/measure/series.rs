@@ -252,17 +252,21 @@ impl<'w> AllSeries<'w> {
     /// maybe.
     fn daylight(&self, start: DateTime<Utc>, date: NaiveDate) -> Truth {
         let end = start + chrono::Duration::hours(1);
-        let mut light = Truth::No;
-        for day in [date.pred_opt(), Some(date), date.succ_opt()].into_iter().flatten() {
-            let (rise, set) = self.site.sun(day).up();
-            if rise <= start && end <= set {
-                return Truth::Yes;
-            }
-            if rise < end && set > start {
-                light = Truth::Open;
+        let days = [date.pred_opt(), Some(date), date.succ_opt()].into_iter().flatten();
+        let mut up: Vec<(DateTime<Utc>, DateTime<Utc>)> = Vec::new();
+        for (rise, set) in days.map(|day| self.site.sun(day).up()) {
+            match up.last_mut() {
+                // A sun that does not set is up from one day to the next.
+                Some((_, before)) if rise <= *before => *before = set.max(*before),
+                _ => up.push((rise, set)),
             }
         }
-        light
+        if up.iter().any(|(rise, set)| *rise <= start && end <= *set) {
+            Truth::Yes
+        } else {
+            let cut = up.iter().any(|(rise, set)| *rise < end && *set > start && rise < set);
+            if cut { Truth::Open } else { Truth::No }
+        }
     }
 }
 

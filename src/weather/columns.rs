@@ -22,7 +22,8 @@ pub(super) struct Found {
     pub(super) unit: Unit,
 }
 
-/// Reads a header. `mapped` gives, for a word of ours with or without its unit, the file's own header.
+/// Reads a header. `mapped` gives, for a word of ours, the file's own header. A unit that the header lacks may stand
+/// behind either of the two.
 pub(super) fn read_header(
     cells: &[(&str, Span)],
     mapped: &BTreeMap<String, String>,
@@ -33,11 +34,11 @@ pub(super) fn read_header(
         cells.iter().map(|(_, span)| *span).reduce(|first, other| first.to(other)).unwrap_or_default();
     for (place, (text, span)) in cells.iter().enumerate() {
         let (own_name, own_unit) = split(text);
-        let mapping = mapped.iter().find(|(_, theirs)| same(theirs, text) || same(theirs, own_name));
+        let mapping = mapped.iter().find(|(_, theirs)| is_meant(theirs, text));
         let (name, unit) = match mapping {
-            Some((ours, _)) => {
+            Some((ours, theirs)) => {
                 let (name, unit) = split(ours);
-                (name, own_unit.or(unit))
+                (name, own_unit.or(split(theirs).1).or(unit))
             }
             None => (own_name, own_unit),
         };
@@ -76,7 +77,7 @@ fn missing_columns(
     problems: &mut Problems,
 ) {
     for (ours, theirs) in mapped {
-        if cells.iter().any(|(text, _)| same(theirs, text) || same(theirs, split(text).0)) {
+        if cells.iter().any(|(text, _)| is_meant(theirs, text)) {
             continue;
         }
         let message = format!("no column `{theirs}`, which the grove names as its `{}`", split(ours).0);
@@ -118,6 +119,11 @@ fn split(text: &str) -> (&str, Option<&str>) {
         Some((name, unit)) => (name.trim(), Some(unit.trim())),
         None => (text, None),
     }
+}
+
+/// Returns whether a header of the file is the one that a mapping names, with its unit or without.
+fn is_meant(theirs: &str, header: &str) -> bool {
+    same(theirs, header) || same(split(theirs).0, split(header).0)
 }
 
 fn same(one: &str, other: &str) -> bool {

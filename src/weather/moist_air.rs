@@ -41,21 +41,20 @@ pub fn wet_bulb(temperature: f64, humidity: f64, pressure: f64) -> f64 {
         return temperature;
     }
     let vapour = saturation_pressure(temperature) * humidity;
-    let excess = |wet: f64| saturation_pressure(wet) - PSYCHROMETER * pressure * (temperature - wet) - vapour;
-    // The excess grows with the wet bulb, is positive at the dry temperature and negative 80 °C below it.
-    let (mut low, mut high) = ((temperature - 80.0).max(-200.0), temperature);
-    for _ in 0..60 {
-        let middle = (low + high) / 2.0;
-        if excess(middle) > 0.0 {
-            high = middle
-        } else {
-            low = middle
-        }
-        if high - low < 1e-10 {
+    // The excess rises ever steeper with the wet bulb and is positive at the dry temperature: from there Newton's steps
+    // fall towards its root and never pass it.
+    let mut wet = temperature;
+    for _ in 0..50 {
+        let pressure_there = saturation_pressure(wet);
+        let slope =
+            pressure_there * SLOPE * SHIFT / ((SHIFT + wet) * (SHIFT + wet)) + PSYCHROMETER * pressure;
+        let step = (pressure_there - PSYCHROMETER * pressure * (temperature - wet) - vapour) / slope;
+        wet -= step;
+        if step.abs() < 1e-11 {
             break;
         }
     }
-    (low + high) / 2.0
+    wet
 }
 
 /// Returns the pressure in hPa of the standard atmosphere (ISO 2533) at an elevation in metres.

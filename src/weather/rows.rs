@@ -66,7 +66,10 @@ impl<'h> Rows<'h> {
         let width = self.header.width;
         let surplus = cells.get(width..).unwrap_or_default().iter().any(|(text, _)| !text.is_empty());
         if cells.len() < width || surplus {
-            let message = format!("the row has {} fields, the header has {width}", cells.len());
+            let message = match cells.len() {
+                1 => format!("the row has 1 field, the header has {width}"),
+                count => format!("the row has {count} fields, the header has {width}"),
+            };
             let help = if last && cells.len() < width {
                 "the file breaks off here: copy it again, or take this row out"
             } else {
