@@ -164,10 +164,11 @@ impl<'a> Catalogue<'a> {
 
     /// Says what a name stands for; the first to say so counts.
     pub(super) fn give(&mut self, word: &'a str, kind: ItemKind, meaning: Meaning) {
-        if let Some(slot) = self.values.get_mut(word) {
-            if slot.0 == kind && slot.1 == Meaning::Name(NameId(u32::MAX)) {
-                slot.1 = meaning;
-            }
+        if let Some(slot) = self.values.get_mut(word)
+            && slot.0 == kind
+            && slot.1 == Meaning::Name(NameId(u32::MAX))
+        {
+            slot.1 = meaning;
         }
     }
 

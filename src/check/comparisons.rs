@@ -26,10 +26,10 @@ impl<'a> Checker<'a> {
         span: Span,
         scene: &mut Scene,
     ) -> Option<Compare> {
-        if scene.compares_names {
-            if let Some(compare) = self.compare_names(kind, comparison, scene) {
-                return compare;
-            }
+        if scene.compares_names
+            && let Some(compare) = self.compare_names(kind, comparison, scene)
+        {
+            return compare;
         }
         match kind {
             Kind::YesNo => self.yes_no(name, comparison, span),

@@ -174,10 +174,10 @@ impl<'a> Checker<'a> {
         let found: Vec<Option<(ProductId, u8)>> =
             doses.iter().map(|dose| self.dose(&dose.product, &dose.strength)).collect();
         let found = found.into_iter().collect::<Option<Vec<_>>>()?;
-        if let ([first, second], [one, other]) = (found.as_slice(), doses) {
-            if first.0 == second.0 {
-                return self.no_mix(&one.product, &other.product);
-            }
+        if let ([first, second], [one, other]) = (found.as_slice(), doses)
+            && first.0 == second.0
+        {
+            return self.no_mix(&one.product, &other.product);
         }
         Some(found)
     }

@@ -51,17 +51,17 @@ impl<'a> Checker<'a> {
                      follow the label.\"`",
                 ));
             }
-            if at == 0 {
-                if let Some(clause) = item.clauses.iter().find(|it| matches!(it.value, Clause::Tightens)) {
-                    self.problems.push(
-                        Problem::new(
-                            Finding::Syntax,
-                            clause.span,
-                            "this rulebook builds on nothing that it could tighten",
-                        )
-                        .help("leave `tightens` out, or name the base: `builds-on \"base.rulebook\"`"),
-                    );
-                }
+            if at == 0
+                && let Some(clause) = item.clauses.iter().find(|it| matches!(it.value, Clause::Tightens))
+            {
+                self.problems.push(
+                    Problem::new(
+                        Finding::Syntax,
+                        clause.span,
+                        "this rulebook builds on nothing that it could tighten",
+                    )
+                    .help("leave `tightens` out, or name the base: `builds-on \"base.rulebook\"`"),
+                );
             }
             self.base_edition(item, edition_below.as_ref(), at, book);
             edition_below = head.edition.clone();

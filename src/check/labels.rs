@@ -209,7 +209,7 @@ impl<'a> Checker<'a> {
     fn notes(&mut self, name: NameId, bound: &Bound) {
         let key = (self.ranks.get(&bound.span.source).copied().unwrap_or_default(), bound.span.start);
         let subject = Subject::Name(name);
-        if !self.thresholds.get(&subject).is_some_and(|(before, _)| *before <= key) {
+        if self.thresholds.get(&subject).is_none_or(|(before, _)| *before > key) {
             self.thresholds.insert(subject, (key, bound.unit.clone()));
         }
     }

@@ -288,11 +288,11 @@ impl<'a> Checker<'a> {
         match value {
             Value::Literal(literal) => self.literal(literal, kind),
             Value::Name(name) => {
-                if let Kind::Words(list) = kind {
-                    if let Some(place) = self.word(list, name.value) {
-                        let datum = Datum::Word(place);
-                        return Some(Given { datum, unit: Unit::none(), figure: None, span: name.span });
-                    }
+                if let Kind::Words(list) = kind
+                    && let Some(place) = self.word(list, name.value)
+                {
+                    let datum = Datum::Word(place);
+                    return Some(Given { datum, unit: Unit::none(), figure: None, span: name.span });
                 }
                 self.figure_value(name, kind)
             }
@@ -332,11 +332,11 @@ impl<'a> Checker<'a> {
             }
             return self.fail(problem);
         }
-        if let (Kind::Count, Datum::Number(number)) = (kind, value) {
-            if number.fract() != 0.0 || number < 0.0 {
-                let message = format!("a count is due here, and `{}` is not whole or negative", name.value);
-                return self.fail(Problem::new(Finding::OutOfRange, name.span, message));
-            }
+        if let (Kind::Count, Datum::Number(number)) = (kind, value)
+            && (number.fract() != 0.0 || number < 0.0)
+        {
+            let message = format!("a count is due here, and `{}` is not whole or negative", name.value);
+            return self.fail(Problem::new(Finding::OutOfRange, name.span, message));
         }
         Some(Given { datum: value, unit, figure: Some(id), span: name.span })
     }

@@ -105,10 +105,11 @@ fn overlaps_of(table: &Table, units: &[Option<Unit>], plan: &Plan, found: &mut P
             (Some(one), Some(other)) => !same(one, other),
             (_, _) => false,
         };
-        if differ && meet(&rows, early, late).is_some() {
-            if let Some(slot) = first.get_mut(late) {
-                *slot = Some(slot.map_or(early, |before| before.min(early)));
-            }
+        if differ
+            && meet(&rows, early, late).is_some()
+            && let Some(slot) = first.get_mut(late)
+        {
+            *slot = Some(slot.map_or(early, |before| before.min(early)));
         }
     });
     for (late, early) in first.iter().enumerate() {

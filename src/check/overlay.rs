@@ -73,16 +73,16 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
                 head(item, place, at, &mut book, problems);
                 continue;
             }
-            if item.verb != Verb::Define {
-                if let Some(before) = key(item).and_then(|key| touched.insert(key, item.span)) {
-                    let message = format!("{} is already replaced or left out", named(item));
-                    problems.push(
-                        Problem::new(Finding::DefinedTwice, called_at(item), message)
-                            .related(before, "here")
-                            .help("say it once"),
-                    );
-                    continue;
-                }
+            if item.verb != Verb::Define
+                && let Some(before) = key(item).and_then(|key| touched.insert(key, item.span))
+            {
+                let message = format!("{} is already replaced or left out", named(item));
+                problems.push(
+                    Problem::new(Finding::DefinedTwice, called_at(item), message)
+                        .related(before, "here")
+                        .help("say it once"),
+                );
+                continue;
             }
             merge.item(item, &book, problems);
         }

@@ -123,10 +123,8 @@ impl<'a> Checker<'a> {
                     worked.expects.extend(what.map(|what| Expectation { what, span: clause.span }));
                 }
                 Clause::HoursFrom(text) => worked.hours_from = Some((text.value.as_str().into(), text.span)),
-                Clause::AsOf(moment) => {
-                    if self.moment(moment).is_some() {
-                        worked.as_of = Some((moment.value.into(), moment.span));
-                    }
+                Clause::AsOf(moment) if self.moment(moment).is_some() => {
+                    worked.as_of = Some((moment.value.into(), moment.span));
                 }
                 _ => {}
             }

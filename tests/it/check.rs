@@ -1,19 +1,12 @@
 //! Checking: a plan from every sound text, and every error of a text that is not, in its place and with its help.
 
+#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
+
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::problems::{Finding, Level, Problems};
 use bloomward::source::Sources;
 use std::path::Path;
-
-/// Checks a text.
-fn checked(text: &str) -> (Option<Plan>, Problems, Sources) {
-    let mut sources = Sources::default();
-    let id = sources.add("book.rulebook", text);
-    let (plan, problems) =
-        check::load(id, &mut sources, None, &mut |path| Err(format!("{path} is not there")));
-    (plan, problems, sources)
-}
 
 /// Checks a file; its bases are found beside it.
 fn checked_file(path: &Path) -> (Option<Plan>, Problems, Sources) {
