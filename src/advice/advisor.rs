@@ -8,7 +8,7 @@ use super::worlds::{Gauge, Node, Walk};
 use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, flips, label_days};
 use crate::decide::{Certified, Rules, Weighed, decide};
 use crate::grove::Grove;
-use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::measure::{Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
 use crate::plan::{
     Class, Compare, ExprNode, GateId, Kind, NameId, Origin, Place, Plan, ProductId, Shut, Way,
 };
@@ -17,11 +17,13 @@ use crate::trace::{Decision, Shutter, Truth, Verdict};
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::rc::Rc;
 use std::sync::Arc;
 
 /// How many worlds of one tree are looked at before the answer is that one must look.
-const WORLDS: u32 = 20_000;
+const WORLDS: u32 = 1_000;
 
 /// Advises a grove under a plan.
 pub struct Advisor<'a> {
@@ -32,22 +34,22 @@ pub struct Advisor<'a> {
     rules: Rules,
     inputs: Inputs,
     cuts: Vec<Axis>,
+    classes: Vec<Vec<u64>>,
     places: Vec<u32>,
     others: Others,
     grove_values: Vec<Reading>,
-    cases: Vec<Case>,
-    by_key: FxHashMap<CaseKey, usize>,
-    hours: FxHashMap<HoursKey, Arc<Hours>>,
-    close: FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>,
+    cases: RefCell<Vec<Rc<Case>>>,
+    by_key: RefCell<HashMap<CaseKey, usize>>,
+    hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
+    close: RefCell<KnownCalls>,
 }
 
 /// What two trees must share to share a case: the cells of all names, and, where something is not known, the values
-/// that it is computed together with.
-#[derive(PartialEq, Eq, Hash, Debug)]
-struct CaseKey {
-    cells: Vec<CellSet>,
-    beside: Vec<u64>,
-}
+/// that it is computed together with. Written as bytes, so that it is quickly compared.
+type CaseKey = Vec<u8>;
+
+/// Close calls by the case of a tree and its readings near a threshold.
+type KnownCalls = FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>;
 
 /// What two trees must share to share their hours.
 #[derive(PartialEq, Eq, Hash, Debug)]
@@ -71,7 +73,8 @@ impl<'a> Advisor<'a> {
                 let compares: Vec<&Compare> = inputs.cuts(id).collect();
                 Axis::new(plan, name.kind, &compares, matches!(name.kind, Kind::Count | Kind::Date))
             })
-            .collect();
+            .collect::<Vec<Axis>>();
+        let classes = classes(plan, &inputs, &cuts);
         let mut places = vec![0; plan.names.len()];
         for (place, id) in plan.order.iter().enumerate() {
             if let Some(slot) = places.get_mut(id.index()) {
@@ -79,6 +82,7 @@ impl<'a> Advisor<'a> {
             }
         }
         let mut advisor = Self {
+            classes,
             places,
             plan,
             grove,
@@ -89,10 +93,10 @@ impl<'a> Advisor<'a> {
             cuts,
             others: Others::default(),
             grove_values: Vec::new(),
-            cases: Vec::new(),
-            by_key: FxHashMap::default(),
-            hours: FxHashMap::default(),
-            close: FxHashMap::default(),
+            cases: RefCell::default(),
+            by_key: RefCell::default(),
+            hours: RefCell::default(),
+            close: RefCell::default(),
         };
         advisor.others = Others::count(&advisor.judge(), plan, &advisor.inputs, grove);
         advisor.grove_values = advisor.gauge_tree(0).names;
@@ -100,10 +104,15 @@ impl<'a> Advisor<'a> {
     }
 
     /// Advises all trees.
-    pub fn advise(&mut self) -> Advice {
+    pub fn advise(&self) -> Advice {
         let trees = (0..self.grove.trees.len()).map(|tree| self.tree(tree)).collect();
         let grove_values = self.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
-        Advice { as_of: self.as_of, grove_values, cases: self.cases.clone(), trees }
+        Advice {
+            as_of: self.as_of,
+            grove_values,
+            cases: self.cases().iter().map(|case| (**case).clone()).collect(),
+            trees,
+        }
     }
 
     /// Returns the values that are the same for the whole grove.
@@ -124,8 +133,13 @@ impl<'a> Advisor<'a> {
     }
 
     /// Returns the cases met so far.
-    pub fn cases(&self) -> &[Case] {
-        &self.cases
+    pub fn cases(&self) -> Vec<Rc<Case>> {
+        self.cases.borrow().clone()
+    }
+
+    /// Returns a case by its number.
+    pub fn case_of(&self, advice: &TreeAdvice) -> Option<Rc<Case>> {
+        self.cases.borrow().get(advice.case).cloned()
     }
 
     /// Returns all values of a tree.
@@ -159,49 +173,65 @@ impl<'a> Advisor<'a> {
             rules: &self.rules,
             inputs: &self.inputs,
             cuts: &self.cuts,
+            classes: &self.classes,
             budget: Cell::new(WORLDS),
+            known: RefCell::default(),
         }
     }
 
     /// Advises one tree.
-    pub fn tree(&mut self, tree: usize) -> TreeAdvice {
-        let gauged = self.gauge_tree(tree);
-        let cells = self.walk().cells(&gauged);
-        let key = CaseKey { beside: self.beside(&gauged, &cells), cells };
-        let root = Node { world: World::default(), gauged, cells: key.cells.clone() };
-        let case = match self.by_key.get(&key) {
-            Some(case) => *case,
-            None => {
-                let case = self.case(tree, &root);
-                self.cases.push(case);
-                self.by_key.insert(key, self.cases.len() - 1);
-                self.cases.len() - 1
-            }
-        };
-        self.finish(tree, case, &root)
+    pub fn tree(&self, tree: usize) -> TreeAdvice {
+        self.tree_with_values(tree).0
     }
 
-    /// Returns the bits of all values that are computed together with something unknown.
-    fn beside(&self, gauged: &Gauged, cells: &[CellSet]) -> Vec<u64> {
-        if cells.iter().all(|set| set.len() < 2) {
-            return Vec::new();
-        }
-        let mut bits = vec![gauged.groups.len() as u64];
-        for (id, name) in self.plan.named() {
-            if name.scope == Place::Grove {
-                continue;
+    /// Advises one tree, and returns its values too.
+    pub fn tree_with_values(&self, tree: usize) -> (TreeAdvice, Gauged) {
+        let gauged = self.gauge_tree(tree);
+        let cells = self.walk().cells(&gauged);
+        let key = self.key(&gauged, &cells);
+        let root = Node { world: World::default(), gauged, cells };
+        let known = self.by_key.borrow().get(&key).copied();
+        let case = known.unwrap_or_else(|| {
+            let case = Rc::new(self.case(tree, &root));
+            let mut cases = self.cases.borrow_mut();
+            cases.push(case);
+            self.by_key.borrow_mut().insert(key, cases.len() - 1);
+            cases.len() - 1
+        });
+        let advice =
+            self.cases.borrow().get(case).cloned().map(|found| self.finish(tree, (case, &found), &root));
+        (advice.unwrap_or_else(|| TreeAdvice::none(case)), root.gauged)
+    }
+
+    fn key(&self, gauged: &Gauged, cells: &[CellSet]) -> CaseKey {
+        let mut key = Vec::with_capacity(2 * self.rules.axes.compared().len());
+        let mut settled = true;
+        for name in self.rules.axes.compared() {
+            let set = cells.get(name.index());
+            match set.and_then(CellSet::only) {
+                Some(cell) => key.extend(cell.to_le_bytes()),
+                None => {
+                    settled &= set.is_none_or(CellSet::is_empty);
+                    key.extend(u16::MAX.to_le_bytes());
+                    let set = set.into_iter().flat_map(CellSet::iter).chain([u16::MAX]);
+                    key.extend(set.flat_map(u16::to_le_bytes));
+                }
             }
-            let seen = matches!(name.origin, Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_));
-            if !seen {
+        }
+        if settled {
+            return key;
+        }
+        key.push(gauged.groups.len() as u8);
+        for (id, name) in self.plan.named().filter(|(_, name)| name.scope != Place::Grove) {
+            if !matches!(name.origin, Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_)) {
                 continue;
             }
             let groups = gauged.groups.iter().filter(|_| name.scope == Place::Panicles);
-            let group_readings = groups.filter_map(|group| group.names.get(id.index()));
-            for reading in gauged.names.get(id.index()).into_iter().chain(group_readings) {
-                bits.extend(extent_bits(reading.extent));
-            }
+            let in_groups = groups.filter_map(|group| group.names.get(id.index()));
+            let readings = gauged.names.get(id.index()).into_iter().chain(in_groups);
+            key.extend(readings.flat_map(|reading| reading.extent.bits()).flat_map(u64::to_le_bytes));
         }
-        bits
+        key
     }
 
     fn case(&self, tree: usize, root: &Node) -> Case {
@@ -219,6 +249,9 @@ impl<'a> Advisor<'a> {
                 .map(|(at, _)| at)
                 .collect::<Vec<_>>()
         };
+        let (mut tasks, mut warnings) = (all(&trace.tasks), all(&trace.warnings));
+        tasks.sort_by_key(|at| self.plan.tasks.get(*at).map(|task| &task.name));
+        warnings.sort_by_key(|at| self.plan.warnings.get(*at).map(|warning| &warning.name));
         let flips = if open { Vec::new() } else { flips::flips(&walk, &gauge, root, &decision.verdict) };
         Case {
             spray: self.in_author_order(&decision),
@@ -228,8 +261,8 @@ impl<'a> Advisor<'a> {
             answers: asked.answers,
             safe: asked.safe,
             flips,
-            tasks: all(&trace.tasks),
-            warnings: all(&trace.warnings),
+            tasks,
+            warnings,
             first_tree: tree,
             decision,
         }
@@ -268,6 +301,18 @@ impl<'a> Advisor<'a> {
         }
         let mixes = self.rules.mixes.iter().filter(|(gate, _, _)| speaks(*gate));
         shut.extend(mixes.map(|(gate, a, b)| (vec![*a, *b], Shutter::Gate(*gate))));
+        let gate = |shutter: &Shutter| match shutter {
+            Shutter::Gate(gate) => Some(&self.plan[*gate].name),
+            Shutter::Certified => None,
+        };
+        let name = |product: &ProductId| &self.plan[*product].name;
+        shut.sort_by(|(a, by), (b, other)| {
+            (a.len(), a.iter().map(name).collect::<Vec<_>>(), gate(by)).cmp(&(
+                b.len(),
+                b.iter().map(name).collect::<Vec<_>>(),
+                gate(other),
+            ))
+        });
         shut.dedup();
         shut
     }
@@ -288,15 +333,17 @@ impl<'a> Advisor<'a> {
                 }
             }
         }
+        held.sort_by_key(|(product, strength, gate)| {
+            (&self.plan[*product].name, *strength, &self.plan[*gate].name)
+        });
         held
     }
 
-    fn finish(&mut self, tree: usize, case: usize, root: &Node) -> TreeAdvice {
+    fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &Node) -> TreeAdvice {
         let today = self.as_of.date_naive();
         let seen = self.grove.last_seen(tree);
-        let hours = self.hours_of(tree, case);
-        let close_calls = self.close_calls(tree, case, root);
-        let found = &self.cases[case];
+        let hours = self.hours_of(tree, found);
+        let close_calls = self.close_calls(tree, (case, found), root);
         let choices = || found.decision.choices.iter().map(|choice| &self.plan[*choice]);
         let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);
         let day = |days: f64| today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
@@ -329,8 +376,7 @@ impl<'a> Advisor<'a> {
         due.min()
     }
 
-    fn hours_of(&mut self, tree: usize, case: usize) -> Arc<Hours> {
-        let found = &self.cases[case];
+    fn hours_of(&self, tree: usize, found: &Case) -> Arc<Hours> {
         if !matches!(found.decision.verdict, Verdict::Spray(_)) {
             return Arc::new(Hours::default());
         }
@@ -346,13 +392,13 @@ impl<'a> Advisor<'a> {
         let within = choices.filter_map(|choice| choice.within).fold(look, f64::min);
         let last_day = label_days::last_day(self.plan, &self.facts(tree), &found.spray);
         let key = HoursKey { gates, within: within.to_bits(), last_day };
-        if let Some(hours) = self.hours.get(&key) {
+        if let Some(hours) = self.hours.borrow().get(&key) {
             return hours.clone();
         }
         let wanted = Wanted { as_of: self.as_of, gates: &key.gates, within, at_least };
         let allowed = |day: NaiveDate| last_day.is_none_or(|last| day <= last);
         let made = Arc::new(hours(self.plan, self.sky, &wanted, &allowed));
-        self.hours.insert(key, made.clone());
+        self.hours.borrow_mut().insert(key, made.clone());
         made
     }
 
@@ -366,19 +412,19 @@ impl<'a> Advisor<'a> {
         })
     }
 
-    fn close_calls(&mut self, tree: usize, case: usize, root: &Node) -> Vec<CloseCall> {
+    fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &Node) -> Vec<CloseCall> {
         let gauge = TreeGauge { advisor: self, tree };
         let walk = self.walk();
         let near = flips::near(&walk, &gauge, root);
-        if near.is_empty() || self.cases[case].decision.verdict == Verdict::Look {
+        if near.is_empty() || of.decision.verdict == Verdict::Look {
             return Vec::new();
         }
         let key = (case, near.iter().flat_map(|it| it.bits()).collect::<Vec<u64>>());
-        if let Some(known) = self.close.get(&key) {
+        if let Some(known) = self.close.borrow().get(&key) {
             return known.clone();
         }
-        let found = flips::close_calls(&walk, &gauge, root, &self.cases[case].decision.verdict, &near);
-        self.close.insert(key, found.clone());
+        let found = flips::close_calls(&walk, &gauge, root, &of.decision.verdict, &near);
+        self.close.borrow_mut().insert(key, found.clone());
         found
     }
 
@@ -406,6 +452,10 @@ impl Gauge for TreeGauge<'_> {
         self.advisor.unseen_elsewhere(self.tree, name)
     }
 
+    fn tree_name(&self, tree: usize) -> String {
+        self.advisor.grove.trees.name(tree).to_string()
+    }
+
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
         crate::measure::Facts::sample(&self.advisor.facts(self.tree), leaf)
     }
@@ -416,35 +466,34 @@ fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> (Decision, bool) {
     if let Ok(decision) = decide(walk.plan, walk.rules, &root.cells) {
         return (decision, false);
     }
-    let mut first: Option<Decision> = None;
-    let mut same = true;
-    let walked = walk.each_verdict(
-        gauge,
-        root,
-        &mut |decision, _| {
-            let known = first.get_or_insert_with(|| decision.clone());
-            same &= known.verdict.essence() == decision.verdict.essence();
-            known.choices.retain(|choice| decision.choices.contains(choice));
-            same
-        },
-        &mut |_| {},
-    );
-    walk.budget.set(WORLDS);
-    let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace();
-    match first.filter(|_| same && walked.is_ok()) {
-        Some(decision) => (Decision { trace, ..decision }, false),
-        None => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
+    let leads = walk.leads(gauge, root);
+    let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace(walk.rules);
+    match leads.as_ref().map(|leads| (leads.one(), &leads.choices)) {
+        Ok((Some(verdict), choices)) => {
+            (Decision { verdict: verdict.clone(), choices: choices.clone(), trace }, false)
+        }
+        Ok((None, _)) | Err(_) => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
     }
 }
 
-fn extent_bits(extent: Extent) -> [u64; 3] {
-    use crate::measure::Possible;
-    let empty = u64::from(extent.may_be_empty);
-    match extent.can_be {
-        Possible::Nothing => [empty, 1, 0],
-        Possible::Numbers(low, high) => [empty | 2, low.to_bits(), high.to_bits()],
-        Possible::Words(set) => [empty | 4, set, 0],
-        Possible::Text(text) => [empty | 8, u64::from(text.0), 0],
-        Possible::AnyText => [empty | 16, 0, 0],
-    }
+/// Returns for each name of words the classes of words that no comparison tells apart; none where a table looks the
+/// word itself up.
+fn classes(plan: &Plan, inputs: &Inputs, cuts: &[Axis]) -> Vec<Vec<u64>> {
+    let of_name = |(id, axis): (NameId, &Axis)| {
+        let Axis::Words(count) = axis else { return Vec::new() };
+        if inputs.is_a_key(id) || !matches!(plan[id].kind, Kind::Words(_)) {
+            return Vec::new();
+        }
+        let tests: Vec<CellSet> = inputs.cuts(id).map(|compare| axis.holds(compare)).collect();
+        let mut classes: Vec<(Vec<bool>, u64)> = Vec::new();
+        for word in 0..*count {
+            let holds: Vec<bool> = tests.iter().map(|test| test.contains(word)).collect();
+            match classes.iter_mut().find(|(known, _)| *known == holds) {
+                Some((_, class)) => *class |= 1 << word,
+                None => classes.push((holds, 1 << word)),
+            }
+        }
+        classes.into_iter().map(|(_, class)| class).collect()
+    };
+    (0..).map(NameId).zip(cuts).map(of_name).collect()
 }

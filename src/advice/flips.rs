@@ -3,7 +3,6 @@
 
 use super::worlds::{Gauge, Node, Walk};
 use super::{CloseCall, Flip};
-use crate::decide::decide;
 use crate::measure::{Extent, Leaf, speaks_of_weather, wilson};
 use crate::plan::{Aggregate, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
 use crate::situation::Axis;
@@ -22,7 +21,7 @@ fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, n
     let Some(here) = extent_at(root, leaf) else { return Vec::new() };
     let there = |extent: Extent| {
         let node = walk.fixed(gauge, root, leaf, extent);
-        let then = decide(walk.plan, walk.rules, &node.cells).map_or(Verdict::Look, |it| it.verdict);
+        let then = walk.verdict(&node);
         (then.essence() != verdict.essence()).then_some(then)
     };
     let flip = |at: String, then: Verdict, from: Option<f64>| Flip {
@@ -220,7 +219,7 @@ fn turned(
     }
     cells.filter_map(|cell| axis.part(cell, (low, high))).any(|part| {
         let node = walk.fixed(gauge, root, leaf, Extent::number(typical(part)));
-        let then = decide(walk.plan, walk.rules, &node.cells).map_or(Verdict::Look, |it| it.verdict);
+        let then = walk.verdict(&node);
         then.essence() != verdict.essence()
     })
 }

@@ -85,9 +85,10 @@ fn look_ahead(
                 Truth::Open | Truth::Yes => hour.shut_by.push(*gate),
             }
         }
-        hour.preferred = plan.prefers.iter().all(|prefer| {
-            sky.hour(&prefer.hours, number, &|_| crate::measure::Extent::EMPTY).truth == Truth::Yes
-        });
+        hour.preferred = !plan.prefers.is_empty()
+            && plan.prefers.iter().all(|prefer| {
+                sky.hour(&prefer.hours, number, &|_| crate::measure::Extent::EMPTY).truth == Truth::Yes
+            });
         hours.push(hour);
         number += 1;
     }

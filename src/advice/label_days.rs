@@ -48,7 +48,8 @@ pub fn pick_not_before(
         let day = row.day();
         waits.map(move |wait| first_picking(day, wait)).collect::<Vec<_>>()
     });
-    let on = advised.map_or(today, |window| window.to.date_naive());
+    // A window that ends at midnight is one of the day before.
+    let on = advised.map_or(today, |window| (window.to - chrono::Duration::minutes(1)).date_naive());
     let ahead = spray.iter().copied().filter_map(days).map(|wait| first_picking(on, wait));
     done.filter(|day| *day > today).chain(ahead).max()
 }

@@ -1,12 +1,11 @@
 //! What to find out: the least set of questions that settles a verdict, and what each answer leads to.
 
-use super::worlds::{Gauge, Node, Split, TooMany, Walk};
+use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
 use crate::plan::{NameId, Origin, Plan, Way};
 use crate::situation::Axis;
-use crate::trace::{Decision, Truth, Verdict};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::trace::{Truth, Verdict};
 
 /// What is open about a tree.
 #[derive(Debug, Default)]
@@ -24,29 +23,31 @@ const MOST: usize = 4;
 
 /// Finds the least set of questions for a tree whose verdict is open.
 pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
-    let mut asked: BTreeMap<Vec<Need>, BTreeSet<Leaf>> = BTreeMap::new();
-    let mut note = |split: &Split| {
-        asked.entry(split.needs.clone()).or_default().insert(split.leaf);
+    let leads = walk.leads(gauge, root);
+    let mut keys: Vec<Vec<Need>> = match &leads {
+        Ok(leads) => leads.asked.iter().map(|(_, _, needs)| needs.clone()).collect(),
+        // Too much is open to walk it all: everything is asked that an open gate or choice hangs on.
+        Err(TooMany) => walk.everything_open(gauge, root),
     };
-    let all = walk.each_verdict(gauge, root, &mut |_, _| true, &mut note);
-    let mut keys: Vec<Vec<Need>> = asked.into_keys().collect();
-    keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, need)).collect::<Vec<_>>());
-    let chosen = match all {
+    keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, gauge, need)).collect::<Vec<_>>());
+    keys.dedup();
+    let chosen = match &leads {
         Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
         Err(TooMany) => keys.clone(),
     };
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
-    needs.sort_by_key(|need| words(walk.plan, need));
+    needs.sort_by_key(|need| words(walk.plan, gauge, need));
     needs.dedup();
-    let answers = answers(walk, gauge, root, &chosen).unwrap_or_default();
+    let answers =
+        if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };
     Questions { needs, answers, safe: safe(walk, gauge, root) }
 }
 
 /// Returns the words that name a need.
-pub fn words(plan: &Plan, need: &Need) -> String {
+fn words(plan: &Plan, gauge: &dyn Gauge, need: &Need) -> String {
     match need {
         Need::Name(name) => plan[*name].word.to_string(),
-        Need::OfTree(name, tree) => format!("{} of {tree}", plan[*name].word),
+        Need::OfTree(name, tree) => format!("{} of {}", plan[*name].word, gauge.tree_name(*tree)),
         Need::Sprays => "sprays".into(),
         Need::Harvest => "harvest".into(),
         Need::Weather => "weather".into(),
@@ -93,23 +94,11 @@ fn settles(
     node: &Node,
     questions: &[Vec<Need>],
 ) -> Result<bool, TooMany> {
-    let mut verdict: Option<Verdict> = None;
-    let mut ours: Option<Split> = None;
-    let mut single = true;
-    let mut found = |decision: &Decision, _: &Node| {
-        single &= *verdict.get_or_insert_with(|| decision.verdict.essence()) == decision.verdict.essence();
-        single
-    };
-    let mut note = |split: &Split| {
-        if ours.is_none() && questions.contains(&split.needs) {
-            ours = Some(Split { leaf: split.leaf, pieces: split.pieces.clone(), needs: split.needs.clone() });
-        }
-    };
-    walk.each_verdict(gauge, node, &mut found, &mut note)?;
-    if single {
+    let leads = walk.leads(gauge, node)?;
+    if leads.one().is_some() {
         return Ok(true);
     }
-    let Some(split) = ours else { return Ok(false) };
+    let Some(split) = ours(walk, gauge, node, &leads, questions) else { return Ok(false) };
     for piece in split.pieces {
         let next = walk.step(gauge, node, split.leaf, piece)?;
         if !settles(walk, gauge, &next, questions)? {
@@ -117,6 +106,18 @@ fn settles(
         }
     }
     Ok(true)
+}
+
+/// Splits a world at the first of our questions on which its verdict hangs.
+fn ours(
+    walk: &Walk<'_>,
+    gauge: &dyn Gauge,
+    node: &Node,
+    leads: &Leads,
+    questions: &[Vec<Need>],
+) -> Option<Split> {
+    let asked = leads.asked.iter().filter(|(_, _, needs)| questions.contains(needs));
+    asked.filter_map(|(leaf, target, needs)| walk.split_at(gauge, node, *leaf, *target, needs)).next()
 }
 
 /// Tells what each answer, or each combination of answers, leads to; answers next to each other that lead to the
@@ -140,20 +141,10 @@ fn tell(
     path: &mut Vec<(String, String)>,
     told: &mut Vec<Answer>,
 ) -> Result<(), TooMany> {
-    let mut verdicts: BTreeSet<Verdict> = BTreeSet::new();
-    let mut ours: Option<Split> = None;
-    let mut found = |decision: &Decision, _: &Node| {
-        verdicts.insert(decision.verdict.essence());
-        true
-    };
-    let mut note = |split: &Split| {
-        if ours.is_none() && questions.contains(&split.needs) {
-            ours = Some(Split { leaf: split.leaf, pieces: split.pieces.clone(), needs: split.needs.clone() });
-        }
-    };
-    walk.each_verdict(gauge, node, &mut found, &mut note)?;
-    let settled = if verdicts.len() == 1 { verdicts.pop_first() } else { None };
-    let Some(split) = ours.filter(|_| settled.is_none()) else {
+    let leads = walk.leads(gauge, node)?;
+    let settled = leads.one().cloned();
+    let split = if settled.is_some() { None } else { ours(walk, gauge, node, &leads, questions) };
+    let Some(split) = split else {
         let verdict = settled.unwrap_or(Verdict::Look);
         let name = path.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(" and ");
         let at = path.iter().map(|(_, at)| at.as_str()).collect::<Vec<_>>().join(" and ");
@@ -165,7 +156,7 @@ fn tell(
     for piece in &split.pieces {
         let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
-        path.push((leaf_words(walk.plan, split.leaf, &split.needs), String::new()));
+        path.push((leaf_words(walk.plan, gauge, split.leaf, &split.needs), String::new()));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
         match runs.last_mut() {
@@ -191,9 +182,9 @@ fn tell(
     Ok(())
 }
 
-fn leaf_words(plan: &Plan, leaf: Leaf, needs: &[Need]) -> String {
+fn leaf_words(plan: &Plan, gauge: &dyn Gauge, leaf: Leaf, needs: &[Need]) -> String {
     match leaf {
-        Leaf::Others(_) => needs.iter().map(|need| words(plan, need)).collect::<Vec<_>>().join(", "),
+        Leaf::Others(_) => needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "),
         Leaf::InGroup(_, name) => plan[name].word.to_string(),
         Leaf::Name(name) if matches!(plan[name].origin, Origin::Observed(_)) => plan[name].word.to_string(),
         Leaf::Name(name) => match needs {
@@ -293,6 +284,7 @@ fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
             }
         }
     }
-    safe.sort();
+    let product = |dose: &(crate::plan::ProductId, u8)| (&walk.plan[dose.0].name, dose.1);
+    safe.sort_by(|a, b| a.iter().map(product).cmp(b.iter().map(product)));
     safe
 }

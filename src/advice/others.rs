@@ -5,7 +5,7 @@ use super::facts::TreeFacts;
 use crate::grove::Grove;
 use crate::measure::{Inputs, Judge, Truth, World, speaks_of_trees};
 use crate::plan::{Condition, NameId, Origin, Place, Plan, Subject};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The counts of all measures over trees.
 #[derive(Debug, Default)]
@@ -49,9 +49,10 @@ impl Others {
         let places = if place == Place::Block { grove.blocks.len().max(1) } else { 1 };
         let mut counted =
             Counted { place, truths: Vec::new(), sums: vec![(0.0, 0.0, 0.0); places], asks: BTreeMap::new() };
+        let wanted = below_all(plan, inputs, condition);
         for tree in 0..grove.trees.len() {
             let facts = TreeFacts { plan, grove, others: self, tree, as_of: grove.as_of };
-            let gauged = judge.gauge(&facts, &World::default());
+            let gauged = judge.gauge_names(&facts, &World::default(), &wanted);
             let truth = judge.holds(&facts, &World::default(), &gauged, condition);
             if truth == Truth::Open {
                 let unsettled = |name: &NameId| {
@@ -101,6 +102,23 @@ impl Counted {
     fn index(&self, grove: &Grove, tree: usize) -> usize {
         if self.place == Place::Block { grove.trees.block(tree) } else { 0 }
     }
+}
+
+/// Returns all names that a condition speaks of, directly or through others, in the plan's order.
+fn below_all(plan: &Plan, inputs: &Inputs, condition: &Condition) -> Vec<NameId> {
+    let mut found = BTreeSet::new();
+    let mut todo = Vec::new();
+    condition.each_test(&mut |test| {
+        if let Subject::Name(name) = test.subject {
+            todo.push(name);
+        }
+    });
+    while let Some(name) = todo.pop() {
+        if found.insert(name) {
+            todo.extend(inputs.direct(name));
+        }
+    }
+    plan.order.iter().copied().filter(|name| found.contains(name)).collect()
 }
 
 /// Finds an observation below a condition that is not settled.

@@ -74,7 +74,7 @@ pub struct Answer {
     pub name: String,
     /// The answer in words: `at least 5`, `full-bloom`, `from 20 % to below 50 %`.
     pub at: String,
-    /// The verdict in words, as [`crate::explain::verdict_words`] gives them.
+    /// The verdict in words, as [`crate::trace::Verdict::words`] gives them.
     pub then: String,
     /// Whether that verdict is a spray.
     pub sprays: bool,
@@ -151,6 +151,22 @@ impl Advice {
     /// Returns the case of a tree.
     pub fn case_of(&self, tree: &TreeAdvice) -> Option<&Case> {
         self.cases.get(tree.case)
+    }
+}
+
+impl TreeAdvice {
+    /// Advice that says nothing but its case.
+    pub(super) fn none(case: usize) -> Self {
+        Self {
+            case,
+            hours: Arc::default(),
+            close_calls: Vec::new(),
+            recheck: None,
+            seen: None,
+            covered_until: None,
+            keep_out_until: None,
+            pick_not_before: None,
+        }
     }
 }
 

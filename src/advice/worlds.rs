@@ -5,13 +5,14 @@
 //! unrelated to everything else, which may leave more worlds than there are, never fewer.
 
 use super::Need;
-use crate::decide::{Rules, Weighed, decide};
-use crate::measure::{Cause, Gauged, Inputs, Leaf, Possible, World, speaks_of_trees};
-use crate::measure::{Extent, Reading};
-use crate::plan::{Kind, NameId, Origin, Place, Plan};
+use crate::decide::{Rules, Weighed, verdict};
+use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
+use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan};
 use crate::situation::{Axis, CellSet};
-use crate::trace::Decision;
-use std::cell::Cell;
+use crate::trace::{Truth, Verdict};
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::rc::Rc;
 
 /// Gives all values of a tree in a state of the world.
 pub trait Gauge {
@@ -21,12 +22,14 @@ pub trait Gauge {
     /// Returns the observations of other trees that a measure over trees waits for.
     fn unseen_elsewhere(&self, name: NameId) -> Vec<Need>;
 
+    /// Returns the name of another tree.
+    fn tree_name(&self, tree: usize) -> String;
+
     /// Returns the sample that was seen at a leaf: how many were found among how many.
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
 }
 
-/// A plan with what the walk needs of it.
-#[derive(Debug)]
+/// A plan with what the walk of one tree's worlds needs of it.
 pub struct Walk<'a> {
     /// The plan.
     pub plan: &'a Plan,
@@ -36,12 +39,55 @@ pub struct Walk<'a> {
     pub inputs: &'a Inputs,
     /// For each name its range, cut by all constants that its value meets, also through copies.
     pub cuts: &'a [Axis],
+    /// For each name of words its classes: words that no comparison tells apart.
+    pub classes: &'a [Vec<u64>],
     /// How many worlds may still be looked at.
     pub budget: Cell<u32>,
+    /// What worlds lead to that were looked at before.
+    pub known: RefCell<HashMap<Seen, Rc<Leads>>>,
+}
+
+/// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on
+/// which the open ones hang, the strengths that fit, and what is fixed of the leaves that such names are computed from.
+type Seen = (Vec<Truth>, Vec<(NameId, CellSet)>, Vec<(Leaf, [u64; 3])>);
+
+/// What a world leads to.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Leads {
+    /// The verdicts, as far as two are equal.
+    pub verdicts: Vec<Verdict>,
+    /// The choices that led to each of them.
+    pub choices: Vec<ChoiceId>,
+    /// What was split on the way, each once: the leaf, the name that hung on it, what would have to be found out.
+    pub asked: Vec<(Leaf, NameId, Vec<Need>)>,
+}
+
+impl Leads {
+    /// Returns the one verdict, if there is but one.
+    pub fn one(&self) -> Option<&Verdict> {
+        match &self.verdicts[..] {
+            [one] => Some(one),
+            [] | [_, _, ..] => None,
+        }
+    }
+
+    fn add(&mut self, other: &Leads) {
+        for verdict in &other.verdicts {
+            if !self.verdicts.contains(verdict) {
+                self.verdicts.push(verdict.clone());
+            }
+        }
+        self.choices.retain(|choice| other.choices.contains(choice));
+        for asked in &other.asked {
+            if !self.asked.iter().any(|known| known.0 == asked.0) {
+                self.asked.push(asked.clone());
+            }
+        }
+    }
 }
 
 /// A world that was reached, and all that is known in it.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Node {
     /// What is fixed.
     pub world: World,
@@ -60,6 +106,8 @@ pub struct Split {
     pub pieces: Vec<Extent>,
     /// What would have to be found out.
     pub needs: Vec<Need>,
+    /// The name that hangs on it.
+    pub target: NameId,
 }
 
 /// The walk ran out of its budget: too many states of the world.
@@ -98,27 +146,77 @@ impl Walk<'_> {
         }
     }
 
-    /// Calls a function with every settled decision that a world can lead to. It returns whether to go on.
-    pub fn each_verdict(
+    /// Returns all that a world can lead to.
+    pub fn leads(&self, gauge: &dyn Gauge, node: &Node) -> Result<Rc<Leads>, TooMany> {
+        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
+        if let Some((verdict, choices)) = weighed.verdict(self.rules) {
+            return Ok(Rc::new(Leads { verdicts: vec![verdict.essence()], choices, asked: Vec::new() }));
+        }
+        let seen = self.seen(node, &weighed);
+        if let Some(known) = self.known.borrow().get(&seen) {
+            return Ok(known.clone());
+        }
+        let split = self.split(gauge, node, weighed.open_name(self.plan, self.rules));
+        let mut all: Option<Leads> = None;
+        for piece in &split.pieces {
+            let there = self.leads(gauge, &self.step(gauge, node, split.leaf, *piece)?)?;
+            match &mut all {
+                Some(all) => all.add(&there),
+                None => all = Some((*there).clone()),
+            }
+        }
+        let mut all = all.unwrap_or_default();
+        if !all.asked.iter().any(|known| known.0 == split.leaf) {
+            all.asked.insert(0, (split.leaf, split.target, split.needs));
+        }
+        let all = Rc::new(all);
+        self.known.borrow_mut().insert(seen, all.clone());
+        Ok(all)
+    }
+
+    fn seen(&self, node: &Node, weighed: &Weighed) -> Seen {
+        let trace = weighed.trace();
+        let truths = trace.gates.iter().copied().chain(trace.choices.iter().map(|met| met.holds)).collect();
+        let open = weighed.open_names(self.rules);
+        let several = |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
+        let hangs = |name: NameId| open.binary_search(&name).is_ok() && several(name);
+        let beside = node
+            .world
+            .each()
+            .filter(|(leaf, _)| hangs(leaf.name()) || self.inputs.dependents(leaf.name()).any(hangs));
+        let beside = beside.map(|(leaf, extent)| (leaf, extent.bits())).collect();
+        let fits = self.rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
+        let cells = open.iter().copied().chain(fits);
+        let cells = cells.filter_map(|name| Some((name, trace.cells.get(name.index())?.clone()))).collect();
+        (truths, cells, beside)
+    }
+
+    /// Returns the verdict of a world that needs no walk, or to look.
+    pub fn verdict(&self, node: &Node) -> Verdict {
+        verdict(self.plan, self.rules, &node.cells).map_or(Verdict::Look, |(verdict, _)| verdict)
+    }
+
+    /// Splits a world at a leaf that was split somewhere below it.
+    pub fn split_at(
         &self,
         gauge: &dyn Gauge,
         node: &Node,
-        found: &mut dyn FnMut(&Decision, &Node) -> bool,
-        split_on: &mut dyn FnMut(&Split),
-    ) -> Result<bool, TooMany> {
-        let open = match decide(self.plan, self.rules, &node.cells) {
-            Ok(decision) => return Ok(found(&decision, node)),
-            Err(open) => open,
+        leaf: Leaf,
+        target: NameId,
+        needs: &[Need],
+    ) -> Option<Split> {
+        let name = leaf.name();
+        let split = match leaf {
+            Leaf::Others(_) => None,
+            Leaf::Name(_) | Leaf::InGroup(..) => self.split_leaf(gauge, node, leaf, name, target),
         };
-        let split = self.split(gauge, node, open);
-        split_on(&split);
-        for piece in &split.pieces {
-            let next = self.step(gauge, node, split.leaf, *piece)?;
-            if !self.each_verdict(gauge, &next, found, split_on)? {
-                return Ok(false);
-            }
-        }
-        Ok(true)
+        split
+            .or_else(|| {
+                let found = self.split(gauge, node, target);
+                (found.leaf == leaf).then_some(found)
+            })
+            .filter(|split| split.pieces.len() > 1)
+            .map(|split| Split { needs: needs.to_vec(), ..split })
     }
 
     /// Returns whether an alternative is allowed, as written, in every world.
@@ -130,9 +228,9 @@ impl Walk<'_> {
     ) -> Result<bool, TooMany> {
         let weighed = Weighed::new(self.plan, self.rules, &node.cells);
         let open = match weighed.surely_allowed(self.rules, way) {
-            crate::trace::Truth::Yes => return Ok(true),
-            crate::trace::Truth::No => return Ok(false),
-            crate::trace::Truth::Open => weighed.open_in_way(self.rules, way),
+            Truth::Yes => return Ok(true),
+            Truth::No => return Ok(false),
+            Truth::Open => weighed.open_in_way(self.rules, way),
         };
         let Some(open) = open else { return Ok(false) };
         let split = self.split(gauge, node, open);
@@ -157,7 +255,12 @@ impl Walk<'_> {
         self.split_below(gauge, node, name, name).unwrap_or_else(|| {
             let extent = node.gauged.names.get(name.index()).map_or(Extent::EMPTY, |reading| reading.extent);
             let needs = self.needs_of(gauge, node, name);
-            Split { leaf: Leaf::Name(name), pieces: self.rules.axes.of(name).split(extent), needs }
+            Split {
+                leaf: Leaf::Name(name),
+                pieces: self.rules.axes.of(name).split(extent),
+                needs,
+                target: name,
+            }
         })
     }
 
@@ -179,7 +282,7 @@ impl Walk<'_> {
             (!needs.is_empty() && node.world.fixed(Leaf::Others(name)).is_none()).then(|| {
                 let count = needs.len() as u32;
                 let pieces = (0..=count).map(|more| Extent::number(f64::from(more))).collect();
-                Split { leaf: Leaf::Others(name), pieces, needs }
+                Split { leaf: Leaf::Others(name), pieces, needs, target }
             })
         };
         let unsettled = |input: &NameId| {
@@ -188,6 +291,44 @@ impl Walk<'_> {
         };
         let inputs = self.inputs.direct(name).filter(unsettled);
         inputs.into_iter().find_map(|input| self.split_below(gauge, node, input, target)).or_else(others)
+    }
+
+    /// Returns everything unsettled on which an open gate or choice hangs.
+    pub fn everything_open(&self, gauge: &dyn Gauge, node: &Node) -> Vec<Vec<Need>> {
+        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
+        let mut found = Vec::new();
+        let mut seen = Vec::new();
+        let mut todo: Vec<NameId> = weighed.open_names(self.rules);
+        while let Some(name) = todo.pop() {
+            if seen.contains(&name) {
+                continue;
+            }
+            seen.push(name);
+            let in_group = |group: &crate::measure::Group| {
+                group.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
+            };
+            let of_panicles = self.plan[name].scope == Place::Panicles;
+            let unsettled = if of_panicles {
+                node.gauged.groups.iter().any(in_group)
+            } else {
+                node.gauged.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
+            };
+            if !unsettled {
+                continue;
+            }
+            let before = todo.len();
+            todo.extend(self.inputs.direct(name));
+            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+                found.push(vec![Need::Name(name)]);
+            } else if todo.len() == before {
+                found.push(self.needs_of(gauge, node, name));
+            }
+            let elsewhere = gauge.unseen_elsewhere(name);
+            if !elsewhere.is_empty() {
+                found.push(elsewhere);
+            }
+        }
+        found
     }
 
     /// Splits a leaf at its cuts; where they leave one piece, at the values at which the target changes its cell.
@@ -203,7 +344,13 @@ impl Walk<'_> {
         if extent.is_settled() {
             return None;
         }
-        let mut pieces = self.cuts.get(name.index())?.split(extent);
+        let mut pieces = match (extent.word_set(), self.classes.get(name.index())) {
+            (set, Some(classes)) if set != 0 && !extent.may_be_empty && !classes.is_empty() => {
+                let classes = classes.iter().map(|class| class & set).filter(|class| *class != 0);
+                classes.map(Extent::words).collect()
+            }
+            _ => self.cuts.get(name.index())?.split(extent),
+        };
         if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
             let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
             let cell = |number: f64| {
@@ -214,7 +361,7 @@ impl Walk<'_> {
             };
             pieces = pieces_between(low, high, whole, &cell);
         }
-        (pieces.len() > 1).then_some(Split { leaf, pieces, needs: vec![Need::Name(name)] })
+        (pieces.len() > 1).then_some(Split { leaf, pieces, needs: vec![Need::Name(name)], target })
     }
 
     /// Returns what would have to be found out for a name that nothing below it explains.

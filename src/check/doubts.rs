@@ -20,7 +20,7 @@ impl<'a> Checker<'a> {
     pub(super) fn doubts(&mut self, entries: &[Entry<'a>], order: &[Subject]) {
         for entry in entries {
             self.uncited(entry.item);
-            self.still_to_source(entry.item);
+            self.owes_a_source(entry.item);
             self.unused(entry.item);
         }
         self.weak_choices(entries);
@@ -56,7 +56,7 @@ impl<'a> Checker<'a> {
         }
     }
 
-    fn still_to_source(&mut self, item: &'a Item<'a>) {
+    fn owes_a_source(&mut self, item: &'a Item<'a>) {
         let mut found: Vec<Span> = Vec::new();
         let mut look = |cites: &[Cite<'_>]| {
             found.extend(

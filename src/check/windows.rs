@@ -35,7 +35,7 @@ impl<'a> Checker<'a> {
         let sort = sort(&written.value);
         // A `daily` and a tally both speak of days, but a tally's own window is reckoned from today.
         let due = if scene.speaks == Speaks::Tally { Speaks::Tree } else { scene.speaks };
-        let sound = sort.speaks == due && (over == Over::Hours || sort.days);
+        let sound = sort.speaks == due && (over != Over::Days || sort.days);
         if !sound || (scene.speaks == Speaks::Tally && sort.ahead) {
             return self.wrong_window(written, over, scene.speaks);
         }

@@ -1,14 +1,14 @@
 //! `advise`: the page for today.
 
 use super::end::{End, Outcome, Refusal};
-use super::grove::{Read, Which};
+use super::groves::{self, Asked, Opened};
 use super::terminal::{Format, Printing, Stream, read_on};
 use crate::advice::Advisor;
 use crate::explain::{Scene, Speech, Values};
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
-use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas};
+use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_mix};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
@@ -21,7 +21,7 @@ pub struct Advise {
     #[arg(value_name = "GROVE", default_value = ".")]
     grove: PathBuf,
     #[command(flatten)]
-    which: Which,
+    asked: Asked,
     #[command(flatten)]
     trees: Chosen,
     /// Names the trees within reach of drift for which the product is not allowed
@@ -47,7 +47,7 @@ pub struct Chosen {
 
 impl Chosen {
     /// Returns the numbers of the chosen trees, in the grove's order.
-    pub fn of(&self, read: &Read) -> Result<Vec<usize>, Refusal> {
+    pub fn of(&self, read: &Opened) -> Result<Vec<usize>, Refusal> {
         let trees = &read.grove.trees;
         for tree in &self.tree {
             tree_of(read, tree)?;
@@ -76,7 +76,7 @@ impl Chosen {
 }
 
 /// Finds a tree by its name.
-pub fn tree_of(read: &Read, name: &str) -> Result<usize, Refusal> {
+pub fn tree_of(read: &Opened, name: &str) -> Result<usize, Refusal> {
     let trees = &read.grove.trees;
     trees.find(name).ok_or_else(|| {
         let refusal = Refusal::new(format!("there is no tree `{name}` in {}", read.grove.title));
@@ -94,16 +94,16 @@ impl Advise {
         if self.schema {
             return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
         }
-        let read = match self.which.read(&self.grove, self.printing.width) {
+        let read = match groves::open(&self.grove, &self.asked) {
             Ok(read) => read,
-            Err(stop) => return stop.end(),
+            Err(unopened) => return unopened.end(self.printing.width),
         };
         let drift = length(&self.drift)?;
         let chosen = self.trees.of(&read)?;
         let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let mut advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
         match self.printing.format {
-            Format::Json => json(&read, &sky, &mut advisor, &chosen, None),
+            Format::Json => json(&read, &sky, &advisor, &chosen, None),
             Format::Text => {
                 let advice = advisor.advise();
                 let width = Stream::Results.width(self.printing.width);
@@ -128,18 +128,18 @@ fn length(text: &str) -> Result<f64, Refusal> {
 }
 
 /// Returns what was left out of the grower's files, a sentence each.
-pub fn notes(read: &Read) -> Vec<String> {
-    read.notes.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message)).collect()
+pub fn notes(read: &Opened) -> Vec<String> {
+    read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message)).collect()
 }
 
 /// Returns the errors of meaning of the rulebook, a sentence each.
-pub fn book_problems(read: &Read) -> Vec<String> {
-    let errors = read.book_problems.iter().filter(|it| it.finding.level() == crate::problems::Level::Error);
+pub fn book_problems(read: &Opened) -> Vec<String> {
+    let errors = read.of_book.iter().filter(|it| it.finding.level() == crate::problems::Level::Error);
     errors.map(|it| format!("{}: {}", read.sources.locate(it.at), it.message)).collect()
 }
 
 /// Returns what a page says beside the advice.
-pub fn facts<'a>(read: &'a Read, data: &'a [String], book: &'a [String], drift: f64) -> page::Facts<'a> {
+pub fn facts<'a>(read: &'a Opened, data: &'a [String], book: &'a [String], drift: f64) -> page::Facts<'a> {
     page::Facts {
         grove: &read.grove.title,
         now: read.now,
@@ -151,13 +151,13 @@ pub fn facts<'a>(read: &'a Read, data: &'a [String], book: &'a [String], drift: 
     }
 }
 
-fn local(read: &Read, moment: Option<DateTime<Utc>>) -> Option<DateTime<Tz>> {
+fn local(read: &Opened, moment: Option<DateTime<Utc>>) -> Option<DateTime<Tz>> {
     moment.map(|moment| moment.with_timezone(&read.as_of.timezone()))
 }
 
 /// Calls a function with all that statements are made from.
 pub fn with_scene<T>(
-    read: &Read,
+    read: &Opened,
     sky: &Sky<'_>,
     advisor: &Advisor<'_>,
     f: impl FnOnce(&Scene<'_>, &GroveGround<'_>) -> T,
@@ -182,15 +182,13 @@ pub fn with_scene<T>(
 
 /// Writes the JSON form of the chosen trees, tree by tree.
 pub fn json(
-    read: &Read,
+    read: &Opened,
     sky: &Sky<'_>,
-    advisor: &mut Advisor<'_>,
+    advisor: &Advisor<'_>,
     chosen: &[usize],
     single: Option<usize>,
 ) -> Outcome {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
-    let advised: Vec<crate::advice::TreeAdvice> = chosen.iter().map(|tree| advisor.tree(*tree)).collect();
-    let advisor = &*advisor;
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
     let written = with_scene(read, sky, advisor, |scene, ground| {
         let today = read.as_of.date_naive();
@@ -204,13 +202,15 @@ pub fn json(
             forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
         };
         let mut writer = Writer::new(&mut out, scene, ground, &heading)?;
-        for (tree, advice) in chosen.iter().zip(&advised) {
-            let Some(case) = advisor.cases().get(advice.case) else { continue };
-            writer.tree(*tree, advice, case, &advisor.gauge(*tree))?;
+        for tree in chosen {
+            let (advice, gauged) = advisor.tree_with_values(*tree);
+            let Some(case) = advisor.case_of(&advice) else { continue };
+            writer.tree(*tree, &advice, &case, &gauged)?;
         }
+        let cases = advisor.cases();
         let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
-        writer.finish(|case| advisor.cases().get(case), own.as_ref(), &|out, _, _| {
-            out.extend_from_slice(b"null")
+        writer.finish(|case| cases.get(case).map(|case| &**case), own.as_ref(), &|out, group, case| {
+            write_mix(out, &read.plan, &read.grove, (&case.spray, &group.trees), scene.speech);
         })?;
         Ok(())
     });

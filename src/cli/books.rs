@@ -9,20 +9,13 @@ use crate::source::Sources;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// A rulebook with what could be made of it.
-pub struct Loaded {
-    /// Its text and those of its bases.
-    pub sources: Sources,
-    /// The plan, where its text has no error.
-    pub plan: Option<Plan>,
-    /// What was found.
-    pub problems: Problems,
-}
-
-/// Reads a rulebook with all that it builds on, and checks it.
-pub fn load(book: &Book, library: Option<&Path>) -> Result<Loaded, Refusal> {
+/// Reads a rulebook with all that it builds on, adds their texts to the sources, and checks them.
+pub fn load(
+    book: &Book,
+    library: Option<&Path>,
+    sources: &mut Sources,
+) -> Result<(Option<Plan>, Problems), Refusal> {
     let (name, library) = book.names(library);
-    let mut sources = Sources::default();
     let top = sources.add(name.as_str(), book.read(&name)?);
     let roots: Vec<PathBuf> = match book {
         Book::File(_) | Book::Input => {
@@ -40,8 +33,7 @@ pub fn load(book: &Book, library: Option<&Path>) -> Result<Loaded, Refusal> {
         }
         book.read(path).map_err(|refusal| refusal.message)
     };
-    let (plan, problems) = check::load(top, &mut sources, library.as_deref(), &mut read);
-    Ok(Loaded { sources, plan, problems })
+    Ok(check::load(top, sources, library.as_deref(), &mut read))
 }
 
 /// Returns a path without links, if there is something.

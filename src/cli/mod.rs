@@ -8,11 +8,13 @@ mod books;
 mod end;
 mod examples;
 mod files;
-mod grove;
+mod groves;
 mod proofread;
 mod shell;
 mod start;
 mod terminal;
+mod tidy;
+mod why;
 
 use clap::{Parser, Subcommand};
 use end::End;
@@ -25,7 +27,9 @@ pub fn run() -> ExitCode {
     let outcome = match &program.command {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
+        Command::Why(command) => command.run(),
         Command::Proofread(command) => command.run(),
+        Command::Tidy(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
     };
@@ -58,7 +62,9 @@ struct Program {
 enum Command {
     Start(start::Start),
     Advise(advise::Advise),
+    Why(why::Why),
     Proofread(proofread::Proofread),
+    Tidy(tidy::Tidy),
     Completions(shell::Completions),
     #[command(hide = true)]
     Man(shell::Manual),

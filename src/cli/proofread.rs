@@ -50,9 +50,10 @@ impl Proofread {
         let mut found: Vec<(Problems, Sources)> = Vec::new();
         let mut said = BTreeSet::new();
         for argument in &self.books {
-            match Book::of(argument).and_then(|book| books::load(&book, self.library.as_deref())) {
-                Ok(loaded) => {
-                    let (mut problems, sources) = (loaded.problems, loaded.sources);
+            let mut sources = Sources::default();
+            let library = self.library.as_deref();
+            match Book::of(argument).and_then(|book| books::load(&book, library, &mut sources)) {
+                Ok((_, mut problems)) => {
                     // A base of several rulebooks is proofread once.
                     problems
                         .retain(|it| said.insert((sources.locate(it.at), it.finding, it.message.clone())));

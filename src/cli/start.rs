@@ -2,10 +2,11 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::examples::{EXAMPLES, Example, rulebook};
-use super::files;
 use super::terminal::Stream;
+use super::{files, groves};
 use crate::problems;
 use crate::report::filling::{filled, paragraph};
+use crate::report::map;
 use crate::source::Sources;
 use crate::syntax::{self, tree::Clause};
 use std::collections::BTreeMap;
@@ -115,13 +116,19 @@ fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(), Refusal>
     Ok(())
 }
 
-/// Says what was made and what to do next.
+/// Says what was made, which rows it has, and what to do next.
 fn told(folder: &Path, texts: &BTreeMap<String, String>, width: usize) -> String {
     let shown = folder.display();
     let mut text = paragraph(&format!("Made `{shown}`:"), width);
     for path in texts.keys() {
         text += &filled(path, "  ", "    ", width).join("\n");
         text.push('\n');
+    }
+    // The broken example is there to be read: it has no map.
+    let asked = groves::Asked { by: None, library: None, as_of: None };
+    if let Ok(opened) = groves::open(folder, &asked) {
+        text += "\n";
+        text += &map(&opened.grove, width);
     }
     text + "\n" + &paragraph(&format!("Now ask what to do this morning: `bloomward advise {shown}`"), width)
 }

@@ -3,6 +3,7 @@
 use crate::plan::{Condition, NameId, Subject};
 use crate::situation::{Axes, CellSet};
 use crate::trace::Truth;
+use std::ops::Not;
 
 /// A condition whose comparisons are sets of cells.
 #[derive(Clone, PartialEq, Debug)]
@@ -75,6 +76,16 @@ impl Logic {
                 }
                 most
             }
+        }
+    }
+
+    /// Calls a function with every name in it.
+    pub fn each_name(&self, f: &mut dyn FnMut(NameId)) {
+        match self {
+            Logic::Always => {}
+            Logic::Test(name, _) => f(*name),
+            Logic::Not(inner) => inner.each_name(f),
+            Logic::All(parts) | Logic::Any(parts) => parts.iter().for_each(|part| part.each_name(f)),
         }
     }
 

@@ -8,17 +8,17 @@ mod logic;
 mod memo;
 mod products;
 mod rules;
-mod verdict;
+mod weigh;
 
 pub use logic::Logic;
 pub use memo::{Column, Memo};
 pub use products::Allowed;
 pub use rules::{Certified, Rules};
-pub use verdict::{Outcome, Weighed};
+pub use weigh::{Outcome, Weighed};
 
-use crate::plan::{NameId, Plan};
+use crate::plan::{ChoiceId, NameId, Plan};
 use crate::situation::CellSet;
-use crate::trace::Decision;
+use crate::trace::{Decision, Verdict};
 
 /// Decides a situation: `Ok` where every cell leads to one verdict, else the name whose cells matter first.
 ///
@@ -26,7 +26,13 @@ use crate::trace::Decision;
 pub fn decide(plan: &Plan, rules: &Rules, cells: &[CellSet]) -> Result<Decision, NameId> {
     let weighed = Weighed::new(plan, rules, cells);
     match weighed.verdict(rules) {
-        Some((verdict, choices)) => Ok(Decision { verdict, choices, trace: weighed.into_trace() }),
+        Some((verdict, choices)) => Ok(Decision { verdict, choices, trace: weighed.into_trace(rules) }),
         None => Err(weighed.open_name(plan, rules)),
     }
+}
+
+/// Decides a situation without keeping what was met: the verdict and the choices that led to it.
+pub fn verdict(plan: &Plan, rules: &Rules, cells: &[CellSet]) -> Result<(Verdict, Vec<ChoiceId>), NameId> {
+    let weighed = Weighed::new(plan, rules, cells);
+    weighed.verdict(rules).ok_or_else(|| weighed.open_name(plan, rules))
 }

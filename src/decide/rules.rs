@@ -22,6 +22,10 @@ pub struct Rules {
     pub tasks: Vec<Logic>,
     /// When each warning is to be given.
     pub warnings: Vec<Logic>,
+    /// For each gate the names that it speaks of, through bands too.
+    pub gate_names: Vec<Vec<NameId>>,
+    /// For each choice the names that it speaks of, through bands too.
+    pub choice_names: Vec<Vec<NameId>>,
     /// For each product the gates of today that can shut or hold it.
     pub products: Vec<ProductRules>,
     /// Gates of today that shut two products together.
@@ -56,24 +60,40 @@ impl Rules {
     /// Makes a plan ready. In a certified organic grove products of another class are shut.
     pub fn new(plan: &Plan, certified: Certified) -> Self {
         let axes = Axes::cut(plan);
-        let bands = plan.order.iter().filter_map(|id| band(plan, *id, &axes)).collect();
+        let bands: Vec<BandRules> = plan.order.iter().filter_map(|id| band(plan, *id, &axes)).collect();
         let gate =
             |gate: &crate::plan::Gate| Logic::when(gate.condition.as_ref(), gate.unless.as_ref(), &axes);
         let speaks =
             |it: &crate::plan::SpeaksOf| Logic::when(it.condition.as_ref(), it.unless.as_ref(), &axes);
-        let gates = plan.gates.iter().map(gate).collect();
-        let choices = plan
+        let gates: Vec<Logic> = plan.gates.iter().map(gate).collect();
+        let choices: Vec<Logic> = plan
             .choices
             .iter()
             .map(|choice| Logic::when(choice.condition.as_ref(), choice.unless.as_ref(), &axes))
             .collect();
+        let names = |logic: &Logic| names(logic, &bands);
+        let (gate_names, choice_names) =
+            (gates.iter().map(names).collect(), choices.iter().map(names).collect());
         let tasks = plan.tasks.iter().map(|task| speaks(&task.speaks)).collect();
         let warnings = plan.warnings.iter().map(|warning| speaks(&warning.speaks)).collect();
         let mut by_name: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
         by_name.sort_by(|a, b| plan[*a].name.cmp(&plan[*b].name));
         let (products, mixes) = shutters(plan, certified);
         let outranked_by = ranks(plan);
-        Self { axes, bands, gates, choices, outranked_by, tasks, warnings, products, mixes, by_name }
+        Self {
+            axes,
+            bands,
+            gates,
+            choices,
+            gate_names,
+            choice_names,
+            outranked_by,
+            tasks,
+            warnings,
+            products,
+            mixes,
+            by_name,
+        }
     }
 }
 
@@ -84,6 +104,23 @@ pub enum Certified {
     No,
     /// It is certified organic.
     Organic,
+}
+
+/// Returns the names that a condition speaks of, through bands too, each once.
+fn names(logic: &Logic, bands: &[BandRules]) -> Vec<NameId> {
+    let mut found = Vec::new();
+    let mut todo = Vec::new();
+    logic.each_name(&mut |name| todo.push(name));
+    while let Some(name) = todo.pop() {
+        if found.contains(&name) {
+            continue;
+        }
+        found.push(name);
+        let rows = bands.iter().filter(|band| band.name == name).flat_map(|band| &band.rows);
+        rows.for_each(|(_, _, row)| row.each_name(&mut |name| todo.push(name)));
+    }
+    found.sort();
+    found
 }
 
 fn band(plan: &Plan, name: NameId, axes: &Axes) -> Option<BandRules> {

@@ -5,7 +5,7 @@ use super::phrase::met;
 use super::words::spaced;
 use super::{Role, Scene, Statement, Telling, Values, gates};
 use crate::advice::{Case, Spray};
-use crate::plan::{Choice, ChoiceId, Plan, ProductId, SpeaksOf, Way};
+use crate::plan::{Choice, ChoiceId, Plan, ProductId, SpeaksOf, Subject, Way};
 use crate::trace::{Met, Truth, Verdict};
 
 /// Returns the chain of a case, most important first.
@@ -35,7 +35,7 @@ pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> 
         chain.extend(gates::open(&mut telling, &wanted));
     }
     chain.extend(gates::shut(&mut telling, case, &wanted));
-    chain.extend(gates::held(&mut telling, case));
+    chain.extend(gates::held(&mut telling, case, &wanted));
     chain.extend(gates::hours(&mut telling, case));
     for (id, _, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && met.aside) {
         let says = format!("holds and steps aside: {} not allowed", ways_words(plan, *id));
@@ -49,7 +49,7 @@ pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> 
     }
     chain.extend(gates::nearly(&mut telling, case));
     for (_, choice, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::No) {
-        chain.extend(nearly_held(&telling, choice));
+        chain.extend(nearly_held(&telling, case, choice));
     }
     for task in case.tasks.iter().filter_map(|at| plan.tasks.get(*at)) {
         let item = (Role::Task, format!("task {}", task.name), task.does.to_string());
@@ -75,22 +75,20 @@ fn is_open(met: &Met) -> bool {
     }
 }
 
-/// Returns the products that the choices which hold, or may hold, would spray.
-fn wanted(plan: &Plan, case: &Case) -> Vec<ProductId> {
-    let mut wanted: Vec<ProductId> = case.spray.iter().map(|(product, _)| *product).collect();
+/// Returns the tanks that the choices which hold, or may hold, would fill.
+fn wanted(plan: &Plan, case: &Case) -> gates::Wanted {
+    let mut tanks: Vec<Vec<ProductId>> = Vec::new();
     for (choice, met) in plan.choices.iter().zip(&case.decision.trace.choices) {
         if met.holds == Truth::No || met.outranked_by.is_some() {
             continue;
         }
         for way in &choice.ways {
             if let Way::Spray(doses) = way {
-                wanted.extend(doses.iter().map(|(product, _)| *product));
+                tanks.push(doses.iter().map(|(product, _)| *product).collect());
             }
         }
     }
-    wanted.sort();
-    wanted.dedup();
-    wanted
+    gates::Wanted(tanks)
 }
 
 /// Returns what a choice that led to the verdict advises, and why not an earlier alternative.
@@ -157,9 +155,14 @@ pub fn dose_words(plan: &Plan, doses: &Spray) -> String {
     doses.iter().filter_map(one).collect::<Vec<_>>().join(" with ")
 }
 
-fn nearly_held(telling: &Telling<'_, '_>, choice: &Choice) -> Option<Statement> {
+fn nearly_held(telling: &Telling<'_, '_>, case: &Case, choice: &Choice) -> Option<Statement> {
     let parts = telling.parts(choice.condition.as_ref(), choice.unless.as_ref());
     let part = only_failing(&parts)?;
+    let turns =
+        matches!(part.test.subject, Subject::Name(name) if case.flips.iter().any(|flip| flip.name == name));
+    if parts.len() < 2 && !turns && case.decision.verdict != Verdict::Uncovered {
+        return None;
+    }
     let says = format!(
         "nearly holds; only this fails: {}",
         met(telling.scene, telling.values, part.test, part.sense)

@@ -6,6 +6,7 @@ use crate::decide::Logic;
 use crate::plan::{Bound, Compare, Condition, Test};
 use crate::situation::CellSet;
 use crate::trace::Truth;
+use std::ops::Not;
 
 /// A comparison of a condition.
 #[derive(Clone, Copy, Debug)]

@@ -29,6 +29,25 @@ pub fn products_words(plan: &Plan, products: &[ProductId]) -> String {
     names.join(" with ")
 }
 
+/// The tanks that the choices which hold, or may hold, would fill.
+#[derive(Clone, Debug, Default)]
+pub struct Wanted(pub Vec<Vec<ProductId>>);
+
+impl Wanted {
+    /// Returns whether one of the tanks holds all of these products.
+    pub fn names(&self, products: &[ProductId]) -> bool {
+        self.0.iter().any(|tank| products.iter().all(|product| tank.contains(product)))
+    }
+
+    /// Returns the products, each once.
+    pub fn products(&self) -> impl Iterator<Item = ProductId> {
+        let mut products: Vec<ProductId> = self.0.iter().flatten().copied().collect();
+        products.sort();
+        products.dedup();
+        products.into_iter()
+    }
+}
+
 /// What a gate does to a product.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Effect {
@@ -85,11 +104,11 @@ fn fitting(plan: &Plan, trace: &Trace, product: ProductId, name: NameId) -> Effe
 }
 
 /// Tells of the gates that shut something, those of the products that were wanted first.
-pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &[ProductId]) -> Vec<Statement> {
+pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<Statement> {
     let plan = telling.scene.plan;
     let mut by_shutter: BTreeMap<(bool, Shutter), Vec<String>> = BTreeMap::new();
     for (products, shutter) in &case.shut {
-        let aside = !products.iter().any(|product| wanted.contains(product));
+        let aside = !wanted.names(products);
         by_shutter.entry((aside, *shutter)).or_default().push(products_words(plan, products));
     }
     by_shutter
@@ -111,29 +130,38 @@ pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &[ProductId]) ->
 }
 
 /// Tells of the gates that hold a product to a weaker strength.
-pub fn held(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
+///
+/// Of a spray those count first that it uses; without one, those that were wanted.
+pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<Statement> {
     let plan = telling.scene.plan;
-    let mut by_gate: BTreeMap<GateId, Vec<String>> = BTreeMap::new();
-    for (product, strength, gate) in &case.held {
-        let Some(product) = plan.products.get(product.index()) else { continue };
+    let ours = |product: ProductId| match &case.spray[..] {
+        [] => wanted.names(&[product]),
+        spray => spray.iter().any(|(one, _)| *one == product),
+    };
+    let mut by_gate: BTreeMap<(bool, GateId), Vec<String>> = BTreeMap::new();
+    for (id, strength, gate) in &case.held {
+        let Some(product) = plan.products.get(id.index()) else { continue };
         let strength = product.strengths.get(usize::from(*strength)).map_or("", |strength| &strength.name);
-        by_gate.entry(*gate).or_default().push(format!(
+        by_gate.entry((!ours(*id), *gate)).or_default().push(format!(
             "{} no stronger than {}",
             product.label,
             super::words::spaced(strength)
         ));
     }
-    by_gate.into_iter().map(|(gate, products)| telling.gate(Role::Held, gate, &products.join(", "))).collect()
+    let tell = |((beside, gate), products): ((bool, GateId), Vec<String>)| {
+        let role = if beside { Role::HeldBeside } else { Role::Held };
+        telling.gate(role, gate, &products.join(", "))
+    };
+    by_gate.into_iter().map(tell).collect()
 }
 
 /// Tells of the gates of wanted products of which it is not known whether they speak.
-pub fn open(telling: &mut Telling<'_, '_>, wanted: &[ProductId]) -> Vec<Statement> {
+pub fn open(telling: &mut Telling<'_, '_>, wanted: &Wanted) -> Vec<Statement> {
     let (plan, trace) = (telling.scene.plan, telling.trace);
     let mut found = Vec::new();
     for at in 0..plan.gates.len() as u32 {
         let products: Vec<ProductId> = wanted
-            .iter()
-            .copied()
+            .products()
             .filter(|product| effect(plan, trace, GateId(at), *product) == Effect::Open)
             .collect();
         if !products.is_empty() {
@@ -179,22 +207,29 @@ pub fn hours(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
     let plan = telling.scene.plan;
     let mut found = Vec::new();
     for (at, gate) in plan.gates.iter().enumerate() {
-        let Some(hours) = &gate.hours else { continue };
         let speaks = telling.trace.gates.get(at).copied().unwrap_or(Truth::No);
         let ours = case
             .spray
             .iter()
             .any(|(product, _)| gate.shuts.iter().any(|shut| shut_product(plan, shut, *product)));
-        if speaks == Truth::No || !ours {
+        if gate.hours.is_none() || speaks == Truth::No || !ours {
             continue;
         }
-        let mut written = Vec::new();
-        hours.each_test(&mut |test| written.push(test.span));
-        let span = written.iter().copied().reduce(|a, b| a.to(b)).unwrap_or(gate.span);
-        let lead = format!("{} not in hours when {}", shuts_words(plan, gate), telling.scene.written(span));
+        let lead = format!("{} not in hours when {}", shuts_words(plan, gate), hours_words(telling, gate));
         found.push(telling.gate(Role::Hours, GateId(at as u32), &lead));
     }
     found
+}
+
+/// Returns the author's words for the hours that a gate shuts.
+fn hours_words(telling: &Telling<'_, '_>, gate: &Gate) -> String {
+    let item = telling.scene.written(gate.span);
+    let Some((_, words)) = item.split_once(" in hours when ") else {
+        return "its condition holds".to_string();
+    };
+    let ends = [" if ", " unless ", " because \"", " cites "];
+    let end = ends.iter().filter_map(|clause| words.find(clause)).min().unwrap_or(words.len());
+    words.get(..end).unwrap_or(words).to_string()
 }
 
 /// Returns what a gate shuts or holds, in words.

@@ -5,8 +5,8 @@ use super::words;
 use super::{Role, Scene, Statement, Values, conditions, weekday};
 use crate::measure::Truth;
 use crate::plan::{
-    Aggregate, Band, Condition, DailyId, Expr, ExprNode, HourSeries, HourlyId, Name, NameId, Observation,
-    Origin, Place, Spell, Subject, TableId,
+    Aggregate, Band, BandRow, Condition, DailyId, Expr, ExprNode, HourSeries, HourlyId, Name, NameId,
+    Observation, Origin, Place, Spell, Subject, TableId,
 };
 use crate::source::Span;
 use crate::trace::Trace;
@@ -96,7 +96,7 @@ pub fn origin(
             if !written.is_empty() && !item.hidden {
                 statement.says += &format!(" = {written}");
             }
-            statement.from = telling.expression(&measure.expr);
+            statement.from = telling.expression(&statement.item, &measure.expr);
             statement
                 .from
                 .extend(measure.valid_if.iter().flat_map(|condition| telling.conditions(condition)));
@@ -104,7 +104,7 @@ pub fn origin(
         }
         Origin::Tally(_) => {
             let words = values.tree.map_or_else(Vec::new, |tree| scene.origins.added_up(tree, name));
-            statement.from = words.into_iter().map(|words| leaf(item.span, words)).collect();
+            statement.from = words.into_iter().map(|words| leaf(&statement.item, item.span, words)).collect();
             statement.from.extend(telling.inputs(name));
         }
         Origin::Band(band) => statement.from = telling.rows((name, item), band),
@@ -131,8 +131,8 @@ pub fn item_of(item: &Name) -> String {
     format!("{kind} {}", item.word)
 }
 
-fn leaf(at: Span, says: String) -> Statement {
-    Statement::new(Role::Value, "", at, says)
+fn leaf(item: &str, at: Span, says: String) -> Statement {
+    Statement::new(Role::Value, item, at, says)
 }
 
 struct Telling<'a, 't> {
@@ -149,8 +149,7 @@ impl Telling<'_, '_> {
         for group in 0..groups {
             let readings = if groups > 1 { self.values.in_group(group, name) } else { self.values.of(name) };
             let known = readings.iter().any(|reading| {
-                !words::is_anything(self.scene.plan, item.kind, reading.extent)
-                    && !reading.extent.may_be_empty
+                !words::is_anything(self.scene.plan, item, reading.extent) && !reading.extent.may_be_empty
             });
             let shown = several(self.scene, name, readings);
             let of = match (groups > 1, self.values.share(group)) {
@@ -171,7 +170,8 @@ impl Telling<'_, '_> {
                 (None, true) => format!("{of}assumed, since nobody looked"),
                 (None, false) => format!("{of}nobody has looked"),
             };
-            statement.from.push(leaf(item.span, says));
+            let leaf = leaf(&statement.item, item.span, says);
+            statement.from.push(leaf);
         }
     }
 
@@ -189,18 +189,18 @@ impl Telling<'_, '_> {
     }
 
     /// Tells of the tables, series and windows in an expression.
-    fn expression(&mut self, expr: &Expr) -> Vec<Statement> {
+    fn expression(&mut self, item: &str, expr: &Expr) -> Vec<Statement> {
         let mut found = Vec::new();
         if let Some(tree) = self.values.tree {
             let words = self.scene.origins.computed(tree, expr);
-            found.extend(words.into_iter().map(|words| leaf(expr.span, words)));
+            found.extend(words.into_iter().map(|words| leaf(item, expr.span, words)));
         }
         match &*expr.node {
             ExprNode::Lookup(table, _) => found.extend(self.table(*table)),
             ExprNode::Aggregate(aggregate, _) => found.extend(self.series_of(aggregate)),
             _ => {}
         }
-        crate::measure::children(expr, &mut |child| found.extend(self.expression(child)));
+        expr.each_part(&mut |child| found.extend(self.expression(item, child)));
         found
     }
 
@@ -285,14 +285,18 @@ impl Telling<'_, '_> {
             self.trace.bands.iter().find(|(known, _)| *known == name).map_or(&[][..], |(_, rows)| rows);
         let level = |level: u16| words::word(self.scene.plan, item.kind, level);
         let grade = self.trace.cells.get(name.index()).and_then(|cells| cells.only());
+        let mut met_rows: Vec<(&BandRow, Truth)> = band.rows.iter().zip(truths.iter().copied()).collect();
+        met_rows.retain(|(_, truth)| *truth != Truth::No);
+        met_rows.sort_by_key(|(row, truth)| {
+            (*truth == Truth::Open, grade.is_some_and(|grade| grade != row.level))
+        });
         let mut rows = Vec::new();
-        for (row, truth) in band.rows.iter().zip(truths) {
-            let verb = match (truth, row.caps) {
-                (Truth::No, _) => continue,
-                (Truth::Yes, false) => "raised to",
-                (Truth::Yes, true) => "capped at",
-                (Truth::Open, false) => "perhaps raised to",
-                (Truth::Open, true) => "perhaps capped at",
+        for (row, truth) in met_rows {
+            let verb = match (truth == Truth::Yes, row.caps) {
+                (true, false) => "raised to",
+                (true, true) => "capped at",
+                (false, false) => "perhaps raised to",
+                (false, true) => "perhaps capped at",
             };
             let parts = conditions::parts(self.scene, Some(&row.condition), None, &self.trace.cells);
             let met: Vec<String> =
@@ -300,13 +304,10 @@ impl Telling<'_, '_> {
             let says = format!("{verb} {}: {}", level(row.level), met.join("; "));
             let from: Vec<Statement> = parts.iter().filter_map(|part| self.part(part)).collect();
             let statement = Statement::new(Role::Row, format!("band {}", item.word), row.span, says);
-            let decides = grade.is_none_or(|grade| grade == row.level);
-            rows.push((!decides, statement.owing(self.scene.plan, &row.why).resting_on(from)));
+            rows.push(statement.owing(self.scene.plan, &row.why).resting_on(from));
         }
-        rows.sort_by_key(|(beside, _)| *beside);
-        let mut rows: Vec<Statement> = rows.into_iter().map(|(_, row)| row).collect();
         if rows.is_empty() {
-            let says = format!("{}, the lowest level: no row raises it", level(0));
+            let says = format!("stays {}: no row raises it", level(0));
             rows.push(Statement::new(Role::Row, format!("band {}", item.word), item.span, says));
         }
         rows

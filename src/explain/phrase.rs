@@ -23,7 +23,23 @@ pub fn met(scene: &Scene<'_>, values: &Values, test: &Test, sense: Sense) -> Str
         Some(digits) => digits,
         None => several(scene, id, readings),
     };
-    if shown == asked { format!("{label} is {shown}") } else { format!("{label} {shown} ({asked})") }
+    let shown = shown + marks(readings);
+    if shown == asked {
+        return format!("{label} is {shown}");
+    }
+    // A bare word beside another would not say which of them is the value.
+    let asked = if is_bare(item, &test.compare) { format!("asks for {asked}") } else { asked };
+    format!("{label} {shown} ({asked})")
+}
+
+/// Returns what is to be known of readings: that they are assumed, or rest on a forecast.
+fn marks(readings: &[Reading]) -> &'static str {
+    match (readings.iter().any(|it| it.assumed), readings.iter().any(|it| it.forecast)) {
+        (true, true) => ", assumed and forecast",
+        (true, false) => ", assumed",
+        (false, true) => ", forecast",
+        (false, false) => "",
+    }
 }
 
 /// Returns the value of a name in words, of several trees from the lowest to the highest.
@@ -57,6 +73,11 @@ fn lone_number(readings: &[Reading]) -> Option<f64> {
         [one] => one.extent.one_number(),
         _ => None,
     }
+}
+
+/// Returns whether a comparison is said by a bare word or text, as a value is.
+fn is_bare(item: &Name, compare: &Compare) -> bool {
+    !matches!(compare, Compare::DaysOfYear(..)) && needs_is(item, compare)
 }
 
 /// Returns whether a comparison without its value needs an `is` to be read: `mildew weather is severe`.

@@ -14,6 +14,8 @@ pub enum Role {
     ShutBeside,
     /// A gate that holds a product to a weaker strength.
     Held,
+    /// A gate that holds another product.
+    HeldBeside,
     /// A choice that holds and steps aside, since all its alternatives are shut.
     Aside,
     /// A choice that holds and gives way to another.

@@ -3,7 +3,7 @@
 use super::gates::{Effect, effect};
 use super::{Role, Scene, Statement, Telling, Values, dose_words};
 use crate::advice::Case;
-use crate::plan::{ChoiceId, GateId, ProductId, Way};
+use crate::plan::{Choice, ChoiceId, GateId, ProductId, Way};
 use crate::trace::{Shutter, Truth};
 
 /// Returns why a product is not advised: the gates that shut it, and what becomes of each choice that names it.
@@ -63,13 +63,30 @@ pub fn why_not(scene: &Scene<'_>, values: &Values, case: &Case, product: Product
             }
             (Truth::Yes, None, _) => (Role::Choice, "holds, and names it among its alternatives".to_string()),
         };
-        found.push(telling.choice(role, id, says));
+        if met.holds == Truth::No {
+            found.push(not_held(&mut telling, choice, says));
+        } else {
+            found.push(telling.choice(role, id, says));
+        }
     }
     if !named {
         let says = format!("no choice of this guide ever advises {}", item.label);
         found.push(Statement::new(Role::NearlyHeld, name, item.span, says));
     }
     found
+}
+
+/// Tells of a choice that does not hold, with the conditions that fail.
+fn not_held(telling: &mut Telling<'_, '_>, choice: &Choice, says: String) -> Statement {
+    let parts = telling.parts(choice.condition.as_ref(), choice.unless.as_ref());
+    let failing: Vec<Statement> =
+        parts.iter().filter(|part| part.truth == Truth::No).map(|part| telling.part(part)).collect();
+    let words: Vec<&str> = failing.iter().map(|part| &*part.says).collect();
+    let says = format!("{says}: {}", words.join("; "));
+    let item = format!("choice {}", choice.name);
+    Statement::new(Role::NearlyHeld, item, choice.span, says)
+        .owing(telling.scene.plan, &choice.why)
+        .resting_on(failing)
 }
 
 fn names(way: &Way, product: ProductId) -> bool {

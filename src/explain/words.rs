@@ -1,21 +1,21 @@
 //! Values and comparisons in a reader's words.
 
 use super::Speech;
-use super::units::day_of;
+use super::units::{day_of, weekday};
 use crate::measure::{Extent, Possible, Reading};
-use crate::plan::{Bound, Compare, Kind, Name, NameId, Plan, TextId};
+use crate::plan::{Bound, Compare, Kind, Name, NameId, Origin, Plan, TextId};
 use crate::units::{Dimension, Unit, show_beside};
 
 /// Returns what a value is, in words: `61 °F`, `between 40 % and 60 %`, `full bloom`, `not known: nobody looked`.
 pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> String {
     let Some(item) = plan.names.get(name.index()) else { return String::new() };
     let extent = reading.extent;
-    let why = reading.cause.as_ref().map(|cause| cause.words().to_string());
+    let why = reading.cause.as_ref().map(|cause| with_weekdays(cause.words()));
     let because = |what: &str| why.as_ref().map_or_else(|| what.to_string(), |why| format!("{what}: {why}"));
     if extent.is_empty() {
         return because("none");
     }
-    if extent.may_be_empty || is_anything(plan, item.kind, extent) {
+    if extent.may_be_empty || is_anything(plan, item, extent) {
         return because("not known");
     }
     match extent.can_be {
@@ -27,9 +27,31 @@ pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> 
     }
 }
 
-/// Returns whether an extent says no more than its kind does.
-pub fn is_anything(plan: &Plan, kind: Kind, extent: Extent) -> bool {
-    extent.can_be == Extent::anything(kind, plan).can_be && !extent.is_settled()
+/// Returns a text whose dates have their weekdays.
+fn with_weekdays(text: &str) -> String {
+    let word = |word: &str| {
+        let bare = word.trim_end_matches([',', ';', ':', '.']);
+        match bare.parse::<chrono::NaiveDate>() {
+            Ok(day) => weekday(day) + word.strip_prefix(bare).unwrap_or_default(),
+            Err(_) => word.to_string(),
+        }
+    };
+    text.split(' ').map(word).collect::<Vec<_>>().join(" ")
+}
+
+/// Returns whether an extent says no more of a name than its kind and its range do.
+pub fn is_anything(plan: &Plan, item: &Name, extent: Extent) -> bool {
+    if extent.is_settled() {
+        return false;
+    }
+    let kind = Extent::anything(item.kind, plan);
+    let range = match (&item.origin, kind.ends()) {
+        (Origin::Observed(seen), Some((low, high))) => {
+            seen.range.map(|(from, to)| (low.max(from), high.min(to))).unwrap_or((low, high))
+        }
+        _ => return extent.can_be == kind.can_be,
+    };
+    extent.ends().is_some_and(|(low, high)| low <= range.0 && high >= range.1)
 }
 
 /// Returns a number of a name in words; a duration without an end is `longer than any`.

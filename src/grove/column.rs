@@ -1,4 +1,4 @@
-//! Values of one observation in many rows, eight bytes each.
+//! Values of one observation in many rows: two bytes each while there are few different ones, else eight.
 //!
 //! Comes in: cells. Goes out: what was seen in a row. An ordinary value is a number; what is rare (an interval, a
 //! sample, a text) stands in a list beside it, and the number says where.
@@ -18,8 +18,71 @@ const REMEMBERED: usize = 4096;
 #[derive(Clone, Debug, Default)]
 pub(super) struct Column {
     words: bool,
-    cells: Vec<f64>,
+    cells: Cells,
     rare: Vec<SeenValue>,
+}
+
+/// The cells of a column.
+#[derive(Clone, Debug)]
+enum Cells {
+    /// Few different ones: each row has the place of its own.
+    Few { places: Vec<u16>, different: Vec<f64>, known: FxHashMap<u64, u16> },
+    /// Many different ones.
+    Many(Vec<f64>),
+}
+
+impl Default for Cells {
+    fn default() -> Self {
+        Cells::Few { places: Vec::new(), different: Vec::new(), known: FxHashMap::default() }
+    }
+}
+
+impl Cells {
+    fn len(&self) -> usize {
+        match self {
+            Cells::Few { places, .. } => places.len(),
+            Cells::Many(cells) => cells.len(),
+        }
+    }
+
+    fn get(&self, row: usize) -> Option<f64> {
+        match self {
+            Cells::Few { places, different, .. } => different.get(usize::from(*places.get(row)?)).copied(),
+            Cells::Many(cells) => cells.get(row).copied(),
+        }
+    }
+
+    fn push(&mut self, cell: f64) {
+        if let Cells::Few { places, different, known } = self {
+            let place = known.get(&cell.to_bits()).copied().or_else(|| {
+                let place = u16::try_from(different.len()).ok()?;
+                different.push(cell);
+                known.insert(cell.to_bits(), place);
+                Some(place)
+            });
+            if let Some(place) = place {
+                return places.push(place);
+            }
+            let of =
+                |place: &u16| different.get(usize::from(*place)).copied().unwrap_or(f64::from_bits(RARE));
+            *self = Cells::Many(places.iter().map(of).collect());
+        }
+        if let Cells::Many(cells) = self {
+            cells.push(cell);
+        }
+    }
+
+    /// Gives back room that is not used.
+    fn trim(&mut self) {
+        match self {
+            Cells::Few { places, different, known } => {
+                places.shrink_to_fit();
+                different.shrink_to_fit();
+                *known = FxHashMap::default();
+            }
+            Cells::Many(cells) => cells.shrink_to_fit(),
+        }
+    }
 }
 
 impl Column {
@@ -29,7 +92,7 @@ impl Column {
 
     /// Returns what was seen in a row.
     pub fn get(&self, row: usize) -> Option<SeenValue> {
-        let cell = *self.cells.get(row)?;
+        let cell = self.cells.get(row)?;
         if !cell.is_nan() {
             return Some(if self.words { SeenValue::Word(cell as u16) } else { SeenValue::Number(cell) });
         }
@@ -56,15 +119,15 @@ impl Column {
 
     /// Sets the value of a row; rows in between have none.
     fn put(&mut self, row: usize, cell: f64) {
-        if self.cells.len() < row {
-            self.cells.resize(row, f64::from_bits(RARE));
+        while self.cells.len() < row {
+            self.cells.push(f64::from_bits(RARE));
         }
         self.cells.push(cell);
     }
 
     /// Gives back room that is not used.
     fn trim(&mut self) {
-        self.cells.shrink_to_fit();
+        self.cells.trim();
         self.rare.shrink_to_fit();
     }
 }

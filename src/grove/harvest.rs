@@ -98,7 +98,7 @@ fn of_what(key: &str, places: &Places, trees: &Trees) -> Result<Of, Trouble> {
     match (places.read(key), cultivar(key, trees)) {
         (Ok(targets), _) => Ok(Of::Targets(targets)),
         (Err(_), Ok(cultivar)) => Ok(Of::Cultivar(cultivar)),
-        (Err(trouble), Err(_)) => Err(trouble),
+        (Err(of_place), Err(of_cultivar)) => Err(if of_place.is_sure() { of_place } else { of_cultivar }),
     }
 }
 
@@ -107,7 +107,8 @@ fn cultivar(name: &str, trees: &Trees) -> Result<u32, Trouble> {
     let found = names().position(|known| known == name).and_then(|at| u32::try_from(at).ok());
     found.ok_or_else(|| {
         let near = crate::problems::nearest(name, names());
-        Trouble::new(format!("no tree is of the cultivar `{name}`"))
-            .maybe_help(near.map(|near| format!("did you mean `{near}`?")))
+        let help = "write a tree, a block, a cultivar, `terrace/Kent` or `grove`".to_string();
+        Trouble::new(format!("there is no tree, block or cultivar `{name}`"))
+            .help(near.map_or(help, |near| format!("did you mean `{near}`?")))
     })
 }

@@ -120,13 +120,12 @@ pub(super) fn text<'n>(node: &'n Node, key: &str, problems: &mut Problems) -> Op
     }
 }
 
-/// Reads a quantity of a dimension, in base units; a negative one cannot be.
 /// Reads a number with its unit, as growers speak them, in base units; what is wrong is said in a clause.
 pub fn quantity_of(text: &str, of: Dimension) -> Result<f64, String> {
     quantity(text, of).map_err(Trouble::into_message)
 }
 
-/// Reads a number with its unit.
+/// Reads a quantity of a dimension, in base units; a negative one cannot be.
 pub(super) fn quantity(text: &str, of: Dimension) -> Result<f64, Trouble> {
     let offered = spoken::offered(of);
     let example = Some(format!("write a number with its unit: {offered}"));

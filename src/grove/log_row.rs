@@ -44,6 +44,14 @@ pub const LOG_COLUMNS: &[&str] = &[
     "corrects",
 ];
 
+/// The columns that no log can do without, and what stands in them.
+const NEEDED: &[(&str, &str)] = &[
+    ("start", "when the spray began, `2027-02-11T05:30`"),
+    ("end", "when it ended"),
+    ("on", "the trees, the block or `grove`"),
+    ("product", "the rulebook's word for the product"),
+];
+
 /// What the rows of a log speak of.
 pub(super) struct Ground<'g> {
     pub trees: &'g Trees,
@@ -58,13 +66,7 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         return SprayLog::default();
     };
     let columns = columns(&sheet, reading);
-    let needed = [
-        ("start", "when the spray began, `2027-02-11T05:30`"),
-        ("end", "when it ended"),
-        ("on", "the trees, the block or `grove`"),
-        ("product", "the rulebook's word for the product"),
-    ];
-    let missing: Vec<Problem> = needed
+    let missing: Vec<Problem> = NEEDED
         .iter()
         .filter(|(name, _)| sheet.column(name).is_none())
         .map(|(name, what)| sheet.missing(name, what))
@@ -79,7 +81,7 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         let struck = match cells.corrected(&rows) {
             Ok(struck) => struck,
             Err(problem) => {
-                reading.problems.push(problem);
+                reading.problems.push(*problem);
                 return;
             }
         };
@@ -118,6 +120,9 @@ fn columns(sheet: &Sheet, reading: &mut Reading) -> BTreeMap<&'static str, usize
                 columns.entry(*known).or_insert(at);
             }
             None => match nearest(column.name, LOG_COLUMNS.iter().copied()) {
+                // A needed column that is missing is reported as such.
+                Some(near)
+                    if NEEDED.iter().any(|(name, _)| *name == near) && sheet.column(near).is_none() => {}
                 Some(near) => {
                     let message = format!("`{}` is not a column of the spray log", column.name);
                     reading.error(column.span, message, format!("did you mean `{near}`?"));
@@ -153,17 +158,16 @@ impl<'c> Cells<'c> {
     }
 
     /// Returns the places of the rows that this one corrects.
-    fn corrected(&self, earlier: &[Logged]) -> Result<Vec<usize>, Problem> {
+    fn corrected(&self, earlier: &[Logged]) -> Result<Vec<usize>, Box<Problem>> {
         let (named, span) = match self.text("corrects") {
             "" => match after_corrects(self.text("note")) {
                 Some(named) => (named, self.span("note")),
                 None if self.strikes_out() => {
-                    return Err(Problem::new(
-                        Finding::Input,
-                        self.span("product"),
-                        "nothing was sprayed, says this row",
-                    )
-                    .help("leave it out, or name the row that it strikes out: `corrects 12` in its note"));
+                    let help = "leave it out, or name the row that it strikes out: `corrects 12` in its note";
+                    let message = "nothing was sprayed, says this row";
+                    return Err(Box::new(
+                        Problem::new(Finding::Input, self.span("product"), message).help(help),
+                    ));
                 }
                 None => return Ok(Vec::new()),
             },
@@ -172,7 +176,7 @@ impl<'c> Cells<'c> {
         let word = |lead: &str| named.strip_prefix(lead).map(str::trim);
         let sheet = word("sheet ").unwrap_or(named);
         let own = self.text("sheet");
-        let of_sheet = |row: &Logged| row.sheet == sheet && !(row.corrects == own && !own.is_empty());
+        let of_sheet = |row: &Logged| row.sheet == sheet && (row.corrects != own || own.is_empty());
         let mut found: Vec<usize> =
             (0..earlier.len()).filter(|at| earlier.get(*at).is_some_and(of_sheet)).collect();
         if word("sheet ").is_none()
@@ -187,9 +191,8 @@ impl<'c> Cells<'c> {
             let last = earlier.last().map_or(1, |row| row.line);
             let help =
                 format!("name an earlier row by its line, 2 to {last}, or by its sheet: `corrects sheet …`");
-            return Err(
-                Problem::new(Finding::Input, span, format!("there is no earlier row `{named}`")).help(help)
-            );
+            let message = format!("there is no earlier row `{named}`");
+            return Err(Box::new(Problem::new(Finding::Input, span, message).help(help)));
         }
         Ok(found)
     }

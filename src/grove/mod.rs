@@ -50,7 +50,6 @@ pub use keys::quantity_of;
 pub use label_days::{first_picking, next_spray, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_row::LOG_COLUMNS;
-pub use moment::read_moment;
 pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
 pub use reading::UnknownNames;

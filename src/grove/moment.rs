@@ -67,8 +67,3 @@ fn local(text: &str) -> Option<NaiveDateTime> {
     let local = formats.iter().find_map(|format| NaiveDateTime::parse_from_str(text, format).ok())?;
     in_reach(local.year()).map(|()| local)
 }
-
-/// Reads a moment, ISO 8601, local to a zone or with an offset; what is wrong is said in a clause.
-pub fn read_moment(text: &str, zone: Tz) -> Result<DateTime<Tz>, String> {
-    moment(text, zone).map_err(Trouble::into_message)
-}

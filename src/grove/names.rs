@@ -85,7 +85,5 @@ impl Names {
 fn hash(name: &str) -> usize {
     let mut hasher = rustc_hash::FxHasher::default();
     hasher.write(name.as_bytes());
-    // The low bits are those that the table takes; a product's best bits are its high ones.
-    let bits = hasher.finish();
-    (bits ^ (bits >> 32)) as usize
+    hasher.finish() as usize
 }

@@ -130,7 +130,7 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     let node = match yaml::parse(source, sources) {
         Ok(node) => node,
         Err(problem) => {
-            problems.push(problem);
+            problems.push(*problem);
             return (None, problems);
         }
     };
@@ -147,8 +147,9 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     let title = keys.text("grove", &mut problems).map_or("Grove", |(title, _)| title).into();
     let rulebook = file(keys.take("rulebook"), "rulebook", &mut problems);
     let units = keys.text("units", &mut problems).map_or(UnitSystem::Us, |given| units(given, &mut problems));
-    let place = keys.take("place").and_then(|node| place(node, &mut problems));
-    if place.is_none() && !problems.any_error() {
+    let given = keys.take("place");
+    let place = given.and_then(|node| place(node, &mut problems));
+    if given.is_none() {
         problems.push(
             Problem::new(Finding::Input, first_line(keys.span), "the grove does not say where it stands")
                 .help("write `place: { latitude: 18.05, longitude: -66.50, timezone: America/Puerto_Rico }`"),
@@ -171,6 +172,13 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     let outline =
         Outline { source, title, rulebook, units, place, weather, scouting, sprays, trees, as_of, node };
     (Some(outline), problems)
+}
+
+impl Outline {
+    /// Reads a moment as `as-of` takes it: local to the grove, or with an offset.
+    pub fn moment(&self, text: &str) -> Result<DateTime<Tz>, Problem> {
+        moment(text, self.place.zone).map_err(|trouble| trouble.at(first_line(self.node.span)))
+    }
 }
 
 /// Returns the beginning of a span, for what is said of a whole file.

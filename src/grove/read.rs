@@ -15,7 +15,7 @@ use super::tree_sheet::{self, Blocks, seen_day};
 use super::yaml::Value;
 use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer};
 use crate::plan::{Class, Name, Origin, Place, Plan};
-use crate::problems::{Finding, Problem, Problems};
+use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{Sources, Span};
 use crate::units;
 use chrono::DateTime;
@@ -165,10 +165,13 @@ fn loose<'n>(
         let is_name = reading.plan.name(&key.text).is_some_and(|id| {
             matches!(reading.plan[id].origin, Origin::Observed(_)) && !reading.plan[id].hidden
         });
-        if !is_name {
+        // For another rulebook it may be one of the grove's own book's: it is named and left out.
+        let left_out = reading.unknown == UnknownNames::LeaveOut
+            && nearest(&key.text, TOP_KEYS.iter().copied()).is_none();
+        if !is_name && !left_out {
             reading.problems.push(unknown_key(key, "a grove", TOP_KEYS.iter().copied()));
         }
-        is_name
+        is_name || left_out
     });
     all.push(Loose { target: Target::Grove, seen, keys: rest, known: Vec::new() });
     all

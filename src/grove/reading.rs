@@ -65,8 +65,17 @@ impl<'r> Reading<'r> {
             if matches!(self.plan[id].origin, Origin::Observed(_)) {
                 return Some(id);
             }
-            let message = format!("`{word}` is computed by the rulebook, nobody sees it");
-            self.error(at, message, "leave it out: only what the rulebook asks to `observe` is written down");
+            let (message, help) = match self.plan[id].origin {
+                Origin::Cultivar | Origin::Block | Origin::Date => (
+                    format!("`{word}` is known of every tree, nobody has to see it"),
+                    "leave it out here: it stands with the trees",
+                ),
+                _ => (
+                    format!("`{word}` is computed by the rulebook, nobody sees it"),
+                    "leave it out: only what the rulebook asks to `observe` is written down",
+                ),
+            };
+            self.error(at, message, help);
             return None;
         }
         if self.unknown == UnknownNames::LeaveOut && nearest(word, known.iter().copied()).is_none() {

@@ -5,7 +5,7 @@
 
 use super::compound;
 use super::keys::{self, Keys};
-use super::reading::Reading;
+use super::reading::{Reading, UnknownNames};
 use super::trouble::Trouble;
 use super::value;
 use super::yaml::{Key, Node, Value};
@@ -125,7 +125,8 @@ pub(super) fn read(node: &Node, reading: &mut Reading) -> Vec<Jug> {
         let product = reading.plan.product(&key.text);
         if product.is_none() {
             let words = reading.plan.products.iter().map(|product| &*product.name);
-            if let Some(near) = nearest(&key.text, words) {
+            let near = nearest(&key.text, words).filter(|_| reading.unknown == UnknownNames::Refuse);
+            if let Some(near) = near {
                 let message = format!("`{}` is not a product of this rulebook", key.text);
                 reading.error(key.span, message, format!("did you mean `{near}`?"));
             } else {

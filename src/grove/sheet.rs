@@ -160,7 +160,11 @@ impl<'s> Sheet<'s> {
         }
         if raw.bytes().filter(|byte| *byte == b'"').count() % 2 == 1 {
             let quote = Problem::new(Finding::Input, row.span, "a quote of this row is not closed");
-            return Some(quote.help("close it with `\"`; a quote inside of a quoted cell is written `\"\"`"));
+            return Some(quote.help(if row.unended {
+                "the row was not written whole: complete it, or delete it"
+            } else {
+                "close it with `\"`; a quote inside of a quoted cell is written `\"\"`"
+            }));
         }
         if cells < columns && row.unended {
             let message = format!("the last row breaks off: it has {cells} cells of {columns}");
@@ -173,7 +177,7 @@ impl<'s> Sheet<'s> {
             let message = format!("the row has {cells} cells, but the header has {columns}");
             return Some(
                 Problem::new(Finding::Input, row.span, message)
-                    .help("put a cell that holds a comma into double quotes: `\"a, b\"`"),
+                    .help("put a cell that holds a comma into double quotes, `\"a, b\"`, or part two rows that ran together"),
             );
         }
         None

@@ -98,11 +98,8 @@ pub(super) fn read(node: &Node, problems: &mut Problems) -> Option<Sprayer> {
     }
     let mut keep =
         |read: Result<Output, Trouble>, at| read.map_err(|trouble| problems.push(trouble.at(at))).ok();
-    let output = match (per_tree, volume) {
-        (Some((text, at)), _) => keep(volume_of_tree(text), at),
-        (None, Some((text, at))) => keep(volume_on_area(text), at),
-        (None, None) => Some(Output::OfCanopy),
-    };
+    let of_tree = per_tree.and_then(|(text, at)| keep(volume_of_tree(text), at));
+    let output = of_tree.or(volume.and_then(|(text, at)| keep(volume_on_area(text), at)));
     let pace =
         pace.and_then(|(text, at)| self::pace(text).map_err(|trouble| problems.push(trouble.at(at))).ok());
     Some(Sprayer { kind, tank, output: output.unwrap_or_default(), pace })

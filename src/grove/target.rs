@@ -73,13 +73,14 @@ impl<'g> Places<'g> {
                 "write a tree, a range `A01-A15`, a block, a block and a cultivar `terrace/Kent`, or `grove`",
             ));
         }
-        if let Some(target) = self.one(text)? {
+        let whole = self.one(text);
+        if let Ok(Some(target)) = whole {
             return Ok(vec![target]);
         }
         let parts: Vec<&str> =
             text.split([';', ',']).map(str::trim).filter(|part| !part.is_empty()).collect();
         if parts.len() < 2 {
-            return Err(self.unknown(text));
+            return Err(whole.err().unwrap_or_else(|| self.unknown(text)));
         }
         let mut targets = Vec::new();
         for part in parts {
@@ -170,6 +171,7 @@ impl<'g> Places<'g> {
             Some(_) => Some(name.to_string()),
             None => self.near(name).filter(|near| self.tree(near).is_some()).map(str::to_string),
         };
-        Some(format!("{}-{}", mend(first)?, mend(last)?))
+        let (first, last) = (mend(first)?, mend(last)?);
+        (first != last).then(|| format!("{first}-{last}"))
     }
 }

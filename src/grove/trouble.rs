@@ -17,6 +17,11 @@ impl Trouble {
         Self { message: message.into(), help: None }
     }
 
+    /// Returns whether it names what was meant.
+    pub fn is_sure(&self) -> bool {
+        self.help.as_deref().is_some_and(|help| help.starts_with("did you mean"))
+    }
+
     /// Returns the message.
     pub fn into_message(self) -> String {
         self.message

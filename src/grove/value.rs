@@ -108,8 +108,12 @@ impl Cell<'_> {
             let unit = spoken::parse(high).ok().map(|said| said.unit);
             let low_value = self.number(low, unit.as_ref())?;
             if low_value > high_value {
+                let turned = match (spoken::parse(low), spoken::parse(high)) {
+                    (Ok(low), Ok(high)) => format!("{} to {} {}", high.number, low.number, high.unit.symbol),
+                    _ => format!("{high} to {low}"),
+                };
                 return Err(Trouble::new(format!("`{}` runs backwards", self.text))
-                    .help(format!("write the lower end first: `{high} to {low}`")));
+                    .help(format!("write the lower end first: `{}`", turned.trim_end())));
             }
             self.in_range(low_value)?;
             self.in_range(high_value)?;

@@ -44,14 +44,14 @@ pub(super) struct Key {
 }
 
 /// Reads a text, or says why it is not YAML.
-pub(super) fn parse(id: SourceId, sources: &Sources) -> Result<Node, Problem> {
+pub(super) fn parse(id: SourceId, sources: &Sources) -> Result<Node, Box<Problem>> {
     let whole = sources.get(id).map_or("", |source| &source.text);
     let text = whole.strip_prefix('\u{feff}').unwrap_or(whole);
     let place = Placing { id, text, shift: whole.len() - text.len() };
     if let Some(at) = text.find('\0') {
         let span = place.bytes(at, at + 1);
-        return Err(Problem::new(Finding::Input, span, "there is a NUL byte here, which no text file has")
-            .help("save the file as plain text in UTF-8"));
+        let problem = Problem::new(Finding::Input, span, "there is a NUL byte here, which no text file has");
+        return Err(Box::new(problem.help("save the file as plain text in UTF-8")));
     }
     let size = text.len();
     let options = serde_yaml::options! {
@@ -75,7 +75,7 @@ pub(super) fn parse(id: SourceId, sources: &Sources) -> Result<Node, Problem> {
     };
     match serde_yaml::from_str_with_options::<Raw>(text, with_alias_limit(options, size)) {
         Ok(raw) => Ok(place.node(raw)),
-        Err(error) => Err(place.problem(&error)),
+        Err(error) => Err(Box::new(place.problem(&error))),
     }
 }
 

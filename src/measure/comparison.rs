@@ -4,6 +4,7 @@ use super::{Extent, Possible, Truth};
 use crate::plan::{Bound, Compare};
 use crate::units::tolerance;
 use chrono::{Datelike, NaiveDate};
+use std::ops::Not;
 
 /// Compares what a value can be with what is written. Every comparison with an empty value is false.
 pub fn compare(extent: Extent, with: &Compare) -> Truth {
@@ -113,4 +114,39 @@ fn slack(bound: &Bound) -> f64 {
     let factor = if bound.unit.factor > 0.0 { bound.unit.factor } else { 1.0 };
     let slack = tolerance(bound.value / factor) * factor;
     if slack.is_finite() { slack } else { 0.0 }
+}
+
+/// Returns how one name's values stand to another's.
+pub fn against(order: crate::plan::Order, left: Extent, right: Extent) -> Truth {
+    use crate::plan::Order;
+    let place = |extent: Extent| match extent.word_set() {
+        0 => extent.ends(),
+        set => Some((f64::from(set.trailing_zeros()), f64::from(63 - set.leading_zeros()))),
+    };
+    let (Some(a), Some(b)) = (place(left), place(right)) else { return Truth::Open };
+    let near = crate::units::tolerance(a.0.abs().max(b.0.abs()));
+    let above = |a: (f64, f64), b: (f64, f64)| {
+        if a.0 > b.1 + near {
+            Truth::Yes
+        } else if a.1 > b.0 + near {
+            Truth::Open
+        } else {
+            Truth::No
+        }
+    };
+    let same = if a.0 == a.1 && b.0 == b.1 {
+        Truth::of((a.0 - b.0).abs() <= near)
+    } else if a.1 < b.0 - near || b.1 < a.0 - near {
+        Truth::No
+    } else {
+        Truth::Open
+    };
+    match order {
+        Order::Above => above(a, b),
+        Order::Below => above(b, a),
+        Order::AtLeast => above(b, a).not(),
+        Order::AtMost => above(a, b).not(),
+        Order::Is => same,
+        Order::IsNot => same.not(),
+    }
 }

@@ -130,6 +130,18 @@ impl Extent {
         }
     }
 
+    /// Returns what tells it from every other extent, to be compared or hashed.
+    pub fn bits(self) -> [u64; 3] {
+        let empty = u64::from(self.may_be_empty);
+        match self.can_be {
+            Possible::Nothing => [empty, 1, 0],
+            Possible::Numbers(low, high) => [empty | 2, low.to_bits(), high.to_bits()],
+            Possible::Words(set) => [empty | 4, set, 0],
+            Possible::Text(text) => [empty | 8, u64::from(text.0), 0],
+            Possible::AnyText => [empty | 16, 0, 0],
+        }
+    }
+
     /// Returns everything that either can be.
     pub fn union(self, other: Self) -> Self {
         let can_be = match (self.can_be, other.can_be) {

@@ -13,6 +13,7 @@ pub struct Inputs {
     dependents: Vec<BTreeSet<NameId>>,
     cuts: Vec<Vec<Compare>>,
     tested: Vec<NameId>,
+    keys: BTreeSet<NameId>,
 }
 
 impl Inputs {
@@ -45,13 +46,22 @@ impl Inputs {
         let tested =
             (0..).map(NameId).zip(&cuts).filter(|(_, cuts)| !cuts.is_empty()).map(|(id, _)| id).collect();
         // A copy of a name is cut where the name is: the constants go down to what it copies.
+        let mut keys = BTreeSet::new();
+        for name in &plan.names {
+            if let Origin::Measure(measure) = &name.origin {
+                keys_in(&measure.expr, &mut keys);
+            }
+        }
         for id in plan.order.iter().rev() {
             for input in copied(&plan[*id]) {
+                if keys.contains(id) {
+                    keys.insert(input);
+                }
                 let passed = cuts[id.index()].clone();
                 cuts[input.index()].extend(passed);
             }
         }
-        Self { direct, dependents, cuts, tested }
+        Self { direct, dependents, cuts, tested, keys }
     }
 
     /// Returns the names that a name speaks of itself.
@@ -67,6 +77,11 @@ impl Inputs {
     /// Returns the names that some condition compares itself, those inside conditions on panicles among them.
     pub fn tested(&self) -> impl Iterator<Item = NameId> + '_ {
         self.tested.iter().copied()
+    }
+
+    /// Returns whether some table is looked up with a name's value.
+    pub fn is_a_key(&self, name: NameId) -> bool {
+        self.keys.contains(&name)
     }
 
     /// Returns the comparisons that cut a name's values: its own, and those of its copies.
@@ -113,7 +128,7 @@ fn conditions_in(expr: &Expr, f: &mut dyn FnMut(&Condition)) {
         | ExprNode::ShareOfTrees(_, condition) => {
             f(condition);
         }
-        _ => children(expr, &mut |child| conditions_in(child, f)),
+        _ => expr.each_part(&mut |child| conditions_in(child, f)),
     }
 }
 
@@ -141,45 +156,15 @@ fn of_expr(expr: &Expr, found: &mut BTreeSet<NameId>) {
         }
         _ => {}
     }
-    children(expr, &mut |child| of_expr(child, found));
+    expr.each_part(&mut |child| of_expr(child, found));
 }
 
-/// Calls a function with each expression right below another.
-pub(crate) fn children<'e>(expr: &'e Expr, f: &mut dyn FnMut(&'e Expr)) {
-    match &*expr.node {
-        ExprNode::Arithmetic(_, a, b) | ExprNode::OrElse(a, b) | ExprNode::Pick(_, a, b) => {
-            f(a);
-            f(b);
-        }
-        ExprNode::Kept(a, low, high) => {
-            f(a);
-            f(low);
-            f(high);
-        }
-        ExprNode::InUnit(a, _) | ExprNode::Rounded(a, _, _) | ExprNode::Function(_, a) => f(a),
-        ExprNode::Lookup(_, keys) => keys.iter().for_each(f),
-        ExprNode::Number(_)
-        | ExprNode::Word(_)
-        | ExprNode::Name(_)
-        | ExprNode::Series(_)
-        | ExprNode::Hourly(_)
-        | ExprNode::Daily(_)
-        | ExprNode::DaysSinceLast(_)
-        | ExprNode::DaysSince(_)
-        | ExprNode::DaysTo(_)
-        | ExprNode::DaysToHarvest
-        | ExprNode::SpraysInARow(_)
-        | ExprNode::SpraysOf(..)
-        | ExprNode::AmountOf(..)
-        | ExprNode::AmountOfProduct(..)
-        | ExprNode::Panicles(..)
-        | ExprNode::ShareOfPanicles(_)
-        | ExprNode::ShareOfTrees(..)
-        | ExprNode::OfPanicles(..)
-        | ExprNode::LikelyRange(_)
-        | ExprNode::Aggregate(..)
-        | ExprNode::Fitting { .. } => {}
+/// Finds the names that tables are looked up with.
+fn keys_in(expr: &Expr, found: &mut BTreeSet<NameId>) {
+    if let ExprNode::Lookup(_, keys) = &*expr.node {
+        keys.iter().for_each(|key| of_expr(key, found));
     }
+    expr.each_part(&mut |child| keys_in(child, found));
 }
 
 /// Returns the names whose value a measure passes on unchanged, so that its thresholds are theirs.
@@ -212,7 +197,7 @@ pub fn speaks_of_trees(name: &Name) -> Option<(Place, &Condition)> {
             return Some((*place, condition));
         }
         let mut found = None;
-        children(expr, &mut |child| found = found.or_else(|| find(child)));
+        expr.each_part(&mut |child| found = found.or_else(|| find(child)));
         found
     }
     match &name.origin {
@@ -232,6 +217,6 @@ pub fn speaks_of_weather(expr: &Expr) -> Option<&Aggregate> {
         return Some(aggregate);
     }
     let mut found = None;
-    children(expr, &mut |child| found = found.or_else(|| speaks_of_weather(child)));
+    expr.each_part(&mut |child| found = found.or_else(|| speaks_of_weather(child)));
     found
 }

@@ -3,61 +3,18 @@
 //! Comes in: what was seen of the tree and sprayed on it ([`Facts`]), the weather ([`Sky`]), and a [`World`].
 //! Names are computed in the plan's order, each once.
 
+use super::panicles::{statistic_of_numbers, statistic_of_words};
 use super::{
-    Cause, Extent, Gauged, Group, History, Leaf, Reading, Sky, Truth, World, compare, evaluate, grade, wilson,
+    Cause, Extent, Facts, Gauged, Group, History, Leaf, Reading, Sky, Truth, World, against, compare,
+    evaluate, grade, wilson,
 };
 use crate::plan::{
     Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
     Quantifier, Statistic, Subject, TextId, Window,
 };
 use chrono::{Datelike, NaiveDate};
+use std::ops::Not;
 use std::sync::Arc;
-
-/// What is known of one tree itself.
-pub trait Facts {
-    /// Returns what was seen of a tree, its block or the grove, unknown where that is too old or was never seen.
-    fn seen(&self, name: NameId) -> Reading;
-
-    /// Returns the share of each group of panicles; one group without a share where the tree has none of its own.
-    fn groups(&self) -> Vec<Option<f64>>;
-
-    /// Returns what was seen of a group of panicles.
-    fn seen_in_group(&self, group: usize, name: NameId) -> Reading;
-
-    /// Returns the sample that was seen at a leaf.
-    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
-
-    /// Returns the cultivar.
-    fn cultivar(&self) -> TextId;
-
-    /// Returns the block.
-    fn block(&self) -> TextId;
-
-    /// Returns the tree's own past.
-    fn history(&self) -> &dyn History;
-
-    /// Returns the number of sprays in a row that were of one kind.
-    fn sprays_in_a_row(&self, of: &crate::plan::Sprayed) -> Reading;
-
-    /// Returns the number of sprays over a time.
-    fn sprays(&self, of: &crate::plan::Sprayed, over: crate::plan::Counted) -> Reading;
-
-    /// Returns the amount of an ingredient over a time, as a mass on an area.
-    fn amount(&self, ingredient: &str, over: crate::plan::Counted) -> Reading;
-
-    /// Returns the amount of a product itself over a time, as a mass or a volume on an area.
-    fn amount_of_product(&self, product: ProductId, over: crate::plan::Counted) -> Reading;
-
-    /// Returns the harvest date.
-    fn harvest(&self) -> Option<NaiveDate>;
-
-    /// Returns how much of an ingredient, or of the product itself, a strength of a product brings on an area.
-    fn dose(&self, product: ProductId, strength: u8, ingredient: Option<&str>) -> Option<f64>;
-
-    /// Returns of a measure over trees how many other trees certainly count, how many more may, and how many trees
-    /// there are, this one among them.
-    fn others(&self, name: NameId) -> Option<(f64, f64, f64)>;
-}
 
 /// A plan under a sky at a moment: what judges each tree.
 #[derive(Clone, Copy)]
@@ -81,12 +38,17 @@ impl Judge<'_> {
 
     /// Returns what every name is for a tree in a world.
     pub fn gauge(&self, facts: &dyn Facts, world: &World) -> Gauged {
+        self.gauge_names(facts, world, &self.plan.order)
+    }
+
+    /// Returns what some names are, each listed after those it is computed from; the others are blank.
+    pub fn gauge_names(&self, facts: &dyn Facts, world: &World, wanted: &[NameId]) -> Gauged {
         let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
         let known = self.grove.filter(|_| world.is_as_it_is());
         let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
         let groups = facts.groups().into_iter().map(|share| Group { share, names: blank.clone() }).collect();
         let mut at = At { judge: self, facts, world, gauged: Gauged { names, groups } };
-        for id in &self.plan.order {
+        for id in wanted {
             if known.is_none() || self.plan[*id].scope != Place::Grove {
                 at.fill(*id);
             }
@@ -489,84 +451,6 @@ fn first_cause(parts: &[Weighed], truth: Truth) -> Option<Cause> {
 
 fn text(text: TextId) -> Reading {
     Reading::known(Extent::datum(crate::plan::Datum::Text(text)))
-}
-
-fn statistic_of_numbers(statistic: Statistic, several: &[(Option<f64>, Extent)]) -> Extent {
-    let ends: Vec<(Option<f64>, f64, f64)> =
-        several.iter().filter_map(|(share, it)| it.ends().map(|(low, high)| (*share, low, high))).collect();
-    let fold = |of: fn(f64, f64) -> f64, from: f64| {
-        (ends.iter().map(|it| it.1).fold(from, of), ends.iter().map(|it| it.2).fold(from, of))
-    };
-    let may_be_empty = several.iter().all(|(_, it)| it.may_be_empty);
-    let (low, high) = match statistic {
-        Statistic::Lowest => fold(f64::min, f64::INFINITY),
-        Statistic::Highest => fold(f64::max, f64::NEG_INFINITY),
-        Statistic::Total => (ends.iter().map(|it| it.1).sum(), ends.iter().map(|it| it.2).sum()),
-        Statistic::Mean => {
-            let weights: Option<Vec<f64>> = ends.iter().map(|it| it.0).collect();
-            match weights {
-                Some(weights) => {
-                    let all: f64 = weights.iter().sum();
-                    let mean = |of: fn(&(Option<f64>, f64, f64)) -> f64| {
-                        ends.iter().zip(&weights).map(|(it, weight)| of(it) * weight).sum::<f64>() / all
-                    };
-                    (crate::units::clean(mean(|it| it.1)), crate::units::clean(mean(|it| it.2)))
-                }
-                None => (fold(f64::min, f64::INFINITY).0, fold(f64::max, f64::NEG_INFINITY).1),
-            }
-        }
-    };
-    Extent { may_be_empty, ..Extent::between(low, high) }
-}
-
-fn statistic_of_words(statistic: Statistic, several: &[(Option<f64>, Extent)]) -> Extent {
-    let sets = several.iter().map(|(_, it)| it.word_set()).filter(|set| *set != 0);
-    let join = |a: u64, b: u64| {
-        let mut joined = 0u64;
-        for one in (0..64).filter(|place| a >> place & 1 == 1) {
-            for other in (0..64).filter(|place| b >> place & 1 == 1) {
-                let place = if statistic == Statistic::Highest { one.max(other) } else { one.min(other) };
-                joined |= 1 << place;
-            }
-        }
-        joined
-    };
-    sets.reduce(join).map_or(Extent::EMPTY, Extent::words)
-}
-
-/// Returns how one name's values stand to another's.
-fn against(order: crate::plan::Order, left: Extent, right: Extent) -> Truth {
-    use crate::plan::Order;
-    let place = |extent: Extent| match extent.word_set() {
-        0 => extent.ends(),
-        set => Some((f64::from(set.trailing_zeros()), f64::from(63 - set.leading_zeros()))),
-    };
-    let (Some(a), Some(b)) = (place(left), place(right)) else { return Truth::Open };
-    let near = crate::units::tolerance(a.0.abs().max(b.0.abs()));
-    let above = |a: (f64, f64), b: (f64, f64)| {
-        if a.0 > b.1 + near {
-            Truth::Yes
-        } else if a.1 > b.0 + near {
-            Truth::Open
-        } else {
-            Truth::No
-        }
-    };
-    let same = if a.0 == a.1 && b.0 == b.1 {
-        Truth::of((a.0 - b.0).abs() <= near)
-    } else if a.1 < b.0 - near || b.1 < a.0 - near {
-        Truth::No
-    } else {
-        Truth::Open
-    };
-    match order {
-        Order::Above => above(a, b),
-        Order::Below => above(b, a),
-        Order::AtLeast => above(b, a).not(),
-        Order::AtMost => above(a, b).not(),
-        Order::Is => same,
-        Order::IsNot => same.not(),
-    }
 }
 
 /// A tree's past with the dates as they are in a world.

@@ -9,6 +9,7 @@ use crate::units::plain;
 use crate::weather::{Column, HourGrid, Site, Weather, possible};
 use crate::weather::{vapour_deficit, wet_bulb};
 use chrono::{DateTime, Days, NaiveDate, Timelike, Utc};
+use std::ops::Not;
 use std::sync::{Arc, OnceLock};
 
 /// Why a value of an hour or a day is not known.

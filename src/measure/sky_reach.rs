@@ -36,36 +36,7 @@ fn in_expression<'p>(expr: &'p Expr, f: &mut dyn FnMut(&'p Aggregate, &'p Window
 /// Calls a function with every node of an expression.
 fn each_node<'p>(expr: &'p Expr, f: &mut dyn FnMut(&'p ExprNode)) {
     f(&expr.node);
-    match &*expr.node {
-        ExprNode::Arithmetic(_, a, b) | ExprNode::OrElse(a, b) | ExprNode::Pick(_, a, b) => {
-            each_node(a, f);
-            each_node(b, f);
-        }
-        ExprNode::Kept(a, b, c) => [a, b, c].into_iter().for_each(|part| each_node(part, f)),
-        ExprNode::InUnit(a, _) | ExprNode::Rounded(a, ..) | ExprNode::Function(_, a) => each_node(a, f),
-        ExprNode::Lookup(_, keys) => keys.iter().for_each(|key| each_node(key, f)),
-        ExprNode::Number(_)
-        | ExprNode::Word(_)
-        | ExprNode::Name(_)
-        | ExprNode::Series(_)
-        | ExprNode::Hourly(_)
-        | ExprNode::Daily(_)
-        | ExprNode::DaysSinceLast(_)
-        | ExprNode::DaysSince(_)
-        | ExprNode::DaysTo(_)
-        | ExprNode::DaysToHarvest
-        | ExprNode::SpraysInARow(_)
-        | ExprNode::SpraysOf(..)
-        | ExprNode::AmountOf(..)
-        | ExprNode::AmountOfProduct(..)
-        | ExprNode::Panicles(..)
-        | ExprNode::ShareOfPanicles(_)
-        | ExprNode::ShareOfTrees(..)
-        | ExprNode::OfPanicles(..)
-        | ExprNode::LikelyRange(_)
-        | ExprNode::Aggregate(..)
-        | ExprNode::Fitting { .. } => {}
-    }
+    expr.each_part(&mut |part| each_node(part, f));
 }
 
 /// Which dailies and tallies differ with a tree's spray log, directly or by what they use.

@@ -148,12 +148,13 @@ fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<
 
 /// Looks up keys that are known.
 fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+    let slacks = slacks(table);
     let hit = table.rows.iter().find(|row| {
         row.patterns
             .iter()
             .zip(keys)
             .enumerate()
-            .all(|(place, (pattern, key))| matches(table, place, pattern, *key))
+            .all(|(place, (pattern, key))| matches(slacks(place), pattern, *key))
     });
     if let Some(row) = hit {
         return given(row.gives, table, plan);
@@ -220,21 +221,34 @@ fn cell_extent(cell: CellValue, table: &Table, plan: &Plan) -> Extent {
 
 /// Returns how far a key may lie from an edge and still be on it.
 fn slack(table: &Table, place: usize) -> f64 {
-    1e-8 * edges(table, place).into_iter().fold(0.0f64, |far, edge| far.max(edge.abs()))
+    let farthest = |pattern: &Pattern| match pattern {
+        Pattern::Is(Datum::Number(number)) => number.abs(),
+        Pattern::Numbers { low, high } => {
+            low.iter().chain(high).map(|(edge, _)| edge.abs()).fold(0.0, f64::max)
+        }
+        Pattern::Any | Pattern::Is(_) => 0.0,
+    };
+    1e-8 * patterns(table, place).map(farthest).fold(0.0, f64::max)
 }
 
-fn matches(table: &Table, place: usize, pattern: &Pattern, key: Key) -> bool {
+/// Returns the slack of each key, found once.
+fn slacks(table: &Table) -> impl Fn(usize) -> f64 {
+    let slacks: Vec<f64> = (0..table.keys.len()).map(|place| slack(table, place)).collect();
+    move |place| slacks.get(place).copied().unwrap_or(0.0)
+}
+
+fn matches(slack: f64, pattern: &Pattern, key: Key) -> bool {
     match (pattern, key) {
         (Pattern::Any, _) => true,
         (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => {
-            *edge == number || (number - edge).abs() <= slack(table, place)
+            *edge == number || (number - edge).abs() <= slack
         }
         (Pattern::Is(Datum::Word(word)), Key::Word(key)) => *word == key,
         (Pattern::Is(Datum::Text(text)), Key::Text(key)) => *text == key,
         (Pattern::Is(_), _) | (Pattern::Numbers { .. }, Key::Text(_)) => false,
         (Pattern::Numbers { low, high }, Key::Number(_) | Key::Word(_)) => {
             let (number, slack) = match key {
-                Key::Number(number) => (number, slack(table, place)),
+                Key::Number(number) => (number, slack),
                 Key::Word(word) => (f64::from(word), 0.0),
                 Key::Text(_) => return false,
             };
@@ -253,29 +267,35 @@ fn matches(table: &Table, place: usize, pattern: &Pattern, key: Key) -> bool {
     }
 }
 
+/// Returns the one number that a pattern is, written as a value or as a range of one.
+fn single(pattern: &Pattern) -> Option<f64> {
+    match pattern {
+        Pattern::Is(Datum::Number(number)) => Some(*number),
+        Pattern::Numbers { low: Some((low, true)), high: Some((high, true)) } if low == high => Some(*low),
+        Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. } => None,
+    }
+}
+
 /// Returns the key whose rows are single numbers, between which the table runs.
 fn running_key(table: &Table) -> Option<usize> {
-    (0..table.keys.len())
-        .find(|place| patterns(table, *place).any(|pattern| matches!(pattern, Pattern::Is(Datum::Number(_)))))
+    (0..table.keys.len()).find(|place| patterns(table, *place).any(|pattern| single(pattern).is_some()))
 }
 
 /// Returns the rows that match all keys but the running one, in its order.
 fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64, &'t TableRow)> {
+    let slacks = slacks(table);
     let fits = |row: &&TableRow| {
         row.patterns
             .iter()
             .zip(keys)
             .enumerate()
-            .all(|(place, (pattern, key))| place == running || matches(table, place, pattern, *key))
+            .all(|(place, (pattern, key))| place == running || matches(slacks(place), pattern, *key))
     };
     let mut rows: Vec<(f64, &TableRow)> = table
         .rows
         .iter()
         .filter(fits)
-        .filter_map(|row| match row.patterns.get(running) {
-            Some(Pattern::Is(Datum::Number(number))) => Some((*number, row)),
-            Some(Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. }) | None => None,
-        })
+        .filter_map(|row| Some((single(row.patterns.get(running)?)?, row)))
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0));
     rows
@@ -314,6 +334,7 @@ fn lies_beyond(table: &Table, keys: &[Key]) -> bool {
 
 /// Returns the row at the nearer end.
 fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
+    let slacks = slacks(table);
     let moved: Vec<Key> = keys
         .iter()
         .enumerate()
@@ -341,6 +362,6 @@ fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
             .iter()
             .zip(&moved)
             .enumerate()
-            .all(|(place, (pattern, key))| matches(table, place, &closed(pattern), *key))
+            .all(|(place, (pattern, key))| matches(slacks(place), &closed(pattern), *key))
     })
 }

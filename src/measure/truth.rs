@@ -19,15 +19,6 @@ impl Truth {
         if holds { Truth::Yes } else { Truth::No }
     }
 
-    /// Returns the truth of the opposite.
-    pub fn not(self) -> Self {
-        match self {
-            Truth::No => Truth::Yes,
-            Truth::Open => Truth::Open,
-            Truth::Yes => Truth::No,
-        }
-    }
-
     /// Returns what is true of a yes-no value; an empty one does not hold.
     pub fn of_extent(extent: Extent) -> Self {
         match extent.can_be {
@@ -63,5 +54,18 @@ impl Truth {
     /// Returns the truth in two states of the world.
     pub fn either(self, other: Self) -> Self {
         if self == other { self } else { Truth::Open }
+    }
+}
+
+impl std::ops::Not for Truth {
+    type Output = Self;
+
+    /// Returns the truth of the opposite.
+    fn not(self) -> Self {
+        match self {
+            Truth::No => Truth::Yes,
+            Truth::Open => Truth::Open,
+            Truth::Yes => Truth::No,
+        }
     }
 }

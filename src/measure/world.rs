@@ -14,6 +14,15 @@ pub enum Leaf {
     Others(NameId),
 }
 
+impl Leaf {
+    /// Returns the name whose value it is, or that hangs on it.
+    pub fn name(self) -> NameId {
+        match self {
+            Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name) => name,
+        }
+    }
+}
+
 /// A possible state of the world: what is fixed in it.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct World {
@@ -24,6 +33,11 @@ impl World {
     /// Returns to what a leaf is fixed.
     pub fn fixed(&self, leaf: Leaf) -> Option<Extent> {
         self.fixed.iter().rev().find(|(known, _)| *known == leaf).map(|(_, extent)| *extent)
+    }
+
+    /// Returns all that is fixed.
+    pub fn each(&self) -> impl Iterator<Item = (Leaf, Extent)> + '_ {
+        self.fixed.iter().copied()
     }
 
     /// Returns this world with one more leaf fixed.

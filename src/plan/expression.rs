@@ -26,6 +26,46 @@ impl PartialEq for Expr {
     }
 }
 
+impl Expr {
+    /// Calls a function with each expression right below this one.
+    pub fn each_part<'e>(&'e self, f: &mut dyn FnMut(&'e Expr)) {
+        match &*self.node {
+            ExprNode::Arithmetic(_, a, b) | ExprNode::OrElse(a, b) | ExprNode::Pick(_, a, b) => {
+                f(a);
+                f(b);
+            }
+            ExprNode::Kept(a, low, high) => {
+                f(a);
+                f(low);
+                f(high);
+            }
+            ExprNode::InUnit(a, _) | ExprNode::Rounded(a, _, _) | ExprNode::Function(_, a) => f(a),
+            ExprNode::Lookup(_, keys) => keys.iter().for_each(f),
+            ExprNode::Number(_)
+            | ExprNode::Word(_)
+            | ExprNode::Name(_)
+            | ExprNode::Series(_)
+            | ExprNode::Hourly(_)
+            | ExprNode::Daily(_)
+            | ExprNode::DaysSinceLast(_)
+            | ExprNode::DaysSince(_)
+            | ExprNode::DaysTo(_)
+            | ExprNode::DaysToHarvest
+            | ExprNode::SpraysInARow(_)
+            | ExprNode::SpraysOf(..)
+            | ExprNode::AmountOf(..)
+            | ExprNode::AmountOfProduct(..)
+            | ExprNode::Panicles(..)
+            | ExprNode::ShareOfPanicles(_)
+            | ExprNode::ShareOfTrees(..)
+            | ExprNode::OfPanicles(..)
+            | ExprNode::LikelyRange(_)
+            | ExprNode::Aggregate(..)
+            | ExprNode::Fitting { .. } => {}
+        }
+    }
+}
+
 /// What an expression computes.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ExprNode {

@@ -1,9 +1,9 @@
 //! What a page needs of an advised grove: its trees, their values, and where those came from.
 
 use super::page::Ground;
-use super::{GroveTrees, Trees};
+use super::{GroveTrees, Trees, job_words, jobs};
 use crate::advice::{Advisor, Spray};
-use crate::explain::{Origins, Sighting, weekday};
+use crate::explain::{Origins, Sighting, Speech, weekday};
 use crate::grove::{LastSpray, SeenOf, SprayRow};
 use crate::measure::{Facts, Gauged, Provenance, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
@@ -48,8 +48,12 @@ impl Ground for GroveGround<'_> {
         self.trees.grove.trees.position(tree)
     }
 
-    fn mix(&self, _: &Spray, _: &[usize]) -> Vec<String> {
-        Vec::new()
+    fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String> {
+        let plan = self.trees.plan;
+        match jobs(plan, self.trees.grove, spray, trees) {
+            Ok(jobs) => jobs.iter().flat_map(|job| job_words(plan, job, speech)).collect(),
+            Err(why) => vec![why],
+        }
     }
 
     fn gauge(&self, tree: usize) -> Gauged {
@@ -94,7 +98,7 @@ impl Origins for GroveGround<'_> {
     fn added_up(&self, tree: usize, tally: NameId) -> Vec<String> {
         let days = self.sky.tally_days(tally, &self.advisor.facts(tree));
         let Some(item) = self.trees.plan.names.get(tally.index()) else { return Vec::new() };
-        let number = |base: f64| crate::explain::Speech::AsWritten.number(item.kind, &item.unit, base);
+        let number = |base: f64| Speech::AsWritten.number(item.kind, &item.unit, base);
         let latest = days.iter().rev().take(DAYS).rev();
         let said: Vec<String> = latest
             .filter_map(|(day, extent)| Some(format!("{} {}", weekday(*day), number(extent.one_number()?))))

@@ -1,4 +1,4 @@
-//! Groups of trees with one decision: the same verdict, product, choice, hours and open questions.
+//! Groups of trees with one decision: the same verdict, product, hours and open questions.
 
 use crate::advice::{Case, Hours, TreeAdvice};
 use crate::trace::Verdict;
@@ -105,7 +105,8 @@ impl Groups {
 fn same_decision(a: &Case, b: &Case) -> bool {
     a.decision.verdict == b.decision.verdict
         && a.spray == b.spray
-        && a.decision.choices == b.decision.choices
+        && (a.decision.verdict != Verdict::Undecided || a.decision.choices == b.decision.choices)
+        && (a.decision.verdict != Verdict::AllShut || a.shut == b.shut)
         && a.needs == b.needs
         && a.answers == b.answers
         && a.safe == b.safe

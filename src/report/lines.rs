@@ -56,7 +56,11 @@ impl Lines {
     /// Adds a text under a label: beside it where there is room, else after it.
     pub fn field(&mut self, label: &str, text: &str) {
         if !self.is_wide() {
-            return self.hanging(0, 2, &format!("{label}: {text}"));
+            return if label.is_empty() {
+                self.hanging(2, 4, text)
+            } else {
+                self.hanging(0, 2, &format!("{label}: {text}"))
+            };
         }
         let room = self.width - COLUMN - 2;
         for (at, line) in wrapped(text, room, room).into_iter().enumerate() {
@@ -73,11 +77,7 @@ impl Lines {
     /// Adds several texts under one label.
     pub fn fields<'t>(&mut self, label: &str, texts: impl IntoIterator<Item = &'t str>) {
         for (at, text) in texts.into_iter().enumerate() {
-            match (at, self.is_wide()) {
-                (0, _) => self.field(label, text),
-                (_, true) => self.field("", text),
-                (_, false) => self.hanging(2, 4, text),
-            }
+            self.field(if at == 0 { label } else { "" }, text);
         }
     }
 
@@ -138,7 +138,7 @@ fn pieces(text: &str, room: usize) -> Vec<String> {
             Some(last)
                 if is_unit(word)
                     && ends_in_number(last)
-                    && display_width(last) + 1 + display_width(&word) <= room =>
+                    && display_width(last) + 1 + display_width(word) <= room =>
             {
                 last.push(' ');
                 last.push_str(word);
@@ -155,7 +155,9 @@ fn ends_in_number(word: &str) -> bool {
 
 fn is_unit(word: &str) -> bool {
     let bare = word.trim_end_matches([',', ';', '.', ':', ')']);
-    bare == "d" || bare == "oz" || bare == "ppm" || crate::units::plain(bare).is_some()
+    let plain = |symbol: &str| crate::units::plain(symbol).is_some();
+    let rate = || bare.split_once('/').is_some_and(|(amount, base)| plain(amount) && plain(base));
+    bare == "ppm" || plain(bare) || rate()
 }
 
 /// Returns how many bytes of a text fit a width; at least one letter.

@@ -14,15 +14,25 @@ pub fn ranges(trees: &dyn Trees, list: &[usize]) -> String {
         }
     }
     let mut words: Vec<String> = Vec::new();
-    for (first, last) in runs {
+    let untold: usize = runs.iter().skip(MOST).map(|(first, last)| last - first + 1).sum();
+    for (first, last) in runs.into_iter().take(MOST) {
         match last - first {
             0 => words.push(trees.name(first).to_string()),
             1 => words.extend([trees.name(first).to_string(), trees.name(last).to_string()]),
             _ => words.push(format!("{}–{}", trees.name(first), trees.name(last))),
         }
     }
+    if untold > 0 {
+        words.push(format!(
+            "and {} more: `--block` narrows the page, `--format json` has them all",
+            count(untold)
+        ));
+    }
     words.join(", ")
 }
+
+/// So many ranges are told: more than a grove of a few hundred trees can have.
+const MOST: usize = 400;
 
 /// Returns `1 tree`, `6 trees`.
 pub fn count(trees: usize) -> String {

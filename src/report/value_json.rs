@@ -27,7 +27,7 @@ pub fn write_reading(
     out.push(b'{');
     if extent.is_empty() {
         tagged(out, "empty", &why("there is no such value"));
-    } else if extent.may_be_empty || is_anything(plan, item.kind, extent) {
+    } else if extent.may_be_empty || is_anything(plan, item, extent) {
         tagged(out, "unknown", &why("not known"));
     } else {
         match extent.can_be {
@@ -59,7 +59,9 @@ fn tagged(out: &mut Vec<u8>, tag: &str, text: &str) {
 fn single(out: &mut Vec<u8>, item: &Name, base: f64) {
     out.extend_from_slice(b"\"value\":");
     number(out, item, base);
-    unit(out, item);
+    if base.is_finite() {
+        unit(out, item);
+    }
 }
 
 fn interval(out: &mut Vec<u8>, item: &Name, low: f64, high: f64) {

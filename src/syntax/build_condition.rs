@@ -101,7 +101,7 @@ impl<'s> Walk<'s, '_> {
             Rule::kw_is => Comparison::Is(self.value()?),
             Rule::is_not => Comparison::IsNot(self.value()?),
             Rule::is_one_of => Comparison::IsOneOf(self.values(whole)?),
-            Rule::kw_from => match self.from_to()? {
+            Rule::kw_from => match self.span_of_values()? {
                 (from, UpTo::Closed(to)) => Comparison::FromTo(from, to),
                 (from, UpTo::Below(to)) => Comparison::FromToBelow(from, to),
             },
@@ -119,7 +119,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes `A to B` or `A to below B`.
-    fn from_to(&mut self) -> Built<(Value<'s>, UpTo<'s>)> {
+    fn span_of_values(&mut self) -> Built<(Value<'s>, UpTo<'s>)> {
         let from = self.value()?;
         self.expect(Rule::kw_to)?;
         let open = self.skip(Rule::kw_below);
@@ -147,7 +147,7 @@ impl<'s> Walk<'s, '_> {
             Rule::kw_above => Pattern::Above(self.value()?),
             Rule::kw_below => Pattern::Below(self.value()?),
             Rule::kw_any => Pattern::Any(self.place(piece)),
-            Rule::kw_from => match self.from_to()? {
+            Rule::kw_from => match self.span_of_values()? {
                 (from, UpTo::Closed(to)) => Pattern::FromTo(from, to),
                 (from, UpTo::Below(to)) => Pattern::FromToBelow(from, to),
             },

@@ -429,9 +429,9 @@ impl<'s> Walk<'s, '_> {
             Rule::that_night => Ok(Window::ThatNight),
             Rule::kw_since if self.skip(Rule::kw_last) => Ok(Window::SinceLast(self.sprayed()?)),
             Rule::kw_since => match self.peek() {
-                Some(Rule::date) => Ok(Window::SinceDate(self.date()?, self.to_that_day(whole))),
+                Some(Rule::date) => Ok(Window::SinceDate(self.date()?, self.ends_on_that_day(whole))),
                 Some(Rule::day_of_year) => {
-                    Ok(Window::SinceDayOfYear(self.day_of_year()?, self.to_that_day(whole)))
+                    Ok(Window::SinceDayOfYear(self.day_of_year()?, self.ends_on_that_day(whole)))
                 }
                 _ => Ok(Window::Since(self.name()?)),
             },
@@ -439,7 +439,7 @@ impl<'s> Walk<'s, '_> {
         }
     }
 
-    fn to_that_day(&mut self, whole: Piece) -> ToThatDay {
+    fn ends_on_that_day(&mut self, whole: Piece) -> ToThatDay {
         let said = self.peek_in(whole).is_some() && self.skip(Rule::to_that_day);
         if said { ToThatDay::Yes } else { ToThatDay::No }
     }

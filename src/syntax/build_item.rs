@@ -302,11 +302,10 @@ pub(super) fn item_kind(word: &str) -> Option<ItemKind> {
 
 /// Returns whether an edition straight after `builds-on` is the base's: the head has another one for the file itself.
 pub(super) fn edition_is_the_bases(pieces: &[Piece]) -> bool {
-    let editions = pieces.iter().filter(|piece| piece.rule == Rule::edition).count();
-    let after_builds_on = pieces.iter().filter(|piece| {
-        let parts = pieces.get(..piece.next as usize).unwrap_or_default();
-        piece.rule == Rule::builds_on
-            && parts.iter().any(|part| part.rule == Rule::edition && part.start > piece.start)
+    let is_edition = |piece: &Piece| piece.rule == Rule::edition;
+    let after_builds_on = pieces.iter().enumerate().filter(|(at, piece)| {
+        let parts = pieces.get(*at..piece.next as usize).unwrap_or_default();
+        piece.rule == Rule::builds_on && parts.iter().any(is_edition)
     });
-    editions > after_builds_on.count()
+    pieces.iter().filter(|piece| is_edition(piece)).count() > after_builds_on.count()
 }

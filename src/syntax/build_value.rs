@@ -155,7 +155,7 @@ impl<'s> Walk<'s, '_> {
 }
 
 /// Returns the one spelling of a unit.
-fn canonical(word: &str) -> Option<&'static str> {
+pub(super) fn canonical(word: &str) -> Option<&'static str> {
     match word {
         "F" => Some("°F"),
         "C" => Some("°C"),

@@ -13,9 +13,6 @@ use pest::iterators::Pairs;
 struct Reader;
 
 /// Reads a text by a rule.
-///
-/// The error is as large as the parser makes it; it is looked at once and dropped.
-#[expect(clippy::result_large_err, reason = "the type is the parser's own")]
 pub(super) fn read(rule: Rule, text: &str) -> Result<Pairs<'_, Rule>, Error<Rule>> {
     Reader::parse(rule, text)
 }

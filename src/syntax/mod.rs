@@ -12,12 +12,21 @@ mod build_condition;
 mod build_expression;
 mod build_deciding;
 mod build_item;
+mod words;
+mod found;
+mod hints;
+mod explain;
+mod read_item;
+mod tidy;
 
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
-use pieces::{Piece, Refusal, Walk};
-use std::ops::Range;
-use tree::{Item, Tree};
+use read_item::ItemText;
+pub use tidy::{tidy, tidy_text};
+use tree::Tree;
+
+/// How many problems of one file are reported.
+const MOST_PROBLEMS: usize = 1000;
 
 /// Reads a rulebook: its tree with every item that could be read, and a finding for each that could not.
 pub fn parse(sources: &Sources, id: SourceId) -> (Tree<'_>, Problems) {
@@ -28,79 +37,38 @@ pub fn parse(sources: &Sources, id: SourceId) -> (Tree<'_>, Problems) {
 pub fn parse_text(text: &str, id: SourceId) -> (Tree<'_>, Problems) {
     let (mut tree, mut problems) = (Tree::default(), Problems::default());
     let cuts = cut::cut(text);
-    if let Some(at) = text.get(cuts.before.clone()).and_then(cut::first_sign) {
-        let start = cuts.before.start + at;
-        let end = text.get(start..).and_then(|rest| rest.find('\n')).map_or(text.len(), |end| start + end);
-        problems.push(
-            Problem::new(Finding::Syntax, Span::new(id, start, end), "this stands before the first item")
-                .label("belongs to no item")
-                .help("an item begins in the first column of a line: `rulebook \"…\"`"),
-        );
+    if let Some(problem) = before_the_first_item(text, &cuts, id) {
+        problems.push(problem);
     }
     let mut pieces = Vec::new();
     for range in cuts.items {
-        match parse_item(text, range, id, &mut pieces) {
+        let item =
+            ItemText { text: text.get(range.clone()).unwrap_or_default(), base: range.start, source: id };
+        match item.read(&mut pieces) {
             Ok(item) => tree.items.push(item),
-            Err(found) => problems.extend(found),
+            Err(failure) => {
+                tree.unread.extend(failure.unread);
+                failure.problems.into_iter().for_each(|problem| problems.push(problem));
+            }
+        }
+        if problems.len() > MOST_PROBLEMS {
+            let at = Span::new(id, range.start, range.start);
+            let message = "more than a thousand problems: reading ends here";
+            problems.push(Problem::new(Finding::Syntax, at, message).help("is this file a rulebook?"));
+            break;
         }
     }
     (tree, problems)
 }
 
-fn parse_item<'s>(
-    text: &'s str,
-    range: Range<usize>,
-    id: SourceId,
-    pieces: &mut Vec<Piece>,
-) -> Result<Item<'s>, Problems> {
-    let base = range.start;
-    let item = text.get(range).unwrap_or_default();
-    let word = first_word(item);
-    let rule = match word {
-        "replace" => grammar::Rule::replace,
-        "omit" => grammar::Rule::omit,
-        _ => match build_item::item_kind(word) {
-            Some(kind) => grammar::item_rule(kind),
-            None => {
-                let mut problems = Problems::default();
-                problems.push(Problem::new(
-                    Finding::Syntax,
-                    Span::new(id, base, base + word.len()),
-                    "unknown item",
-                ));
-                return Err(problems);
-            }
-        },
-    };
-    match grammar::read(rule, item) {
-        Ok(pairs) => {
-            pieces::flatten(pairs, pieces);
-            Walk::new(item, pieces, base, id).item().map_err(|refusal| refused(*refusal))
-        }
-        Err(error) => {
-            let mut problems = Problems::default();
-            let at = match error.location {
-                pest::error::InputLocation::Pos(at) => at,
-                pest::error::InputLocation::Span((at, _)) => at,
-            };
-            problems.push(Problem::new(
-                Finding::Syntax,
-                Span::new(id, base + at, base + at),
-                format!("{:?}", error.variant),
-            ));
-            Err(problems)
-        }
-    }
-}
-
-/// Returns the word that a text begins with.
-fn first_word(text: &str) -> &str {
-    let end = text.find(|sign: char| !(sign.is_ascii_alphanumeric() || sign == '-' || sign == '_'));
-    text.get(..end.unwrap_or(text.len())).unwrap_or_default()
-}
-
-fn refused(refusal: Refusal) -> Problems {
-    let mut problems = Problems::default();
-    problems.push(Problem::new(Finding::Syntax, refusal.at, refusal.message).help(refusal.help));
-    problems
+/// Reports what stands before the first item and is no comment.
+fn before_the_first_item(text: &str, cuts: &cut::Cuts, id: SourceId) -> Option<Problem> {
+    let before = text.get(cuts.before.clone())?;
+    let at = cut::first_sign(before)?;
+    let line = before.get(at..)?.lines().next()?.trim_end();
+    let start = cuts.before.start + at;
+    let span = Span::new(id, start, start + line.len());
+    let message = "this stands before the first item";
+    let help = "an item begins in the first column: is the line indented that should begin one?";
+    Some(Problem::new(Finding::Syntax, span, message).label("belongs to no item").help(help))
 }

@@ -24,7 +24,7 @@ pub(super) struct Piece {
 /// Lists what the parser found, parents before their parts.
 pub(super) fn flatten(pairs: Pairs<'_, Rule>, into: &mut Vec<Piece>) {
     into.clear();
-    let mut open = Vec::new();
+    let (mut open, mut last_end) = (Vec::new(), 0);
     for token in pairs.tokens() {
         match token {
             Token::Start { rule, pos } => {
@@ -32,11 +32,15 @@ pub(super) fn flatten(pairs: Pairs<'_, Rule>, into: &mut Vec<Piece>) {
                 let start = pos.pos() as u32;
                 into.push(Piece { rule, start, end: start, next: 0 });
             }
-            Token::End { pos, .. } => {
-                let next = into.len() as u32;
-                if let Some(piece) = open.pop().and_then(|at| into.get_mut(at)) {
-                    piece.end = pos.pos() as u32;
-                    piece.next = next;
+            Token::End { rule, pos } => {
+                let Some(at) = open.pop() else { continue };
+                let next = into.len();
+                // The parser counts the blanks before what might have followed; a piece ends with its last part.
+                let whole = next == at + 1 || matches!(rule, Rule::parenthesis | Rule::parenthesised);
+                last_end = if whole { pos.pos() as u32 } else { last_end };
+                if let Some(piece) = into.get_mut(at) {
+                    piece.end = last_end;
+                    piece.next = next as u32;
                 }
             }
         }

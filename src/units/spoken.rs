@@ -239,10 +239,22 @@ fn leading(text: &str) -> Option<(Unit, &str)> {
     })
 }
 
+/// Names the unit whose symbol or other word is nearest to what was said.
 fn unknown(words: &str) -> Unspoken {
     let first = words.split(['/', ' ']).next().unwrap_or(words);
-    let all = SAID.iter().map(|(symbol, _)| *symbol).chain(SPOKEN_ONLY.iter().map(|(symbol, ..)| *symbol));
-    Unspoken::Unit(words.to_string(), nearest(first, all))
+    let singular = first.strip_suffix('s').unwrap_or(first);
+    let spoken_only = SPOKEN_ONLY.iter().map(|(symbol, others, ..)| (*symbol, *others));
+    let all: Vec<(&str, &'static str)> = SAID
+        .iter()
+        .copied()
+        .chain(spoken_only)
+        .flat_map(|(symbol, others)| {
+            others.iter().chain([&symbol]).map(|word| (*word, symbol)).collect::<Vec<_>>()
+        })
+        .collect();
+    let near = nearest(singular, all.iter().map(|(word, _)| *word));
+    let symbol = near.and_then(|near| all.iter().find(|(word, _)| *word == near)).map(|(_, symbol)| *symbol);
+    Unspoken::Unit(words.to_string(), symbol)
 }
 
 /// Returns a text in small letters with single spaces, none around `/`, and without the dots of abbreviations.

@@ -4,6 +4,8 @@
 //! comparisons with early exit, and keeps a bit set of the rules that held. Quote the ratio of the medians of one
 //! run: `decide` over `native`, for 500 situations, for 50 000, and for values at random.
 
+#![expect(clippy::expect_used, reason = "a benchmark may stop where its ground is missing")]
+
 use bloomward::decide::{Certified, Column, Memo, Rules};
 use bloomward::plan::{NameId, Plan};
 use divan::{Bencher, black_box};
@@ -49,8 +51,9 @@ fn decide(bencher: Bencher<'_, '_>, situations: usize) {
     let plan = plan();
     let ready = Rules::new(&plan, Certified::No);
     let trees = trees(TREES, situations);
-    let names: Vec<NameId> =
-        (0..FIELDS).map(|field| plan.name(&format!("field-{field}")).expect("every field is a name")).collect();
+    let names: Vec<NameId> = (0..FIELDS)
+        .map(|field| plan.name(&format!("field-{field}")).expect("every field is a name"))
+        .collect();
     bencher.bench(|| {
         let mut memo = Memo::new(&plan, &ready).expect("ten names have a key");
         let columns: Vec<Column<'_>> =
@@ -63,7 +66,8 @@ fn decide(bencher: Bencher<'_, '_>, situations: usize) {
 fn plan() -> Plan {
     let mut sources = bloomward::source::Sources::default();
     let book = sources.add("sixty.rulebook", rulebook());
-    let (plan, problems) = bloomward::check::load(book, &mut sources, None, &mut |_| Err("no base".into()));
+    let (plan, problems) =
+        bloomward::check::load(book, &mut sources, None, &mut |_| Err("no base".to_string()));
     assert!(!problems.any_error(), "{}", problems.plain(&sources));
     plan.expect("a rulebook without errors")
 }

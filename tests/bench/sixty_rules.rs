@@ -72,7 +72,8 @@ pub fn rulebook() -> String {
             let effect = if at % 2 == 0 { "shuts powder" } else { "holds powder to low" };
             book += &format!("gate g{at}\n  {effect}\n  if {condition}\n  because \"x\"\n  cites own\n\n");
         } else {
-            let lower: Vec<String> = (at + 1..61).map(|it| if it == 60 { "rest".into() } else { format!("c{it}") }).collect();
+            let lower: Vec<String> =
+                (at + 1..61).map(|it| if it == 60 { "rest".into() } else { format!("c{it}") }).collect();
             let lower = lower.join(", ");
             book += &format!(
                 "choice c{at}\n  advise powder at high\n  if {condition}\n  outranks {lower}\n  because \"x\"\n  cites own\n\n"
@@ -86,7 +87,9 @@ pub fn rulebook() -> String {
 /// Returns the fields of many trees: each tree one of so many kinds; 0 means every tree for itself.
 pub fn trees(count: usize, kinds: usize) -> [Vec<f64>; FIELDS] {
     let mut numbers = Numbers(0xD1B5_4A32_D192_ED03);
-    let mut one = |numbers: &mut Numbers| -> [f64; FIELDS] { std::array::from_fn(|_| numbers.below(1000) as f64 / 10.0) };
+    let one = |numbers: &mut Numbers| -> [f64; FIELDS] {
+        std::array::from_fn(|_| numbers.below(1000) as f64 / 10.0)
+    };
     let known: Vec<[f64; FIELDS]> = (0..kinds).map(|_| one(&mut numbers)).collect();
     let mut columns: [Vec<f64>; FIELDS] = std::array::from_fn(|_| Vec::with_capacity(count));
     for _ in 0..count {

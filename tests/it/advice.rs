@@ -5,7 +5,7 @@
 use super::case::{Case, case, tree, verdict};
 use serde_json::json;
 
-const BOOK: &str = r#"
+pub const BOOK: &str = r#"
 scale bloom
   dormant      510
   first-open   611
@@ -353,4 +353,119 @@ fn a_likely_range_is_for_gates_of_harm_and_a_plain_ratio_is_a_close_call() {
     let range = &tree(&advice, "A1")["values"]["mildew-range"];
     assert!((range["from"].as_f64().unwrap() - 4.92).abs() < 0.06, "{range}");
     assert!((range["to"].as_f64().unwrap() - 26.4).abs() < 0.3, "{range}");
+}
+
+const LABELS: &str = r#"
+product copper
+  contains copper
+  strength reduced 600 ppm copper
+  strength full 1200 ppm copper
+  label interval at least 7 d
+  label season at most 2 sprays
+  label single at most 1 lb / ac copper
+  label before-harvest at least 3 d
+  label re-entry 24 h
+  cites own
+product oil
+  strength thin 1 g/L
+  label apart from copper at least 14 d
+  cites own
+choice one
+  advise copper at full
+  cites own
+"#;
+
+const LAND: &str =
+    "blocks:\n  - { block: one, spacing: 24 ft x 20 ft }\nsprayer: { tank: 25 gal, per-tree: 1 gal }\n";
+
+#[test]
+fn what_a_label_needs_and_is_not_given_is_asked_for() {
+    let trees = "trees:\n  - { tree: A1, block: one }\n";
+    let needs = |keys: &str| tree(&case(LABELS, &format!("{keys}{trees}")).advise(), "A1")["needs"].clone();
+    assert_eq!(needs(&format!("harvest: 2027-06-01\nsprays: none yet\n{LAND}")), json!([]));
+    assert_eq!(needs(&format!("sprays: none yet\n{LAND}")), json!(["harvest"]));
+    assert_eq!(needs(&format!("harvest: 2027-06-01\n{LAND}")), json!(["sprays"]));
+    assert_eq!(
+        needs("harvest: 2027-06-01\nsprays: none yet\nblocks:\n  - { block: one }\n"),
+        json!(["sprayer"])
+    );
+}
+
+#[test]
+fn a_cap_on_one_spray_holds_to_the_strongest_that_fits() {
+    // 90.75 trees an acre at 1 gal: 1200 ppm are 0.909 lb, above 0.5 lb; 600 ppm are 0.454 lb, below (1 lb in 100 gal
+    // is 1198 mg/L, NIST SP 811).
+    let keys =
+        format!("harvest: 2027-06-01\nsprays: none yet\n{LAND}trees:\n  - {{ tree: A1, block: one }}\n");
+    let with = |cap: &str| case(&LABELS.replace("1 lb / ac copper", cap), &keys).advise();
+    assert_eq!(verdict(&with("1 lb / ac copper"), "A1"), "spray copper at full");
+    let held = with("0.5 lb / ac copper");
+    assert_eq!(verdict(&held, "A1"), "spray copper at reduced");
+    assert_eq!(
+        tree(&held, "A1")["held"],
+        json!([{ "product": "copper", "to": "reduced", "by": "copper label single" }])
+    );
+    let shut = with("0.4 lb / ac copper");
+    assert_eq!(tree(&shut, "A1")["because"], "all-shut");
+    assert_eq!(tree(&shut, "A1")["shut"][0], json!({ "product": "copper", "by": "copper label single" }));
+}
+
+#[test]
+fn the_stricter_of_the_book_and_the_jug_counts() {
+    let log = "start,end,on,product,strength\n2027-02-02T06:00,2027-02-02T07:00,grove,copper,reduced\n";
+    let with = |jug: &str| {
+        let shed =
+            format!("shed:\n  copper: {{ name: powder, form: powder, contains: {{ copper: 50 % }}{jug} }}\n");
+        let keys = format!("harvest: 2027-02-20\n{shed}{LAND}trees:\n  - {{ tree: A1, block: one }}\n");
+        case(LABELS, &keys).sprays(log).advise()
+    };
+    let shut = |jug: &str| tree(&with(jug), "A1")["shut"].clone();
+    let oil = json!({ "product": "oil", "by": "oil label apart from copper" });
+    let mix = json!({ "product": "oil with copper", "by": "oil label apart from copper" });
+    let of = |by: &str| json!([{ "product": "copper", "by": by }, oil, mix]);
+    assert_eq!(shut(""), json!([oil, mix]));
+    assert_eq!(shut(", interval: 10 d"), of("copper label interval"));
+    assert_eq!(shut(", interval: 5 d"), json!([oil, mix]));
+    assert_eq!(shut(", before-harvest: 14 d"), of("copper label before-harvest"));
+    assert_eq!(verdict(&with(""), "A1"), "spray copper at full");
+    // Re-entry dates what people are asked to do: a day after the end of the first hours, by the book or the jug.
+    let until = |jug: &str| tree(&with(jug), "A1")["keep_out_until"].as_str().unwrap().to_string();
+    assert!(until(", re-entry: 48 h") > until(""));
+}
+
+#[test]
+fn the_sixth_spray_is_allowed_where_six_are() {
+    let log = |count: usize| {
+        let rows = (0..count).map(|at| {
+            format!("2027-01-{:02}T06:00,2027-01-{:02}T07:00,grove,copper,reduced\n", 2 + 8 * at, 2 + 8 * at)
+        });
+        format!("start,end,on,product,strength\n{}", rows.collect::<String>())
+    };
+    let keys = format!("harvest: 2027-06-01\n{LAND}trees:\n  - {{ tree: A1, block: one }}\n");
+    assert_eq!(verdict(&case(LABELS, &keys).sprays(log(1)).advise(), "A1"), "spray copper at full");
+    let full = case(LABELS, &keys).sprays(log(2)).advise();
+    assert_eq!(tree(&full, "A1")["shut"][0], json!({ "product": "copper", "by": "copper label season" }));
+}
+
+#[test]
+fn ranks_reach_through_a_choice_that_does_not_hold() {
+    let book = "observe a\n  kind yes-no\nproduct copper\n  strength low 1 g/L\n  cites own\nproduct sulfur\n  strength low 1 g/L\n  cites own\nchoice top\n  advise copper at low\n  outranks middle\n  cites own\nchoice middle\n  advise hold\n  if a\n  outranks bottom\n  cites own\nchoice bottom\n  advise sulfur at low\n  cites own\n";
+    let advice = case(book, "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1, a: no }\n").advise();
+    assert_eq!(verdict(&advice, "A1"), "spray copper at low");
+}
+
+#[test]
+fn a_stage_may_be_given_by_its_code_and_a_reading_meets_a_threshold_in_another_unit() {
+    let advice = one("stage: 615, open-flowers: 80 %, fruit-set: 0, severe: yes");
+    assert_eq!(tree(&advice, "A1")["values"]["stage"], json!({ "value": "full-bloom" }));
+    let book = "observe warm\n  kind temperature\nproduct copper\n  strength low 1 g/L\n  cites own\nchoice one\n  advise copper at low\n  if warm at least 90 °F\n  cites own\nchoice two\n  advise hold\n  if warm below 90 °F\n  cites own\n";
+    let at = |warm: &str| {
+        verdict(
+            &case(book, &format!("sprays: none yet\ntrees:\n  - {{ tree: A1, warm: {warm} }}\n")).advise(),
+            "A1",
+        )
+    };
+    // 90 °F are 32.2222… °C exactly.
+    assert_eq!(at("32.2222222222222 °C"), "spray copper at low");
+    assert_eq!(at("32.2 °C"), "hold");
 }

@@ -33,7 +33,49 @@ pub fn case(items: &str, keys: &str) -> Case {
     Case { book: format!("{HEAD}{items}"), grove: format!("{GROVE}{keys}"), ..Case::default() }
 }
 
+/// Makes a case of a rulebook of the project with further items, for one tree at a place and a moment.
+pub fn case_of_book(path: &str, items: &str, zone: &str, as_of: &str, keys: &str) -> Case {
+    let book =
+        std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).expect("the rulebook");
+    let grove = format!(
+        "grove: Test grove\nrulebook: test.rulebook\n\
+         place: {{ latitude: 40.0, longitude: -75.0, elevation: 0 m, timezone: {zone} }}\nas-of: {as_of}\n{keys}"
+    );
+    Case { book: format!("{book}\n{items}"), grove, ..Case::default() }
+}
+
+/// Returns the rows of a table of `tests/reference`, each value by its column.
+pub fn reference(path: &str) -> Vec<BTreeMap<String, String>> {
+    let text = std::fs::read_to_string(format!("{}/tests/reference/{path}", env!("CARGO_MANIFEST_DIR")));
+    let text = text.unwrap_or_else(|error| panic!("{path}: {error}"));
+    let mut reader = csv::Reader::from_reader(text.as_bytes());
+    let rows: Vec<BTreeMap<String, String>> = reader.deserialize().map(|row| row.expect("a row")).collect();
+    assert!(!rows.is_empty(), "{path} has no rows");
+    rows
+}
+
+/// Returns a number of a reference row; nothing where the cell is empty.
+#[track_caller]
+pub fn number(row: &BTreeMap<String, String>, column: &str) -> Option<f64> {
+    let cell = row.get(column).unwrap_or_else(|| panic!("no column {column}"));
+    (!cell.is_empty()).then(|| cell.parse().unwrap_or_else(|_| panic!("{column}: {cell}")))
+}
+
+/// Returns a value of a tree or of the whole grove.
+#[track_caller]
+pub fn value<'v>(advice: &'v Value, name: &str) -> &'v Value {
+    let own = &advice["trees"][0]["values"][name];
+    if own.is_null() { &advice["values"][name] } else { own }
+}
+
 impl Case {
+    /// Gives it weather that is all measured.
+    pub fn measured(mut self, csv: impl Into<String>) -> Self {
+        self.grove += "weather: { file: weather.csv }\n";
+        self.weather = Some(csv.into());
+        self
+    }
+
     /// Gives it weather; hours after `issued` are forecast.
     pub fn weather(mut self, csv: impl Into<String>, issued: &str) -> Self {
         self.grove += &format!("weather: {{ file: weather.csv, forecast-issued: {issued} }}\n");
@@ -68,7 +110,11 @@ impl Case {
     pub fn try_advise(&self) -> Result<Value, String> {
         let mut sources = Sources::default();
         let book = sources.add("test.rulebook", self.book.as_str());
-        let (plan, problems) = check::load(book, &mut sources, None, &mut |_| Err("no base".into()));
+        let mut base = |path: &str| {
+            let path = format!("{}/rulebooks/{path}", env!("CARGO_MANIFEST_DIR"));
+            std::fs::read_to_string(&path).map_err(|error| format!("{path}: {error}"))
+        };
+        let (plan, problems) = check::load(book, &mut sources, None, &mut base);
         let plan = plan.filter(|_| !problems.any_error()).ok_or_else(|| problems.plain(&sources))?;
         let yaml = sources.add("grove.yaml", self.grove.as_str());
         let (outline, mut problems) = grove::outline(yaml, &sources);
@@ -107,7 +153,7 @@ impl Case {
         let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
         let plan = with_jugs(&plan, &grove);
         let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
-        let mut advisor = Advisor::new(&plan, &grove, &sky, as_of);
+        let advisor = Advisor::new(&plan, &grove, &sky, as_of);
         let advice = advisor.advise();
         let ground =
             GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };

@@ -1,7 +1,5 @@
 //! Checking: a plan from every sound text, and every error of a text that is not, in its place and with its help.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
-
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::problems::{Finding, Level, Problems};

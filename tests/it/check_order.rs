@@ -1,7 +1,5 @@
 //! The order of items means nothing to a plan, and no text, however torn, makes checking panic.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
-
 use super::check_plan::plan;
 use bloomward::check;
 use bloomward::plan::{Condition, Kind, NameId, Origin, Plan, Shut, Subject};

@@ -1,7 +1,5 @@
 //! What a plan holds: kinds, scopes, units, hidden names, label lines.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on fails")]
-
 use bloomward::check;
 use bloomward::plan::{
     Bound, Compare, Condition, Counted, ExprNode, Kind, LabelWord, Name, Origin, Place, Plan, Shut, Sprayed,

@@ -1,10 +1,31 @@
 //! Tests.
 
+#![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop where its ground is missing")]
+
 mod advice;
+mod books;
 mod case;
 mod check;
 mod check_order;
 mod check_plan;
+mod cli;
+mod grove;
+mod grove_any;
+mod grove_log;
+mod grove_seen;
+mod groves;
+mod hours;
 mod house;
+mod mix;
+mod properties;
+mod reference_mango;
+mod reference_models;
+mod reference_weather;
+mod report;
+mod rulebook_maker;
 mod schema;
 mod syntax;
+mod syntax_random;
+mod syntax_reading;
+mod syntax_traps;
+mod tidy_text;

@@ -50,7 +50,7 @@ const ALWAYS: [&str; 4] = [
     "Take the jug that the mix names, and mix no more than this page says.",
     "Stop when insects come to the flowers, whatever the clock says.",
     "Stop for wind, for smoke that lies flat, and for rain.",
-    "Record it when it is done: `bloomward sprayed`.",
+    "Record it when it is done: a row at the end of the spray log.",
 ];
 
 fn troubles(page: &Page<'_>) -> String {
@@ -68,13 +68,13 @@ fn troubles(page: &Page<'_>) -> String {
 fn next(verdicts: &[&Verdict]) -> String {
     let has = |wanted: fn(&Verdict) -> bool| verdicts.iter().any(|verdict| wanted(verdict));
     let says = if has(|verdict| matches!(verdict, Verdict::Spray(_))) {
-        "plan the loads and the hours with `bloomward sprayday`"
+        "read the label, then mix; `bloomward why TREE` tells what is behind it"
     } else if has(|verdict| *verdict == Verdict::Look) {
-        "walk the trees to check with `bloomward ask`, and note them with `bloomward scouted`"
+        "look, add rows to scouting.csv, and run `bloomward advise` again"
     } else if has(|verdict| matches!(verdict, Verdict::Undecided | Verdict::Uncovered)) {
         "ring whom the guide names, and do not spray before"
     } else {
-        "nothing is sprayed; look again on the day named above, and note it with `bloomward scouted`"
+        "spray nothing; walk the grove again, and add rows to scouting.csv"
     };
     format!("Next: {says}.")
 }

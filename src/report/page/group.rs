@@ -1,14 +1,15 @@
 //! One group of trees: its decision, its reason, its mix, its hours, and what would change it.
 
 use super::Page;
-use super::said::{at_words, sentence, then_words, verdict_heading};
+use super::said::{sentence, verdict_heading};
 use super::when::{moment, span};
-use super::{neighbours, questions, reasons};
-use crate::advice::{Case, CloseCall, Hours, TreeAdvice};
-use crate::explain::{Role, Values, chain, gate_words, several, weekday};
-use crate::plan::{ChoiceId, GateId, NameId};
+use super::{changes, neighbours, questions, reasons};
+use crate::advice::{Case, Hours, TreeAdvice};
+use crate::explain::{Role, Values, chain, gate_words, weekday};
+use crate::plan::{Amount, ChoiceId, GateId, Kind};
 use crate::report::{Group, Lines, count, ranges};
 use crate::trace::Verdict;
+use crate::units::show;
 
 /// Writes a group.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
@@ -29,8 +30,8 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     };
     lines.field("Trees", &trees);
     let values = page.values(&group.trees);
-    for reason in reasons::reasons(page, &values, case) {
-        lines.field(reason.label, &reason.says);
+    if case.decision.verdict != Verdict::Undecided {
+        why(lines, page, group);
     }
     match &case.decision.verdict {
         Verdict::Spray(_) => spray(lines, page, group, case),
@@ -47,11 +48,59 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     if let Some(day) = group.covered_until {
         lines.field("Covered until", &weekday(day));
     } else if case.decision.verdict == Verdict::AllShut {
-        lines.field("Until", "what is said below changes");
+        lines.field("Until", "a value is met that stands under Would change");
     }
-    changes(lines, page, case);
-    close_calls(lines, page, group, &values);
+    changes::write(lines, page, group);
+    changes::close_calls(lines, page, group, &values);
     dates(lines, page, group, case);
+}
+
+/// So many different reasons are told for one group.
+const REASONS: usize = 3;
+
+/// Writes why: the short chain of each set of choices that led to the group's decision.
+fn why(lines: &mut Lines, page: &Page<'_>, group: &Group) {
+    let mut sets: Vec<(&[ChoiceId], Vec<&Case>, Vec<usize>)> = Vec::new();
+    for tree in &group.trees {
+        let Some(case) = page.advice.trees.get(*tree).and_then(|it| page.advice.case_of(it)) else {
+            continue;
+        };
+        match sets.iter_mut().find(|(choices, _, _)| *choices == &case.decision.choices[..]) {
+            Some((_, cases, trees)) => {
+                if !cases.iter().any(|known| std::ptr::eq(*known, case)) {
+                    cases.push(case);
+                }
+                trees.push(*tree);
+            }
+            None => sets.push((&case.decision.choices, vec![case], vec![*tree])),
+        }
+    }
+    for (_, cases, trees) in sets.iter().take(REASONS) {
+        let Some(common) = common(cases) else { continue };
+        if sets.len() > 1 {
+            lines.field("For", &ranges(page.ground, trees));
+        }
+        let mut label = "";
+        for reason in reasons::reasons(page, &page.values(trees), &common) {
+            let again = !reason.label.is_empty() && reason.label == label;
+            lines.field(if again { "" } else { reason.label }, &reason.says);
+            label = if reason.label.is_empty() { label } else { reason.label };
+        }
+    }
+    if let Some(rest) = sets.get(REASONS..).filter(|rest| !rest.is_empty()) {
+        let mut trees: Vec<usize> = rest.iter().flat_map(|(_, _, trees)| trees).copied().collect();
+        trees.sort_unstable();
+        lines.field("For", &format!("{}: other reasons, `bloomward why` tells", ranges(page.ground, &trees)));
+    }
+}
+
+/// Returns the first of several cases, with what is shut or held in all of them.
+fn common(cases: &[&Case]) -> Option<Case> {
+    let (first, rest) = cases.split_first()?;
+    let mut common = (*first).clone();
+    common.shut.retain(|shut| rest.iter().all(|case| case.shut.contains(shut)));
+    common.held.retain(|held| rest.iter().all(|case| case.held.contains(held)));
+    Some(common)
 }
 
 fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
@@ -63,12 +112,16 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
         .filter_map(|(product, strength)| {
             let product = plan.products.get(product.index())?;
             let strength = product.strengths.get(usize::from(*strength))?;
-            let active = product.active.as_ref().map_or_else(String::new, |active| format!(" ({active})"));
-            Some(format!("{}{active}: {}", product.label, strength.amount.written))
+            let active = product.active.as_ref().filter(|active| **active != product.label);
+            let active = active.map_or_else(String::new, |active| format!(" ({active})"));
+            Some(format!("{}{active}: {}", product.label, strength_words(page, &strength.amount)))
         })
         .collect();
     lines.fields("Strength", strengths.iter().map(String::as_str));
-    lines.fields("Mix", page.ground.mix(&case.spray, &group.trees).iter().map(String::as_str));
+    lines.fields(
+        "Mix",
+        page.ground.mix(&case.spray, &group.trees, page.scene.speech).iter().map(String::as_str),
+    );
     let choice = case.choice().and_then(|id| plan.choices.get(id.index()));
     if let Some(how) = choice.and_then(|choice| choice.how.as_ref()) {
         lines.field("How", &sentence(how));
@@ -80,6 +133,16 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     lines.fields("Neighbours", risks.iter().map(String::as_str));
 }
 
+/// Returns a strength as it is written and, where that is another, in the grower's units.
+fn strength_words(page: &Page<'_>, amount: &Amount) -> String {
+    let kind = Kind::Quantity(amount.unit.dimension);
+    let (number, symbol) = page.scene.speech.parts(kind, &amount.unit, amount.quantity);
+    if symbol == *amount.unit.symbol {
+        return amount.written.to_string();
+    }
+    format!("{} ({})", amount.written, show(number, &symbol))
+}
+
 fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours) {
     let plan = page.scene.plan;
     let gates = |ids: &[GateId]| ids.iter().map(|id| gate_words(plan, *id)).collect::<Vec<_>>().join(", ");
@@ -89,8 +152,7 @@ fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours) {
         .map(|window| {
             let better = match window.preferred {
                 (0, _) => String::new(),
-                (liked, of) if liked == of => " (the better hours)".to_string(),
-                (liked, of) => format!(" ({liked} of {of} hours are the better ones)"),
+                (liked, of) => format!(" (better hours: {liked} of {of})"),
             };
             span(window) + &better
         })
@@ -119,53 +181,6 @@ fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours) {
     lines.fields("Not checked", unchecked.iter().map(String::as_str));
 }
 
-/// So many values that would change a decision are told on the page.
-const CHANGES: usize = 4;
-
-fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case) {
-    let all = &case.flips;
-    let mut said: Vec<String> = all
-        .iter()
-        .take(CHANGES)
-        .map(|flip| format!("{}: {}", at_words(page.scene, flip.name, &flip.at), then_words(&flip.then)))
-        .collect();
-    if all.len() > CHANGES {
-        said.push(format!("and {} more: `bloomward why` with a tree", all.len() - CHANGES));
-    }
-    lines.fields("Would change", said.iter().map(String::as_str));
-}
-
-fn close_calls(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &Values) {
-    let mut calls: Vec<(NameId, Option<u32>, Vec<usize>)> = Vec::new();
-    for tree in &group.trees {
-        let Some(advice) = page.advice.trees.get(*tree) else { continue };
-        for CloseCall { name, look_at_more } in &advice.close_calls {
-            match calls.iter_mut().find(|(known, more, _)| known == name && more == look_at_more) {
-                Some((_, _, trees)) => trees.push(*tree),
-                None => calls.push((*name, *look_at_more, vec![*tree])),
-            }
-        }
-    }
-    let said: Vec<String> = calls
-        .iter()
-        .map(|(name, more, trees)| {
-            let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
-            let value = several(page.scene, *name, values.of(*name));
-            let on = if trees.len() == group.trees.len() {
-                String::new()
-            } else {
-                format!(" on {}", ranges(page.ground, trees))
-            };
-            let advice = match more {
-                Some(more) => format!("look at {more} more to be sure"),
-                None => "a small error of the reading would turn it".to_string(),
-            };
-            format!("{label} {value}{on}: {advice}")
-        })
-        .collect();
-    lines.fields("Close call", said.iter().map(String::as_str));
-}
-
 fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     let advices: Vec<&TreeAdvice> =
         group.trees.iter().filter_map(|tree| page.advice.trees.get(*tree)).collect();
@@ -189,7 +204,11 @@ fn choice_says(page: &Page<'_>, values: &Values, case: &Case, id: ChoiceId) -> S
     let statement = chain(page.scene, values, case)
         .into_iter()
         .find(|it| it.role == Role::Choice && it.at == choice.span);
-    statement.map_or_else(|| choice.label.to_string(), |it| format!("{}: {}", choice.label, it.says))
+    let Some(statement) = statement else { return choice.label.to_string() };
+    let met: Vec<&str> =
+        statement.from.iter().filter(|part| part.role == Role::Condition).map(|part| &*part.says).collect();
+    let since = if met.is_empty() { String::new() } else { format!(", since {}", met.join("; ")) };
+    format!("{} {}{since}", choice.label, statement.says)
 }
 
 fn contact(lines: &mut Lines, page: &Page<'_>) {

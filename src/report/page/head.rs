@@ -30,7 +30,13 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, chosen: &[usize]) {
     lines.field("Guide", &guide(page));
     lines.fields("Trees seen", seen(page, chosen).iter().map(String::as_str));
     lines.field("Weather", &weather(page));
-    lines.fields("Data", page.facts.data_problems.iter().map(String::as_str));
+    let problems = page.facts.data_problems;
+    let more = format!(
+        "and {} more, which are told when the files are read",
+        problems.len().saturating_sub(PROBLEMS)
+    );
+    let told = problems.iter().take(PROBLEMS).map(String::as_str);
+    lines.fields("Data", told.chain((problems.len() > PROBLEMS).then_some(&*more)));
 }
 
 fn guide(page: &Page<'_>) -> String {
@@ -45,6 +51,9 @@ fn guide(page: &Page<'_>) -> String {
     };
     format!("{}{edition}{force}", head.title)
 }
+
+/// So many problems of the data are told in the head.
+const PROBLEMS: usize = 20;
 
 /// So many different days are told apart.
 const DAYS: usize = 4;

@@ -2,6 +2,7 @@
 //!
 //! Comes in: an advice, the scene of its explanations, facts of the grove. Goes out: plain text of a given width.
 
+mod changes;
 mod foot;
 mod group;
 mod head;
@@ -11,12 +12,14 @@ mod reasons;
 mod said;
 mod when;
 
+pub(crate) use questions::{answer_words, asked};
+pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
 pub use when::{moment, span};
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
-use crate::explain::{Scene, Values};
+use crate::explain::{Scene, Speech, Values};
 use crate::measure::Gauged;
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -49,7 +52,7 @@ pub trait Ground: Trees {
     fn position(&self, tree: usize) -> Option<(f64, f64)>;
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
-    fn mix(&self, spray: &Spray, trees: &[usize]) -> Vec<String>;
+    fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;

@@ -7,49 +7,58 @@ use crate::explain::dose_words;
 use crate::plan::{NameId, Origin};
 use crate::report::Lines;
 
+/// So many answers are told one by one.
+const ANSWERS: usize = 8;
+/// So many questions are told with how to look.
+const HOW: usize = 3;
+
 /// Writes the questions of a case.
 pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
-    let needs: Vec<String> = case.needs.iter().map(|need| asked(page, need)).collect();
+    let how = case.needs.len() <= HOW;
+    let needs: Vec<String> = case.needs.iter().map(|need| asked(page, need, how)).collect();
     lines.fields("Look at", needs.iter().map(String::as_str));
-    let answers: Vec<String> = case
-        .answers
-        .iter()
-        .map(|answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then)))
-        .collect();
+    let answers = if case.answers.len() > ANSWERS {
+        let mut ends: Vec<&str> = case.answers.iter().map(|answer| &*answer.then).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let ends: Vec<String> = ends.into_iter().map(then_words).collect();
+        vec![format!("{}, as you find it: `bloomward why` with a tree tells which", ends.join(", or "))]
+    } else {
+        let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
+        case.answers.iter().map(one).collect()
+    };
     lines.fields("Then", answers.iter().map(String::as_str));
-    for safe in &case.safe {
-        let says = format!("{} is allowed whatever you find", dose_words(page.scene.plan, safe));
-        lines.field("Safe either way", &says);
+    let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
+    if !safe.is_empty() {
+        lines.field("Either way", &format!("{} is allowed, whatever you find", safe.join(", or ")));
     }
 }
 
-/// Returns a need as a question with how to look.
-pub fn asked(page: &Page<'_>, need: &Need) -> String {
+/// Returns a need as a question, with how to look where that is wanted.
+pub fn asked(page: &Page<'_>, need: &Need, how: bool) -> String {
     match need {
-        Need::Name(name) => question(page, *name, ""),
-        Need::OfTree(name, tree) => question(page, *name, &format!(" of {}", page.ground.name(*tree))),
+        Need::Name(name) => question(page, *name, "", how),
+        Need::OfTree(name, tree) => question(page, *name, &format!(" of {}", page.ground.name(*tree)), how),
         Need::Sprays => {
             "the spray log: write down what was sprayed and when, or `sprays: none yet`".to_string()
         }
         Need::Harvest => "the harvest: write down its earliest expected day, `harvest: DATE`".to_string(),
-        Need::Weather => {
-            "the weather: the hours that are missing or not reached by `weather.csv`".to_string()
-        }
+        Need::Weather => "the weather: the hours that `weather.csv` misses or does not reach".to_string(),
         Need::Sprayer => "the sprayer: how much spray goes on a tree or an area, `sprayer:`".to_string(),
     }
 }
 
-fn question(page: &Page<'_>, name: NameId, of: &str) -> String {
+fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
     let Some(item) = page.scene.plan.names.get(name.index()) else { return String::new() };
     let label = format!("{}{of}", item.label);
     let Origin::Observed(seen) = &item.origin else { return label };
     let ask = seen.ask.as_ref().map_or_else(String::new, |ask| format!(": {}", sentence(ask)));
-    let how = seen.how.as_ref().map_or_else(String::new, |how| format!(" {}", sentence(how)));
+    let how = seen.how.as_ref().filter(|_| how).map_or_else(String::new, |how| format!(" {}", sentence(how)));
     format!("{label}{ask}{how}")
 }
 
 /// Returns an answer in the grower's units. The names and the answers of several questions stand side by side.
-fn answer_words(page: &Page<'_>, answer: &Answer) -> String {
+pub fn answer_words(page: &Page<'_>, answer: &Answer) -> String {
     let names: Vec<&str> = answer.name.split(" and ").collect();
     let values: Vec<&str> = answer.at.split(" and ").collect();
     if names.len() != values.len() {
@@ -57,12 +66,13 @@ fn answer_words(page: &Page<'_>, answer: &Answer) -> String {
     }
     let one = |(name, at): (&&str, &&str)| {
         let (word, of) = name.split_once(" of ").map_or((*name, None), |(word, of)| (word, Some(of)));
-        let words = page
-            .scene
-            .plan
-            .name(word)
-            .map_or_else(|| format!("{word} {at}"), |id| at_words(page.scene, id, at));
+        let words = match page.scene.plan.name(word) {
+            Some(id) => at_words(page.scene, id, at),
+            None => format!("{word} {at}"),
+        };
         of.map_or(words.clone(), |of| format!("{of}: {words}"))
     };
-    names.iter().zip(&values).map(one).collect::<Vec<_>>().join(" and ")
+    // An answer that leaves everything open says nothing.
+    let told = names.iter().zip(&values).filter(|(_, at)| **at != "any");
+    told.map(one).collect::<Vec<_>>().join(" and ")
 }

@@ -4,6 +4,7 @@ use super::{Allowed, Rules, products};
 use crate::plan::{ChoiceId, NameId, Plan, ProductId, Way};
 use crate::situation::CellSet;
 use crate::trace::{Met, Trace, Truth, Verdict};
+use std::ops::Not;
 
 /// What a choice can come to.
 #[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -32,12 +33,18 @@ impl Weighed {
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&cells)).collect::<Vec<_>>();
         let gates = truths(&rules.gates);
         let holds = truths(&rules.choices);
-        let (tasks, warnings) = (truths(&rules.tasks), truths(&rules.warnings));
         let allowed: Vec<Allowed> = (0..plan.products.len() as u32)
             .map(|product| Allowed::of(rules, ProductId(product), &gates, &cells))
             .collect();
         let mut weighed = Weighed {
-            trace: Trace { cells, bands, gates, choices: Vec::new(), tasks, warnings },
+            trace: Trace {
+                cells,
+                bands,
+                gates,
+                choices: Vec::new(),
+                tasks: Vec::new(),
+                warnings: Vec::new(),
+            },
             allowed,
             outcomes: Vec::new(),
         };
@@ -199,6 +206,22 @@ impl Weighed {
         }
     }
 
+    /// Returns the names on which the verdict can still hang: those of gates and choices that are open.
+    pub fn open_names(&self, rules: &Rules) -> Vec<NameId> {
+        let of = |truths: &mut dyn Iterator<Item = Truth>, names: &[Vec<NameId>]| {
+            let open = truths.zip(names).filter(|(truth, _)| *truth == Truth::Open);
+            open.flat_map(|(_, names)| names.iter().copied()).collect::<Vec<NameId>>()
+        };
+        let mut found = of(&mut self.trace.gates.iter().copied(), &rules.gate_names);
+        found.extend(of(&mut self.trace.choices.iter().map(|met| met.holds), &rules.choice_names));
+        let several = |name: &NameId| self.trace.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
+        let fits = rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
+        found.extend(fits.filter(several));
+        found.sort();
+        found.dedup();
+        found
+    }
+
     /// Returns the first name because of which the verdict is open.
     pub fn open_name(&self, plan: &Plan, rules: &Rules) -> NameId {
         let cells = &self.trace.cells;
@@ -240,8 +263,10 @@ impl Weighed {
         &self.trace
     }
 
-    /// Gives up everything but the trace.
-    pub fn into_trace(self) -> Trace {
+    /// Gives up everything but the trace, with the truth of tasks and warnings, on which no verdict hangs.
+    pub fn into_trace(mut self, rules: &Rules) -> Trace {
+        let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&self.trace.cells)).collect();
+        (self.trace.tasks, self.trace.warnings) = (truths(&rules.tasks), truths(&rules.warnings));
         self.trace
     }
 }

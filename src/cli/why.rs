@@ -1,0 +1,77 @@
+//! `why`: everything about one tree's verdict, and what would change it.
+
+use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
+use super::end::{End, Outcome, Refusal};
+use super::groves::{self, Asked};
+use super::terminal::{Format, Printing, Stream};
+use crate::advice::Advisor;
+use crate::measure::Sky;
+use crate::plan::ProductId;
+use crate::problems::nearest;
+use crate::report::{schemas, why_page};
+use chrono::Utc;
+use std::path::PathBuf;
+
+/// Prints everything about one tree's verdict: conditions, values, hours, gates, sources, and what would change it
+#[derive(clap::Args, Debug)]
+#[command(override_usage = "bloomward why [OPTIONS] [GROVE] TREE")]
+pub struct Why {
+    /// The grove (a folder, or its grove.yaml; the current folder if left out), and the tree
+    #[arg(value_name = "GROVE TREE", num_args = 1..=2, required_unless_present = "schema")]
+    grove_and_tree: Vec<String>,
+    /// Says why this product is not advised
+    #[arg(long, value_name = "PRODUCT")]
+    not: Option<String>,
+    #[command(flatten)]
+    asked: Asked,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    schema: bool,
+    #[command(flatten)]
+    printing: Printing,
+}
+
+impl Why {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        if self.schema {
+            return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
+        }
+        let (grove, tree) = match &self.grove_and_tree[..] {
+            [grove, tree] => (PathBuf::from(grove), tree),
+            [tree] => (PathBuf::from("."), tree),
+            _ => return Err(Refusal::new("a tree is missing").help("write `bloomward why GROVE TREE`")),
+        };
+        let read = match groves::open(&grove, &self.asked) {
+            Ok(read) => read,
+            Err(unopened) => return unopened.end(self.printing.width),
+        };
+        let tree = tree_of(&read, tree)?;
+        let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
+        let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
+        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        if self.printing.format == Format::Json {
+            return json(&read, &sky, &advisor, &[tree], Some(tree));
+        }
+        let advice = advisor.advise();
+        let width = Stream::Results.width(self.printing.width);
+        let (data, book) = (notes(&read), book_problems(&read));
+        let facts = facts(&read, &data, &book, 0.0);
+        let text = with_scene(&read, &sky, &advisor, |scene, ground| match not {
+            Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),
+            None => why_page::page(scene, &facts, ground, &advice, tree, width),
+        });
+        Stream::Results.print(&text).map(|()| End::Done)
+    }
+}
+
+fn product_of(plan: &crate::plan::Plan, word: &str) -> Result<ProductId, Refusal> {
+    plan.product(word).ok_or_else(|| {
+        let words = || plan.products.iter().map(|product| &*product.name);
+        let refusal = Refusal::new(format!("`{word}` is not a product of this rulebook"));
+        match nearest(word, words()) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None => refusal.help(format!("there are {}", words().collect::<Vec<_>>().join(", "))),
+        }
+    })
+}

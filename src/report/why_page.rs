@@ -1,0 +1,284 @@
+//! Everything about one tree's verdict: the decision, the whole chain, what would change it; and why a product is not
+//! advised.
+
+use super::Lines;
+use super::page::{
+    Facts, Ground, Page, answer_words, asked, at_words, sentence, then_words, verdict_heading,
+};
+use crate::advice::{Advice, Case, TreeAdvice};
+use crate::explain::{
+    Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, several, weekday, why_not,
+};
+use crate::plan::{GateId, Kind, Place, ProductId};
+use crate::trace::Verdict;
+use crate::units::show;
+
+/// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
+pub fn page(
+    scene: &Scene<'_>,
+    facts: &Facts<'_>,
+    ground: &dyn Ground,
+    advice: &Advice,
+    tree: usize,
+    width: usize,
+) -> String {
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
+    let page = Page { scene, facts, ground, advice };
+    let values = Values::of_tree(tree, &ground.gauge(tree));
+    let mut lines = Lines::new(width);
+    head(&mut lines, &page, tree, tree_advice);
+    lines.text(0, &verdict_heading(scene.plan, case));
+    let statements = chain(scene, &values, case);
+    for (heading, roles) in PARTS {
+        let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
+        if !part.is_empty() {
+            part_head(&mut lines, heading);
+            part.iter().for_each(|statement| tell(&mut lines, scene, statement, 0));
+        }
+    }
+    decision(&mut lines, &page, case, tree_advice);
+    questions(&mut lines, &page, case);
+    changes(&mut lines, &page, case, tree_advice);
+    all_values(&mut lines, scene, &values);
+    lines.blank();
+    lines.text(0, &next(ground.name(tree), case));
+    lines.finish()
+}
+
+fn advised(advice: &Advice, tree: usize) -> Option<(&TreeAdvice, &Case)> {
+    let tree = advice.trees.get(tree)?;
+    Some((tree, advice.case_of(tree)?))
+}
+
+/// The parts of the page, in order, with the statements that stand in each.
+const PARTS: &[(&str, &[Role])] = &[
+    ("Why", &[Role::Choice]),
+    ("Not settled", &[Role::Open]),
+    ("Not allowed", &[Role::Shut]),
+    ("Held to a weaker strength", &[Role::Held]),
+    ("Hours that are shut", &[Role::Hours]),
+    ("Choices that hold and step aside", &[Role::Aside]),
+    ("Choices that hold and give way", &[Role::Outranked]),
+    ("Nearly not allowed", &[Role::NearlyShut]),
+    ("Choices that nearly hold", &[Role::NearlyHeld]),
+    ("Not allowed either, though nothing here would spray it", &[Role::ShutBeside, Role::HeldBeside]),
+    ("Other work", &[Role::Task]),
+    ("Mind", &[Role::Warning]),
+];
+
+/// Returns why a product is not advised for a tree; of a tree that is not there, nothing.
+pub fn not_page(
+    scene: &Scene<'_>,
+    facts: &Facts<'_>,
+    ground: &dyn Ground,
+    advice: &Advice,
+    (tree, product): (usize, ProductId),
+    width: usize,
+) -> String {
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
+    let label = scene.plan.products.get(product.index()).map_or("", |product| &product.label);
+    let page = Page { scene, facts, ground, advice };
+    let values = Values::of_tree(tree, &ground.gauge(tree));
+    let mut lines = Lines::new(width);
+    head(&mut lines, &page, tree, tree_advice);
+    lines.text(0, &verdict_heading(scene.plan, case));
+    part_head(&mut lines, &format!("Why not {label}"));
+    for statement in why_not(scene, &values, case, product) {
+        tell(&mut lines, scene, &statement, 0);
+    }
+    lines.blank();
+    lines.text(
+        0,
+        &format!("Next: `bloomward why {}` tells what is advised instead, and why.", ground.name(tree)),
+    );
+    lines.finish()
+}
+
+fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
+    let block = page.ground.block(tree);
+    let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
+    lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
+    let seen = match advice.seen {
+        Some(day) => format!("last seen {} ({})", weekday(day), ago(day, page.scene.today)),
+        None => "never seen".to_string(),
+    };
+    lines.text(0, &format!("Advice for {}; {seen}", super::page::moment(page.advice.as_of)));
+    lines.rule('=');
+    if page.facts.now.date_naive() != page.advice.as_of.date_naive() {
+        lines.text(0, &format!("NOT TODAY: now it is {}.", super::page::moment(page.facts.now)));
+    }
+    for problem in page.facts.rulebook_problems {
+        lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
+    }
+}
+
+fn part_head(lines: &mut Lines, heading: &str) {
+    lines.blank();
+    lines.text(0, heading);
+    lines.rule('-');
+}
+
+/// Tells a statement and all that it rests on, each a step further in.
+fn tell(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, depth: usize) {
+    let indent = 2 * depth;
+    let item = match (statement.role, statement.item.is_empty()) {
+        (Role::Condition | Role::Row | Role::Value, _) | (_, true) => String::new(),
+        _ => format!("{}: ", statement.item),
+    };
+    lines.text(indent, &format!("{item}{}", statement.says));
+    if let Some(because) = &statement.because {
+        lines.text(indent + 2, &format!("because {because}"));
+    }
+    if !statement.cites.is_empty() {
+        lines.text(indent + 2, &format!("after {}", statement.cites.join("; ")));
+    }
+    if depth == 0 {
+        lines.text(indent + 2, &format!("at {}", scene.sources.locate(statement.at)));
+    }
+    for below in &statement.from {
+        // A condition and the value below it say the same; what the value rests on is told at once.
+        if statement.role == Role::Condition
+            && below.role == Role::Value
+            && !below.item.starts_with("figure ")
+        {
+            value_of_condition(lines, scene, statement, below, depth + 1);
+        } else {
+            tell(lines, scene, below, depth + 1);
+        }
+    }
+}
+
+fn value_of_condition(
+    lines: &mut Lines,
+    scene: &Scene<'_>,
+    condition: &Statement,
+    value: &Statement,
+    depth: usize,
+) {
+    let (said, definition) = value.says.split_once(" = ").unwrap_or((&value.says, ""));
+    if !definition.is_empty() {
+        lines.text(2 * depth, &format!("it is {definition}"));
+    } else if !condition.says.starts_with(said) && value.from.is_empty() && condition.item != value.item {
+        lines.text(2 * depth, said);
+    }
+    if let Some(because) = &value.because {
+        lines.text(2 * depth, &format!("because {because}"));
+    }
+    if !value.cites.is_empty() {
+        lines.text(2 * depth, &format!("after {}", value.cites.join("; ")));
+    }
+    value.from.iter().for_each(|below| tell(lines, scene, below, depth));
+}
+
+fn decision(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
+    let gates =
+        |ids: &[GateId]| ids.iter().map(|id| gate_words(page.scene.plan, *id)).collect::<Vec<_>>().join(", ");
+    let hours = &advice.hours;
+    let mut said: Vec<(&str, String)> = Vec::new();
+    said.extend(hours.windows.iter().map(|window| ("Hours", super::page::span(window))));
+    if let Some((window, broken)) = &hours.compromise {
+        let words = format!(
+            "no hour is open; the best of the rest {}, against it {}",
+            super::page::span(window),
+            gates(broken)
+        );
+        said.push(("Hours", words));
+    }
+    let unchecked = hours.not_checked.iter();
+    said.extend(
+        unchecked.map(|(window, needs)| {
+            ("Not checked", format!("{}: {}", super::page::span(window), gates(needs)))
+        }),
+    );
+    said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
+    said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
+    let out = advice.keep_out_until.filter(|until| *until > page.advice.as_of);
+    said.extend(out.map(|until| ("Keep out", format!("until {}", super::page::moment(until)))));
+    said.extend(advice.pick_not_before.map(|day| ("Pick", format!("not before {}", weekday(day)))));
+    if said.is_empty() {
+        return;
+    }
+    part_head(lines, if matches!(case.decision.verdict, Verdict::Spray(_)) { "When" } else { "Dates" });
+    let mut last = "";
+    for (label, words) in &said {
+        lines.field(if *label == last { "" } else { label }, words);
+        last = label;
+    }
+}
+
+fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case) {
+    if case.needs.is_empty() {
+        return;
+    }
+    part_head(lines, "What to look at");
+    for need in &case.needs {
+        lines.text(0, &asked(page, need, true));
+    }
+    part_head(lines, "What each answer leads to");
+    for answer in &case.answers {
+        lines.text(0, &format!("{}: {}", answer_words(page, answer), then_words(&answer.then)));
+    }
+    for safe in &case.safe {
+        lines.text(0, &format!("{} is allowed, whatever you find.", dose_words(page.scene.plan, safe)));
+    }
+}
+
+fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
+    if !case.flips.is_empty() {
+        part_head(lines, "What would change it");
+        for flip in &case.flips {
+            lines.text(
+                0,
+                &format!("{}: {}", at_words(page.scene, flip.name, &flip.at), then_words(&flip.then)),
+            );
+        }
+    }
+    if !advice.close_calls.is_empty() {
+        part_head(lines, "Close calls");
+        for call in &advice.close_calls {
+            let label = page.scene.plan.names.get(call.name.index()).map_or("", |name| &name.label);
+            let says = match call.look_at_more {
+                Some(more) => format!("{label}: look at {more} more to be sure"),
+                None => format!("{label}: a small error of the reading would turn the verdict"),
+            };
+            lines.text(0, &says);
+        }
+    }
+}
+
+/// Writes every value of the tree, used or not.
+fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
+    part_head(lines, "All values");
+    for (id, name) in scene.plan.named().filter(|(_, name)| !name.hidden) {
+        let groups = if name.scope == Place::Panicles { values.groups() } else { 1 };
+        for group in 0..groups {
+            let readings = if groups > 1 { values.in_group(group, id) } else { values.of(id) };
+            let own =
+                values.tree.filter(|_| name.kind == Kind::Text).and_then(|tree| scene.origins.text(tree, id));
+            let shown = match own {
+                Some(own) => own,
+                None if name.kind == Kind::Text => "not given".to_string(),
+                None => several(scene, id, readings),
+            };
+            let share = values.share(group).filter(|_| groups > 1);
+            let of = share.map_or_else(String::new, |share| {
+                format!(" on {} of the panicles", show(share * 100.0, "%"))
+            });
+            lines.text(0, &format!("{}{of}: {shown}", name.label));
+        }
+    }
+}
+
+fn next(tree: &str, case: &Case) -> String {
+    let says = match &case.decision.verdict {
+        Verdict::Spray(_) => "`bloomward advise` shows the mix for all trees of this spray".to_string(),
+        Verdict::Look => {
+            format!("look, add a row for {tree} to scouting.csv, and run this again")
+        }
+        Verdict::Undecided | Verdict::Uncovered => {
+            "ring whom the guide names; do not spray before".to_string()
+        }
+        Verdict::Hold | Verdict::AllShut => "leave the tree as it is, and look at it again".to_string(),
+    };
+    sentence(&format!("Next: {says}"))
+}

@@ -1,0 +1,315 @@
+//! How much of a jug makes a volume of spray of a strength.
+//!
+//! Comes in: a jug, a strength as the rulebook or the grower says it, a volume. Goes out: grams of a powder or
+//! millilitres of a liquid, and how a scale shows them. An amount that the jug cannot be measured in is refused.
+
+use super::scale::{down, shown_mass, shown_volume};
+use crate::grove::{Form, Jug};
+use crate::plan::{Amount, AmountOf, ExprNode, Origin, Plan, ProductId};
+use crate::units::spoken::{self, Unspoken};
+use crate::units::{Dimension, Unit, clean, show};
+use std::fmt;
+use std::sync::Arc;
+
+/// A strength that is wanted.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Wanted {
+    /// How much, in base units: by volume of spray, by area, by tree or in all.
+    amount: f64,
+    /// The unit in which it is said.
+    unit: Unit,
+    per_tree: bool,
+    /// Of which ingredient; nothing: of the product.
+    of: Option<Arc<str>>,
+    /// As written.
+    pub written: Arc<str>,
+}
+
+/// The spray that is made, and where it goes.
+#[derive(Clone, Copy, PartialEq, Debug, Default)]
+pub struct Spray {
+    /// How much, in cubic millimetres.
+    pub volume: f64,
+    /// How much of it goes on an area, in millimetres.
+    pub per_area: Option<f64>,
+    /// How much of it goes on a tree, in cubic millimetres.
+    pub per_tree: Option<f64>,
+}
+
+/// What goes into the tank.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Mix {
+    /// The exact amount.
+    pub amount: f64,
+    /// Its unit: `g` of a powder, `mL` of a liquid.
+    pub unit: &'static str,
+    /// The amount as scale and cup show it: metric, US, and in the strength's own unit where that is another.
+    pub shown: Vec<String>,
+    /// The same for one gallon of spray.
+    pub per_gallon: Vec<String>,
+    /// The same for one litre of spray.
+    pub per_litre: Vec<String>,
+    /// The strength that the shown amount makes, in the unit of the wanted one.
+    pub strength_shown: String,
+    /// What it puts on an area, g or mL of product on a square millimetre, where that is known.
+    pub on_area: Option<f64>,
+}
+
+/// A limit and whether the mix keeps it.
+#[derive(Clone, PartialEq, Debug)]
+pub struct MixLimit {
+    /// The limit as it is written.
+    pub written: Arc<str>,
+    /// Whether it is kept; nothing where that is not known.
+    pub kept: Option<bool>,
+}
+
+/// Why nothing can be mixed.
+#[derive(Clone, PartialEq, Debug)]
+pub enum MixTrouble {
+    /// The strength is not a quantity.
+    Unreadable(String, Unspoken),
+    /// The strength has no unit, or one that is no strength.
+    NoStrength(String),
+    /// A weight of a liquid.
+    WeightOfLiquid(String),
+    /// A volume of a powder.
+    VolumeOfPowder(String),
+    /// A weight of a liquid whose weight per volume is not known.
+    NoWeight(String),
+    /// The jug does not say how much of the ingredient it holds.
+    NoContent(Arc<str>),
+    /// How much spray goes on an area is not known.
+    NoArea(String),
+    /// How much spray goes on a tree is not known.
+    NoTree(String),
+    /// There is no spray.
+    NoVolume,
+}
+
+impl fmt::Display for MixTrouble {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Unreadable(text, Unspoken::NoNumber) => write!(f, "`{text}` does not begin with a number"),
+            Self::Unreadable(text, Unspoken::Number(write)) => {
+                write!(f, "the number of `{text}` cannot be read: write {write}")
+            }
+            Self::Unreadable(_, Unspoken::Unit(unit, Some(near))) => {
+                write!(f, "`{unit}` is not a unit that is known: did you mean `{near}`?")
+            }
+            Self::Unreadable(_, Unspoken::Unit(unit, None)) => {
+                write!(f, "`{unit}` is not a unit that is known")
+            }
+            Self::NoStrength(text) => write!(
+                f,
+                "`{text}` is not a strength: write `600 ppm copper`, `2 lb / 100 gal`, `3 lb/ac` or `1 % v/v`"
+            ),
+            Self::WeightOfLiquid(text) => {
+                write!(f, "`{text}` is a weight, but this jug is a liquid: `oz` is a weight, write `fl oz`")
+            }
+            Self::VolumeOfPowder(text) => {
+                write!(f, "`{text}` is a volume, but this jug is a powder: `fl oz` is a volume, write `oz`")
+            }
+            Self::NoWeight(text) => write!(
+                f,
+                "`{text}` counts by weight, and what a volume of this liquid weighs is not known: write its \
+                 `density: 10.4 lb/gal`"
+            ),
+            Self::NoContent(ingredient) => write!(
+                f,
+                "the jug does not say how much `{ingredient}` it holds: write `contains: {{ {ingredient}: 50 % }}`"
+            ),
+            Self::NoArea(text) => write!(
+                f,
+                "`{text}` is by area, and how much spray goes on an area is not known: write the `volume` of the \
+                 sprayer, or the `spacing` of the block"
+            ),
+            Self::NoTree(text) => write!(
+                f,
+                "`{text}` is by tree, and how much spray goes on a tree is not known: write the `per-tree` of the \
+                 sprayer"
+            ),
+            Self::NoVolume => write!(f, "there is no spray to mix: write a volume such as `25 gal`"),
+        }
+    }
+}
+
+impl Wanted {
+    /// Takes a strength of the rulebook; `contains` is the ingredient that the product is counted in.
+    pub fn of_plan(amount: &Amount, contains: Option<&Arc<str>>) -> Self {
+        let of = match amount.of {
+            AmountOf::Ingredient => contains.cloned(),
+            AmountOf::Product => None,
+        };
+        let (unit, written) = (amount.unit.clone(), amount.written.clone());
+        Self { amount: amount.quantity, unit, per_tree: false, of, written }
+    }
+
+    /// Reads a strength as a grower says it.
+    pub fn spoken(text: &str) -> Result<Self, MixTrouble> {
+        let said = spoken::parse(text).map_err(|error| MixTrouble::Unreadable(text.to_string(), error))?;
+        let amount = said.amount();
+        let symbol = &said.unit.symbol;
+        let of_spray = symbol.contains('/') || symbol.starts_with("in ");
+        let fits = match said.unit.dimension {
+            Dimension::CONCENTRATION => said.of.is_some() || &**symbol != "ppm",
+            Dimension::NONE => of_spray,
+            Dimension::MASS | Dimension::VOLUME => said.per_tree,
+            Dimension::RATE => true,
+            of => of == Dimension::VOLUME.over(Dimension::AREA) && of_spray,
+        };
+        if !fits || amount < 0.0 {
+            return Err(MixTrouble::NoStrength(text.to_string()));
+        }
+        Ok(Self {
+            amount,
+            unit: said.unit,
+            per_tree: said.per_tree,
+            of: said.of,
+            written: text.trim().into(),
+        })
+    }
+
+    /// Returns the mass or the volume that goes into a spray, in base units.
+    fn in_spray(&self, spray: &Spray) -> Result<f64, MixTrouble> {
+        let positive = |part: Option<f64>| part.filter(|part| *part > 0.0);
+        match self.unit.dimension {
+            Dimension::CONCENTRATION | Dimension::NONE => Ok(self.amount * spray.volume),
+            Dimension::MASS | Dimension::VOLUME => {
+                let each =
+                    positive(spray.per_tree).ok_or_else(|| MixTrouble::NoTree(self.written.to_string()))?;
+                Ok(self.amount * spray.volume / each)
+            }
+            _ => {
+                let depth =
+                    positive(spray.per_area).ok_or_else(|| MixTrouble::NoArea(self.written.to_string()))?;
+                Ok(self.amount * spray.volume / depth)
+            }
+        }
+    }
+}
+
+/// Returns how much of a jug makes a spray of a strength.
+pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble> {
+    if !(spray.volume.is_finite() && spray.volume > 0.0) {
+        return Err(MixTrouble::NoVolume);
+    }
+    let base = of_jug(jug, wanted, wanted.in_spray(spray)?)?;
+    let per = |volume: f64| shown(jug.form, base * volume / spray.volume);
+    let gallon = crate::units::plain("gal").map_or(0.0, |unit| unit.factor);
+    let own = own_unit(jug.form, wanted, base);
+    Ok(Mix {
+        amount: clean(in_jug_unit(jug.form, base)),
+        unit: jug_unit(jug.form),
+        shown: shown(jug.form, base).into_iter().chain(own).collect(),
+        per_gallon: per(gallon),
+        per_litre: per(1e6),
+        strength_shown: strength_shown(jug, wanted, base),
+        on_area: spray.per_area.map(|depth| in_jug_unit(jug.form, base) * depth / spray.volume),
+    })
+}
+
+/// Returns the limits of rulebook and jug on one spray, and whether a mix keeps them.
+pub fn limits(mix: &Mix, jug: &Jug, product: Option<ProductId>, plan: &Plan) -> Vec<MixLimit> {
+    let kept = |ingredient: Option<&str>, at_most: f64| {
+        let product = mix.on_area? * if mix.unit == "mL" { 1e3 } else { 1.0 };
+        let amount = match ingredient {
+            Some(ingredient) => product * jug.strength(ingredient)?,
+            None => product,
+        };
+        Some(amount <= at_most * (1.0 + 1e-9))
+    };
+    let singles = plan.gates.iter().filter_map(|gate| {
+        let (of, name) = gate.fits?;
+        let Origin::Measure(measure) = &plan[name].origin else { return None };
+        let ExprNode::Fitting { ingredient, used: None, at_most, .. } = &*measure.expr.node else {
+            return None;
+        };
+        let written = gate.line.as_ref().map(|line| line.written.clone())?;
+        (Some(of) == product).then(|| MixLimit { written, kept: kept(ingredient.as_deref(), *at_most) })
+    });
+    let of_jug = jug.label.amounts.iter().filter(|cap| cap.total.is_none()).map(|cap| MixLimit {
+        written: format!("single at most {}", cap.written).into(),
+        kept: kept(cap.of.as_deref(), cap.at_most),
+    });
+    singles.chain(of_jug).collect()
+}
+
+/// Brings a mass or a volume of what is wanted to grams of a powder, or cubic millimetres of a liquid.
+fn of_jug(jug: &Jug, wanted: &Wanted, amount: f64) -> Result<f64, MixTrouble> {
+    let by_mass = wanted.unit.dimension.mass == 1;
+    let written = || wanted.written.to_string();
+    if let Some(ingredient) = &wanted.of {
+        // An ingredient is counted by its weight, whatever it comes in.
+        if !by_mass {
+            return Err(MixTrouble::NoStrength(written()));
+        }
+        let Some(strength) = jug.strength(ingredient).filter(|strength| *strength > 0.0) else {
+            return Err(match jug.content(ingredient) {
+                Some(_) => MixTrouble::NoWeight(written()),
+                None => MixTrouble::NoContent(ingredient.clone()),
+            });
+        };
+        return Ok(amount / strength);
+    }
+    match (jug.form, by_mass) {
+        (Form::Powder, true) | (Form::Liquid(_), false) => Ok(amount),
+        (Form::Powder, false) => Err(MixTrouble::VolumeOfPowder(written())),
+        (Form::Liquid(_), true) if wanted.unit.symbol.starts_with("oz") => {
+            Err(MixTrouble::WeightOfLiquid(written()))
+        }
+        (Form::Liquid(Some(weight)), true) => Ok(amount / weight),
+        (Form::Liquid(None), true) => Err(MixTrouble::NoWeight(written())),
+    }
+}
+
+fn jug_unit(form: Form) -> &'static str {
+    match form {
+        Form::Powder => "g",
+        Form::Liquid(_) => "mL",
+    }
+}
+
+fn in_jug_unit(form: Form, base: f64) -> f64 {
+    match form {
+        Form::Powder => base,
+        Form::Liquid(_) => base / 1e3,
+    }
+}
+
+fn shown(form: Form, base: f64) -> Vec<String> {
+    match form {
+        Form::Powder => shown_mass(base),
+        Form::Liquid(_) => shown_volume(base / 1e3),
+    }
+}
+
+/// Returns the amount in the unit in which the strength counts the product, where that is none of those shown anyway.
+fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<String> {
+    let first = wanted.unit.symbol.split('/').next()?.trim();
+    if wanted.of.is_some() || matches!(first, "g" | "oz" | "lb" | "mL" | "fl oz" | "gal") {
+        return None;
+    }
+    let unit = spoken::unit(first).ok()?;
+    let fits = match form {
+        Form::Powder => unit.dimension == Dimension::MASS,
+        Form::Liquid(_) => unit.dimension == Dimension::VOLUME,
+    };
+    fits.then(|| format!("{} {first}", down(base / unit.factor, 2)))
+}
+
+/// Returns the strength that comes out where the amount is measured as it is shown.
+fn strength_shown(jug: &Jug, wanted: &Wanted, base: f64) -> String {
+    let metric = shown(jug.form, base);
+    let measured =
+        metric.first().and_then(|text| text.split(' ').next()).and_then(|number| number.parse::<f64>().ok());
+    let exact = in_jug_unit(jug.form, base);
+    let share = measured.filter(|_| exact > 0.0).map_or(1.0, |measured| measured / exact);
+    let number = wanted.unit.amount_from_base(wanted.amount * share);
+    let symbol = match (&wanted.of, wanted.per_tree) {
+        (Some(of), false) if !wanted.unit.symbol.contains(&**of) => format!("{} {of}", wanted.unit.symbol),
+        (_, true) => format!("{} / tree", wanted.unit.symbol),
+        (_, false) => wanted.unit.symbol.to_string(),
+    };
+    show(number, &symbol)
+}

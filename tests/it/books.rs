@@ -1,0 +1,71 @@
+//! The rulebooks that come with the project: read, checked, tidy, and with nothing doubtful but figures whose source is
+//! still to be found.
+
+use bloomward::check;
+use bloomward::problems::Finding;
+use bloomward::source::Sources;
+use bloomward::syntax;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+fn books(folder: &Path, found: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            books(&path, found);
+        } else if path.extension().is_some_and(|end| end == "rulebook") {
+            found.push(path);
+        }
+    }
+}
+
+fn all() -> Vec<PathBuf> {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut found = Vec::new();
+    books(&top.join("rulebooks"), &mut found);
+    found.sort();
+    assert!(found.len() >= 12, "{found:?}");
+    found
+}
+
+#[test]
+fn every_rulebook_is_sound_and_owes_no_more_than_sources() {
+    for path in all() {
+        let mut sources = Sources::default();
+        let id = sources.add(path.display().to_string(), std::fs::read_to_string(&path).unwrap());
+        let mut base = |base: &str| std::fs::read_to_string(base).map_err(|error| error.to_string());
+        let (plan, mut problems) = check::load(id, &mut sources, None, &mut base);
+        problems.retain(|problem| problem.finding != Finding::ToBeSourced);
+        assert!(problems.is_empty(), "{}", problems.plain(&sources));
+        assert!(plan.is_some(), "{}", path.display());
+    }
+}
+
+#[test]
+fn every_rulebook_is_tidy() {
+    for path in all() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let mut sources = Sources::default();
+        let id = sources.add(path.display().to_string(), text.as_str());
+        let tidied =
+            syntax::tidy(&sources, id).unwrap_or_else(|problems| panic!("{}", problems.plain(&sources)));
+        assert!(tidied == text, "{} is not tidy", path.display());
+    }
+}
+
+/// The regional books and the base have twenty-five items of their own or more, each with reasons.
+#[test]
+fn the_mango_books_are_whole() {
+    let top = Path::new(env!("CARGO_MANIFEST_DIR")).join("rulebooks");
+    for book in ["base/mango", "humid-lowland", "dry-hills", "southern-subtropics"] {
+        let text = std::fs::read_to_string(top.join(format!("{book}.rulebook"))).unwrap();
+        let mut sources = Sources::default();
+        let id = sources.add(book, text.as_str());
+        let (tree, problems) = syntax::parse(&sources, id);
+        assert!(problems.is_empty());
+        let mut kinds: BTreeMap<&str, usize> = BTreeMap::new();
+        tree.items.iter().for_each(|item| *kinds.entry(item.kind.word()).or_default() += 1);
+        assert!(tree.items.len() >= 25, "{book} has {}", tree.items.len());
+        assert!(kinds["promise"] >= 1 && kinds["worked"] >= 6 && kinds["rulebook"] == 1, "{book}: {kinds:?}");
+    }
+}

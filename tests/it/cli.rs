@@ -1,0 +1,238 @@
+//! The program itself: flags arrive, outputs go where they belong, the exit status says what happened.
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+fn top() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn run(arguments: &[&str]) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.args(arguments).current_dir(top()).env_remove("NO_COLOR").output().unwrap()
+}
+
+#[track_caller]
+fn ran(arguments: &[&str], status: i32) -> (String, String) {
+    let output = run(arguments);
+    let (out, error) = (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
+    assert_eq!(output.status.code(), Some(status), "{arguments:?}\n{out}\n{error}");
+    (out, error)
+}
+
+/// An empty folder of this test, whose name is its own.
+fn folder(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+#[test]
+fn advise_prints_the_page_and_the_json_of_the_same_trees() {
+    let (page, error) = ran(&["advise", "examples/mixed-grove", "--width", "60"], 0);
+    assert_eq!(error, "");
+    assert!(page.lines().all(|line| line.chars().count() <= 60));
+    for words in
+        ["SPRAY", "CHECK FIRST", "DO NOT SPRAY", "NOT TODAY", "The product label in force is the law"]
+    {
+        assert!(page.contains(words), "{words}");
+    }
+    let (json, _) = ran(&["advise", "examples/mixed-grove", "--format", "json"], 0);
+    let json: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["format"], "bloomward.advice/1");
+    assert_eq!(json["trees"].as_array().unwrap().len(), 120);
+    let (one, _) = ran(&["advise", "examples/mixed-grove", "--tree", "C03", "--format", "json"], 0);
+    let one: Value = serde_json::from_str(&one).unwrap();
+    assert_eq!(one["trees"].as_array().unwrap().len(), 1);
+    let same = json["trees"].as_array().unwrap().iter().find(|tree| tree["tree"] == "C03").unwrap();
+    assert_eq!(one["trees"][0]["spray"], same["spray"]);
+}
+
+#[test]
+fn a_grove_is_found_by_its_folder_or_its_file_and_else_said() {
+    ran(&["advise", "examples/garden/grove.yaml"], 0);
+    let (_, error) = ran(&["advise", "examples/gardn"], 2);
+    assert!(error.contains("gardn"), "{error}");
+    let (out, error) = ran(&["advise", "examples/broken"], 2);
+    assert_eq!(out, "");
+    // All that is wrong is said in one run, each with the words to write.
+    for words in [
+        "did you mean `full-bloom`",
+        "did you mean `copper`",
+        "given twice",
+        "add up to 90 %",
+        "is not a date",
+    ] {
+        assert!(error.contains(words), "{words}: {error}");
+    }
+}
+
+#[test]
+fn the_guide_contradicts_itself_and_says_so() {
+    let (page, _) = ran(&["advise", "examples/broken/two-minds"], 0);
+    assert!(page.contains("THE GUIDE CONTRADICTS ITSELF"), "{page}");
+}
+
+#[test]
+fn another_moment_and_another_book() {
+    let (page, _) = ran(&["advise", "examples/garden", "--as-of", "2027-03-02T17:00"], 0);
+    assert!(page.contains("Tue 2 Mar 2027, 17:00"), "{page}");
+    ran(&["advise", "examples/garden", "--by", "rulebooks/humid-lowland.rulebook"], 0);
+    let (_, error) = ran(&["advise", "examples/garden", "--as-of", "soon"], 2);
+    assert!(error.contains("soon"), "{error}");
+}
+
+#[test]
+fn why_tells_all_of_one_tree_and_why_not_a_product() {
+    let (page, _) = ran(&["why", "examples/mixed-grove", "C03"], 0);
+    for words in ["choice ", "because", "What would change it"] {
+        assert!(page.contains(words), "{words}");
+    }
+    let (not, _) = ran(&["why", "examples/mixed-grove", "C01", "--not", "copper"], 0);
+    assert!(not.contains("copper"), "{not}");
+    let (json, _) = ran(&["why", "examples/mixed-grove", "C03", "--format", "json"], 0);
+    let json: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["situations"].as_object().unwrap().len(), 1);
+    let (_, error) = ran(&["why", "examples/mixed-grove", "C033"], 2);
+    assert!(error.contains("did you mean"), "{error}");
+}
+
+#[test]
+fn proofread_ends_with_one_where_there_are_errors_and_with_none_where_there_are_doubts() {
+    ran(&["proofread", "rulebooks/base/mango.rulebook"], 0);
+    let (out, _) = ran(&["proofread", "examples/broken/mistakes.rulebook"], 1);
+    for code in ["unknown-name", "unit-mismatch", "circular", "table-overlap", "no-caution", "syntax"] {
+        assert!(out.contains(code), "{code}: {out}");
+    }
+    let (json, _) = ran(&["proofread", "examples/broken/mistakes.rulebook", "--format", "json"], 1);
+    let json: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["format"], "bloomward.findings/1");
+    ran(&["proofread", "no-such.rulebook"], 2);
+    let (explained, _) = ran(&["proofread", "--explain", "unit-mismatch"], 0);
+    assert!(explained.contains("unit-mismatch"), "{explained}");
+}
+
+#[test]
+fn tidy_tells_and_writes() {
+    let folder = folder("tidy_tells_and_writes");
+    let book = folder.join("a.rulebook");
+    std::fs::write(&book, "rulebook   \"A\"\n   caution \"b\"   # kept\n").unwrap();
+    let path = book.to_str().unwrap();
+    ran(&["tidy", "--check", path], 1);
+    ran(&["tidy", path], 0);
+    let (out, _) = ran(&["tidy", "--check", path], 0);
+    assert_eq!(out, "");
+    assert!(std::fs::read_to_string(&book).unwrap().contains("# kept"));
+    std::fs::write(&book, "rulebook \"A\"\n  caution \"b\"\n\ngate\n").unwrap();
+    ran(&["tidy", path], 2);
+    assert_eq!(std::fs::read_to_string(&book).unwrap(), "rulebook \"A\"\n  caution \"b\"\n\ngate\n");
+}
+
+#[test]
+fn start_makes_a_grove_that_works_and_overwrites_nothing() {
+    let folder = folder("start_makes_a_grove");
+    let grove = folder.join("mine");
+    let path = grove.to_str().unwrap();
+    let (out, _) = ran(&["start", path, "--example", "mixed-grove"], 0);
+    assert!(out.contains("120 trees in 8 rows"), "{out}");
+    ran(&["advise", path], 0);
+    let (_, error) = ran(&["start", path, "--example", "mixed-grove"], 2);
+    assert!(error.contains("nothing is overwritten"), "{error}");
+    let (_, error) = ran(&["start", path, "--example", "mixed-grov"], 2);
+    assert!(error.contains("did you mean `mixed-grove`"), "{error}");
+    let (list, _) = ran(&["start", "--list"], 0);
+    assert!(list.contains("garden"), "{list}");
+}
+
+#[test]
+fn an_agent_changes_a_threshold_and_mistypes_a_name() {
+    let folder = folder("an_agent_changes_a_threshold");
+    let book = |text: &str| {
+        let path = folder.join("county.rulebook");
+        std::fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_string()
+    };
+    let base = std::fs::read_to_string(top().join("rulebooks/base/mango.rulebook")).unwrap();
+    assert!(base.contains("figure hot = 90 °F"));
+    ran(&["proofread", &book(&base.replace("figure hot = 90 °F", "figure hot = 86 °F"))], 0);
+    let (out, _) =
+        ran(&["proofread", &book(&base.replace("heat-ahead at least hot\n", "heat-ahed at least hot\n"))], 1);
+    assert!(out.contains("did you mean `heat-ahead`"), "{out}");
+    let (out, _) = ran(&["proofread", &book(&base.replace("figure hot = 90 °F", "figure hot = 90"))], 1);
+    assert!(out.contains("a temperature is due here"), "{out}");
+}
+
+#[test]
+fn hostile_files_end_with_two_and_a_message() {
+    let folder = folder("hostile_files");
+    let with = |file: &str, bytes: &[u8]| {
+        for entry in std::fs::read_dir(top().join("examples/garden")).unwrap() {
+            let path = entry.unwrap().path();
+            std::fs::copy(&path, folder.join(path.file_name().unwrap())).unwrap();
+        }
+        let rulebook = top().join("rulebooks/dry-hills.rulebook");
+        let yaml = std::fs::read_to_string(folder.join("grove.yaml")).unwrap();
+        let yaml = yaml.replace("../../rulebooks/dry-hills.rulebook", rulebook.to_str().unwrap());
+        std::fs::write(folder.join("grove.yaml"), yaml).unwrap();
+        let mut text = std::fs::read(folder.join(file)).unwrap();
+        text.extend_from_slice(bytes);
+        std::fs::write(folder.join(file), text).unwrap();
+        ran(&["advise", folder.to_str().unwrap()], 2).1
+    };
+    assert!(with("grove.yaml", b"\0").contains("NUL"));
+    assert!(with("sprays.csv", b"\xff\xfe").contains("UTF-8"));
+    assert!(with("sprays.csv", b"2027-02-20T05:00,2027-02").contains("breaks off"));
+    assert!(with("grove.yaml", b"grove: again\n").contains("twice"));
+    let bomb = "a: &a [x,x,x,x,x,x,x,x,x]\nb: &b [*a,*a,*a,*a,*a,*a,*a,*a,*a]\nc: &c [*b,*b,*b,*b,*b,*b,*b,*b]\nd: &d [*c,*c,*c,*c,*c,*c,*c,*c]\ne: [*d,*d,*d,*d,*d,*d,*d,*d]\n";
+    assert!(with("grove.yaml", bomb.as_bytes()).contains("alias"));
+}
+
+#[test]
+fn schemas_completions_and_the_manual() {
+    for arguments in [["advise", "--schema"], ["why", "--schema"], ["proofread", "--schema"]] {
+        let (schema, _) = ran(&arguments, 0);
+        let schema: Value = serde_json::from_str(&schema).unwrap();
+        assert!(schema["$schema"].is_string());
+    }
+    let (script, _) = ran(&["completions", "bash"], 0);
+    assert!(script.contains("bloomward"));
+    let (manual, _) = ran(&["man"], 0);
+    assert!(manual.contains("bloomward"));
+}
+
+/// Every command line in the README runs, but for those that build or install.
+#[test]
+fn the_readme_names_commands_that_exist() {
+    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
+    let (help, _) = ran(&["--help"], 0);
+    let mut seen = 0;
+    for line in readme.lines().filter(|line| line.starts_with("| `bloomward ")) {
+        let command = line.split('`').nth(1).unwrap().split_whitespace().nth(1).unwrap();
+        assert!(help.contains(&format!("  {command}")), "{command}");
+        seen += 1;
+    }
+    assert!(seen >= 8);
+    assert!(readme.contains("cargo run --release -- advise examples/mixed-grove"));
+    assert!(std::fs::read_to_string(top().join(".ci/run")).unwrap().contains("step cargo test"));
+}
+
+/// What the README shows of a rulebook and of a page is what stands there.
+#[test]
+fn the_readme_shows_what_is_printed() {
+    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
+    let blocks: Vec<&str> = readme.split("```").skip(1).step_by(2).collect();
+    let lines = |begins: &str| -> Vec<&str> {
+        let block = blocks.iter().find(|block| block.trim_start().starts_with(begins)).unwrap();
+        block.lines().filter(|line| !line.trim().is_empty()).collect()
+    };
+    let book = std::fs::read_to_string(top().join("rulebooks/base/mango.rulebook")).unwrap();
+    for line in lines("gate sulfur-heat") {
+        assert!(book.contains(line), "{line}");
+    }
+    let (page, _) = ran(&["advise", "examples/garden", "--tree", "T01"], 0);
+    for line in lines("SPRAY") {
+        assert!(page.lines().any(|printed| printed.starts_with(line)), "{line}\n{page}");
+    }
+}

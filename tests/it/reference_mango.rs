@@ -1,0 +1,398 @@
+//! The project's mango rulebooks against what the sources say: the worked statements of the fact sheet behind them
+//! (each check names the published source), and the rules of the trade, marked common practice.
+
+use super::case::{Case, case_of_book, tree, value, verdict};
+use serde_json::{Value, json};
+use std::fmt::Write;
+
+const BASE: &str = "rulebooks/base/mango.rulebook";
+const LOWLAND: &str = "rulebooks/humid-lowland.rulebook";
+const HILLS: &str = "rulebooks/dry-hills.rulebook";
+const SOUTH: &str = "rulebooks/southern-subtropics.rulebook";
+
+/// One hour of weather: °C, % of humidity, mm of rain, mph of wind.
+type Hour = (f64, f64, f64, f64);
+
+/// Thirty-one days of weather up to five in the morning of 11 February 2027, and three days of forecast. The function
+/// is given the hour, counted from that moment, and the hour of the day.
+fn weather(of: impl Fn(i64, u32) -> Hour) -> String {
+    let now = chrono::NaiveDate::from_ymd_opt(2027, 2, 11).unwrap().and_hms_opt(5, 0, 0).unwrap();
+    let mut csv = String::from("time,temperature [°C],humidity [%],rain [mm],wind [mph]\n");
+    for hour in -31 * 24..72i64 {
+        let time = now + chrono::Duration::hours(hour);
+        let clock = chrono::Timelike::hour(&time);
+        let (warm, damp, rain, wind) = of(hour, clock);
+        writeln!(csv, "{},{warm},{damp},{rain},{wind}", time.format("%Y-%m-%dT%H:%M")).unwrap();
+    }
+    csv
+}
+
+/// Mild, dry weather in which neither disease is favoured.
+fn quiet() -> String {
+    weather(|_, _| (26.0, 50.0, 0.0, 5.0))
+}
+
+/// Cool, humid, dry nights and warm days: mildew weather by every source.
+fn mildew() -> String {
+    weather(|_, clock| if (7..19).contains(&clock) { (24.0, 60.0, 0.0, 5.0) } else { (16.5, 88.0, 0.0, 5.0) })
+}
+
+/// Warm days of dew and rain: anthracnose weather by every source.
+fn wet() -> String {
+    weather(
+        |hour, _| if (-30..-10).contains(&hour) { (25.0, 98.0, 1.0, 5.0) } else { (25.0, 75.0, 0.0, 5.0) },
+    )
+}
+
+/// A grove of one tree with what was seen of it the day before.
+fn grove(book: &str, observations: &str, keys: &str, weather: String) -> Case {
+    let keys = format!(
+        "harvest: 2027-07-01\npollinators-seen: no\nseen: 2027-02-10\nblocks:\n  - {{ block: one, spacing: 24 ft x 20 ft }}\n\
+         sprayer: {{ tank: 25 gal, per-tree: 1.5 gal }}\n{keys}trees:\n  - {{ tree: A1, block: one, {observations} }}\n"
+    );
+    let mut case = case_of_book(book, "", "America/Puerto_Rico", "2027-02-11T05:00", &keys);
+    case.grove = case.grove.replace("latitude: 40.0, longitude: -75.0", "latitude: 18.05, longitude: -66.50");
+    case.weather(weather, "2027-02-11T05:00")
+}
+
+fn base(observations: &str, weather: String) -> Value {
+    grove(BASE, observations, "sprays: none yet\n", weather).advise()
+}
+
+fn shut_by(advice: &Value, product: &str) -> Vec<String> {
+    let shut = tree(advice, "A1")["shut"].as_array().unwrap().iter();
+    shut.filter(|entry| entry["product"] == product)
+        .map(|entry| entry["by"].as_str().unwrap().to_string())
+        .collect()
+}
+
+const CLEAN: &str = "mildew: 0 of 40, blight: 0 of 40, dead-wood: no, fruit-touching: no";
+
+// ---------------------------------------------------------------- published statements
+
+/// Mildew germinates in dry air and is favoured at 22 °C; sprays start at panicles of 5 cm to 10 cm (an encyclopaedia
+/// entry on the fungus; Crop Protection 2017, doi 10.1016/j.cropro.2017.07.017). The dry-country guide follows it.
+#[test]
+fn a_panicle_of_eight_centimetres_at_22_degrees_in_dry_air_is_sprayed() {
+    let advice = grove(
+        HILLS,
+        &format!("cultivar: Haden, stage: axis-growing, open-flowers: 0 %, fruit-set: 0, panicle-length: 8 cm, {CLEAN}"),
+        "sprays: none yet\n",
+        weather(|_, _| (22.0, 70.0, 0.0, 5.0)),
+    )
+    .advise();
+    assert_ne!(value(&advice, "mildew-weather")["value"], "quiet");
+    assert_eq!(tree(&advice, "A1")["spray"][0]["product"], "sulfur", "{}", tree(&advice, "A1"));
+}
+
+/// Infection halts from 35 °C (Palca 38, La Palma), and sulfur burns near 90 °F and above (UC IPM Pest Notes 7494).
+#[test]
+fn days_of_36_degrees_halt_mildew_and_refuse_sulfur() {
+    let advice = base(
+        &format!("cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}"),
+        weather(
+            |_, clock| {
+                if (10..17).contains(&clock) { (36.0, 60.0, 0.0, 5.0) } else { (17.0, 90.0, 0.0, 5.0) }
+            },
+        ),
+    );
+    assert_eq!(value(&advice, "mildew-weather")["value"], "quiet");
+    assert!(shut_by(&advice, "sulfur").contains(&"sulfur-heat".to_string()));
+}
+
+/// No conidium of the mildew germinates below 9 °C (an encyclopaedia entry on the fungus).
+#[test]
+fn eight_degrees_are_too_cold_for_mildew() {
+    let advice = base(
+        &format!("cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}"),
+        weather(|_, _| (8.0, 90.0, 0.0, 5.0)),
+    );
+    assert_eq!(value(&advice, "mildew-weather")["value"], "quiet");
+}
+
+/// Appressoria of anthracnose form from 95 % of humidity on (Dodd and others 1991): a day of 90 % without rain makes
+/// none, and at 36.8 % nothing germinates (Udhayakumar, in vitro).
+#[test]
+fn below_95_percent_there_is_no_anthracnose() {
+    for humidity in [90.0, 36.8] {
+        let advice = base(
+            &format!("cultivar: Kent, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}"),
+            weather(|_, _| (25.0, humidity, 0.0, 5.0)),
+        );
+        assert_eq!(value(&advice, "wet-hours")["value"], json!(0));
+        assert_eq!(value(&advice, "anthracnose-weather")["value"], "quiet");
+    }
+}
+
+/// The generic infection model (Magarey, Sutton and Thayer 2005) with the proposed parameters asks for 10 wet hours at
+/// 25 °C and 26 at 15 °C; much longer wetness is needed in the cold (Stovold and Dirou 2004).
+#[test]
+fn twelve_wet_hours_infect_at_25_degrees_and_not_at_15() {
+    let wet_for_twelve = |warm: f64| {
+        let advice = base(
+            &format!("cultivar: Kent, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}"),
+            weather(|hour, _| (warm, if (-20..-8).contains(&hour) { 98.0 } else { 70.0 }, 0.0, 5.0)),
+        );
+        value(&advice, "wet-ratio")["value"].as_f64().unwrap()
+    };
+    assert!((wet_for_twelve(25.0) - 1.2).abs() < 1e-9);
+    assert!(wet_for_twelve(15.0) < 1.0);
+}
+
+/// Three rains above 20 mm in the month before harvest meant heavy anthracnose; rains of 4 mm left fruit clean
+/// (Estrada and others 1996).
+#[test]
+fn three_heavy_rains_in_a_month_are_told() {
+    let warned = |rain: f64| {
+        let observations = format!("cultivar: Kent, stage: grown, open-flowers: 0 %, fruit-set: 3, {CLEAN}");
+        let rains = weather(|hour, clock| {
+            let day = (hour + 5).div_euclid(24);
+            (27.0, 70.0, if clock == 15 && [-20, -13, -6].contains(&day) { rain } else { 0.0 }, 5.0)
+        });
+        let advice = grove(LOWLAND, &observations, "sprays: none yet\n", rains).advise();
+        value(&advice, "heavy-rains")["value"].as_f64().unwrap()
+    };
+    assert_eq!(warned(21.0), 3.0);
+    assert_eq!(warned(4.0), 0.0);
+}
+
+/// 25 mm of rain remove about half of a protectant (ONfruit, Ontario, 2020): after 26 mm the cover is worn.
+#[test]
+fn rain_of_26_millimetres_wears_a_cover() {
+    let cover = |rain: f64| {
+        let log = "start,end,on,product,strength\n2027-02-05T05:00,2027-02-05T06:00,A1,sulfur,reduced\n";
+        let observations =
+            format!("cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}");
+        let rains = weather(|hour, _| (24.0, 60.0, if hour == -48 { rain } else { 0.0 }, 5.0));
+        let advice = grove(BASE, &observations, "", rains).sprays(log).advise();
+        value(&advice, "mildew-cover")["value"].as_str().unwrap().to_string()
+    };
+    assert_eq!(cover(26.0), "worn");
+    assert_eq!(cover(20.0), "fresh");
+}
+
+/// Not within two weeks of an oil spray (UC IPM Pest Notes 7494).
+#[test]
+fn oil_ten_days_ago_refuses_sulfur_and_fifteen_allow_it() {
+    let shut = |day: &str| {
+        let log = format!("start,end,on,product,strength\n{day}T05:00,{day}T06:00,A1,oil,thin\n");
+        let observations =
+            format!("cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}");
+        let advice = grove(BASE, &observations, "", quiet()).sprays(log).advise();
+        shut_by(&advice, "sulfur")
+    };
+    assert_eq!(shut("2027-02-01"), ["sulfur label apart from oil"]);
+    assert!(shut("2027-01-27").is_empty());
+}
+
+/// Delta T above 10 °C refuses, 2 to 8 °C is good (Australian Bureau of Meteorology guidance): at 30 °C and 30 % it is
+/// above 10, at 28 °C and 60 % between.
+#[test]
+fn hours_of_high_delta_t_are_shut() {
+    let hours = |warm: f64, damp: f64| {
+        let observations = "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 20 of 40, blight: 0 of 40, dead-wood: no, fruit-touching: no".to_string();
+        let air = weather(|hour, clock| {
+            if hour >= 0 {
+                (warm, damp, 0.0, 5.0)
+            } else if (7..19).contains(&clock) {
+                (24.0, 60.0, 0.0, 5.0)
+            } else {
+                (16.5, 88.0, 0.0, 5.0)
+            }
+        });
+        let advice = grove(BASE, &observations, "sprays: none yet\n", air).advise();
+        assert_eq!(tree(&advice, "A1")["verdict"], "spray");
+        (
+            tree(&advice, "A1")["windows"].as_array().unwrap().len(),
+            tree(&advice, "A1")["compromise"]["breaks"].clone(),
+        )
+    };
+    assert_eq!(hours(30.0, 30.0), (0, json!(["dries-in-the-air"])));
+    assert!(hours(28.0, 60.0).0 > 0);
+}
+
+/// Pollinators peak from eight to nine (Philippine Agricultural Scientist 91:372): no hour from six to seventeen.
+#[test]
+fn no_hour_of_the_day_in_open_bloom() {
+    let advice = base(
+        "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 20 of 40, blight: 0 of 40, dead-wood: no, fruit-touching: no",
+        mildew(),
+    );
+    let windows = tree(&advice, "A1")["windows"].as_array().unwrap().clone();
+    assert!(!windows.is_empty());
+    for window in windows {
+        let hour = |key: &str| window[key].as_str().unwrap()[11..13].parse::<u32>().unwrap();
+        assert!(!(6..=17).contains(&hour("from")), "{window}");
+    }
+}
+
+/// Mancozeb keeps 14 days before harvest (Queensland and Northern Territory).
+#[test]
+fn mancozeb_thirteen_days_before_harvest_is_refused() {
+    let shut = |harvest: &str| {
+        let observations = format!("cultivar: Kent, stage: grown, open-flowers: 0 %, fruit-set: 3, {CLEAN}");
+        let mut case = grove(SOUTH, &observations, "sprays: none yet\n", quiet());
+        case.grove = case.grove.replace("2027-07-01", harvest);
+        shut_by(&case.advise(), "mancozeb")
+    };
+    assert_eq!(shut("2027-02-24"), ["mancozeb label before-harvest"]);
+    assert!(!shut("2027-02-25").contains(&"mancozeb label before-harvest".to_string()));
+}
+
+/// Sprays before the panicle is 5 cm long gain nothing (Crop Protection 2017).
+#[test]
+fn a_panicle_of_three_centimetres_is_too_young() {
+    let need = |length: &str| {
+        let observations = format!(
+            "cultivar: Haden, stage: axis-growing, open-flowers: 0 %, fruit-set: 0, panicle-length: {length}, {CLEAN}"
+        );
+        value(&base(&observations, mildew()), "mildew-need")["value"].as_str().unwrap().to_string()
+    };
+    assert_eq!(need("3 cm"), "none");
+    assert_eq!(need("8 cm"), "guard");
+}
+
+/// The mildew window closes at fruit above 15 mm (Guerrero; South Africa), that of anthracnose stays open.
+#[test]
+fn fruit_of_sixteen_millimetres_closes_mildew_and_not_anthracnose() {
+    let observations =
+        format!("cultivar: Haden, stage: pea, open-flowers: 0 %, fruit-set: 3, fruit-size: 16 mm, {CLEAN}");
+    let advice = base(&observations, mildew());
+    assert_eq!(value(&advice, "mildew-window")["value"], "no");
+    assert_eq!(value(&advice, "anthracnose-window")["value"], "yes");
+}
+
+/// Three weeks near 15 °C induce bloom, twenty days do not (Núñez-Elisea and Davenport).
+#[test]
+fn twenty_one_cool_days_induce_bloom() {
+    let days = |cool: i64| {
+        let observations =
+            format!("cultivar: Haden, stage: dormant, open-flowers: 0 %, fruit-set: 0, {CLEAN}");
+        // The count begins anew after a day of 30 °C; the hours of eleven February are not a whole day yet.
+        let air = weather(|hour, _| {
+            let day = (hour + 5).div_euclid(24);
+            (if day < -cool { 30.5 } else { 14.0 }, 60.0, 0.0, 5.0)
+        });
+        // Weather is given for a month only, so the count is asked from 15 January on.
+        let mut case = grove(HILLS, &observations, "sprays: none yet\n", air);
+        case.book = case.book.replace("  over     since 1 Oct\n", "  over     last 28 days\n");
+        let advice = case.advise();
+        assert_eq!(value(&advice, "induction-days")["value"], json!(cool));
+        tree(&advice, "A1")["warnings"].as_array().unwrap().contains(&json!("bloom-is-induced"))
+    };
+    assert!(!days(20));
+    assert!(days(21));
+}
+
+/// A yearly cap of 18 lb of metallic copper an acre (US registrant tables for stone fruit): 17.5 lb and a dose of
+/// 0.6 lb are above it.
+#[test]
+fn a_dose_above_the_cap_is_refused() {
+    let held = |rate: &str| {
+        let log = format!(
+            "start,end,on,product,rate\n2027-01-10T05:00,2027-01-10T06:00,A1,copper,{rate} lb / ac copper\n"
+        );
+        let observations =
+            format!("cultivar: Kent, stage: spreading, open-flowers: 0 %, fruit-set: 0, {CLEAN}");
+        let mut case = grove(BASE, &observations, "", wet());
+        // 600 ppm in 120 gal on an acre are 0.60 lb: 0.0005007 lb in a gallon (1 lb / 100 gal is 1198 ppm).
+        case.grove = case.grove.replace("per-tree: 1.5 gal", "volume: 120 gal / ac");
+        let advice = case.sprays(log).advise();
+        (shut_by(&advice, "copper"), tree(&advice, "A1")["held"].clone())
+    };
+    let (shut, _) = held("17.5");
+    assert_eq!(shut, ["copper label season"]);
+    let (shut, held_to) = held("17.3");
+    assert!(shut.is_empty(), "{shut:?}");
+    assert_eq!(held_to, json!([{ "product": "copper", "to": "reduced", "by": "copper label season" }]));
+}
+
+// ---------------------------------------------------------------- common practice
+
+/// Common practice: copper on a fully open flower kills its pollen, so none in full open bloom with nothing set.
+#[test]
+fn no_copper_in_full_open_bloom_with_nothing_set() {
+    let advice =
+        base(&format!("cultivar: Kent, stage: full-bloom, open-flowers: 90 %, fruit-set: 0, {CLEAN}"), wet());
+    assert_eq!(shut_by(&advice, "copper"), ["copper-on-open-bloom"]);
+}
+
+/// Common practice: copper is acceptable where the panicles already carry more young fruit than can ripen.
+#[test]
+fn copper_where_more_is_set_than_can_ripen() {
+    let advice =
+        base(&format!("cultivar: Kent, stage: full-bloom, open-flowers: 90 %, fruit-set: 9, {CLEAN}"), wet());
+    assert!(shut_by(&advice, "copper").is_empty());
+    assert_eq!(verdict(&advice, "A1"), "spray copper at reduced");
+}
+
+/// Common practice: copper is acceptable where only a few flowers are open, above all where most trees are so.
+#[test]
+fn copper_where_only_a_few_flowers_are_open() {
+    let advice =
+        base(&format!("cultivar: Kent, stage: first-open, open-flowers: 5 %, fruit-set: 0, {CLEAN}"), wet());
+    assert!(shut_by(&advice, "copper").is_empty());
+    let advice =
+        base(&format!("cultivar: Kent, stage: first-open, open-flowers: 15 %, fruit-set: 0, {CLEAN}"), wet());
+    assert!(shut_by(&advice, "copper").is_empty(), "the one tree is most of the grove");
+}
+
+/// Common practice: a closed flower is not harmed, and without bloom the stronger mix is used.
+#[test]
+fn closed_flowers_take_the_stronger_mix() {
+    let advice =
+        base(&format!("cultivar: Kent, stage: spreading, open-flowers: 0 %, fruit-set: 0, {CLEAN}"), wet());
+    assert_eq!(verdict(&advice, "A1"), "spray copper at full");
+}
+
+/// Common practice: with open bloom or small fruit the weaker mix; sulfur is the one for mildew.
+#[test]
+fn the_weaker_mix_of_sulfur_in_open_bloom() {
+    let seen = "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 8 of 40, blight: 0 of 40, dead-wood: no, fruit-touching: no";
+    assert_eq!(verdict(&base(seen, mildew()), "A1"), "spray sulfur at reduced");
+}
+
+/// Common practice: before bloom, without disease, copper one time and sulfur another, at the stronger mix.
+#[test]
+fn preventive_sprays_take_turns() {
+    let observations = format!("cultivar: Kent, stage: dormant, open-flowers: 0 %, fruit-set: 0, {CLEAN}");
+    let first = grove(BASE, &observations, "sprays: none yet\n", quiet()).advise();
+    assert_eq!(verdict(&first, "A1"), "spray copper at full");
+    let log = "start,end,on,product,strength\n2026-12-30T05:00,2026-12-30T06:00,A1,copper,full\n";
+    let mut case = grove(BASE, &observations, "", quiet()).sprays(log);
+    // The rain since that spray is asked for, too.
+    case.book = case.book.replace("total rain since last copper", "total rain over last 20 days");
+    assert_eq!(verdict(&case.advise(), "A1"), "spray sulfur at full");
+}
+
+/// Common practice: some cultivars set a good crop unsprayed in weather in which others set none.
+#[test]
+fn a_tolerant_cultivar_waits_where_a_prone_one_is_sprayed() {
+    let of =
+        |cultivar: &str| {
+            let air = weather(|_, clock| {
+                if (7..19).contains(&clock) { (25.0, 60.0, 0.0, 5.0) } else { (22.0, 85.0, 0.0, 5.0) }
+            });
+            let case = grove(
+                BASE,
+                &format!("cultivar: {cultivar}, stage: spreading, open-flowers: 0 %, fruit-set: 0, {CLEAN}"),
+                "sprays: none yet\n",
+                air,
+            );
+            let advice = case.advise();
+            assert_eq!(value(&advice, "mildew-weather")["value"], "building");
+            value(&advice, "mildew-need")["value"].as_str().unwrap().to_string()
+        };
+    assert_eq!(of("Haden"), "guard");
+    assert_eq!(of("Tommy Atkins"), "none");
+}
+
+/// Common practice: mildew hardly spreads once days and nights stay in the mid-70s °F or above.
+#[test]
+fn warm_nights_end_the_mildew() {
+    let advice = base(
+        &format!("cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, {CLEAN}"),
+        weather(|_, _| (24.5, 85.0, 0.0, 5.0)),
+    );
+    assert_eq!(value(&advice, "mildew-weather")["value"], "quiet");
+}
