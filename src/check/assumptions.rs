@@ -9,7 +9,8 @@ use super::walk::{self, Met};
 use crate::plan::{Compare, Condition, Datum, ExprNode, Gate, NameId, Origin, Plan, Subject, Test};
 use crate::problems::{Finding, Problem};
 use crate::units;
-use rustc_hash::FxHashSet;
+use rustc_hash::{FxHashMap, FxHashSet};
+use std::collections::BTreeSet;
 
 /// An observation with the value that is assumed of it.
 #[derive(Clone, Copy)]
@@ -23,17 +24,21 @@ struct Assumed<'p> {
 
 impl Checker<'_> {
     /// Reports assumed values that could open a gate.
-    pub(super) fn risky_assumptions(&mut self, order: &[Subject]) {
+    pub(super) fn risky_assumptions(&mut self, all: &[Subject]) {
         let plan = &self.plan;
+        let uses = Uses::of(plan, all);
         let mut found = Vec::new();
         for (at, name) in plan.names.iter().enumerate() {
             let Origin::Observed(seen) = &name.origin else { continue };
             let Some(assume) = &seen.assume else { continue };
             let id = NameId(at as u32);
-            let made = made_from(plan, id, order);
+            let (made, gates) = uses.from(id);
             let assumed = Assumed { plan, name: id, value: assume.value, made: &made };
-            let gates: Vec<&Gate> =
-                plan.gates.iter().filter(|gate| gate.line.is_none() && could_open(gate, assumed)).collect();
+            let gates: Vec<&Gate> = gates
+                .iter()
+                .filter_map(|at| plan.gates.get(*at))
+                .filter(|gate| gate.line.is_none() && could_open(gate, assumed))
+                .collect();
             let Some(first) = gates.first() else { continue };
             let more = match gates.len() {
                 1 => String::new(),
@@ -55,22 +60,49 @@ impl Checker<'_> {
     }
 }
 
-/// Returns all that is made from a name, itself among it. What comes in stands after what it is made from.
-fn made_from(plan: &Plan, name: NameId, order: &[Subject]) -> FxHashSet<Subject> {
-    let mut made = FxHashSet::default();
-    made.insert(Subject::Name(name));
-    for subject in order {
-        let mut meets = false;
-        walk::of_subject(plan, *subject, &mut |met| {
-            if let Met::Subject(other) = met {
-                meets |= made.contains(&other);
-            }
-        });
-        if meets {
-            made.insert(*subject);
+/// What is made from what, and which gates ask for it.
+struct Uses {
+    makes: FxHashMap<Subject, Vec<Subject>>,
+    gates: FxHashMap<Subject, Vec<usize>>,
+}
+
+impl Uses {
+    fn of(plan: &Plan, all: &[Subject]) -> Self {
+        let mut uses = Self { makes: FxHashMap::default(), gates: FxHashMap::default() };
+        for subject in all {
+            walk::of_subject(plan, *subject, &mut |met| {
+                if let Met::Subject(other) = met {
+                    uses.makes.entry(other).or_default().push(*subject);
+                }
+            });
         }
+        for (at, gate) in plan.gates.iter().enumerate() {
+            for condition in [&gate.condition, &gate.unless].into_iter().flatten() {
+                walk::condition(condition, &mut |met| {
+                    if let Met::Subject(other) = met {
+                        uses.gates.entry(other).or_default().push(at);
+                    }
+                });
+            }
+        }
+        uses
     }
-    made
+
+    /// Returns all that is made from a name, itself among it, and the gates that ask for any of it.
+    fn from(&self, name: NameId) -> (FxHashSet<Subject>, BTreeSet<usize>) {
+        let start = Subject::Name(name);
+        let (mut made, mut gates, mut open) = (FxHashSet::default(), BTreeSet::new(), vec![start]);
+        made.insert(start);
+        while let Some(subject) = open.pop() {
+            gates.extend(self.gates.get(&subject).into_iter().flatten());
+            for next in self.makes.get(&subject).into_iter().flatten() {
+                if made.insert(*next) {
+                    open.push(*next);
+                }
+            }
+        }
+        (made, gates)
+    }
 }
 
 fn could_open(gate: &Gate, assumed: Assumed<'_>) -> bool {

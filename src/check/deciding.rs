@@ -263,7 +263,7 @@ impl<'a> Checker<'a> {
             let message = super::wording::circle(&names, "outranks");
             let mut problem = Problem::new(Finding::RankCircle, first.span, message)
                 .help("decide which of them gives way, and take one `outranks` out");
-            for other in members.iter().skip(1) {
+            for other in members.iter().skip(1).take(8) {
                 problem = problem.related(other.span, format!("`{}` is in the circle", other.name));
             }
             self.problems.push(problem);

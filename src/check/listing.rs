@@ -189,7 +189,7 @@ impl<'a> Checker<'a> {
             let message = wording::circle(&names, "is made from");
             let mut problem = Problem::new(Finding::Circular, overlay::called_at(first), message)
                 .help("take one of these steps out, or make it from something else");
-            for other in members.iter().skip(1) {
+            for other in members.iter().skip(1).take(8) {
                 problem = problem.related(overlay::called_at(other), "this is in the circle");
             }
             self.problems.push(problem);

@@ -147,7 +147,10 @@ impl<'a> Checker<'a> {
         };
         let value = match (kind, &unit) {
             (Kind::Share, Some(unit)) if &*unit.symbol == "%" => Some(unit.amount_to_base(number)),
-            (Kind::Number, Some(unit)) if &*unit.symbol == "%" => Some(unit.amount_to_base(number)),
+            // Also a volume in a volume, `1 gal / 100 gal`.
+            (Kind::Number, Some(unit)) if unit.dimension == Dimension::NONE => {
+                Some(unit.amount_to_base(number))
+            }
             (Kind::Number, None) => Some(number),
             (Kind::Count, None) => {
                 if number.fract() != 0.0 || number < 0.0 {

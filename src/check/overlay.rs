@@ -55,7 +55,8 @@ type Key<'a> = (ItemKind, &'a str);
 
 /// Merges the layers of a book.
 pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'a> {
-    let mut merge = Merge { slots: Vec::new(), places: FxHashMap::default(), changes: Vec::new(), layer: 0 };
+    let mut merge =
+        Merge { slots: Vec::new(), places: FxHashMap::default(), changes: Vec::new(), layer: 0, missed: 0 };
     let mut book = Book {
         entries: Vec::new(),
         heads: vec![None; layers.len()],
@@ -97,6 +98,8 @@ struct Merge<'a> {
     places: FxHashMap<Key<'a>, usize>,
     changes: Vec<Change<'a>>,
     layer: usize,
+    /// How many names were looked for in vain.
+    missed: usize,
 }
 
 impl<'a> Merge<'a> {
@@ -147,7 +150,7 @@ impl<'a> Merge<'a> {
         self.slots.push((Some(Entry { item, shadowed }), self.layer));
     }
 
-    fn nothing_to_change(&self, item: &'a Item<'a>, key: Key<'a>, problems: &mut Problems) {
+    fn nothing_to_change(&mut self, item: &'a Item<'a>, key: Key<'a>, problems: &mut Problems) {
         let verb = if item.verb == Verb::Replace { "replace" } else { "omit" };
         if self.layer == 0 {
             let message = format!("`{verb}` is for overlays, and this rulebook builds on nothing");
@@ -157,6 +160,9 @@ impl<'a> Merge<'a> {
             );
             return;
         }
+        // A file with ever so many such errors gets no suggestions for the last of them.
+        const MOST: usize = 200;
+        self.missed += 1;
         let names: Vec<&str> = self
             .places
             .iter()
@@ -171,7 +177,7 @@ impl<'a> Merge<'a> {
                 self.slots.get(*at).is_some_and(|(entry, layer)| entry.is_some() && *layer < self.layer)
             })
         });
-        let help = match problems::nearest(key.1, names.iter().copied()) {
+        let help = match problems::nearest(key.1, names.iter().copied().take_while(|_| self.missed <= MOST)) {
             _ if other.is_some() => {
                 format!("the base has `{} {}`", other.map_or("", |kind| kind.word()), key.1)
             }

@@ -44,6 +44,9 @@ impl<'a> Checker<'a> {
                     .help("make a `scale` of what it gives, or `gives one of a, b`"),
             );
         }
+        // As the mean of counts is a number, so is what lies on a line between two of them.
+        let linear = item.clauses.iter().any(|it| matches!(it.value, Clause::Between(Between::Linear)));
+        let gives = if linear && gives == Kind::Count { Kind::Number } else { gives };
         Some(Shape { keys, gives })
     }
 

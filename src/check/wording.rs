@@ -201,9 +201,14 @@ pub(super) fn circle(names: &[&str], does: &str) -> String {
     if names.len() == 1 {
         return format!("`{first}` {does} itself");
     }
+    // Of a long circle the first steps are enough to find it.
+    const SHOWN: usize = 8;
     let next = names.iter().skip(1).chain([first]);
-    let steps: Vec<String> =
-        names.iter().zip(next).map(|(one, other)| format!("`{one}` {does} `{other}`")).collect();
+    let mut steps: Vec<String> =
+        names.iter().zip(next).take(SHOWN).map(|(one, other)| format!("`{one}` {does} `{other}`")).collect();
+    if names.len() > SHOWN {
+        steps.push(format!("and so on over {} more back to `{first}`", names.len() - SHOWN));
+    }
     format!("{}: a circle", steps.join(", "))
 }
 

@@ -112,3 +112,31 @@ fn a_base_is_not_found_outside() {
         assert!(refused("a.rulebook", absolute, None), "{absolute}");
     }
 }
+
+#[test]
+fn every_finding_at_the_text_has_a_fixture() {
+    let mut found = std::collections::BTreeSet::new();
+    insta::glob!("../fixtures/check", "**/*.rulebook", |path| {
+        let (_, problems, _) = checked_file(path);
+        found.extend(problems.iter().map(|problem| problem.finding.code()));
+    });
+    // What is left is for proofs to find, or is about a grower's files.
+    let of_proofs = [
+        Finding::Conflict,
+        Finding::PromiseBroken,
+        Finding::WorkedFailed,
+        Finding::LoosensBase,
+        Finding::Gap,
+        Finding::NeverHolds,
+        Finding::NoEffect,
+        Finding::Untested,
+        Finding::InputNote,
+    ];
+    let missing: Vec<&str> = Finding::ALL
+        .iter()
+        .filter(|finding| !of_proofs.contains(finding))
+        .map(|finding| finding.code())
+        .filter(|code| !found.contains(code))
+        .collect();
+    assert_eq!(missing, Vec::<&str>::new());
+}

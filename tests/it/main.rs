@@ -6,6 +6,8 @@ mod advice;
 mod books;
 mod case;
 mod check;
+mod check_order;
+mod check_plan;
 mod cli;
 mod grove;
 mod grove_any;
