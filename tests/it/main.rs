@@ -16,6 +16,7 @@ mod hours;
 mod house;
 mod mix;
 mod properties;
+mod reference_days;
 mod reference_mango;
 mod reference_models;
 mod reference_weather;
