@@ -17,6 +17,7 @@ mod house;
 mod mix;
 mod properties;
 mod reference_days;
+mod reference_leafwet;
 mod reference_mango;
 mod reference_models;
 mod reference_weather;

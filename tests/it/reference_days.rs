@@ -37,11 +37,11 @@ const HOUR: f64 = 1.0;
 const MILE: f64 = 1_609_344.0;
 
 /// A station: its file in our format, and where and when its record ends.
-struct Station {
-    csv: String,
-    zone: Tz,
-    end: DateTime<Utc>,
-    expected: Vec<Row>,
+pub struct Station {
+    pub csv: String,
+    pub zone: Tz,
+    pub end: DateTime<Utc>,
+    pub expected: Vec<Row>,
 }
 
 fn csv(header: &str, rows: &[Row], columns: &[&str]) -> String {
@@ -99,7 +99,7 @@ impl Station {
     }
 
     /// Calls a function with the sky of this station under a rulebook.
-    fn under<T>(&self, book: &str, then: impl FnOnce(&Plan, &Sky<'_>) -> T) -> T {
+    pub fn under<T>(&self, book: &str, then: impl FnOnce(&Plan, &Sky<'_>) -> T) -> T {
         let mut sources = Sources::default();
         let plan = plan(book, &mut sources);
         let weather = self.read(&mut sources);
