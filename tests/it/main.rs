@@ -20,6 +20,8 @@ mod reference_days;
 mod reference_leafwet;
 mod reference_mango;
 mod reference_models;
+mod reference_points;
+mod reference_potato;
 mod reference_weather;
 mod report;
 mod rulebook_maker;
