@@ -22,6 +22,7 @@ mod reference_mango;
 mod reference_models;
 mod reference_points;
 mod reference_potato;
+mod reference_practice;
 mod reference_weather;
 mod report;
 mod rulebook_maker;

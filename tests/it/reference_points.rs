@@ -127,7 +127,7 @@ fn cells(table: &str, degrees: &str, unit: &str, hours: &str, most: u32) -> Vec<
         for warm in end("from")..=end("to") {
             for severity in 0..=4 {
                 let cell = &row[&hours.replace('#', &severity.to_string())];
-                for wet in if cell.is_empty() { 1..=0 } else { hours_of(cell, most) } {
+                for wet in (!cell.is_empty()).then(|| hours_of(cell, most)).into_iter().flatten() {
                     cells.push((format!("warm-in: {warm} {unit}, wet-in: {wet} h"), f64::from(severity)));
                 }
             }
