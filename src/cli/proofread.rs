@@ -28,7 +28,7 @@ pub struct Proofread {
     #[arg(long, conflicts_with_all = ["books", "explain"])]
     schema: bool,
     #[command(flatten)]
-    printing: Printing,
+    pub(super) printing: Printing,
 }
 
 impl Proofread {
@@ -37,7 +37,7 @@ impl Proofread {
         if self.schema {
             return Stream::Results.print(schemas::FINDINGS).map(|()| End::Done);
         }
-        let width = Stream::Results.width(self.printing.width);
+        let width = Stream::Results.width(self.printing.lines.width);
         if let Some(code) = &self.explain {
             let text = findings_explained::text(finding(code)?, width);
             return Stream::Results.print(&text).map(|()| End::Done);
@@ -63,7 +63,7 @@ impl Proofread {
                     found.push((problems, sources));
                 }
                 Err(refusal) => {
-                    let width = Stream::Diagnostics.width(self.printing.width);
+                    let width = Stream::Diagnostics.width(self.printing.lines.width);
                     Stream::Diagnostics.print(&refusal_text(&refusal, width))?;
                     end = End::Unreadable;
                 }

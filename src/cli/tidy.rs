@@ -3,7 +3,7 @@
 use super::books::Book;
 use super::end::{End, Outcome};
 use super::files;
-use super::terminal::{Printing, Stream, refusal_text};
+use super::terminal::{LineLength, Stream, refusal_text};
 use crate::source::Sources;
 use crate::syntax;
 use std::path::PathBuf;
@@ -19,13 +19,13 @@ pub struct Tidy {
     #[arg(long)]
     check: bool,
     #[command(flatten)]
-    printing: Printing,
+    pub(super) lines: LineLength,
 }
 
 impl Tidy {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
-        let width = Stream::Diagnostics.width(self.printing.width);
+        let width = Stream::Diagnostics.width(self.lines.width);
         let mut end = End::Done;
         for path in &self.books {
             let is_input = path.as_os_str() == "-";
@@ -54,7 +54,7 @@ impl Tidy {
                     Stream::Results.print(&format!("{name} is tidy now.\n"))?;
                 }
                 Err(problems) => {
-                    Stream::Diagnostics.print(&Stream::Diagnostics.findings(&problems, &sources, width))?;
+                    Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
                     end = End::Unreadable;
                 }
             }

@@ -9,6 +9,7 @@ mod check;
 mod check_order;
 mod check_plan;
 mod cli;
+mod findings;
 mod grove;
 mod grove_any;
 mod grove_log;
