@@ -1,4 +1,4 @@
-//! `proofread`: everything that is wrong, doubtful or unproved in rulebooks.
+//! `proofread`: everything that is wrong or doubtful at the text of rulebooks.
 
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
@@ -11,7 +11,7 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-/// Finds everything that is wrong, doubtful or unproved in a rulebook
+/// Finds what is wrong or doubtful in a rulebook, all in one run
 #[derive(clap::Args, Debug)]
 #[command(arg_required_else_help = true)]
 pub struct Proofread {

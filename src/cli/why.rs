@@ -12,7 +12,7 @@ use crate::report::{schemas, why_page};
 use chrono::Utc;
 use std::path::PathBuf;
 
-/// Prints everything about one tree's verdict: conditions, values, hours, gates, sources, and what would change it
+/// Prints everything about one tree's verdict, and what would change it
 #[derive(clap::Args, Debug)]
 #[command(override_usage = "bloomward why [OPTIONS] [GROVE] TREE")]
 pub struct Why {

@@ -288,38 +288,3 @@ fn files_that_a_grove_names_and_has_not_are_all_said_in_one_run() {
     }
     assert!(error.contains("grove.yaml:"), "{error}");
 }
-
-/// Every command line in the README runs, but for those that build or install.
-#[test]
-fn the_readme_names_commands_that_exist() {
-    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
-    let (help, _) = ran(&["--help"], 0);
-    let mut seen = 0;
-    for line in readme.lines().filter(|line| line.starts_with("| `bloomward ")) {
-        let command = line.split('`').nth(1).unwrap().split_whitespace().nth(1).unwrap();
-        assert!(help.contains(&format!("  {command}")), "{command}");
-        seen += 1;
-    }
-    assert!(seen >= 8);
-    assert!(readme.contains("cargo run --release -- advise examples/mixed-grove"));
-    assert!(std::fs::read_to_string(top().join(".ci/run")).unwrap().contains("step cargo test"));
-}
-
-/// What the README shows of a rulebook and of a page is what stands there.
-#[test]
-fn the_readme_shows_what_is_printed() {
-    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
-    let blocks: Vec<&str> = readme.split("```").skip(1).step_by(2).collect();
-    let lines = |begins: &str| -> Vec<&str> {
-        let block = blocks.iter().find(|block| block.trim_start().starts_with(begins)).unwrap();
-        block.lines().filter(|line| !line.trim().is_empty()).collect()
-    };
-    let book = std::fs::read_to_string(top().join("rulebooks/base/mango.rulebook")).unwrap();
-    for line in lines("gate sulfur-heat") {
-        assert!(book.contains(line), "{line}");
-    }
-    let (page, _) = ran(&["advise", "examples/garden", "--tree", "T01"], 0);
-    for line in lines("SPRAY") {
-        assert!(page.lines().any(|printed| printed.starts_with(line)), "{line}\n{page}");
-    }
-}

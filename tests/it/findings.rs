@@ -1,8 +1,11 @@
 //! What `proofread` says of a rulebook: each finding's own example, the forms, overlays, revisions.
 
 use crate::cli::{folder, ran, run, top};
+use bloomward::check;
 use bloomward::problems::Finding;
+use bloomward::report::findings_drawn::{Colour, drawn};
 use bloomward::report::findings_explained::{explanation, text};
+use bloomward::source::Sources;
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -141,6 +144,32 @@ fn findings_keep_to_their_width() {
     }
     ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", "19"], 2);
     ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", "201"], 2);
+}
+
+#[test]
+fn a_drawing_keeps_to_its_width_too() {
+    let mut sources = Sources::default();
+    let text = std::fs::read_to_string(top().join("examples/broken/mistakes.rulebook")).unwrap();
+    let id = sources.add("mistakes.rulebook", text);
+    let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
+    let mut drawn_somewhere = false;
+    for width in [20, 30, 50, 72, 80, 200] {
+        let plain = drawn(&problems, &sources, width, Colour::Plain);
+        assert!(plain.lines().all(|line| line.chars().count() <= width), "{width}\n{plain}");
+        assert!(!plain.contains('\u{1b}'), "without colour");
+        assert!(drawn(&problems, &sources, width, Colour::Coloured).contains('\u{1b}') || width < 50);
+        drawn_somewhere |= plain.contains("╭─[mistakes.rulebook:27:27]");
+        // Whatever the form, each message is there.
+        let words = unbroken(&plain).replace("│ ", "");
+        for problem in problems.iter() {
+            assert!(
+                width < 50 || words.contains(&unbroken(&problem.message)),
+                "{width}: {}",
+                problem.message
+            );
+        }
+    }
+    assert!(drawn_somewhere);
 }
 
 #[test]

@@ -20,6 +20,7 @@ mod house;
 mod measure_values;
 mod mix;
 mod properties;
+mod readme;
 mod reference_days;
 mod reference_leafwet;
 mod reference_mango;
