@@ -82,6 +82,11 @@ impl Book {
         Ok(Self::AtRevision { revision: revision.to_owned(), commit, path: from_top(path)? })
     }
 
+    /// Returns the name by which messages call it.
+    pub fn name(&self) -> String {
+        self.names(None).0
+    }
+
     /// Returns the name by which messages call it, and the library, so that one can be found in the other.
     fn names(&self, library: Option<&Path>) -> (String, Option<String>) {
         match self {

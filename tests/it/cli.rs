@@ -131,6 +131,26 @@ fn tidy_tells_and_writes() {
     assert_eq!(std::fs::read_to_string(&book).unwrap(), "rulebook \"A\"\n  caution \"b\"\n\ngate\n");
 }
 
+#[cfg(unix)]
+#[test]
+fn tidy_keeps_links_and_permissions_and_leaves_tidy_files_alone() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let folder = folder("tidy_keeps_links");
+    let (book, link) = (folder.join("a.rulebook"), folder.join("link.rulebook"));
+    std::fs::write(&book, "rulebook \"A\"\n    caution \"b\"\n").unwrap();
+    std::fs::set_permissions(&book, std::fs::Permissions::from_mode(0o640)).unwrap();
+    symlink("a.rulebook", &link).unwrap();
+    ran(&["tidy", link.to_str().unwrap()], 0);
+    assert!(link.is_symlink());
+    assert_eq!(std::fs::read_to_string(&book).unwrap(), "rulebook \"A\"\n  caution  \"b\"\n");
+    assert_eq!(book.metadata().unwrap().permissions().mode() & 0o777, 0o640);
+    let before = book.metadata().unwrap().modified().unwrap();
+    ran(&["tidy", link.to_str().unwrap()], 0);
+    assert_eq!(book.metadata().unwrap().modified().unwrap(), before);
+    let left: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|it| it.unwrap().file_name()).collect();
+    assert_eq!(left.len(), 2, "{left:?}");
+}
+
 #[test]
 fn start_makes_a_grove_that_works_and_overwrites_nothing() {
     let folder = folder("start_makes_a_grove");

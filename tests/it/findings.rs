@@ -270,6 +270,12 @@ fn a_rulebook_as_it_stood_at_a_revision() {
     let text = proofread("", "trunc:books/county.rulebook", 2);
     assert!(text.contains("`trunc` is no revision"), "{text}");
     proofread("", "trunk:books", 2);
+    let tidy = |arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+        command.current_dir(&folder).arg("tidy").args(arguments).output().unwrap().status.code()
+    };
+    assert_eq!(tidy(&["--check", "trunk:books/county.rulebook"]), Some(1), "its columns are not tidy");
+    assert_eq!(tidy(&["trunk:books/county.rulebook"]), Some(2), "the past is not written");
 }
 
 #[test]
