@@ -210,6 +210,8 @@ fn overlays_reach_no_further_than_their_folder_or_the_library() {
     let (out, _) = ran(&["proofread", path], 1);
     assert!(unbroken(&out).contains("leads out of the rulebook's folder"), "{out}");
     ran(&["proofread", path, "--library", folder.to_str().unwrap()], 0);
+    let (_, error) = ran(&["proofread", path, "--library", "no-such-folder"], 2);
+    assert!(error.contains("`--library no-such-folder` is no folder"), "{error}");
     // From a folder between the two, by paths that climb.
     let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
     command.current_dir(folder.join("county")).args(["proofread", "a.rulebook", "--library", ".."]);
