@@ -31,7 +31,7 @@ pub struct Advise {
     #[arg(long)]
     schema: bool,
     #[command(flatten)]
-    printing: Printing,
+    pub(super) printing: Printing,
 }
 
 /// Which trees a page speaks of.
@@ -96,7 +96,7 @@ impl Advise {
         }
         let read = match groves::open(&self.grove, &self.asked) {
             Ok(read) => read,
-            Err(unopened) => return unopened.end(self.printing.width),
+            Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let drift = length(&self.drift)?;
         let chosen = self.trees.of(&read)?;
@@ -106,7 +106,7 @@ impl Advise {
             Format::Json => json(&read, &sky, &advisor, &chosen, None),
             Format::Text => {
                 let advice = advisor.advise();
-                let width = Stream::Results.width(self.printing.width);
+                let width = Stream::Results.width(self.printing.lines.width);
                 let text = with_scene(&read, &sky, &advisor, |scene, ground| {
                     let data = notes(&read);
                     let book = book_problems(&read);

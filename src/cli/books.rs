@@ -15,6 +15,12 @@ pub fn load(
     library: Option<&Path>,
     sources: &mut Sources,
 ) -> Result<(Option<Plan>, Problems), Refusal> {
+    if let (Book::File(_) | Book::Input, Some(folder)) = (book, library)
+        && !folder.is_dir()
+    {
+        let refusal = Refusal::new(format!("`--library {}` is no folder", folder.display()));
+        return Err(refusal.help("name the folder in which bases of overlays are looked for"));
+    }
     let (name, library) = book.names(library);
     let top = sources.add(name.as_str(), book.read(&name)?);
     let roots: Vec<PathBuf> = match book {
@@ -80,6 +86,11 @@ impl Book {
             return Err(Refusal::new(message).help("a rulebook is `PATH`, or `REV:PATH` for one of earlier"));
         };
         Ok(Self::AtRevision { revision: revision.to_owned(), commit, path: from_top(path)? })
+    }
+
+    /// Returns the name by which messages call it.
+    pub fn name(&self) -> String {
+        self.names(None).0
     }
 
     /// Returns the name by which messages call it, and the library, so that one can be found in the other.

@@ -60,7 +60,7 @@ impl Unopened {
             Unopened::Refusal(refusal) => Err(refusal),
             Unopened::Findings(problems, sources) => {
                 let stream = super::terminal::Stream::Diagnostics;
-                stream.print(&stream.findings(&problems, &sources, stream.width(width)))?;
+                stream.in_the_way(&problems, &sources, stream.width(width))?;
                 Ok(super::end::End::Unreadable)
             }
         }

@@ -33,14 +33,14 @@ pub fn run() -> ExitCode {
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
     };
-    outcome.map_or_else(refused, ExitCode::from)
+    outcome.map_or_else(|refusal| refused(&refusal, program.command.width()), ExitCode::from)
 }
 
 /// Says why a command could not be done.
-fn refused(refusal: end::Refusal) -> ExitCode {
-    let width = Stream::Diagnostics.width(None);
+fn refused(refusal: &end::Refusal, width: Option<u16>) -> ExitCode {
+    let width = Stream::Diagnostics.width(width);
     // Standard error takes what it takes: there is no other place to say it.
-    let _ = Stream::Diagnostics.print(&terminal::refusal_text(&refusal, width));
+    let _ = Stream::Diagnostics.print(&terminal::refusal_text(refusal, width));
     ExitCode::from(End::Unreadable)
 }
 
@@ -68,4 +68,18 @@ enum Command {
     Completions(shell::Completions),
     #[command(hide = true)]
     Man(shell::Manual),
+}
+
+impl Command {
+    /// Returns the length of lines that was asked for.
+    fn width(&self) -> Option<u16> {
+        match self {
+            Command::Start(command) => command.lines.width,
+            Command::Advise(command) => command.printing.lines.width,
+            Command::Why(command) => command.printing.lines.width,
+            Command::Proofread(command) => command.printing.lines.width,
+            Command::Tidy(command) => command.lines.width,
+            Command::Completions(_) | Command::Man(_) => None,
+        }
+    }
 }

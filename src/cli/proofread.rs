@@ -1,4 +1,4 @@
-//! `proofread`: everything that is wrong, doubtful or unproved in rulebooks.
+//! `proofread`: everything that is wrong or doubtful at the text of rulebooks.
 
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
@@ -11,7 +11,7 @@ use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
-/// Finds everything that is wrong, doubtful or unproved in a rulebook
+/// Finds what is wrong or doubtful in a rulebook, all in one run
 #[derive(clap::Args, Debug)]
 #[command(arg_required_else_help = true)]
 pub struct Proofread {
@@ -28,7 +28,7 @@ pub struct Proofread {
     #[arg(long, conflicts_with_all = ["books", "explain"])]
     schema: bool,
     #[command(flatten)]
-    printing: Printing,
+    pub(super) printing: Printing,
 }
 
 impl Proofread {
@@ -37,7 +37,7 @@ impl Proofread {
         if self.schema {
             return Stream::Results.print(schemas::FINDINGS).map(|()| End::Done);
         }
-        let width = Stream::Results.width(self.printing.width);
+        let width = Stream::Results.width(self.printing.lines.width);
         if let Some(code) = &self.explain {
             let text = findings_explained::text(finding(code)?, width);
             return Stream::Results.print(&text).map(|()| End::Done);
@@ -63,7 +63,7 @@ impl Proofread {
                     found.push((problems, sources));
                 }
                 Err(refusal) => {
-                    let width = Stream::Diagnostics.width(self.printing.width);
+                    let width = Stream::Diagnostics.width(self.printing.lines.width);
                     Stream::Diagnostics.print(&refusal_text(&refusal, width))?;
                     end = End::Unreadable;
                 }

@@ -2,7 +2,7 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::examples::{EXAMPLES, Example, rulebook};
-use super::terminal::Stream;
+use super::terminal::{LineLength, Stream};
 use super::{files, groves};
 use crate::problems;
 use crate::report::filling::{filled, paragraph};
@@ -26,9 +26,8 @@ pub struct Start {
     /// Lists the examples
     #[arg(long, conflicts_with_all = ["example", "folder"])]
     list: bool,
-    /// No line of text is longer [default: the terminal's width, at most 80]
-    #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(20..=200))]
-    width: Option<u16>,
+    #[command(flatten)]
+    pub(super) lines: LineLength,
 }
 
 /// The rulebooks as the example groves name them.
@@ -39,7 +38,7 @@ const RULEBOOKS: &str = "rulebooks/";
 impl Start {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
-        let width = Stream::Results.width(self.width);
+        let width = Stream::Results.width(self.lines.width);
         let Some(name) = &self.example else {
             return Stream::Results.print(&listed(width)).map(|()| End::Done);
         };

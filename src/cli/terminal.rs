@@ -2,7 +2,7 @@
 
 use super::end::Refusal;
 use crate::problems::Problems;
-use crate::report::filling::filled;
+use crate::report::filling::{filled, paragraph};
 use crate::report::{findings, findings_drawn};
 use crate::source::Sources;
 use std::io::{self, IsTerminal, Write};
@@ -14,6 +14,13 @@ pub struct Printing {
     /// What is printed: text for people, JSON for programs
     #[arg(long, value_name = "FORM", value_enum, default_value_t = Format::Text)]
     pub format: Format,
+    #[command(flatten)]
+    pub lines: LineLength,
+}
+
+/// How long lines are.
+#[derive(clap::Args, Clone, Copy, Debug)]
+pub struct LineLength {
     /// No line of text is longer [default: the terminal's width, at most 80]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(20..=200))]
     pub width: Option<u16>,
@@ -54,6 +61,14 @@ impl Stream {
             Look::Plain => findings::text(problems, sources, width),
             Look::Drawn(colour) => findings_drawn::drawn(problems, sources, width, colour),
         }
+    }
+
+    /// Prints findings that are in the way of a command, and what to do about them.
+    pub fn in_the_way(self, problems: &Problems, sources: &Sources, width: usize) -> Result<(), Refusal> {
+        let next =
+            format!("Found {}. Mend the errors, then run the command again.", findings::count(problems));
+        let text = self.findings(problems, sources, width) + "\n" + &paragraph(&next, width);
+        self.print(&text)
     }
 
     /// Writes a text. That nobody reads on is no error.

@@ -1,64 +1,75 @@
 //! `tidy`: writes the one canonical form of rulebooks.
 
 use super::books::Book;
-use super::end::{End, Outcome};
+use super::end::{End, Outcome, Refusal};
 use super::files;
-use super::terminal::{Printing, Stream, refusal_text};
+use super::terminal::{LineLength, Stream, refusal_text};
 use crate::source::Sources;
 use crate::syntax;
-use std::path::PathBuf;
 
 /// Writes rulebooks in their one canonical form; comments are kept
 #[derive(clap::Args, Debug)]
 #[command(arg_required_else_help = true)]
 pub struct Tidy {
-    /// The rulebooks, or - to read standard input and print the result
+    /// The rulebooks: PATH, or - to read standard input and print the result; to check also REV:PATH
     #[arg(value_name = "BOOK", required = true)]
-    books: Vec<PathBuf>,
+    books: Vec<String>,
     /// Only tells which are not tidy
     #[arg(long)]
     check: bool,
     #[command(flatten)]
-    printing: Printing,
+    pub(super) lines: LineLength,
 }
 
 impl Tidy {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
-        let width = Stream::Diagnostics.width(self.printing.width);
+        let width = Stream::Diagnostics.width(self.lines.width);
         let mut end = End::Done;
-        for path in &self.books {
-            let is_input = path.as_os_str() == "-";
-            let book = if is_input { Book::Input } else { Book::File(path.clone()) };
-            let name = if is_input { "standard input".to_owned() } else { path.display().to_string() };
-            let text = match book.read(&name) {
-                Ok(text) => text,
+        for argument in &self.books {
+            end = end.max(match self.one(argument, width) {
+                Ok(end) => end,
                 Err(refusal) => {
                     Stream::Diagnostics.print(&refusal_text(&refusal, width))?;
-                    end = End::Unreadable;
-                    continue;
+                    End::Unreadable
                 }
-            };
-            let mut sources = Sources::default();
-            let id = sources.add(name.as_str(), text.as_str());
-            match syntax::tidy(&sources, id) {
-                Ok(tidied) if is_input && !self.check => Stream::Results.print(&tidied)?,
-                Ok(tidied) if tidied == text => {}
-                Ok(_) if self.check => {
-                    Stream::Results
-                        .print(&format!("{name} is not tidy. Next: `bloomward tidy {name}` writes it.\n"))?;
-                    end = end.max(End::Found);
-                }
-                Ok(tidied) => {
-                    files::replace(path, &tidied)?;
-                    Stream::Results.print(&format!("{name} is tidy now.\n"))?;
-                }
-                Err(problems) => {
-                    Stream::Diagnostics.print(&Stream::Diagnostics.findings(&problems, &sources, width))?;
-                    end = End::Unreadable;
-                }
-            }
+            });
         }
         Ok(end)
+    }
+
+    fn one(&self, argument: &str, width: usize) -> Outcome {
+        let book = Book::of(argument)?;
+        let name = book.name();
+        let text = book.read(&name)?;
+        let mut sources = Sources::default();
+        let id = sources.add(name.as_str(), text.as_str());
+        match syntax::tidy(&sources, id) {
+            Ok(tidied) => self.done(&book, &name, &text, &tidied),
+            Err(problems) => {
+                Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+                Ok(End::Unreadable)
+            }
+        }
+    }
+
+    /// Writes the tidy form, or tells that the text is another.
+    fn done(&self, book: &Book, name: &str, text: &str, tidied: &str) -> Outcome {
+        match book {
+            Book::Input if !self.check => Stream::Results.print(tidied).map(|()| End::Done),
+            _ if tidied == text => Ok(End::Done),
+            Book::File(path) if !self.check => {
+                files::replace(path, tidied)?;
+                Stream::Results.print(&format!("{name} is tidy now.\n")).map(|()| End::Done)
+            }
+            Book::AtRevision { .. } if !self.check => {
+                let refusal = Refusal::new(format!("`{name}` stands in the past and cannot be written"));
+                Err(refusal.help("`--check` tells whether it is tidy"))
+            }
+            Book::File(_) | Book::AtRevision { .. } | Book::Input => {
+                let told = format!("{name} is not tidy. Next: `bloomward tidy {name}` writes it.\n");
+                Stream::Results.print(&told).map(|()| End::Found)
+            }
+        }
     }
 }

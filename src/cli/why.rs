@@ -12,7 +12,7 @@ use crate::report::{schemas, why_page};
 use chrono::Utc;
 use std::path::PathBuf;
 
-/// Prints everything about one tree's verdict: conditions, values, hours, gates, sources, and what would change it
+/// Prints everything about one tree's verdict, and what would change it
 #[derive(clap::Args, Debug)]
 #[command(override_usage = "bloomward why [OPTIONS] [GROVE] TREE")]
 pub struct Why {
@@ -28,7 +28,7 @@ pub struct Why {
     #[arg(long)]
     schema: bool,
     #[command(flatten)]
-    printing: Printing,
+    pub(super) printing: Printing,
 }
 
 impl Why {
@@ -44,7 +44,7 @@ impl Why {
         };
         let read = match groves::open(&grove, &self.asked) {
             Ok(read) => read,
-            Err(unopened) => return unopened.end(self.printing.width),
+            Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
@@ -54,7 +54,7 @@ impl Why {
             return json(&read, &sky, &advisor, &[tree], Some(tree));
         }
         let advice = advisor.advise();
-        let width = Stream::Results.width(self.printing.width);
+        let width = Stream::Results.width(self.printing.lines.width);
         let (data, book) = (notes(&read), book_problems(&read));
         let facts = facts(&read, &data, &book, 0.0);
         let text = with_scene(&read, &sky, &advisor, |scene, ground| match not {

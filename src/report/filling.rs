@@ -1,16 +1,14 @@
-//! Text broken into lines.
+//! Text broken into lines that begin with signs of their own.
 
-use std::borrow::Cow;
-use textwrap::{Options, WordSeparator, WordSplitter, wrap};
+use super::lines::wrapped;
+use textwrap::core::display_width;
 
-/// Breaks a text at blanks into lines no longer than the width; a word that is longer than a line is broken.
+/// Breaks a text at blanks into lines no longer than the width; a word that is longer than a line is broken. The first
+/// line begins with the one text, all others with the other.
 pub fn filled(text: &str, first: &str, further: &str, width: usize) -> Vec<String> {
-    let options = Options::new(width.max(8))
-        .initial_indent(first)
-        .subsequent_indent(further)
-        .word_separator(WordSeparator::AsciiSpace)
-        .word_splitter(WordSplitter::NoHyphenation);
-    wrap(text, options).into_iter().map(Cow::into_owned).collect()
+    let room = |before: &str| width.saturating_sub(display_width(before)).max(1);
+    let lines = wrapped(text, room(first), room(further)).into_iter().enumerate();
+    lines.map(|(at, line)| format!("{}{line}", if at == 0 { first } else { further })).collect()
 }
 
 /// Breaks a paragraph into lines, each with its end.

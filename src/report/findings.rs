@@ -110,7 +110,10 @@ fn excerpt(sources: &Sources, at: Span, label: &str, width: usize) -> Vec<String
     let Some(room) = width.checked_sub(gutter.chars().count()).filter(|room| *room >= 8) else {
         return Vec::new();
     };
-    let (shown, start) = cut(line, place.column.saturating_sub(1), room);
+    let column = place.column.saturating_sub(1);
+    // A mark behind the last letter takes a column of its own.
+    let room = if column < line.chars().count() { room } else { room - 1 };
+    let (shown, start) = cut(line, column, room);
     let left = shown.chars().count().saturating_sub(start);
     let mark = "^".repeat(marked.clamp(1, left.max(1)));
     let pointer = format!("{under}{}{mark}", " ".repeat(start));

@@ -10,6 +10,7 @@ use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, Severity, SourceCode,
 };
 use std::fmt;
+use textwrap::{WordSeparator, WordSplitter};
 
 /// Whether a drawing may be coloured.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -38,7 +39,11 @@ fn one(problem: &Problem, sources: &Sources, width: usize, colour: Colour) -> St
         Colour::Coloured => GraphicalTheme::unicode(),
         Colour::Plain => GraphicalTheme::unicode_nocolor(),
     };
-    let handler = GraphicalReportHandler::new_themed(theme).with_width(width).with_links(false);
+    let handler = GraphicalReportHandler::new_themed(theme)
+        .with_width(width)
+        .with_links(false)
+        .with_word_separator(WordSeparator::AsciiSpace)
+        .with_word_splitter(WordSplitter::NoHyphenation);
     let mut text = String::new();
     let drawing = Drawing::new(problem, sources, width);
     let fits = handler.render_report(&mut text, &drawing).is_ok()

@@ -6,6 +6,7 @@
 
 use super::filling::filled;
 use crate::problems::Finding;
+use textwrap::core::display_width;
 
 /// What a kind of finding means.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -24,8 +25,13 @@ pub struct Explanation {
 pub fn text(finding: Finding, width: usize) -> String {
     let Explanation { means, wrong, mend, right } = explanation(finding);
     let level = finding.level().word();
+    // The columns of an example are kept where they fit.
+    let line = |line: &str| match format!("  {line}") {
+        whole if display_width(&whole) <= width => vec![whole],
+        _ => filled(line, "  ", "      ", width),
+    };
     let lines = |words: &str| {
-        let lines = words.lines().flat_map(|line| filled(line, "  ", "      ", width));
+        let lines = words.lines().flat_map(line);
         lines.map(|line| line.trim_end().to_owned() + "\n").collect::<String>()
     };
     let flush = |words: &str| filled(words, "", "", width).join("\n") + "\n";

@@ -2,19 +2,19 @@
 
 use serde_json::Value;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 
-fn top() -> &'static Path {
+pub fn top() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))
 }
 
-fn run(arguments: &[&str]) -> Output {
+pub fn run(arguments: &[&str]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
     command.args(arguments).current_dir(top()).env_remove("NO_COLOR").output().unwrap()
 }
 
 #[track_caller]
-fn ran(arguments: &[&str], status: i32) -> (String, String) {
+pub fn ran(arguments: &[&str], status: i32) -> (String, String) {
     let output = run(arguments);
     let (out, error) = (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
     assert_eq!(output.status.code(), Some(status), "{arguments:?}\n{out}\n{error}");
@@ -22,7 +22,7 @@ fn ran(arguments: &[&str], status: i32) -> (String, String) {
 }
 
 /// An empty folder of this test, whose name is its own.
-fn folder(name: &str) -> PathBuf {
+pub fn folder(name: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
     let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).unwrap();
@@ -126,8 +126,29 @@ fn tidy_tells_and_writes() {
     assert_eq!(out, "");
     assert!(std::fs::read_to_string(&book).unwrap().contains("# kept"));
     std::fs::write(&book, "rulebook \"A\"\n  caution \"b\"\n\ngate\n").unwrap();
-    ran(&["tidy", path], 2);
+    let (_, error) = ran(&["tidy", path], 2);
+    assert!(error.contains("error[syntax]"), "{error}");
     assert_eq!(std::fs::read_to_string(&book).unwrap(), "rulebook \"A\"\n  caution \"b\"\n\ngate\n");
+}
+
+#[cfg(unix)]
+#[test]
+fn tidy_keeps_links_and_permissions_and_leaves_tidy_files_alone() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let folder = folder("tidy_keeps_links");
+    let (book, link) = (folder.join("a.rulebook"), folder.join("link.rulebook"));
+    std::fs::write(&book, "rulebook \"A\"\n    caution \"b\"\n").unwrap();
+    std::fs::set_permissions(&book, std::fs::Permissions::from_mode(0o640)).unwrap();
+    symlink("a.rulebook", &link).unwrap();
+    ran(&["tidy", link.to_str().unwrap()], 0);
+    assert!(link.is_symlink());
+    assert_eq!(std::fs::read_to_string(&book).unwrap(), "rulebook \"A\"\n  caution  \"b\"\n");
+    assert_eq!(book.metadata().unwrap().permissions().mode() & 0o777, 0o640);
+    let before = book.metadata().unwrap().modified().unwrap();
+    ran(&["tidy", link.to_str().unwrap()], 0);
+    assert_eq!(book.metadata().unwrap().modified().unwrap(), before);
+    let left: Vec<_> = std::fs::read_dir(&folder).unwrap().map(|it| it.unwrap().file_name()).collect();
+    assert_eq!(left.len(), 2, "{left:?}");
 }
 
 #[test]
@@ -190,49 +211,100 @@ fn hostile_files_end_with_two_and_a_message() {
 }
 
 #[test]
-fn schemas_completions_and_the_manual() {
-    for arguments in [["advise", "--schema"], ["why", "--schema"], ["proofread", "--schema"]] {
-        let (schema, _) = ran(&arguments, 0);
-        let schema: Value = serde_json::from_str(&schema).unwrap();
-        assert!(schema["$schema"].is_string());
-    }
-    let (script, _) = ran(&["completions", "bash"], 0);
-    assert!(script.contains("bloomward"));
-    let (manual, _) = ran(&["man"], 0);
-    assert!(manual.contains("bloomward"));
-}
-
-/// Every command line in the README runs, but for those that build or install.
-#[test]
-fn the_readme_names_commands_that_exist() {
-    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
+fn completions_and_the_manual_know_every_command() {
     let (help, _) = ran(&["--help"], 0);
-    let mut seen = 0;
-    for line in readme.lines().filter(|line| line.starts_with("| `bloomward ")) {
-        let command = line.split('`').nth(1).unwrap().split_whitespace().nth(1).unwrap();
-        assert!(help.contains(&format!("  {command}")), "{command}");
-        seen += 1;
+    let commands: Vec<&str> =
+        help.lines().filter_map(|line| line.strip_prefix("  ")?.split(' ').next()).collect();
+    let commands: Vec<&str> =
+        commands.into_iter().filter(|it| !it.is_empty() && !it.starts_with('-')).collect();
+    assert!(commands.len() >= 6, "{commands:?}");
+    for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+        let (script, _) = ran(&["completions", shell], 0);
+        assert!(commands.iter().all(|command| script.contains(command)), "{shell}");
     }
-    assert!(seen >= 8);
-    assert!(readme.contains("cargo run --release -- advise examples/mixed-grove"));
-    assert!(std::fs::read_to_string(top().join(".ci/run")).unwrap().contains("step cargo test"));
+    let (manual, _) = ran(&["man"], 0);
+    assert!(commands.iter().all(|command| manual.contains(command)), "{manual}");
+    let (page, _) = ran(&["man", "advise"], 0);
+    assert!(page.contains("as\\-of"), "{page}");
+    let (_, error) = ran(&["man", "advice"], 2);
+    assert!(error.contains("there is no command `advice`"), "{error}");
 }
 
-/// What the README shows of a rulebook and of a page is what stands there.
 #[test]
-fn the_readme_shows_what_is_printed() {
-    let readme = std::fs::read_to_string(top().join("README.md")).unwrap();
-    let blocks: Vec<&str> = readme.split("```").skip(1).step_by(2).collect();
-    let lines = |begins: &str| -> Vec<&str> {
-        let block = blocks.iter().find(|block| block.trim_start().starts_with(begins)).unwrap();
-        block.lines().filter(|line| !line.trim().is_empty()).collect()
+fn a_reader_that_has_seen_enough_is_no_error() {
+    for arguments in [
+        &["advise", "examples/mixed-grove"][..],
+        &["advise", "examples/mixed-grove", "--format", "json"],
+        &["proofread", "rulebooks/humid-lowland.rulebook"],
+        &["man"],
+    ] {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+        command.args(arguments).current_dir(top()).stdout(Stdio::piped()).stderr(Stdio::piped());
+        let mut child = command.spawn().unwrap();
+        drop(child.stdout.take());
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(0), "{arguments:?}");
+        assert_eq!(String::from_utf8(output.stderr).unwrap(), "", "{arguments:?}");
+    }
+}
+
+#[test]
+fn what_is_refused_keeps_to_its_width() {
+    for arguments in [
+        &["advise", "examples/nowhere-to-be-found"][..],
+        &["advise", "examples/broken"],
+        &["why", "examples/garden", "T99"],
+        &["why", "examples/garden", "T01", "--not", "coper"],
+        &["proofread", "examples/no-such-file.rulebook"],
+        &["tidy", "examples/broken/mistakes.rulebook"],
+        &["start", "--example", "no-such-example"],
+    ] {
+        let (out, error) = ran(&[arguments, &["--width", "30"]].concat(), 2);
+        assert_eq!(out, "", "{arguments:?}");
+        assert!(!error.is_empty() && error.lines().all(|line| line.chars().count() <= 30), "{error}");
+    }
+}
+
+#[test]
+fn a_rulebook_with_errors_at_its_text_is_no_ground_for_advice() {
+    let folder = folder("a_rulebook_with_errors");
+    let grove = folder.join("grove");
+    ran(&["start", grove.to_str().unwrap(), "--example", "garden"], 0);
+    let book = grove.join("rulebooks/dry-hills.rulebook");
+    let text = std::fs::read_to_string(&book).unwrap();
+    let with = |more: &str| {
+        std::fs::write(&book, format!("{text}\n{more}")).unwrap();
+        ran(&["advise", grove.to_str().unwrap()], 2).1
     };
-    let book = std::fs::read_to_string(top().join("rulebooks/base/mango.rulebook")).unwrap();
-    for line in lines("gate sulfur-heat") {
-        assert!(book.contains(line), "{line}");
+    let gate =
+        "gate new\n  shuts sulfur\n  if heat-ahed above 90 °F\n  because \"x\"\n  cites common-practice\n";
+    assert!(with(gate).contains("error[unknown-name]"));
+    let table = "table t\n  cites common-practice\n  of temperature\n  gives number\n  \
+                 from 1 °C to 3 °C 1\n  from 2 °C to 4 °C 2\n";
+    assert!(with(table).contains("error[table-overlap]"));
+    let choice = |name: &str, other: &str| {
+        format!(
+            "choice {name}\n  advise hold\n  outranks {other}\n  because \"x\"\n  cites common-practice\n\n"
+        )
+    };
+    assert!(with(&(choice("one", "two") + &choice("two", "one"))).contains("error[rank-circle]"));
+    // What is merely doubtful does not keep anybody from advice.
+    std::fs::write(&book, format!("{text}\nfigure idle = 3 d\n")).unwrap();
+    let (page, error) = ran(&["advise", grove.to_str().unwrap()], 0);
+    assert!(page.contains("SPRAY") && error.is_empty(), "{error}");
+}
+
+#[test]
+fn files_that_a_grove_names_and_has_not_are_all_said_in_one_run() {
+    let folder = folder("files_that_a_grove_names");
+    let grove = folder.join("grove");
+    ran(&["start", grove.to_str().unwrap(), "--example", "southern"], 0);
+    for file in ["trees.csv", "weather.csv", "sprays.csv"] {
+        std::fs::remove_file(grove.join(file)).unwrap();
     }
-    let (page, _) = ran(&["advise", "examples/garden", "--tree", "T01"], 0);
-    for line in lines("SPRAY") {
-        assert!(page.lines().any(|printed| printed.starts_with(line)), "{line}\n{page}");
+    let (_, error) = ran(&["advise", grove.to_str().unwrap()], 2);
+    for file in ["trees.csv", "weather.csv", "sprays.csv"] {
+        assert!(error.contains(&format!("grove/{file}`")), "{file}: {error}");
     }
+    assert!(error.contains("grove.yaml:"), "{error}");
 }

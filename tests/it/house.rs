@@ -1,6 +1,7 @@
 //! The rules of the house that a compiler does not hold: the order of the layers, who may touch the outside world,
 //! how long a file may be, and that what is compiled in is what lies in the folders.
 
+use crate::cli::{folder, ran};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -144,5 +145,43 @@ fn no_file_hides_a_second_idea() {
         let lines = text.lines().count();
         assert!(lines <= 600 || allowed, "{inside} has {lines} lines; look for the second idea");
         assert!(lines > 600 || !allowed, "{inside} is short again; take it from the list");
+    }
+}
+
+/// Returns the files below a folder by their paths inside it, with their texts.
+fn texts_below(folder: &Path) -> BTreeMap<String, String> {
+    let files = files_below(folder).into_iter().map(|path| {
+        let inside = path.strip_prefix(folder).unwrap().to_string_lossy().replace('\\', "/");
+        (inside, fs::read_to_string(&path).unwrap())
+    });
+    files.collect()
+}
+
+#[test]
+fn what_is_compiled_in_is_what_lies_in_the_folders() {
+    let made = folder("what_is_compiled_in");
+    let (list, _) = ran(&["start", "--list"], 0);
+    let rulebooks = texts_below(&top().join("rulebooks"));
+    let mut copied: Vec<String> = Vec::new();
+    for entry in fs::read_dir(top().join("examples")).unwrap() {
+        let example = entry.unwrap().path();
+        let name = example.file_name().unwrap().to_str().unwrap();
+        assert!(list.contains(&format!("{name}: ")), "{name} is listed");
+        let new = made.join(name);
+        ran(&["start", new.to_str().unwrap(), "--example", name], 0);
+        let mut of_new = texts_below(&new);
+        for (path, text) in texts_below(&example) {
+            let text = text.replace("../../rulebooks/", "rulebooks/");
+            assert_eq!(of_new.remove(&path), Some(text), "{name}/{path}");
+        }
+        for (path, text) in of_new {
+            let inside = path.strip_prefix("rulebooks/").unwrap();
+            assert_eq!(rulebooks.get(inside), Some(&text), "{name}/{path}");
+            copied.push(inside.to_owned());
+        }
+    }
+    // Every regional rulebook has an example grove that brings it along, with its base.
+    for path in rulebooks.keys().filter(|path| path.ends_with(".rulebook") && !path.starts_with("models/")) {
+        assert!(copied.contains(path), "{path} comes with no example");
     }
 }

@@ -3,6 +3,8 @@
 //! The checker knows the words of JSON Schema (draft 2020-12) that these schemas use, and refuses a schema with any
 //! other, so that no rule is passed over.
 
+use crate::cli::ran;
+use bloomward::report::schemas;
 use serde_json::Value;
 
 /// Returns everything in which a value breaks a schema.
@@ -168,4 +170,38 @@ fn the_checker_finds_what_is_wrong() {
         assert!(!breaks(schema, &wrong).is_empty(), "{wrong}");
     }
     assert!(matches("^[0-9]{4}-[0-9]{2}$", "2027-02") && !matches("^[0-9]{4}-[0-9]{2}$", "x2027-02"));
+}
+
+#[test]
+fn what_the_program_prints_holds_to_its_schema() {
+    let printed = |arguments: &[&str], status: i32| -> Value {
+        let arguments = [arguments, &["--format", "json"]].concat();
+        serde_json::from_str(&ran(&arguments, status).0).unwrap()
+    };
+    for grove in ["mixed-grove", "garden", "southern", "broken/two-minds"] {
+        let grove = format!("examples/{grove}");
+        let advice = printed(&["advise", &grove], 0);
+        assert_holds(schemas::ADVICE, &advice);
+        let trees = advice["trees"].as_array().unwrap();
+        assert!(!trees.is_empty());
+        for tree in trees.iter().take(3) {
+            let one = printed(&["why", &grove, tree["tree"].as_str().unwrap()], 0);
+            assert_holds(schemas::ADVICE, &one);
+            assert_eq!(one["trees"][0]["verdict"], tree["verdict"]);
+        }
+    }
+    for (book, status) in [
+        ("examples/broken/mistakes.rulebook", 1),
+        ("examples/broken/plain.rulebook", 0),
+        ("rulebooks/southern-subtropics.rulebook", 0),
+    ] {
+        assert_holds(schemas::FINDINGS, &printed(&["proofread", book], status));
+    }
+}
+
+#[test]
+fn the_program_prints_the_schemas() {
+    assert_eq!(ran(&["advise", "--schema"], 0).0, schemas::ADVICE);
+    assert_eq!(ran(&["why", "--schema"], 0).0, schemas::ADVICE);
+    assert_eq!(ran(&["proofread", "--schema"], 0).0, schemas::FINDINGS);
 }

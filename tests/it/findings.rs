@@ -1,0 +1,291 @@
+//! What `proofread` says of a rulebook: each finding's own example, the forms, overlays, revisions.
+
+use crate::cli::{folder, ran, run, top};
+use bloomward::check;
+use bloomward::problems::Finding;
+use bloomward::report::findings_drawn::{Colour, drawn};
+use bloomward::report::findings_explained::{explanation, text};
+use bloomward::source::Sources;
+use serde_json::Value;
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+/// Findings about decisions. The program does not prove them yet; once it does, an example of theirs fails here
+/// until its name is taken from this list.
+const NOT_PROVED_YET: &[Finding] = &[
+    Finding::Conflict,
+    Finding::PromiseBroken,
+    Finding::WorkedFailed,
+    Finding::LoosensBase,
+    Finding::Gap,
+    Finding::NeverHolds,
+    Finding::NoEffect,
+    Finding::Untested,
+];
+
+/// Returns the items of a rulebook, comments before the first left out.
+fn items(text: &str) -> Vec<String> {
+    let mut items: Vec<String> = Vec::new();
+    for line in text.lines() {
+        let begins = line.starts_with(|sign: char| sign.is_ascii_lowercase());
+        if begins {
+            items.push(String::new());
+        }
+        if let Some(item) = items.last_mut() {
+            *item += line;
+            item.push('\n');
+        }
+    }
+    items
+}
+
+/// Returns what an item is called: its first two words; of a head its first.
+fn called(item: &str) -> String {
+    let words = if item.starts_with("rulebook") { 1 } else { 2 };
+    item.split_whitespace().take(words).collect::<Vec<_>>().join(" ")
+}
+
+/// Puts an example into the small sound guide: what it defines stands in place of the guide's own.
+fn in_guide(example: &str) -> String {
+    let guide = std::fs::read_to_string(top().join("examples/broken/plain.rulebook")).unwrap();
+    if example.contains("builds-on") {
+        return example.to_owned();
+    }
+    let new = items(example);
+    let own: BTreeSet<String> = new.iter().map(|item| called(item)).collect();
+    let head = new.iter().filter(|item| item.starts_with("rulebook"));
+    let kept: Vec<String> = items(&guide).into_iter().filter(|item| !own.contains(&called(item))).collect();
+    let rest = new.iter().filter(|item| !item.starts_with("rulebook"));
+    head.chain(&kept).chain(rest).cloned().collect()
+}
+
+/// Returns the findings of a rulebook's text that lies beside the small sound guide.
+fn found(folder: &Path, text: &str) -> BTreeSet<String> {
+    std::fs::copy(top().join("examples/broken/plain.rulebook"), folder.join("plain.rulebook")).unwrap();
+    let book = folder.join("example.rulebook");
+    std::fs::write(&book, text).unwrap();
+    let output = run(&["proofread", book.to_str().unwrap(), "--format", "json"]);
+    let json: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let findings = json["findings"].as_array().unwrap();
+    findings.iter().map(|finding| finding["rule"].as_str().unwrap().to_owned()).collect()
+}
+
+/// Returns a text without its line breaks.
+fn unbroken(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn each_finding_is_explained_by_an_example_that_has_it_and_one_that_has_not() {
+    let folder = folder("each_finding_is_explained");
+    let guide = std::fs::read_to_string(top().join("examples/broken/plain.rulebook")).unwrap();
+    let sound = found(&folder, &guide);
+    for finding in Finding::ALL.iter().copied() {
+        if matches!(finding, Finding::Input | Finding::InputNote) {
+            continue; // Of a grove's files, not of rulebooks.
+        }
+        let explained = explanation(finding);
+        let (wrong, right) =
+            (found(&folder, &in_guide(explained.wrong)), found(&folder, &in_guide(explained.right)));
+        let code = finding.code();
+        let proved = !NOT_PROVED_YET.contains(&finding);
+        assert_eq!(wrong.contains(code), proved, "{code}: the wrong example has {wrong:?}");
+        // The guide itself owes the sources of its figures.
+        let is_own = sound.contains(code);
+        assert!(is_own || !right.contains(code), "{code}: the right example has {right:?}");
+        let errors = |codes: &BTreeSet<String>| {
+            let error = |code: &&String| {
+                Finding::ALL.iter().any(|it| it.code() == **code && it.level().word() == "error")
+            };
+            codes.iter().filter(error).cloned().collect::<Vec<_>>()
+        };
+        assert_eq!(errors(&right), Vec::<String>::new(), "{code}: the right example has errors");
+    }
+}
+
+#[test]
+fn an_explanation_keeps_to_its_width() {
+    for finding in Finding::ALL.iter().copied() {
+        for width in [20, 40, 80] {
+            let text = text(finding, width);
+            assert!(text.lines().all(|line| line.chars().count() <= width), "{width}\n{text}");
+        }
+        let (printed, _) = ran(&["proofread", "--explain", finding.code(), "--width", "80"], 0);
+        assert_eq!(printed, text(finding, 80));
+    }
+    let (_, error) = ran(&["proofread", "--explain", "unit-mismach"], 2);
+    assert!(error.contains("did you mean `unit-mismatch`?"), "{error}");
+}
+
+#[test]
+fn a_finding_is_printed_with_its_line_its_mark_and_its_help() {
+    let (out, _) = ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", "72"], 1);
+    let expected = "\
+examples/broken/mistakes.rulebook:27:27: error[unit-mismatch]: a length
+  is due here, and `10 mph` is a speed
+  27 |   if       rain-48h above 10 mph
+     |                           ^^^^^^
+  help: the units that would do are `mm`, `cm`, `m`, `km`, `in` and `ft`
+";
+    assert!(out.contains(expected), "{out}");
+    assert!(out.ends_with("shows an example.\n"), "{out}");
+    assert!(!out.contains('\u{1b}'), "no colour beside a terminal");
+}
+
+#[test]
+fn findings_keep_to_their_width() {
+    for width in ["20", "21", "37", "60", "80", "200"] {
+        let (out, _) = ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", width], 1);
+        let limit: usize = width.parse().unwrap();
+        for line in out.lines() {
+            assert!(line.chars().count() <= limit, "{width}: {line}");
+        }
+    }
+    ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", "19"], 2);
+    ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", "201"], 2);
+}
+
+#[test]
+fn a_drawing_keeps_to_its_width_too() {
+    let mut sources = Sources::default();
+    let text = std::fs::read_to_string(top().join("examples/broken/mistakes.rulebook")).unwrap();
+    let id = sources.add("mistakes.rulebook", text);
+    let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
+    let mut drawn_somewhere = false;
+    for width in [20, 30, 50, 72, 80, 200] {
+        let plain = drawn(&problems, &sources, width, Colour::Plain);
+        assert!(plain.lines().all(|line| line.chars().count() <= width), "{width}\n{plain}");
+        assert!(!plain.contains('\u{1b}'), "without colour");
+        assert!(drawn(&problems, &sources, width, Colour::Coloured).contains('\u{1b}') || width < 50);
+        drawn_somewhere |= plain.contains("╭─[mistakes.rulebook:27:27]");
+        // Whatever the form, each message is there.
+        let words = unbroken(&plain).replace("│ ", "");
+        for problem in problems.iter() {
+            assert!(
+                width < 50 || words.contains(&unbroken(&problem.message)),
+                "{width}: {}",
+                problem.message
+            );
+        }
+    }
+    assert!(drawn_somewhere);
+}
+
+#[test]
+fn a_base_of_two_rulebooks_is_proofread_once() {
+    let of_base = |books: &[&str]| {
+        let arguments = [&["proofread"], books, &["--format", "json"]].concat();
+        let json: Value = serde_json::from_str(&ran(&arguments, 0).0).unwrap();
+        let findings = json["findings"].as_array().unwrap().clone();
+        let at = |finding: &Value| finding["at"].as_str().unwrap().contains("base/mango");
+        let said = |finding: &Value| format!("{} {} {}", finding["at"], finding["rule"], finding["message"]);
+        findings.iter().filter(|finding| at(finding)).map(said).collect::<Vec<String>>()
+    };
+    let (dry, humid) = ("rulebooks/dry-hills.rulebook", "rulebooks/humid-lowland.rulebook");
+    let (one, other, both) = (of_base(&[dry]), of_base(&[humid]), of_base(&[dry, humid]));
+    let all: BTreeSet<&String> = one.iter().chain(&other).collect();
+    assert!(all.len() < one.len() + other.len(), "they share findings of the base");
+    assert_eq!(both.iter().collect::<BTreeSet<_>>(), all);
+    assert_eq!(both.len(), all.len(), "nothing is said twice");
+}
+
+#[test]
+fn one_that_cannot_be_read_does_not_hide_the_others() {
+    let (out, error) = ran(&["proofread", "no-such.rulebook", "examples/broken/mistakes.rulebook"], 2);
+    assert!(error.contains("there is no file `no-such.rulebook`"), "{error}");
+    assert!(out.contains("circular"), "{out}");
+}
+
+#[test]
+fn overlays_reach_no_further_than_their_folder_or_the_library() {
+    let folder = folder("overlays_reach_no_further");
+    std::fs::create_dir_all(folder.join("county")).unwrap();
+    std::fs::copy(top().join("examples/broken/plain.rulebook"), folder.join("plain.rulebook")).unwrap();
+    let overlay =
+        "rulebook \"A county\"\n  builds-on \"../plain.rulebook\"\n  edition \"1\"\n  caution \"x\"\n";
+    let county = folder.join("county/a.rulebook");
+    std::fs::write(&county, overlay).unwrap();
+    let path = county.to_str().unwrap();
+    let (out, _) = ran(&["proofread", path], 1);
+    assert!(unbroken(&out).contains("leads out of the rulebook's folder"), "{out}");
+    ran(&["proofread", path, "--library", folder.to_str().unwrap()], 0);
+    let (_, error) = ran(&["proofread", path, "--library", "no-such-folder"], 2);
+    assert!(error.contains("`--library no-such-folder` is no folder"), "{error}");
+    // From a folder between the two, by paths that climb.
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.current_dir(folder.join("county")).args(["proofread", "a.rulebook", "--library", ".."]);
+    assert!(command.status().unwrap().success());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_does_not_lead_where_a_path_may_not() {
+    let folder = folder("a_link_does_not_lead");
+    std::fs::create_dir_all(folder.join("county")).unwrap();
+    std::fs::copy(top().join("examples/broken/plain.rulebook"), folder.join("plain.rulebook")).unwrap();
+    std::os::unix::fs::symlink("../plain.rulebook", folder.join("county/base.rulebook")).unwrap();
+    let overlay = "rulebook \"A county\"\n  builds-on \"base.rulebook\"\n  edition \"1\"\n  caution \"x\"\n";
+    let county = folder.join("county/a.rulebook");
+    std::fs::write(&county, overlay).unwrap();
+    let path = county.to_str().unwrap();
+    let (out, _) = ran(&["proofread", path], 1);
+    assert!(unbroken(&out).contains("leads out of the rulebook's folder"), "{out}");
+    ran(&["proofread", path, "--library", folder.to_str().unwrap()], 0);
+}
+
+#[test]
+fn a_rulebook_as_it_stood_at_a_revision() {
+    let folder = folder("a_rulebook_as_it_stood");
+    let git = |arguments: &[&str]| {
+        let mut command = Command::new("git");
+        command.current_dir(&folder).args(["-c", "user.name=a", "-c", "user.email=a@example.org"]);
+        assert!(command.args(arguments).stdout(Stdio::null()).status().unwrap().success(), "{arguments:?}");
+    };
+    let overlay =
+        "rulebook \"A county\"\n  builds-on \"base/plain.rulebook\"\n  edition \"1\"\n  caution \"x\"\n";
+    std::fs::create_dir_all(folder.join("books/base")).unwrap();
+    let base = std::fs::read_to_string(top().join("examples/broken/plain.rulebook")).unwrap();
+    std::fs::write(folder.join("books/base/plain.rulebook"), &base).unwrap();
+    std::fs::write(folder.join("books/county.rulebook"), overlay).unwrap();
+    git(&["init", "--quiet", "--initial-branch", "trunk"]);
+    git(&["add", "."]);
+    git(&["commit", "--quiet", "--no-gpg-sign", "--message", "first"]);
+    // Today the base is broken; at the revision both are as they were.
+    std::fs::write(folder.join("books/base/plain.rulebook"), base.replace("mildew below", "mildw below"))
+        .unwrap();
+    let proofread = |inside: &str, book: &str, status: i32| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+        let output = command.current_dir(folder.join(inside)).args(["proofread", book]).output().unwrap();
+        let text = [output.stdout, output.stderr].concat();
+        let text = String::from_utf8(text).unwrap();
+        assert_eq!(output.status.code(), Some(status), "{book}\n{text}");
+        text
+    };
+    proofread("", "books/county.rulebook", 1);
+    let text = proofread("", "trunk:books/county.rulebook", 0);
+    assert!(text.contains("trunk:books/base/plain.rulebook"), "{text}");
+    proofread("books", "HEAD:./county.rulebook", 0);
+    proofread("books", "HEAD:books/county.rulebook", 0);
+    let text = proofread("", "trunk:books/country.rulebook", 2);
+    assert!(text.contains("no file `books/country.rulebook` at the revision `trunk`"), "{text}");
+    let text = proofread("", "trunc:books/county.rulebook", 2);
+    assert!(text.contains("`trunc` is no revision"), "{text}");
+    proofread("", "trunk:books", 2);
+    let tidy = |arguments: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+        command.current_dir(&folder).arg("tidy").args(arguments).output().unwrap().status.code()
+    };
+    assert_eq!(tidy(&["--check", "trunk:books/county.rulebook"]), Some(1), "its columns are not tidy");
+    assert_eq!(tidy(&["trunk:books/county.rulebook"]), Some(2), "the past is not written");
+}
+
+#[test]
+fn a_rulebook_from_standard_input() {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.current_dir(top()).args(["proofread", "-"]).stdout(Stdio::piped());
+    let book = std::fs::File::open(top().join("examples/broken/mistakes.rulebook")).unwrap();
+    let output = command.stdin(book).output().unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8(output.stdout).unwrap().contains("standard input:4:1: error[no-caution]"));
+}
