@@ -470,7 +470,9 @@ fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> (Decision, bool) {
     let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace(walk.rules);
     match leads.as_ref().map(|leads| (leads.one(), &leads.choices)) {
         Ok((Some(verdict), choices)) => {
-            (Decision { verdict: verdict.clone(), choices: choices.clone(), trace }, false)
+            let mut choices = choices.clone();
+            choices.sort_by(|a, b| walk.plan[*a].name.cmp(&walk.plan[*b].name));
+            (Decision { verdict: verdict.clone(), choices, trace }, false)
         }
         Ok((None, _)) | Err(_) => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
     }

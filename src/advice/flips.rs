@@ -37,9 +37,9 @@ fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, n
         let parts =
             |cells: Vec<u16>| cells.into_iter().filter_map(|cell| Some((cell, axis.part(cell, domain)?)));
         let up = parts((cell + 1..axis.empty()).collect())
-            .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part)))?)));
+            .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part, whole(axis))))?)));
         let down = parts((0..cell).rev().collect())
-            .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part)))?)));
+            .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part, whole(axis))))?)));
         let up =
             up.map(|(cell, part, then)| flip(upwards(walk.plan, name, axis, cell, part), then, Some(part.0)));
         let down =
@@ -103,13 +103,14 @@ fn domain(plan: &Plan, name: NameId) -> (f64, f64) {
 }
 
 /// Returns a number inside a part of a range.
-pub fn typical((low, high): (f64, f64)) -> f64 {
-    match (low.is_finite(), high.is_finite()) {
+fn typical((low, high): (f64, f64), whole: bool) -> f64 {
+    let inside = match (low.is_finite(), high.is_finite()) {
         (true, true) => (low + high) / 2.0,
         (true, false) => low + 1.0f64.max(low.abs() * 0.1),
         (false, true) => high - 1.0f64.max(high.abs() * 0.1),
         (false, false) => 0.0,
-    }
+    };
+    if whole { inside.floor() } else { inside }
 }
 
 fn upwards(plan: &Plan, name: NameId, axis: &Axis, cell: u16, part: (f64, f64)) -> String {
@@ -218,7 +219,7 @@ fn turned(
         return false;
     }
     cells.filter_map(|cell| axis.part(cell, (low, high))).any(|part| {
-        let node = walk.fixed(gauge, root, leaf, Extent::number(typical(part)));
+        let node = walk.fixed(gauge, root, leaf, Extent::number(typical(part, whole(axis))));
         let then = walk.verdict(&node);
         then.essence() != verdict.essence()
     })

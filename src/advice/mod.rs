@@ -10,6 +10,7 @@ mod jugs;
 mod label_days;
 mod needs;
 mod others;
+mod pieces;
 mod result;
 mod worlds;
 

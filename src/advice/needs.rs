@@ -3,7 +3,7 @@
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{NameId, Origin, Plan, Way};
+use crate::plan::{Kind, NameId, Plan, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
 
@@ -166,7 +166,7 @@ fn tell(
     }
     let depth = path.len();
     for (pieces, below) in runs {
-        let at = piece_words(walk, split.leaf, &pieces);
+        let at = piece_words(walk, split.leaf, &pieces, &split.pieces);
         told.extend(below.into_iter().map(|answer| {
             let deeper =
                 answer.at.split(" and ").filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" and ");
@@ -186,16 +186,12 @@ fn leaf_words(plan: &Plan, gauge: &dyn Gauge, leaf: Leaf, needs: &[Need]) -> Str
     match leaf {
         Leaf::Others(_) => needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "),
         Leaf::InGroup(_, name) => plan[name].word.to_string(),
-        Leaf::Name(name) if matches!(plan[name].origin, Origin::Observed(_)) => plan[name].word.to_string(),
-        Leaf::Name(name) => match needs {
-            [Need::Name(asked)] if *asked != name => plan[*asked].word.to_string(),
-            _ => plan[name].word.to_string(),
-        },
+        Leaf::Name(name) => plan[name].word.to_string(),
     }
 }
 
-/// Says an answer in words: neighbouring pieces as one range.
-fn piece_words(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent]) -> String {
+/// Says an answer in words: neighbouring pieces as one range, of all that was split.
+fn piece_words(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -> String {
     let name = match leaf {
         Leaf::Name(name) | Leaf::InGroup(_, name) => name,
         Leaf::Others(_) => {
@@ -208,11 +204,12 @@ fn piece_words(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent]) -> String {
         }
     };
     let axis = walk.cuts.get(name.index()).unwrap_or_else(|| walk.rules.axes.of(name));
-    range_words(walk.plan, name, axis, pieces)
+    range_words(walk.plan, name, axis, pieces, all)
 }
 
-/// Says neighbouring pieces of a name's range in words: `at least 5`, `from 20 % to below 50 %`, `full-bloom`.
-pub fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent]) -> String {
+/// Says neighbouring pieces of a name's range in words: `at least 5`, `from 20 % to below 50 %`, `full-bloom`. An end that
+/// is an end of the whole range is not said.
+fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &[Extent]) -> String {
     let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else { return String::new() };
     if first.is_empty() {
         return "nothing there".into();
@@ -221,38 +218,66 @@ pub fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent]) ->
     if set != 0 {
         return word_range(plan, name, set);
     }
-    let (Some((low, _)), Some((_, high))) = (first.ends(), last.ends()) else { return "any other".into() };
-    let Axis::Numbers { thresholds, .. } = axis else { return "some".into() };
+    let numbers = || all.iter().filter_map(|piece| piece.ends());
+    let ends = (first.ends(), last.ends(), numbers().next(), numbers().next_back());
+    let (Some((low, _)), Some((_, high)), Some((least, _)), Some((_, most))) = ends else {
+        return "any other".into();
+    };
+    let lower = (low > least).then(|| border(plan, name, axis, low));
+    let upper = (high < most).then(|| border(plan, name, axis, high));
     let said = |value: f64| plan.number_of(name, value);
-    let from = thresholds.iter().rev().find(|it| it.value <= low + crate::units::tolerance(low) * 2.0);
-    let to = thresholds.iter().find(|it| it.value >= high - crate::units::tolerance(high) * 2.0);
-    let on = |bound: f64, value: f64| (bound - value).abs() <= crate::units::tolerance(value) / 8.0;
-    let whole = matches!(axis, Axis::Numbers { whole: true, .. });
-    if whole && low == high {
+    let is_whole = matches!(plan[name].kind, Kind::Count | Kind::Date);
+    if is_whole && low == high {
         return said(low);
     }
-    match (from, to) {
-        (None, None) if whole && low.is_finite() && high.is_finite() => {
-            format!("from {} to {}", said(low), said(high))
-        }
+    match (lower, upper) {
         (None, None) => "any".into(),
-        (Some(a), Some(b)) if on(a.value, low) && on(b.value, high) && a.value == b.value => said(a.value),
-        (Some(a), Some(b)) => {
-            let to = if on(b.value, high) { said(b.value) } else { format!("below {}", said(b.value)) };
-            let from = if on(a.value, low) || whole {
-                format!("from {}", said(low))
-            } else {
-                format!("above {}", said(a.value))
-            };
-            if whole { format!("from {} to {}", said(low), said(high)) } else { format!("{from} to {to}") }
+        (Some(from), None) if from >= low => format!("at least {}", said(from)),
+        (Some(from), None) => format!("above {}", said(from)),
+        (None, Some(to)) if plan[name].kind == Kind::Count && !is_constant(axis, to) => {
+            format!("below {}", said(to + 1.0))
         }
-        (Some(a), None) if on(a.value, low) => format!("at least {}", said(a.value)),
-        (Some(_), None) if whole => format!("at least {}", said(low)),
-        (Some(a), None) => format!("above {}", said(a.value)),
-        (None, Some(b)) if on(b.value, high) => format!("at most {}", said(b.value)),
-        (None, Some(b)) if whole && high < b.value => format!("below {}", said(high + 1.0)),
-        (None, Some(b)) => format!("below {}", said(b.value)),
+        (None, Some(to)) if to <= high => format!("at most {}", said(to)),
+        (None, Some(to)) => format!("below {}", said(to)),
+        (Some(from), Some(to)) if from == to => said(from),
+        (Some(from), Some(to)) => {
+            let begins = if from >= low { "from" } else { "above" };
+            let ends = if to <= high { "to" } else { "to below" };
+            format!("{begins} {} {ends} {}", said(from), said(to))
+        }
     }
+}
+
+/// Returns the border that an end of a piece stands at, as an author would write it: the number itself where only whole
+/// ones are, else the constant within whose tolerance it lies, else the shortest number of its unit that is near.
+fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
+    let (kind, unit) = (plan[name].kind, &plan[name].unit);
+    let near = |value: &f64| (value - at).abs() <= crate::units::tolerance(*value) * 2.0;
+    match kind {
+        Kind::Count | Kind::Date => at,
+        Kind::Temperature => {
+            constant(axis, near).unwrap_or_else(|| unit.point_to_base(short(unit.point_from_base(at))))
+        }
+        _ => constant(axis, near).unwrap_or_else(|| unit.amount_to_base(short(unit.amount_from_base(at)))),
+    }
+}
+
+fn constant(axis: &Axis, is: impl Fn(&f64) -> bool) -> Option<f64> {
+    match axis {
+        Axis::Numbers { thresholds, .. } => thresholds.iter().map(|it| it.value).find(|it| is(it)),
+        Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. } => None,
+    }
+}
+
+fn is_constant(axis: &Axis, value: f64) -> bool {
+    constant(axis, |it| *it == value).is_some()
+}
+
+/// Returns the shortest decimal number near to one: a computed border lies within a small tolerance of the true one.
+fn short(number: f64) -> f64 {
+    let slack = 2e-5 * number.abs().max(1.0);
+    let rounded = (0..9).filter_map(|digits| format!("{number:.digits$e}").parse::<f64>().ok());
+    rounded.into_iter().find(|it| (it - number).abs() <= slack).unwrap_or(number)
 }
 
 fn word_range(plan: &Plan, name: NameId, set: u64) -> String {

@@ -77,7 +77,11 @@ impl Leads {
                 self.verdicts.push(verdict.clone());
             }
         }
-        self.choices.retain(|choice| other.choices.contains(choice));
+        for choice in &other.choices {
+            if !self.choices.contains(choice) {
+                self.choices.push(*choice);
+            }
+        }
         for asked in &other.asked {
             if !self.asked.iter().any(|known| known.0 == asked.0) {
                 self.asked.push(asked.clone());
@@ -304,16 +308,7 @@ impl Walk<'_> {
                 continue;
             }
             seen.push(name);
-            let in_group = |group: &crate::measure::Group| {
-                group.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
-            };
-            let of_panicles = self.plan[name].scope == Place::Panicles;
-            let unsettled = if of_panicles {
-                node.gauged.groups.iter().any(in_group)
-            } else {
-                node.gauged.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
-            };
-            if !unsettled {
+            if !self.is_open(node, name) {
                 continue;
             }
             let before = todo.len();
@@ -353,34 +348,58 @@ impl Walk<'_> {
         };
         if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
             let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
-            let cell = |number: f64| {
-                let extent = Extent::number(number);
+            let cells = |extent: Extent| {
                 let gauged = gauge.gauge_from(&node.world.with(leaf, extent), &node.gauged, leaf);
-                let extent = gauged.names.get(target.index())?.extent;
-                self.rules.axes.touched(target, extent).only()
+                let reading = gauged.names.get(target.index());
+                reading.map_or_else(CellSet::default, |it| self.rules.axes.touched(target, it.extent))
             };
-            pieces = pieces_between(low, high, whole, &cell);
+            pieces = super::pieces::pieces(low, high, whole, &cells);
         }
         (pieces.len() > 1).then_some(Split { leaf, pieces, needs: vec![Need::Name(name)], target })
     }
 
-    /// Returns what would have to be found out for a name that nothing below it explains.
+    /// Returns all that would have to be found out for a name that no input alone settles.
     fn needs_of(&self, gauge: &dyn Gauge, node: &Node, name: NameId) -> Vec<Need> {
-        let elsewhere = gauge.unseen_elsewhere(name);
-        if !elsewhere.is_empty() {
-            return elsewhere;
-        }
-        let cause = node.gauged.names.get(name.index()).and_then(|reading| reading.cause.as_ref());
-        let seen = self.observed_below(name);
-        vec![match cause {
-            Some(Cause::Weather(_)) => Need::Weather,
-            Some(Cause::Sprays(_)) => Need::Sprays,
-            Some(Cause::Harvest(_)) => Need::Harvest,
-            Some(Cause::Sprayer(_)) => Need::Sprayer,
-            Some(Cause::Unseen(_) | Cause::Empty(_) | Cause::Doubt(_)) | None => {
-                Need::Name(seen.unwrap_or(name))
+        let mut found = Vec::new();
+        let mut seen = Vec::new();
+        let mut todo = vec![name];
+        while let Some(name) = todo.pop() {
+            if seen.contains(&name) {
+                continue;
             }
-        }]
+            seen.push(name);
+            found.extend(gauge.unseen_elsewhere(name));
+            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+                found.push(Need::Name(name));
+                continue;
+            }
+            let cause = node.gauged.names.get(name.index()).and_then(|reading| reading.cause.as_ref());
+            found.extend(match cause {
+                Some(Cause::Weather(_)) => Some(Need::Weather),
+                Some(Cause::Sprays(_)) => Some(Need::Sprays),
+                Some(Cause::Harvest(_)) => Some(Need::Harvest),
+                Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
+                Some(Cause::Unseen(_) | Cause::Empty(_) | Cause::Doubt(_)) | None => None,
+            });
+            todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
+        }
+        if found.is_empty() {
+            // Nothing below it is open: what is known does not settle it, and is looked at again.
+            found.push(Need::Name(self.observed_below(name).unwrap_or(name)));
+        }
+        found.sort();
+        found.dedup();
+        found
+    }
+
+    /// Returns whether a name, or that of any group of panicles, is not known exactly.
+    fn is_open(&self, node: &Node, name: NameId) -> bool {
+        let open =
+            |names: &[Reading]| names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled());
+        if self.plan[name].scope == Place::Panicles {
+            return node.gauged.groups.iter().any(|group| open(&group.names));
+        }
+        open(&node.gauged.names)
     }
 
     fn observed_below(&self, name: NameId) -> Option<NameId> {
@@ -397,44 +416,4 @@ fn reading(gauged: &Gauged, leaf: Leaf) -> Option<&Reading> {
         Leaf::Name(name) | Leaf::Others(name) => gauged.names.get(name.index()),
         Leaf::InGroup(group, name) => gauged.groups.get(group)?.names.get(name.index()),
     }
-}
-
-/// Cuts a range of numbers where a cell computed from them changes, as it does for a value that rises or falls.
-fn pieces_between(low: f64, high: f64, whole: bool, cell: &dyn Fn(f64) -> Option<u16>) -> Vec<Extent> {
-    const FAR: f64 = 1e7;
-    let (from, to) = (low.max(-FAR), high.min(FAR));
-    let mut ends = vec![(low, from)];
-    let (Some(first), Some(last)) = (cell(from), cell(to)) else { return vec![Extent::between(low, high)] };
-    changes((from, first), (to, last), whole, cell, &mut ends);
-    let mut pieces = Vec::new();
-    let mut begins = low;
-    for (before, after) in ends.into_iter().skip(1) {
-        pieces.push(Extent::between(begins, before));
-        begins = after;
-    }
-    pieces.push(Extent::between(begins, high));
-    pieces
-}
-
-/// Finds each neighbouring pair of numbers between which the cell changes.
-fn changes(
-    (low, below): (f64, u16),
-    (high, above): (f64, u16),
-    whole: bool,
-    cell: &dyn Fn(f64) -> Option<u16>,
-    found: &mut Vec<(f64, f64)>,
-) {
-    if below == above || found.len() > 64 {
-        return;
-    }
-    let middle = if whole { ((low + high) / 2.0).floor() } else { (low + high) / 2.0 };
-    let near =
-        if whole { high - low <= 1.0 } else { high - low <= 1e-12 * high.abs().max(low.abs()).max(1e-3) };
-    if near || middle <= low || middle >= high {
-        found.push((low, high));
-        return;
-    }
-    let Some(between) = cell(middle) else { return };
-    changes((low, below), (middle, between), whole, cell, found);
-    changes((middle, between), (high, above), whole, cell, found);
 }

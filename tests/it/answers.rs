@@ -1,0 +1,167 @@
+//! What the page promises of an answer or of a change is what comes when that value is put in: every promise is held
+//! against the verdict of the value itself.
+
+use super::case::{case, tree, verdict};
+use serde_json::{Value, json};
+
+const HEAD: &str = "
+observe n
+  kind count
+observe k
+  kind count
+observe day0
+  kind date
+product copper
+  group M01
+  strength reduced 1 g/L
+  strength full    2 g/L
+  cites own
+table steps
+  of count
+  gives count
+  cites own
+  at most 1      10
+  from 2 to 6     3
+  above 6         7
+";
+
+fn book(items: &str, spray_if: &str, hold_if: &str) -> String {
+    format!(
+        "{HEAD}{items}\nchoice aa\n  advise copper at full\n  if {spray_if}\n  within 24 h\n  recheck in 3 d\n  because \"x\"\n  cites own\n\
+         choice bb\n  advise hold\n  if {hold_if}\n  within 12 h\n  recheck in 2 d\n  because \"x\"\n  cites own\n"
+    )
+}
+
+fn advised(book: &str, seen: &str) -> Value {
+    let keys = format!("sprays: none yet\nseen: 2027-02-10\ntrees:\n  - {{ tree: A1{seen} }}\n");
+    case(book, &keys).advise()
+}
+
+/// Returns whether a count is meant by the words of an answer or a flip.
+fn meant(words: &str, count: f64) -> bool {
+    let number = |text: &str| text.parse::<f64>().unwrap_or_else(|_| panic!("`{text}` of `{words}`"));
+    if let Some(least) = words.strip_prefix("at least ") {
+        count >= number(least)
+    } else if let Some(most) = words.strip_prefix("at most ") {
+        count <= number(most)
+    } else if let Some(below) = words.strip_prefix("below ") {
+        count < number(below)
+    } else if let Some((from, to)) = words.strip_prefix("from ").and_then(|it| it.split_once(" to ")) {
+        number(from) <= count && count <= number(to)
+    } else {
+        count == number(words)
+    }
+}
+
+/// Measures of one count that rise, fall, turn, step and stand still.
+const MEASURES: [&str; 9] = [
+    "n",
+    "n * 2",
+    "20 - n",
+    "(n - 3) * (n - 3)",
+    "steps at n",
+    "lesser of n and 7",
+    "(steps at n) + n",
+    "(n / 3) rounded to 1",
+    "square root of n",
+];
+
+#[test]
+fn each_answer_leads_where_it_says() {
+    let mut told = 0;
+    for measure in MEASURES {
+        for limit in [3, 4, 5, 8] {
+            let book = book(
+                &format!("measure sum = {measure}\n"),
+                &format!("sum at least {limit}"),
+                &format!("sum below {limit}"),
+            );
+            let open = advised(&book, "");
+            let tree = tree(&open, "A1");
+            if tree["verdict"] != "look" {
+                continue;
+            }
+            assert_eq!(tree["needs"], json!(["n"]), "{measure} {limit}");
+            let answers = tree["answers"].as_array().unwrap();
+            for count in 0..=14 {
+                let now = verdict(&advised(&book, &format!(", n: {count}")), "A1");
+                let of_count = |it: &&Value| {
+                    assert_eq!(it["name"], "n", "{measure} {limit}");
+                    meant(it["at"].as_str().unwrap(), f64::from(count))
+                };
+                let meant: Vec<&Value> = answers.iter().filter(of_count).collect();
+                assert_eq!(meant.len(), 1, "{measure} {limit}, {count}: {answers:?}");
+                assert_eq!(meant[0]["then"], now, "{measure} {limit}, {count}: {answers:?}");
+                told += 1;
+            }
+        }
+    }
+    assert!(told > 400, "{told}");
+}
+
+#[test]
+fn each_change_leads_where_it_says_and_is_the_nearest() {
+    for (spray, hold) in [
+        ("n at least 2", "n below 2"),
+        ("n at least 10", "n below 10"),
+        ("n from 2 to 4", "not n from 2 to 4"),
+        ("n is 2", "n is not 2"),
+        ("n above 4", "n at most 4"),
+    ] {
+        let book = book("", spray, hold);
+        let at = |count: i32| advised(&book, &format!(", n: {count}"));
+        let verdicts: Vec<String> = (0..=14).map(|count| verdict(&at(count), "A1")).collect();
+        for count in 0..=12usize {
+            let advice = at(count as i32);
+            let flips = &advice["situations"][tree(&advice, "A1")["situation"].as_str().unwrap()]["flips"];
+            let flips: Vec<(&str, &str)> = flips
+                .as_array()
+                .unwrap()
+                .iter()
+                .map(|it| (it["at"].as_str().unwrap(), it["then"].as_str().unwrap()))
+                .collect();
+            let up = (count + 1..=14).find(|it| verdicts[*it] != verdicts[count]);
+            let down = (0..count).rev().find(|it| verdicts[*it] != verdicts[count]);
+            let said =
+                |at: Option<usize>, words: &str| at.map(|at| (format!("{words} {at}"), verdicts[at].clone()));
+            let expected: Vec<(String, String)> =
+                said(down, "at most").into_iter().chain(said(up, "at least")).collect();
+            let expected: Vec<(&str, &str)> = expected.iter().map(|(a, b)| (&**a, &**b)).collect();
+            assert_eq!(flips, expected, "{spray}, {count}");
+        }
+    }
+}
+
+#[test]
+fn a_value_of_two_unknown_counts_asks_for_both() {
+    let book = book("measure sum = n + k\n", "sum at least 5", "sum below 5");
+    let advice = advised(&book, "");
+    assert_eq!(tree(&advice, "A1")["needs"], json!(["k", "n"]));
+    for answer in tree(&advice, "A1")["answers"].as_array().unwrap() {
+        assert_eq!(answer["name"], "sum", "an answer speaks of what settles the verdict");
+    }
+}
+
+#[test]
+fn a_date_is_answered_with_dates() {
+    let book = book("measure age = days since day0\n", "age at least 10 d", "age below 10 d");
+    let advice = advised(&book, "");
+    assert_eq!(tree(&advice, "A1")["needs"], json!(["day0"]));
+    assert_eq!(
+        tree(&advice, "A1")["answers"],
+        json!([
+            { "name": "day0", "at": "at most 2027-02-01", "then": "spray copper at full" },
+            { "name": "day0", "at": "at least 2027-02-02", "then": "hold" }
+        ])
+    );
+}
+
+#[test]
+fn a_verdict_to_which_several_choices_lead_names_them_all() {
+    let book = book("", "n at least 5", "n below 5").replace("advise hold", "advise copper at full");
+    let advice = advised(&book, "");
+    let tree = tree(&advice, "A1");
+    assert_eq!(verdict(&advice, "A1"), "spray copper at full");
+    assert_eq!((&tree["choice"], &tree["choices"]), (&json!("aa"), &json!(["aa", "bb"])));
+    assert_eq!(tree["recheck"], "2027-02-13", "the earliest");
+}
