@@ -211,6 +211,28 @@ fn hostile_files_end_with_two_and_a_message() {
 }
 
 #[test]
+fn a_chain_of_names_as_long_as_a_rulebook_is_followed_to_its_end() {
+    let folder = folder("long-chain");
+    let mut book = String::from(
+        "rulebook \"Chain\"\n  caution \"Read the label.\"\nobserve m0\n  kind number\n  range from 0 to 10\n",
+    );
+    for link in 1..=3000 {
+        book += &format!("measure m{link} = m{} + 1\n", link - 1);
+    }
+    book += "choice stop\n  advise hold\n  if m3000 above 3002\n  cites common-practice\n";
+    std::fs::write(folder.join("chain.rulebook"), book).unwrap();
+    std::fs::write(
+        folder.join("grove.yaml"),
+        "grove: Chain\nrulebook: chain.rulebook\nunits: us\nas-of: 2027-02-11T05:30\nsprays: none yet\n\
+         place: { latitude: 18, longitude: -66, elevation: 100 m, timezone: America/Puerto_Rico }\n\
+         blocks:\n  - { block: b }\ntrees:\n  - { tree: T1, block: b, cultivar: Kent, m0: 3, seen: 2027-02-11 }\n",
+    )
+    .unwrap();
+    let (page, _) = ran(&["advise", folder.to_str().unwrap()], 0);
+    assert!(page.contains("DO NOT SPRAY") && page.contains("m3000"), "{page}");
+}
+
+#[test]
 fn completions_and_the_manual_know_every_command() {
     let (help, _) = ran(&["--help"], 0);
     let commands: Vec<&str> =
