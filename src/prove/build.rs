@@ -81,8 +81,9 @@ pub(super) fn space<'p>(
         reads: vec![FxHashMap::default(); books.len()],
         of_meaning: FxHashMap::default(),
     };
-    let (group, tree): (Vec<Meaning>, Vec<Meaning>) =
+    let (group, mut tree): (Vec<Meaning>, Vec<Meaning>) =
         order.into_iter().partition(|meaning| of_group.contains(meaning));
+    super::order::sort(books, &rooted, &mut tree);
     for meaning in &tree {
         parts.add_root(*meaning, &roots, single.get(meaning).map_or(&[][..], |cuts| cuts), false);
     }

@@ -9,6 +9,7 @@ use crate::problems::Problems;
 mod compute;
 mod roots;
 mod space;
+mod order;
 mod build;
 mod relations;
 mod panicles;
