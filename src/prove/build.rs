@@ -41,6 +41,7 @@ pub(super) fn space<'p>(
     cut: &BTreeSet<NameId>,
     more: &[(NameId, Compare)],
     budget: usize,
+    related: Related,
 ) -> Space<'p> {
     let rooted: Vec<Rooted<'p>> = books
         .iter()
@@ -108,10 +109,22 @@ pub(super) fn space<'p>(
         space.open_bands(book, &|_, _| true);
     }
     for book in 0..books.len() {
-        relations::add(&mut space, book);
-        panicles::add(&mut space, book);
+        relations::always(&mut space, book);
+        if related == Related::Fully {
+            relations::add(&mut space, book);
+            panicles::add(&mut space, book);
+        }
     }
     space
+}
+
+/// Whether what cannot be together is worked out.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Related {
+    /// All of it.
+    Fully,
+    /// What the rulebook says is always so, and computed names only.
+    ByArithmetic,
 }
 
 /// Gathers the names that conditions compare, and with what.

@@ -82,20 +82,24 @@ fn overlap(a: Extent, b: Extent) -> bool {
     }
 }
 
-/// Adds what the rulebook says is always so, and what follows from the definitions of measures.
-pub(super) fn add(space: &mut Space<'_>, book: usize) {
+/// Adds what the rulebook says is always so.
+pub(super) fn always(space: &mut Space<'_>, book: usize) {
     let plan = space.rooted[book].plan;
     for always in &plan.always {
         let set = space.may_hold(book, &always.statement, true);
         space.relations.push(set);
     }
+}
+
+/// Adds what follows from the definitions of measures.
+pub(super) fn add(space: &mut Space<'_>, book: usize) {
+    let plan = space.rooted[book].plan;
     let leaves: Vec<(Read, &Expr)> = plan
         .named()
         .filter_map(|(id, name)| {
             let Origin::Measure(measure) = &name.origin else { return None };
             let is_leaf = measure.valid_if.is_none() && !compute::is_arithmetic(&measure.expr);
-            let free = !space.rooted[book].cut.contains(&id) || !matches!(&*measure.expr.node, ExprNode::Name(_));
-            let read = space.read(book, id).filter(|_| is_leaf && free)?;
+            let read = space.read(book, id).filter(|_| is_leaf)?;
             Some((read.clone(), &measure.expr))
         })
         .collect();
@@ -119,11 +123,9 @@ pub(super) fn add(space: &mut Space<'_>, book: usize) {
             if let ExprNode::DaysSinceLast(what) = &*of_a.node {
                 log(space, plan, (a, what), (b, of_b));
             }
-            if let Some((length, counts)) = made_of(of_a, of_b) {
+            if made_of(of_a, of_b) {
                 // Of no hours there is no mean, and of some there is one.
-                let (none, stat) = if counts { (a, b) } else { (b, a) };
-                let _ = length;
-                pairs(space, none, stat, &|hours, stat| match hours.ends() {
+                pairs(space, a, b, &|hours, stat| match hours.ends() {
                     Some((_, high)) if high <= 0.0 => stat.is_empty(),
                     Some((low, _)) if low > 0.0 => !stat.is_empty(),
                     _ => true,
@@ -164,9 +166,9 @@ pub(super) fn pairs(space: &mut Space<'_>, a: &Read, b: &Read, may: &dyn Fn(Exte
 }
 
 /// Returns whether the second is a statistic of the hours that the first counts.
-fn made_of(a: &Expr, b: &Expr) -> Option<(bool, bool)> {
+fn made_of(a: &Expr, b: &Expr) -> bool {
     let (ExprNode::Aggregate(a, over), ExprNode::Aggregate(b, same)) = (&*a.node, &*b.node) else {
-        return None;
+        return false;
     };
     let is = match (a, b) {
         (Aggregate::Hours(c), Aggregate::While(statistic, series, d)) => {
@@ -177,7 +179,7 @@ fn made_of(a: &Expr, b: &Expr) -> Option<(bool, bool)> {
         }
         _ => false,
     };
-    (is && over == same).then_some((true, true))
+    is && over == same
 }
 
 /// Relates the time since a spray to what else is known of the log.
@@ -212,7 +214,7 @@ fn log(space: &mut Space<'_>, plan: &Plan, (since, what): (&Read, &Sprayed), (ot
 }
 
 /// Returns whether every spray of the first is one of the second.
-fn part_of(plan: &Plan, one: &Sprayed, other: &Sprayed) -> bool {
+pub(super) fn part_of(plan: &Plan, one: &Sprayed, other: &Sprayed) -> bool {
     match (one, other) {
         (_, Sprayed::Any) => true,
         (Sprayed::Product(product), Sprayed::Group(group)) => {
@@ -233,7 +235,7 @@ fn at_most(plan: &Plan, a: &Expr, b: &Expr) -> bool {
             a == b && counted_within(*over, *within)
         }
         (ExprNode::Aggregate(a, over), ExprNode::Aggregate(b, within)) => {
-            aggregate_at_most(plan, a, over, b, within)
+            aggregate_at_most(a, over, b, within)
         }
         _ => false,
     }
@@ -246,7 +248,7 @@ fn counted_within(over: Counted, within: Counted) -> bool {
     }
 }
 
-fn aggregate_at_most(plan: &Plan, a: &Aggregate, over: &Window, b: &Aggregate, within: &Window) -> bool {
+fn aggregate_at_most(a: &Aggregate, over: &Window, b: &Aggregate, within: &Window) -> bool {
     let (shorter, longer) = (is_within(over, within), is_within(within, over));
     match (a, b) {
         (Aggregate::Of(one, a), Aggregate::Of(other, b)) if a == b => match (one, other) {
@@ -254,7 +256,7 @@ fn aggregate_at_most(plan: &Plan, a: &Aggregate, over: &Window, b: &Aggregate, w
             | (Statistic::Mean, Statistic::Highest) => over == within,
             (Statistic::Lowest, Statistic::Lowest) => longer,
             (Statistic::Highest, Statistic::Highest) => shorter,
-            (Statistic::Total, Statistic::Total) => shorter && is_never_negative(plan, *a),
+            (Statistic::Total, Statistic::Total) => shorter && is_never_negative(*a),
             _ => false,
         },
         (Aggregate::Hours(a), Aggregate::Hours(b)) => shorter && implies(a, b),
@@ -276,15 +278,12 @@ fn aggregate_at_most(plan: &Plan, a: &Aggregate, over: &Window, b: &Aggregate, w
     }
 }
 
-fn is_never_negative(plan: &Plan, series: HourSeries) -> bool {
+fn is_never_negative(series: HourSeries) -> bool {
     match series {
         HourSeries::Series(series) => {
             matches!(series, Series::Rain | Series::Wind | Series::Gust | Series::Humidity | Series::LeafWet)
         }
-        HourSeries::Hourly(_) | HourSeries::Daily(_) => {
-            let _ = plan;
-            false
-        }
+        HourSeries::Hourly(_) | HourSeries::Daily(_) => false,
     }
 }
 

@@ -70,7 +70,17 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, cut, more, budget)
+        build::space(books, cut, more, budget, build::Related::Fully)
+    }
+
+    /// Makes the space of a worked example: measures of weather, log and panicles are what it takes them for.
+    pub(super) fn unrelated(
+        books: &[Book<'p>],
+        cut: &BTreeSet<NameId>,
+        more: &[(NameId, Compare)],
+        budget: usize,
+    ) -> Self {
+        build::space(books, cut, more, budget, build::Related::ByArithmetic)
     }
 
     /// Makes a space of variables without relations.
