@@ -1,14 +1,14 @@
 //! What cannot be together: what the rulebook says is always so, names that are computed from others, and measures of the
 //! same weather or the same log, where arithmetic alone rules something out.
 
-use super::build::At;
+use super::build::{At, inside};
 use super::compute;
 use super::roots::Root;
 use super::space::{Read, Space};
 use crate::measure::{Extent, Possible};
 use crate::plan::{
-    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan, Series,
-    Sprayed, Statistic, Subject, Window, Which, Yields,
+    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan,
+    Series, Sprayed, Statistic, Subject, Which, Window, Yields,
 };
 use crate::situation::Set;
 use std::collections::BTreeSet;
@@ -53,10 +53,13 @@ fn combine(
             .diagrams
             .test(read.variable, |piece| can.get(usize::from(piece)).copied().unwrap_or(false));
     };
-    let pieces = space.variables.get(usize::from(*variable)).map(|it| it.pieces.clone()).unwrap_or_default();
+    let (pieces, whole) = space
+        .variables
+        .get(usize::from(*variable))
+        .map_or((Vec::new(), false), |it| (it.pieces.clone(), it.whole));
     let mut sets = Vec::new();
     for (piece, extent) in pieces.iter().enumerate() {
-        given.push((*meaning, *extent));
+        given.push((*meaning, if whole { *extent } else { inside(*extent) }));
         let there = combine(space, book, name, read, rest, given);
         given.pop();
         let here = space.diagrams.test(*variable, |it| usize::from(it) == piece);
@@ -183,12 +186,19 @@ fn made_of(a: &Expr, b: &Expr) -> bool {
 }
 
 /// Relates the time since a spray to what else is known of the log.
-fn log(space: &mut Space<'_>, plan: &Plan, (since, what): (&Read, &Sprayed), (other, of_other): (&Read, &Expr)) {
+fn log(
+    space: &mut Space<'_>,
+    plan: &Plan,
+    (since, what): (&Read, &Sprayed),
+    (other, of_other): (&Read, &Expr),
+) {
     let never = |extent: Extent| extent.ends().is_some_and(|(low, _)| low.is_infinite());
     match &*of_other.node {
         ExprNode::SpraysInARow(counted) | ExprNode::SpraysOf(counted, _) if part_of(plan, counted, what) => {
             let last_days = match &*of_other.node {
-                ExprNode::SpraysOf(same, Counted::LastDays(days)) if same == what => Some(f64::from(*days) * 24.0),
+                ExprNode::SpraysOf(same, Counted::LastDays(days)) if same == what => {
+                    Some(f64::from(*days) * 24.0)
+                }
                 _ => None,
             };
             pairs(space, since, other, &|since, count| {

@@ -32,10 +32,8 @@ impl<'p> Taken<'p> {
         for take in settings.flat_map(|setting| &setting.takes).chain(&worked.takes) {
             takes.insert(take.name, take.value.clone());
         }
-        let by_meaning = takes
-            .iter()
-            .map(|(name, value)| (definitions.name(*name), extent(plan, *name, value)))
-            .collect();
+        let by_meaning =
+            takes.iter().map(|(name, value)| (definitions.name(*name), extent(plan, *name, value))).collect();
         let one_group = takes.keys().any(|name| plan[*name].scope == Place::Panicles);
         Self { plan, definitions, takes, by_meaning, one_group }
     }
@@ -135,9 +133,9 @@ pub(super) fn extent(plan: &Plan, name: NameId, value: &TakenValue) -> Extent {
     match value {
         TakenValue::One(datum) => Extent::datum(*datum),
         TakenValue::FromTo(Datum::Number(low), Datum::Number(high)) => Extent::between(*low, *high),
-        TakenValue::FromTo(Datum::Word(low), Datum::Word(high)) => {
-            Extent::words((*low..=*high).fold(0, |set, place| set | 1u64.checked_shl(u32::from(place)).unwrap_or(0)))
-        }
+        TakenValue::FromTo(Datum::Word(low), Datum::Word(high)) => Extent::words(
+            (*low..=*high).fold(0, |set, place| set | 1u64.checked_shl(u32::from(place)).unwrap_or(0)),
+        ),
         TakenValue::FromTo(one, _) => Extent::datum(*one),
         TakenValue::Unknown => compute::domain(plan, name),
         TakenValue::Empty => Extent::EMPTY,
@@ -190,4 +188,3 @@ fn is_between(extent: Extent, low: Datum, high: Datum, tolerance: Option<f64>) -
         Truth::Open
     }
 }
-

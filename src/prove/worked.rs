@@ -61,7 +61,8 @@ pub fn run(book: Book<'_>, budget: usize) -> Vec<Outcome> {
     let definitions = Definitions::of(book.plan);
     let with_hours = |worked: &Worked| worked.hours_from.is_some();
     let all = book.plan.worked.iter().enumerate().filter(|(_, worked)| !with_hours(worked));
-    all.map(|(number, worked)| Example { book, definitions: &definitions, worked, number }.run(budget)).collect()
+    all.map(|(number, worked)| Example { book, definitions: &definitions, worked, number }.run(budget))
+        .collect()
 }
 
 /// Returns the findings of worked examples that failed.
@@ -70,7 +71,8 @@ pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
     for outcome in outcomes {
         let Some(worked) = plan.worked.get(outcome.number) else { continue };
         for failure in &outcome.failures {
-            let message = format!("the worked example \"{}\" does not come out: {}", worked.title, failure.says);
+            let message =
+                format!("the worked example \"{}\" does not come out: {}", worked.title, failure.says);
             let mut problem = Problem::new(Finding::WorkedFailed, failure.at, message)
                 .related(worked.span, "the worked example");
             if !failure.missing.is_empty() {
@@ -144,7 +146,9 @@ impl<'p> Example<'p> {
         };
         let at = |list: &[Truth], place: usize| list.get(place).copied().unwrap_or(Truth::No);
         match expected {
-            Expected::Spray(doses) => verdict(&|it| matches!(it, Verdict::Spray(found) if same(found, doses))),
+            Expected::Spray(doses) => {
+                verdict(&|it| matches!(it, Verdict::Spray(found) if same(found, doses)))
+            }
             Expected::Verdict(word) => match word {
                 VerdictWord::Hold => verdict(&|it| it.essence() == Verdict::Hold),
                 VerdictWord::Undecided => verdict(&|it| *it == Verdict::Undecided),
@@ -159,7 +163,11 @@ impl<'p> Example<'p> {
             Expected::Warning(warning) => at(&trace.warnings, *warning),
             Expected::ShutBy(product, gates) => {
                 let shuts = gates.iter().map(|gate| {
-                    if shuts_today(self.book, *gate, *product) { at(&trace.gates, gate.index()) } else { Truth::Open }
+                    if shuts_today(self.book, *gate, *product) {
+                        at(&trace.gates, gate.index())
+                    } else {
+                        Truth::Open
+                    }
                 });
                 Truth::any(shuts)
             }
@@ -234,7 +242,9 @@ impl<'p> Exact<'p> {
                 continue;
             }
             if let Some(assumed) = taken.assumed(&measure.expr) {
-                parts.push(space.where_name(0, id, &|piece| lies_in(*piece, assumed) || holds(*piece, assumed)));
+                parts.push(
+                    space.where_name(0, id, &|piece| lies_in(*piece, assumed) || holds(*piece, assumed)),
+                );
             }
         }
         let here = space.diagrams.all(parts);
@@ -277,7 +287,8 @@ impl<'p> Exact<'p> {
         shown.extend(taken.takes.keys().copied());
         let found = witness(&self.space, 0, &situation, &shown);
         let missing: Vec<String> = missing.into_iter().map(|name| format!("`{}`", plan[name].word)).collect();
-        let says = if could_be { format!("it is not settled; it can be {says}") } else { format!("it is {says}") };
+        let says =
+            if could_be { format!("it is not settled; it can be {says}") } else { format!("it is {says}") };
         Some(Failure { at: expected.span, says, missing, situation: found.values })
     }
 
@@ -422,7 +433,11 @@ impl<'p> Exact<'p> {
             Expected::By(_) => match decided {
                 Ok(decision) => {
                     let names: Vec<&str> = decision.choices.iter().map(|it| &*plan[*it].name).collect();
-                    format!("{}, by {}", decision.verdict.words(plan), if names.is_empty() { "no choice".to_owned() } else { names.join(", ") })
+                    format!(
+                        "{}, by {}",
+                        decision.verdict.words(plan),
+                        if names.is_empty() { "no choice".to_owned() } else { names.join(", ") }
+                    )
                 }
                 Err(_) => "not decided".to_owned(),
             },
