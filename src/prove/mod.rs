@@ -18,6 +18,7 @@ mod witness;
 mod findings;
 mod taken;
 pub mod worked;
+pub mod reach;
 
 pub use findings::Prover;
 pub use meaning::{Meaning, Speaks};
@@ -32,8 +33,9 @@ pub fn findings(plan: &Plan) -> Problems {
     let rules = Rules::new(plan, Certified::No);
     let mut prover = Prover::new(Book { plan, rules: &rules }, BUDGET);
     let mut problems = prover.findings();
-    let (_, worked) = prover.worked(BUDGET);
+    let (outcomes, worked) = prover.worked(BUDGET);
     problems.extend(worked);
+    problems.extend(reach::untested(&reach::reach(plan, &outcomes)));
     problems.sort();
     problems
 }
