@@ -5,6 +5,7 @@
 
 mod advise;
 mod books;
+mod compare;
 mod end;
 mod examples;
 mod files;
@@ -29,6 +30,7 @@ pub fn run() -> ExitCode {
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
         Command::Proofread(command) => command.run(),
+        Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
@@ -64,6 +66,7 @@ enum Command {
     Advise(advise::Advise),
     Why(why::Why),
     Proofread(proofread::Proofread),
+    Compare(compare::Compare),
     Tidy(tidy::Tidy),
     Completions(shell::Completions),
     #[command(hide = true)]
@@ -78,6 +81,7 @@ impl Command {
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
+            Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }

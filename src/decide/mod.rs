@@ -13,7 +13,7 @@ mod weigh;
 pub use logic::Logic;
 pub use memo::{Column, Memo};
 pub use products::Allowed;
-pub use rules::{Certified, Rules};
+pub use rules::{BandRules, Certified, Rules};
 pub use weigh::{Outcome, Weighed};
 
 use crate::plan::{ChoiceId, NameId, Plan};

@@ -17,20 +17,53 @@ pub type Meaning = u64;
 pub struct Definitions<'p> {
     plan: &'p Plan,
     known: RefCell<FxHashMap<Subject, Meaning>>,
+    depth: Depth,
+}
+
+/// How far down a definition is read.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Depth {
+    /// All the way: what it is computed from, too.
+    Whole,
+    /// As it is written: other items by their names.
+    AsWritten,
 }
 
 impl<'p> Definitions<'p> {
     /// Reads the definitions of a plan, names before those that are computed from them.
     pub fn of(plan: &'p Plan) -> Self {
-        let definitions = Self { plan, known: RefCell::default() };
+        let definitions = Self { plan, known: RefCell::default(), depth: Depth::Whole };
         for name in &plan.order {
             definitions.name(*name);
         }
         definitions
     }
 
+    /// Reads the definitions of a plan as they are written, other items by their names.
+    pub fn as_written(plan: &'p Plan) -> Self {
+        Self { plan, known: RefCell::default(), depth: Depth::AsWritten }
+    }
+
+    /// Returns the meaning of a name's own definition.
+    pub fn own(&self, id: NameId) -> Meaning {
+        let mut hasher = DefaultHasher::new();
+        self.hash_name(id, &mut hasher);
+        hasher.finish()
+    }
+
+    fn by_word(&self, word: &str) -> Meaning {
+        let mut hasher = DefaultHasher::new();
+        word.hash(&mut hasher);
+        hasher.finish()
+    }
+
     /// Returns the meaning of a name.
     pub fn name(&self, id: NameId) -> Meaning {
+        if self.depth == Depth::AsWritten
+            && let Some(name) = self.plan.names.get(id.index()).filter(|name| !name.hidden)
+        {
+            return self.by_word(&name.word);
+        }
         // A copy of a name is that name; a measure that is a bare expression is that expression.
         if let Some(Origin::Measure(measure)) = self.plan.names.get(id.index()).map(|name| &name.origin)
             && measure.valid_if.is_none()
@@ -109,14 +142,16 @@ impl<'p> Definitions<'p> {
         }
     }
 
-    fn hourly(&self, id: HourlyId) -> Meaning {
+    /// Returns the meaning of an `hourly`.
+    pub fn hourly(&self, id: HourlyId) -> Meaning {
         self.kept(Subject::Hourly(id), &|| match self.plan.hourlies.get(id.index()).map(|it| &it.yields) {
             Some(yields) => self.yields(yields),
             None => 0,
         })
     }
 
-    fn daily(&self, id: DailyId) -> Meaning {
+    /// Returns the meaning of a `daily`.
+    pub fn daily(&self, id: DailyId) -> Meaning {
         self.kept(Subject::Daily(id), &|| {
             let Some(daily) = self.plan.dailies.get(id.index()) else { return 0 };
             let mut hasher = DefaultHasher::new();
@@ -124,6 +159,20 @@ impl<'p> Definitions<'p> {
             daily.valid_if.iter().for_each(|valid| self.hash_condition(valid, &mut hasher));
             hasher.finish()
         })
+    }
+
+    fn of_hourly(&self, id: HourlyId) -> Meaning {
+        match (self.depth, self.plan.hourlies.get(id.index())) {
+            (Depth::AsWritten, Some(hourly)) => self.by_word(&hourly.name),
+            (Depth::Whole, _) | (Depth::AsWritten, None) => self.hourly(id),
+        }
+    }
+
+    fn of_daily(&self, id: DailyId) -> Meaning {
+        match (self.depth, self.plan.dailies.get(id.index())) {
+            (Depth::AsWritten, Some(daily)) => self.by_word(&daily.name),
+            (Depth::Whole, _) | (Depth::AsWritten, None) => self.daily(id),
+        }
     }
 
     fn yields(&self, yields: &Yields) -> Meaning {
@@ -165,8 +214,8 @@ impl<'p> Definitions<'p> {
             }
             ExprNode::LikelyRange(name) => self.name(*name).hash(to),
             ExprNode::Series(series) => series.hash(to),
-            ExprNode::Hourly(id) => self.hourly(*id).hash(to),
-            ExprNode::Daily(id) => self.daily(*id).hash(to),
+            ExprNode::Hourly(id) => self.of_hourly(*id).hash(to),
+            ExprNode::Daily(id) => self.of_daily(*id).hash(to),
             ExprNode::Arithmetic(operator, a, b) => {
                 operator.hash(to);
                 (self.expr(a), self.expr(b), discriminants(a.kind, b.kind)).hash(to);
@@ -178,7 +227,10 @@ impl<'p> Definitions<'p> {
             ExprNode::Pick(pick, a, b) => (pick, self.expr(a), self.expr(b)).hash(to),
             ExprNode::Function(function, a) => (function, self.expr(a)).hash(to),
             ExprNode::Lookup(table, keys) => {
-                self.hash_table(*table, to);
+                match (self.depth, self.plan.tables.get(table.index())) {
+                    (Depth::AsWritten, Some(of)) => of.name.hash(to),
+                    (Depth::Whole, _) | (Depth::AsWritten, None) => self.hash_table(*table, to),
+                }
                 keys.iter().for_each(|key| self.expr(key).hash(to));
             }
             ExprNode::DaysSinceLast(what) | ExprNode::SpraysInARow(what) => self.hash_sprayed(what, to),
@@ -232,7 +284,7 @@ impl<'p> Definitions<'p> {
                 hours.to_bits().hash(to);
             }
             Aggregate::Days(daily, compare) => {
-                self.daily(*daily).hash(to);
+                self.of_daily(*daily).hash(to);
                 compare.iter().for_each(|compare| self.hash_compare(compare, to));
             }
             Aggregate::Of(statistic, series) => {
@@ -260,8 +312,8 @@ impl<'p> Definitions<'p> {
     fn hash_hour_series(&self, series: HourSeries, to: &mut DefaultHasher) {
         match series {
             HourSeries::Series(series) => (0u8, series).hash(to),
-            HourSeries::Hourly(id) => (1u8, self.hourly(id)).hash(to),
-            HourSeries::Daily(id) => (2u8, self.daily(id)).hash(to),
+            HourSeries::Hourly(id) => (1u8, self.of_hourly(id)).hash(to),
+            HourSeries::Daily(id) => (2u8, self.of_daily(id)).hash(to),
         }
     }
 
@@ -298,6 +350,13 @@ impl<'p> Definitions<'p> {
 
     fn hash_product(&self, product: usize, to: &mut DefaultHasher) {
         self.plan.products.get(product).map(|product| &product.name).hash(to);
+    }
+
+    /// Returns the meaning of a table.
+    pub fn table(&self, id: TableId) -> Meaning {
+        let mut hasher = DefaultHasher::new();
+        self.hash_table(id, &mut hasher);
+        hasher.finish()
     }
 
     fn hash_table(&self, id: TableId, to: &mut DefaultHasher) {
@@ -353,8 +412,8 @@ impl<'p> Definitions<'p> {
                 match test.subject {
                     Subject::Name(name) => (0u8, self.name(name)).hash(to),
                     Subject::Series(series) => (1u8, series).hash(to),
-                    Subject::Hourly(id) => (2u8, self.hourly(id)).hash(to),
-                    Subject::Daily(id) => (3u8, self.daily(id)).hash(to),
+                    Subject::Hourly(id) => (2u8, self.of_hourly(id)).hash(to),
+                    Subject::Daily(id) => (3u8, self.of_daily(id)).hash(to),
                 }
                 self.hash_compare(&test.compare, to);
             }
@@ -370,12 +429,19 @@ impl<'p> Definitions<'p> {
     }
 
     fn hash_compare(&self, compare: &Compare, to: &mut DefaultHasher) {
-        let bits = |bound: &Option<super::Bound>| bound.as_ref().map(|it| (it.value.to_bits(), it.closed));
+        let one = |it: &super::Bound| {
+            let figure = it.figure.filter(|_| self.depth == Depth::AsWritten);
+            match figure.and_then(|figure| self.plan.figures.get(figure.index())) {
+                Some(figure) => self.by_word(&figure.name),
+                None => it.value.to_bits(),
+            }
+        };
+        let bits = |bound: &Option<super::Bound>| bound.as_ref().map(|it| (one(it), it.closed));
         match compare {
             Compare::Numbers { low, high } => (0u8, bits(low), bits(high)).hash(to),
             Compare::NumberIsOneOf(list) => {
                 1u8.hash(to);
-                in_any_order(list.iter().map(|it| it.value.to_bits()), to);
+                in_any_order(list.iter().map(one), to);
             }
             Compare::Words(set) => (2u8, set).hash(to),
             Compare::Texts(list) => {

@@ -38,7 +38,7 @@ struct Computed<'p> {
 /// Makes the space of rulebooks.
 pub(super) fn space<'p>(
     books: &[Book<'p>],
-    cut: &BTreeSet<NameId>,
+    cut: &[BTreeSet<NameId>],
     more: &[(NameId, Compare)],
     budget: usize,
     related: Related,
@@ -49,7 +49,7 @@ pub(super) fn space<'p>(
         .map(|(at, book)| Rooted {
             plan: book.plan,
             definitions: Definitions::of(book.plan),
-            cut: if at == 0 { cut.clone() } else { BTreeSet::new() },
+            cut: cut.get(at).cloned().unwrap_or_default(),
         })
         .collect();
     let mut meanings = Meanings::default();

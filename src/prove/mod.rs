@@ -19,6 +19,8 @@ mod findings;
 mod taken;
 pub mod worked;
 pub mod reach;
+pub mod items;
+pub mod differences;
 
 pub use findings::Prover;
 pub use meaning::{Meaning, Speaks};

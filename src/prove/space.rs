@@ -70,7 +70,7 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, cut, more, budget, build::Related::Fully)
+        build::space(books, &[cut.clone()], more, budget, build::Related::Fully)
     }
 
     /// Makes the space of a worked example: measures of weather, log and panicles are what it takes them for.
@@ -80,7 +80,34 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, cut, more, budget, build::Related::ByArithmetic)
+        build::space(books, &[cut.clone()], more, budget, build::Related::ByArithmetic)
+    }
+
+    /// Makes the space of two rulebooks that are compared. A band that means the same in both is a variable of its own,
+    /// so that situations are told by its levels.
+    pub(super) fn of_two(books: [Book<'p>; 2], budget: usize) -> Self {
+        let shared = |book: usize| -> BTreeSet<NameId> {
+            let [one, other] = [book, 1 - book].map(|at| crate::plan::Definitions::of(books[at].plan));
+            let bands = |at: usize| books[at].rules.bands.iter().map(|band| band.name);
+            let there: BTreeSet<Meaning> = bands(1 - book).map(|band| other.name(band)).collect();
+            bands(book).filter(|band| there.contains(&one.name(*band))).collect()
+        };
+        let cut = [shared(0), shared(1)];
+        let mut space = build::space(&books, &cut, &[], budget, build::Related::Fully);
+        for name in &cut[0] {
+            let Some(read) = space.read(0, *name).cloned() else { continue };
+            let Some(band) = books[0].rules.bands.iter().find(|band| band.name == *name) else { continue };
+            let levels = space.levels(0, band, &|_| true);
+            for (level, set) in levels.into_iter().enumerate() {
+                let here = space.diagrams.test(read.variable, |piece| usize::from(piece) == level);
+                // It is at the level where its rows say so, and only there.
+                let (one, other) = (space.diagrams.without(here, set), space.diagrams.without(set, here));
+                let broken = space.diagrams.either(one, other);
+                let kept = space.diagrams.not(broken);
+                space.relations.push(kept);
+            }
+        }
+        space
     }
 
     /// Makes a space of variables without relations.
@@ -246,35 +273,40 @@ impl<'p> Space<'p> {
             if self.reads.get(book).is_some_and(|reads| reads.contains_key(&band.name)) {
                 continue;
             }
-            let rows: Vec<(bool, u16, Set)> = band
-                .rows
-                .iter()
-                .enumerate()
-                .filter(|(at, _)| row(band.name, *at))
-                .map(|(_, (caps, level, logic))| (*caps, *level, self.holds(book, logic)))
-                .collect();
-            let mut levels = Vec::new();
-            let mut above = Set::NONE;
-            for level in (0..band.levels).rev() {
-                let raised: Vec<Set> = rows
-                    .iter()
-                    .filter(|(caps, at, _)| !caps && *at >= level)
-                    .map(|(_, _, set)| *set)
-                    .collect();
-                let capped: Vec<Set> = rows
-                    .iter()
-                    .filter(|(caps, at, _)| *caps && *at < level)
-                    .map(|(_, _, set)| *set)
-                    .collect();
-                let raised = if level == 0 { Set::ALL } else { self.diagrams.any(raised) };
-                let capped = self.diagrams.any(capped);
-                let at_least = self.diagrams.without(raised, capped);
-                levels.push(self.diagrams.without(at_least, above));
-                above = at_least;
-            }
-            levels.reverse();
+            let levels = self.levels(book, band, &|at| row(band.name, at));
             self.bands[book].insert(band.name, levels);
         }
+    }
+
+    /// Returns the situations of each level of a band.
+    fn levels(
+        &mut self,
+        book: usize,
+        band: &crate::decide::BandRules,
+        row: &dyn Fn(usize) -> bool,
+    ) -> Vec<Set> {
+        let rows: Vec<(bool, u16, Set)> = band
+            .rows
+            .iter()
+            .enumerate()
+            .filter(|(at, _)| row(*at))
+            .map(|(_, (caps, level, logic))| (*caps, *level, self.holds(book, logic)))
+            .collect();
+        let mut levels = Vec::new();
+        let mut above = Set::NONE;
+        for level in (0..band.levels).rev() {
+            let raised: Vec<Set> =
+                rows.iter().filter(|(caps, at, _)| !caps && *at >= level).map(|(_, _, set)| *set).collect();
+            let capped: Vec<Set> =
+                rows.iter().filter(|(caps, at, _)| *caps && *at < level).map(|(_, _, set)| *set).collect();
+            let raised = if level == 0 { Set::ALL } else { self.diagrams.any(raised) };
+            let capped = self.diagrams.any(capped);
+            let at_least = self.diagrams.without(raised, capped);
+            levels.push(self.diagrams.without(at_least, above));
+            above = at_least;
+        }
+        levels.reverse();
+        levels
     }
 
     /// Returns a situation of a set, a piece for each variable, if there is one: one that keeps all relations.

@@ -5,6 +5,7 @@
 
 mod advice_json;
 mod case_json;
+pub mod comparison;
 pub mod filling;
 pub mod findings;
 #[cfg(feature = "cli")]

@@ -1,0 +1,656 @@
+//! In which situations two rulebooks decide differently: proved, as disjoint regions, each shown by a situation that was
+//! decided under both.
+
+use super::items::{self, ItemChange, amount_meaning};
+use super::witness::{Witness, witness};
+use super::{Book, Meaning, Space};
+use crate::decide::{Certified, Outcome, Rules, decide};
+use crate::plan::{Kind, NameId, Origin, Plan};
+use crate::situation::Set;
+use crate::trace::Verdict;
+use crate::units::clean;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How many regions are listed at most.
+const MOST: usize = 160;
+/// How many regions of one change of verdict are listed where there are many changes.
+const LEAST: usize = 4;
+
+/// Which way a verdict moved.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Way {
+    /// Less is sprayed.
+    Stricter,
+    /// More is sprayed.
+    Looser,
+    /// Another product.
+    OtherProduct,
+    /// The same product at another strength that is neither.
+    OtherStrength,
+    /// Neither verdict sprays.
+    OtherAnswer,
+}
+
+impl Way {
+    /// Returns the words for it.
+    pub fn words(self) -> &'static str {
+        match self {
+            Way::Stricter => "stricter",
+            Way::Looser => "looser",
+            Way::OtherProduct => "another product",
+            Way::OtherStrength => "another strength",
+            Way::OtherAnswer => "another answer",
+        }
+    }
+}
+
+/// What a rulebook says in a region.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Said {
+    /// The verdict in words, `spray copper at reduced`.
+    pub verdict: String,
+    /// The verdict.
+    pub is: Verdict,
+    /// The choices that lead there.
+    pub choices: Vec<String>,
+}
+
+/// A run of values of a name: between ends that count or do not, or words.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Run {
+    /// The lower end in words, and whether it counts.
+    pub from: Option<(String, bool)>,
+    /// The upper end in words, and whether it counts.
+    pub to: Option<(String, bool)>,
+    /// What has no ends: one word, or that there is no such value.
+    pub is: Option<String>,
+}
+
+/// A name with the values that it has in a region.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Where {
+    /// The name.
+    pub name: String,
+    /// Its values.
+    pub runs: Vec<Run>,
+}
+
+/// Situations in which the decisions differ in one way.
+#[derive(Clone, Debug)]
+pub struct Region {
+    /// What the situations have in common.
+    pub place: Vec<Where>,
+    /// What the old rulebook says.
+    pub was: Said,
+    /// What the new rulebook says.
+    pub now: Said,
+    /// The items that made the difference.
+    pub because_of: Vec<String>,
+    /// One of the situations.
+    pub situation: Witness,
+    /// Which way the verdict moved.
+    pub way: Way,
+    /// The share of all combinations of cells.
+    pub share: f64,
+}
+
+/// Regions with one cause and one change of verdict, in few words.
+#[derive(Clone, Debug)]
+pub struct Headline {
+    /// The items that made the difference.
+    pub because_of: Vec<String>,
+    /// What was said.
+    pub was: String,
+    /// What is said.
+    pub now: String,
+    /// Which way the verdict moved.
+    pub way: Way,
+    /// In how many regions.
+    pub regions: usize,
+    /// Where, as far as the changed items themselves speak of it.
+    pub place: Vec<Where>,
+    /// Whether in some of that place other rules decide as before.
+    pub except: bool,
+    /// One of the situations.
+    pub situation: Witness,
+}
+
+/// How two rulebooks differ.
+#[derive(Clone, Debug)]
+pub struct Comparison {
+    /// Whether every situation is proved to be decided the same.
+    pub same: bool,
+    /// The regions in which decisions differ, disjoint, largest first.
+    pub regions: Vec<Region>,
+    /// The regions in few words.
+    pub headlines: Vec<Headline>,
+    /// The items that differ.
+    pub items: Vec<ItemChange>,
+    /// Regions whose situation was not decided as it was proved; none, unless the program is wrong.
+    pub unconfirmed: usize,
+    /// Whether there are more regions than are listed.
+    pub more: bool,
+    /// Whether the comparison could not be finished within the budget.
+    pub spent: bool,
+}
+
+/// Compares two rulebooks.
+pub fn compare(old: &Plan, new: &Plan, budget: usize) -> Comparison {
+    let (old_rules, new_rules) = (Rules::new(old, Certified::No), Rules::new(new, Certified::No));
+    let books = [Book { plan: old, rules: &old_rules }, Book { plan: new, rules: &new_rules }];
+    let space = Space::of_two(books, budget);
+    let mut pair = Pair::new(space);
+    let mut comparison = Comparison {
+        same: false,
+        regions: Vec::new(),
+        headlines: Vec::new(),
+        items: items::changes(old, new),
+        unconfirmed: 0,
+        more: false,
+        spent: false,
+    };
+    let changes = pair.changes();
+    let room = (MOST / changes.len().max(1)).max(LEAST);
+    for (was, now, set) in &changes {
+        pair.regions(was, now, *set, room, &mut comparison);
+    }
+    comparison.spent = pair.space.diagrams.is_spent();
+    comparison.same = comparison.regions.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
+    comparison.regions.sort_by(|a, b| {
+        b.share.total_cmp(&a.share).then_with(|| {
+            a.situation.values.iter().map(|it| it.0).cmp(b.situation.values.iter().map(|it| it.0))
+        })
+    });
+    comparison.headlines.sort_by_key(|it| {
+        (std::cmp::Reverse(it.regions), it.because_of.clone(), it.was.clone(), it.now.clone())
+    });
+    comparison
+}
+
+/// A verdict as two rulebooks can share it: products by their names, strengths by what they amount to.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+enum Same {
+    Spray(Vec<(String, u64)>),
+    Hold,
+    Uncovered,
+    /// The choices that lead do not agree; these are their verdicts.
+    Undecided(Vec<Same>),
+}
+
+struct Pair<'p> {
+    space: Space<'p>,
+    meanings: [Meaning; 2],
+}
+
+impl<'p> Pair<'p> {
+    fn new(mut space: Space<'p>) -> Self {
+        let meanings = [Meaning::of(&mut space, 0), Meaning::of(&mut space, 1)];
+        Self { space, meanings }
+    }
+
+    /// Returns each change of verdict with where it happens.
+    fn changes(&mut self) -> Vec<(Same, Same, Set)> {
+        let (was, now) = (self.parts(0), self.parts(1));
+        let mut changes = Vec::new();
+        for (before, one) in &was {
+            for (after, other) in now.iter().filter(|(after, _)| after != before) {
+                let set = self.space.diagrams.both(*one, *other);
+                if !set.is_none() && self.space.witness(set).is_some() {
+                    changes.push((before.clone(), after.clone(), set));
+                }
+            }
+        }
+        changes
+    }
+
+    /// Returns each verdict of a rulebook with where it is given.
+    fn parts(&mut self, book: usize) -> Vec<(Same, Set)> {
+        let meaning = self.meanings[book].clone();
+        let plan = self.space.books[book].plan;
+        let mut parts: BTreeMap<Same, Set> = BTreeMap::new();
+        for (verdict, set) in meaning.partition(&mut self.space) {
+            let same = match &verdict {
+                Verdict::Spray(doses) => spray(plan, doses),
+                Verdict::Hold | Verdict::AllShut | Verdict::Look => Same::Hold,
+                Verdict::Uncovered => Same::Uncovered,
+                Verdict::Undecided => continue,
+            };
+            let before = parts.get(&same).copied().unwrap_or(Set::NONE);
+            let all = self.space.diagrams.either(before, set);
+            parts.insert(same, all);
+        }
+        // What is undecided is told apart by the verdicts that stand against each other.
+        let mut undecided: Vec<(Vec<Same>, Set)> = vec![(Vec::new(), meaning.undecided)];
+        let mut leading: BTreeMap<Same, Vec<Set>> = BTreeMap::new();
+        for (comes, leads) in meaning.outcomes.iter().zip(&meaning.leads) {
+            for (outcome, set) in comes {
+                let same = match outcome {
+                    Outcome::Spray(doses) => spray(plan, doses),
+                    Outcome::Hold => Same::Hold,
+                    Outcome::Aside => continue,
+                };
+                let here = self.space.diagrams.both(*set, *leads);
+                let here = self.space.diagrams.both(here, meaning.undecided);
+                if !here.is_none() {
+                    leading.entry(same).or_default().push(here);
+                }
+            }
+        }
+        for (same, sets) in leading {
+            let set = self.space.diagrams.any(sets);
+            let mut told = Vec::new();
+            for (names, all) in undecided {
+                let with = self.space.diagrams.both(all, set);
+                let without = self.space.diagrams.without(all, set);
+                if !with.is_none() {
+                    let named = names.iter().cloned().chain([same.clone()]).collect();
+                    told.push((named, with));
+                }
+                if !without.is_none() {
+                    told.push((names, without));
+                }
+            }
+            undecided = told;
+        }
+        let mut all: Vec<(Same, Set)> = parts.into_iter().collect();
+        all.extend(
+            undecided
+                .into_iter()
+                .filter(|(_, set)| !set.is_none())
+                .map(|(names, set)| (Same::Undecided(names), set)),
+        );
+        all
+    }
+
+    /// Adds the regions of one change of verdict, and its headlines.
+    fn regions(&mut self, was: &Same, now: &Same, set: Set, room: usize, comparison: &mut Comparison) {
+        let mut left = set;
+        let mut by_cause: BTreeMap<Vec<String>, (usize, Region, Vec<u16>)> = BTreeMap::new();
+        let mut found = 0;
+        while let Some(way) = self.space.diagrams.widest(left) {
+            if found == room {
+                comparison.more |= self.space.witness(left).is_some();
+                break;
+            }
+            let here = self.set_of(&way);
+            left = self.space.diagrams.without(left, here);
+            let Some(situation) = self.space.witness(here) else {
+                // What cannot be is left out as a whole, as far as the relations show it.
+                let real = self.space.witness_within(left).map(|(_, set)| set);
+                left = real.unwrap_or(Set::NONE);
+                continue;
+            };
+            found += 1;
+            let Some(region) = self.region(was, now, &way, here, &situation) else {
+                comparison.unconfirmed += 1;
+                continue;
+            };
+            let entry = by_cause
+                .entry(region.because_of.clone())
+                .or_insert_with(|| (0, region.clone(), situation.clone()));
+            entry.0 += 1;
+            comparison.regions.push(region);
+        }
+        for (because_of, (regions, region, situation)) in by_cause {
+            let (place, except) = self.headline_place(set, &because_of);
+            let names = self.names_of(&because_of);
+            let shown = if names.is_empty() {
+                region.situation.clone()
+            } else {
+                witness(&self.space, 1, &situation, &names)
+            };
+            comparison.headlines.push(Headline {
+                because_of,
+                was: region.was.verdict.clone(),
+                now: region.now.verdict.clone(),
+                way: region.way,
+                regions,
+                place,
+                except,
+                situation: shown,
+            });
+        }
+    }
+
+    fn set_of(&mut self, way: &[(u16, Vec<(u16, u16)>)]) -> Set {
+        let tests: Vec<Set> = way
+            .iter()
+            .map(|(variable, runs)| {
+                self.space
+                    .diagrams
+                    .test(*variable, |cell| runs.iter().any(|(first, last)| (*first..=*last).contains(&cell)))
+            })
+            .collect();
+        self.space.diagrams.all(tests)
+    }
+
+    fn region(
+        &mut self,
+        was: &Same,
+        now: &Same,
+        way: &[(u16, Vec<(u16, u16)>)],
+        set: Set,
+        situation: &[u16],
+    ) -> Option<Region> {
+        let said: Vec<Said> = (0..2).filter_map(|book| self.said(book, situation)).collect();
+        let [before, after] = &said[..] else { return None };
+        if self.same(0, &before.is, situation) != *was || self.same(1, &after.is, situation) != *now {
+            return None;
+        }
+        let mut names = BTreeSet::new();
+        for (variable, _) in way {
+            let of = self.space.variables.get(usize::from(*variable)).and_then(|it| it.name);
+            names.extend(of.filter(|(book, _)| *book == 1).map(|(_, name)| name));
+        }
+        let in_new: BTreeSet<NameId> =
+            way.iter().filter_map(|(variable, _)| self.name_in(1, *variable)).chain(names).collect();
+        let mut shown = witness(&self.space, 1, situation, &in_new);
+        let in_old: BTreeSet<NameId> = way
+            .iter()
+            .filter(|(variable, _)| self.name_in(1, *variable).is_none())
+            .filter_map(|(variable, _)| self.name_in(0, *variable))
+            .collect();
+        shown.values.extend(witness(&self.space, 0, situation, &in_old).values);
+        Some(Region {
+            place: way.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(),
+            way: moved(self.space.books[0].plan, self.space.books[1].plan, &before.is, &after.is),
+            was: before.clone(),
+            now: after.clone(),
+            because_of: self.because_of(situation),
+            situation: shown,
+            share: self.space.diagrams.share(set),
+        })
+    }
+
+    /// Returns the name of a variable in a book.
+    fn name_in(&self, book: usize, variable: u16) -> Option<NameId> {
+        let plan = self.space.books[book].plan;
+        let named = plan.named().filter(|(id, _)| self.space.variable(book, *id) == Some(variable));
+        let of_variable = self.space.variables.get(usize::from(variable))?.name;
+        named
+            .min_by_key(|(id, name)| (of_variable != Some((book, *id)), name.hidden, name.word.clone()))
+            .map(|(id, _)| id)
+    }
+
+    fn said(&self, book: usize, situation: &[u16]) -> Option<Said> {
+        let of = self.space.books[book];
+        let decision = decide(of.plan, of.rules, &self.space.cells(book, situation)).ok()?;
+        Some(Said {
+            verdict: decision.verdict.words(of.plan),
+            is: decision.verdict,
+            choices: decision.choices.iter().map(|it| of.plan[*it].name.to_string()).collect(),
+        })
+    }
+
+    fn same(&self, book: usize, verdict: &Verdict, situation: &[u16]) -> Same {
+        let plan = self.space.books[book].plan;
+        match verdict {
+            Verdict::Spray(doses) => spray(plan, doses),
+            Verdict::Hold | Verdict::AllShut | Verdict::Look => Same::Hold,
+            Verdict::Uncovered => Same::Uncovered,
+            Verdict::Undecided => {
+                let meaning = &self.meanings[book];
+                let mut all = BTreeSet::new();
+                for (comes, leads) in meaning.outcomes.iter().zip(&meaning.leads) {
+                    if !self.space.diagrams.contains(*leads, situation) {
+                        continue;
+                    }
+                    let here = comes.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
+                    match here {
+                        Some((Outcome::Spray(doses), _)) => drop(all.insert(spray(plan, doses))),
+                        Some((Outcome::Hold, _)) => drop(all.insert(Same::Hold)),
+                        Some((Outcome::Aside, _)) | None => {}
+                    }
+                }
+                Same::Undecided(all.into_iter().collect())
+            }
+        }
+    }
+
+    /// Returns the items that speak otherwise in a situation: gates and choices by whether they hold, else choices by
+    /// what they come to.
+    fn because_of(&self, situation: &[u16]) -> Vec<String> {
+        let speaks = |book: usize| {
+            let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
+            let gates = plan
+                .gates
+                .iter()
+                .zip(&meaning.speaks.gates)
+                .map(|(gate, set)| (format!("gate {}", gate.name), *set));
+            let choices = plan.choices.iter().zip(&meaning.speaks.choices);
+            let choices = choices.map(|(choice, set)| (format!("choice {}", choice.name), *set));
+            let all: BTreeMap<String, bool> = gates
+                .chain(choices)
+                .map(|(name, set)| (name, self.space.diagrams.contains(set, situation)))
+                .collect();
+            all
+        };
+        let (was, now) = (speaks(0), speaks(1));
+        let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
+        let differ = |name: &&&String| {
+            was.get(**name).copied().unwrap_or(false) != now.get(**name).copied().unwrap_or(false)
+        };
+        let found: Vec<String> = names.iter().filter(differ).map(|it| (*it).clone()).collect();
+        if !found.is_empty() {
+            return found;
+        }
+        let comes = |book: usize| {
+            let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
+            let choices = plan.choices.iter().zip(&meaning.outcomes).zip(&meaning.leads);
+            let all: BTreeMap<String, (Option<Same>, bool)> = choices
+                .map(|((choice, comes), leads)| {
+                    let here = comes.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
+                    let same = here.and_then(|(outcome, _)| match outcome {
+                        Outcome::Spray(doses) => Some(spray(plan, doses)),
+                        Outcome::Hold => Some(Same::Hold),
+                        Outcome::Aside => None,
+                    });
+                    (
+                        format!("choice {}", choice.name),
+                        (same, self.space.diagrams.contains(*leads, situation)),
+                    )
+                })
+                .collect();
+            all
+        };
+        let (was, now) = (comes(0), comes(1));
+        let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
+        names.into_iter().filter(|name| was.get(*name) != now.get(*name)).cloned().collect()
+    }
+
+    /// Returns where a change happens as far as the items that caused it speak of it, and whether other rules decide as
+    /// before in some of that.
+    fn headline_place(&mut self, set: Set, because_of: &[String]) -> (Vec<Where>, bool) {
+        let mut changed = Vec::new();
+        for item in because_of {
+            let sets: Vec<Set> = (0..2)
+                .map(|book| {
+                    let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
+                    let gate = plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
+                    let choice = plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
+                    gate.map(|at| meaning.speaks.gates[at])
+                        .or(choice.map(|at| meaning.speaks.choices[at]))
+                        .unwrap_or(Set::NONE)
+                })
+                .collect();
+            if let [was, now] = sets[..] {
+                let (gone, new) =
+                    (self.space.diagrams.without(was, now), self.space.diagrams.without(now, was));
+                let either = self.space.diagrams.either(gone, new);
+                changed.push(if either.is_none() { was } else { either });
+            }
+        }
+        let changed = self.space.diagrams.any(changed);
+        let here = self.space.diagrams.both(set, changed);
+        let own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
+        let place = self.space.diagrams.exists(here, &|variable| !own.contains(&variable));
+        let rest = self.space.diagrams.without(place, set);
+        let except = self.space.witness(rest).is_some();
+        let ways = self.space.diagrams.ways(place, 200);
+        let widest = ways.into_iter().max_by(|a, b| {
+            let share = |way: &Vec<(u16, Vec<(u16, u16)>)>| {
+                way.iter()
+                    .map(|(variable, runs)| {
+                        let cells: u16 = runs.iter().map(|(first, last)| last + 1 - first).sum();
+                        f64::from(cells) / f64::from(self.space.diagrams.cells(*variable).max(1))
+                    })
+                    .product::<f64>()
+            };
+            share(a).total_cmp(&share(b))
+        });
+        let place = widest.unwrap_or_default();
+        (place.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(), except)
+    }
+
+    /// Returns the names that some items speak of, in the new rulebook.
+    fn names_of(&self, because_of: &[String]) -> BTreeSet<NameId> {
+        let book = self.space.books[1];
+        let mut names = BTreeSet::new();
+        for item in because_of {
+            let gate = book.plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
+            let choice = book.plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
+            names.extend(gate.and_then(|at| book.rules.gate_names.get(at)).into_iter().flatten());
+            names.extend(choice.and_then(|at| book.rules.choice_names.get(at)).into_iter().flatten());
+        }
+        names.retain(|name| {
+            self.space.variable(1, *name).is_some() || matches!(book.plan[*name].origin, Origin::Band(_))
+        });
+        names
+    }
+
+    /// Returns the runs of a variable's pieces in words.
+    fn place(&self, variable: u16, runs: &[(u16, u16)]) -> Where {
+        let of = self.space.variables.get(usize::from(variable));
+        let Some((book, name)) = of.and_then(|it| it.name) else {
+            return Where { name: "an expression".to_owned(), runs: Vec::new() };
+        };
+        let plan = self.space.books[book].plan;
+        let extents = self.space.read(book, name).map(|read| read.extents.clone()).unwrap_or_default();
+        let whole = of.is_some_and(|it| it.whole);
+        let runs = runs.iter().map(|(first, last)| run(plan, name, &extents, whole, *first, *last)).collect();
+        Where { name: plan[name].word.to_string(), runs }
+    }
+}
+
+fn run(
+    plan: &Plan,
+    name: NameId,
+    extents: &[crate::measure::Extent],
+    whole: bool,
+    first: u16,
+    last: u16,
+) -> Run {
+    let at = |place: u16| extents.get(usize::from(place)).copied();
+    // The piece for empty is the last one.
+    let until = match at(last) {
+        Some(extent) if extent.is_empty() && last > first => last - 1,
+        _ => last,
+    };
+    let (Some(low), Some(high)) = (at(first), at(until)) else {
+        return Run { from: None, to: None, is: None };
+    };
+    if low.is_empty() {
+        return Run { from: None, to: None, is: Some("empty".to_owned()) };
+    }
+    if let (Some((from, _)), Some((_, to))) = (low.ends(), high.ends()) {
+        let is_point = |extent: crate::measure::Extent| extent.ends().is_some_and(|(a, b)| a == b);
+        let words = |number: f64| plan.number_of(name, in_unit(plan, name, number));
+        let end = |number: f64, closed: bool| number.is_finite().then(|| (words(number), closed || whole));
+        return Run {
+            from: end(from, is_point(low) || first == 0),
+            to: end(to, is_point(high) || usize::from(until) + 1 == extents.len()),
+            is: None,
+        };
+    }
+    let word = |extent: crate::measure::Extent| match extent.can_be {
+        crate::measure::Possible::Words(set) => plan.word_of(name, set.trailing_zeros() as u16),
+        crate::measure::Possible::Text(text) => {
+            plan.texts.get(text.0 as usize).map_or("any other", |text| &**text).to_owned()
+        }
+        _ => "any".to_owned(),
+    };
+    if first == until {
+        return Run { from: None, to: None, is: Some(word(low)) };
+    }
+    if plan.is_ordered(name) {
+        return Run { from: Some((word(low), true)), to: Some((word(high), true)), is: None };
+    }
+    let all: Vec<String> = (first..=until).filter_map(at).map(word).collect();
+    Run { from: None, to: None, is: Some(all.join(", ")) }
+}
+
+/// Returns an end without the little that a piece stays inside of its threshold.
+fn in_unit(plan: &Plan, name: NameId, number: f64) -> f64 {
+    let of = &plan[name];
+    let point = of.kind == Kind::Temperature;
+    let shown = if point { of.unit.point_from_base(number) } else { of.unit.amount_from_base(number) };
+    let round = clean((shown * 1e4).round() / 1e4);
+    if point { of.unit.point_to_base(round) } else { of.unit.amount_to_base(round) }
+}
+
+fn spray(plan: &Plan, doses: &[(crate::plan::ProductId, u8)]) -> Same {
+    let mut doses: Vec<(String, u64)> = doses
+        .iter()
+        .map(|(product, at)| (plan[*product].name.to_string(), amount_meaning(&plan[*product], *at)))
+        .collect();
+    doses.sort();
+    Same::Spray(doses)
+}
+
+/// Returns which way a verdict moved.
+fn moved(old: &Plan, new: &Plan, was: &Verdict, now: &Verdict) -> Way {
+    match (was, now) {
+        (Verdict::Spray(before), Verdict::Spray(after)) => {
+            let amounts = |plan: &Plan, doses: &[(crate::plan::ProductId, u8)]| {
+                let all: BTreeMap<String, f64> = doses
+                    .iter()
+                    .filter_map(|(product, at)| {
+                        let product = plan.products.get(product.index())?;
+                        let strength = product.strengths.get(usize::from(*at))?;
+                        Some((product.name.to_string(), strength.amount.quantity))
+                    })
+                    .collect();
+                all
+            };
+            let (before, after) = (amounts(old, before), amounts(new, after));
+            let part = |a: &BTreeMap<String, f64>, b: &BTreeMap<String, f64>| {
+                a.iter().all(|(name, amount)| b.get(name).is_some_and(|other| amount <= other))
+            };
+            if part(&after, &before) {
+                Way::Stricter
+            } else if part(&before, &after) {
+                Way::Looser
+            } else if before.keys().eq(after.keys()) {
+                Way::OtherStrength
+            } else {
+                Way::OtherProduct
+            }
+        }
+        (Verdict::Spray(_), _) => Way::Stricter,
+        (_, Verdict::Spray(_)) => Way::Looser,
+        _ => Way::OtherAnswer,
+    }
+}
+
+/// An overlay that says it only tightens: a situation in which it loosens its base, if there is one.
+pub fn loosens(base: &Plan, overlay: &Plan, budget: usize) -> Result<Option<Region>, ()> {
+    let comparison = compare(base, overlay, budget);
+    if comparison.spent {
+        return Err(());
+    }
+    let tightens = |region: &Region| match (&region.was.is, &region.now.is) {
+        (Verdict::Spray(_), Verdict::Hold | Verdict::AllShut | Verdict::Look) => true,
+        (Verdict::Spray(_), Verdict::Spray(_)) => {
+            region.way == Way::Stricter && same_products(&region.was.is, &region.now.is)
+        }
+        _ => false,
+    };
+    Ok(comparison.regions.into_iter().find(|region| !tightens(region)))
+}
+
+fn same_products(was: &Verdict, now: &Verdict) -> bool {
+    match (was, now) {
+        (Verdict::Spray(before), Verdict::Spray(after)) => before.len() == after.len(),
+        _ => false,
+    }
+}

@@ -1,0 +1,387 @@
+//! Two rulebooks compared: as text, as JSON, and as Markdown for a review comment.
+//!
+//! Comes in: a [`Comparison`] with the two plans and their texts. Goes out: pages. Knows no terminal.
+
+use super::filling::{filled, paragraph};
+use crate::plan::{Plan, ProductId};
+use crate::prove::Witness;
+use crate::prove::differences::{Comparison, Headline, Region, Run, Said, Way, Where};
+use crate::prove::items::{Change, ItemChange};
+use crate::source::{Sources, Span};
+use crate::trace::Verdict;
+use serde_json::{Value, json};
+
+/// The name of the JSON form.
+pub const FORMAT: &str = "bloomward.comparison/1";
+/// How many headlines a page has; the rest is counted.
+const HEADLINES: usize = 12;
+/// How many changed items a page lists.
+const ITEMS: usize = 40;
+
+/// A tree of a grove whose verdict differs.
+#[derive(Clone, Debug)]
+pub struct TreeChange {
+    /// The grove.
+    pub grove: String,
+    /// The tree.
+    pub tree: String,
+    /// What the old rulebook says, in words.
+    pub was: String,
+    /// What the new one says.
+    pub now: String,
+}
+
+/// All that a page about two rulebooks needs.
+#[derive(Clone, Copy, Debug)]
+pub struct Compared<'a> {
+    /// How they differ.
+    pub comparison: &'a Comparison,
+    /// The old plan and the new one.
+    pub plans: [&'a Plan; 2],
+    /// What the two are called.
+    pub names: [&'a str; 2],
+    /// Their texts.
+    pub sources: &'a Sources,
+    /// Groves that were looked at, with how many trees each has.
+    pub groves: &'a [(String, usize)],
+    /// The trees whose verdict differs.
+    pub trees: &'a [TreeChange],
+}
+
+impl Compared<'_> {
+    /// Returns the sentence that sums it up.
+    pub fn summary(&self) -> String {
+        let comparison = self.comparison;
+        if comparison.spent {
+            return "Not decided: there are too many situations to compare within the budget. Nothing is said of what \
+                    is the same."
+                .to_owned();
+        }
+        let meant = comparison.items.iter().filter(|it| it.in_meaning()).count();
+        if comparison.same {
+            return match meant {
+                0 => "The same verdicts and doses in every situation, proved.".to_owned(),
+                _ => format!(
+                    "The same verdicts and doses in every situation, proved; {} differ in meaning.",
+                    counted(meant, "item")
+                ),
+            };
+        }
+        let of = |way: Way| comparison.regions.iter().filter(|it| it.way == way).count();
+        let mut parts = vec![
+            format!("stricter in {}", regions(of(Way::Stricter))),
+            format!("looser in {}", regions(of(Way::Looser))),
+        ];
+        for way in [Way::OtherProduct, Way::OtherStrength, Way::OtherAnswer] {
+            if of(way) > 0 {
+                parts.push(format!("{} in {}", way.words(), regions(of(way))));
+            }
+        }
+        let more = if comparison.more { ", and in more that are not listed" } else { "" };
+        let text = format!("{}{more}.", parts.join(", "));
+        let mut signs = text.chars();
+        signs.next().map_or(String::new(), |first| first.to_uppercase().chain(signs).collect())
+    }
+
+    /// Returns the page as text of which no line is longer than the width.
+    pub fn text(&self, width: usize) -> String {
+        let mut out = paragraph(&format!("{} compared with {}", self.names[0], self.names[1]), width);
+        out += &paragraph(&self.summary(), width);
+        for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
+            out += "\n";
+            let number = format!("{}. ", at + 1);
+            let lines = filled(&causes(&headline.because_of), &number, "   ", width);
+            out += &joined(lines);
+            for (label, words) in headline_lines(headline) {
+                out += &joined(filled(&words, &format!("   {label:<9}"), "            ", width));
+            }
+        }
+        let left = self.comparison.headlines.len().saturating_sub(HEADLINES);
+        if left > 0 {
+            out += &format!("\n{}", paragraph(&format!("{left} more are in the JSON."), width));
+        }
+        if !self.comparison.items.is_empty() {
+            out += "\nItems\n";
+            for it in self.comparison.items.iter().take(ITEMS) {
+                out += &joined(filled(&item_line(it), "  ", "    ", width));
+            }
+            let left = self.comparison.items.len().saturating_sub(ITEMS);
+            if left > 0 {
+                out += &paragraph(&format!("  {left} more are in the JSON."), width);
+            }
+        }
+        for (grove, trees) in self.groves {
+            let here: Vec<&TreeChange> = self.trees.iter().filter(|it| it.grove == *grove).collect();
+            out += "\n";
+            out += &paragraph(
+                &format!("{grove}: {} of {trees} trees are decided otherwise today", here.len()),
+                width,
+            );
+            for (change, trees) in by_change(&here) {
+                out += &joined(filled(&format!("{change}: {}", trees.join(", ")), "  ", "    ", width));
+            }
+        }
+        out += "\n";
+        let next = if self.comparison.same {
+            "Next: nothing to look at in the decisions."
+        } else {
+            "Next: read each change above, or add --on GROVE to see whose trees it touches."
+        };
+        out + &paragraph(next, width)
+    }
+
+    /// Returns the page as Markdown.
+    pub fn markdown(&self) -> String {
+        let mut out = format!("### `{}` → `{}`\n\n**{}**\n", self.names[0], self.names[1], self.summary());
+        for headline in self.comparison.headlines.iter().take(HEADLINES) {
+            out += &format!("\n#### {}\n\n", causes(&headline.because_of));
+            out += "| | |\n| --- | --- |\n";
+            for (label, words) in headline_lines(headline) {
+                out += &format!("| {label} | {} |\n", words.replace('|', "\\|"));
+            }
+        }
+        let left = self.comparison.headlines.len().saturating_sub(HEADLINES);
+        if left > 0 {
+            out += &format!("\n{left} more changes are in the JSON.\n");
+        }
+        if !self.comparison.items.is_empty() {
+            out += "\n<details><summary>Items</summary>\n\n";
+            for it in &self.comparison.items {
+                out += &format!("* {}\n", item_line(it));
+            }
+            out += "\n</details>\n";
+        }
+        for (grove, trees) in self.groves {
+            let here: Vec<&TreeChange> = self.trees.iter().filter(|it| it.grove == *grove).collect();
+            out += &format!("\n**{grove}**: {} of {trees} trees are decided otherwise today.\n", here.len());
+            for (change, trees) in by_change(&here) {
+                out += &format!("* {change}: {}\n", trees.join(", "));
+            }
+        }
+        out
+    }
+
+    /// Returns the whole comparison as JSON.
+    pub fn json(&self) -> Value {
+        let regions: Vec<Value> = self.comparison.regions.iter().map(|region| self.region(region)).collect();
+        let items: Vec<Value> = self.comparison.items.iter().map(|it| self.item(it)).collect();
+        let headlines: Vec<Value> = self
+            .comparison
+            .headlines
+            .iter()
+            .map(|it| {
+                json!({
+                    "because_of": it.because_of, "was": it.was, "now": it.now, "kind": it.way.words(),
+                    "regions": it.regions, "where": it.place.iter().map(place_json).collect::<Vec<_>>(),
+                    "except": it.except, "situation": it.situation.values,
+                })
+            })
+            .collect();
+        let trees: Vec<Value> = self
+            .trees
+            .iter()
+            .map(|it| json!({ "grove": it.grove, "tree": it.tree, "was": it.was, "now": it.now }))
+            .collect();
+        json!({
+            "format": FORMAT,
+            "same": self.comparison.same,
+            "summary": self.summary(),
+            "headlines": headlines,
+            "regions": regions,
+            "more_regions": self.comparison.more,
+            "items": items,
+            "trees": trees,
+            "unconfirmed": self.comparison.unconfirmed,
+            "not_decided": self.comparison.spent,
+        })
+    }
+
+    fn region(&self, region: &Region) -> Value {
+        json!({
+            "where": region.place.iter().map(place_json).collect::<Vec<_>>(),
+            "was": self.said(0, &region.was),
+            "now": self.said(1, &region.now),
+            "kind": region.way.words(),
+            "because_of": region.because_of,
+            "situation": region.situation.values,
+            "certainty": if region.situation.shared.is_empty() { "seen" } else { "on paper" },
+            "shared": region.situation.shared,
+        })
+    }
+
+    fn said(&self, book: usize, said: &Said) -> Value {
+        let plan = self.plans[book];
+        let first = said.choices.first();
+        let choice = first.and_then(|name| plan.choices.iter().find(|it| *it.name == **name));
+        let spray: Vec<Value> = match &said.is {
+            Verdict::Spray(doses) => doses.iter().map(|dose| dose_json(plan, *dose)).collect(),
+            _ => Vec::new(),
+        };
+        json!({
+            "verdict": said.is.word(),
+            "spray": spray,
+            "choice": first,
+            "choices": said.choices,
+            "at": choice.map(|it| self.sources.locate(it.span)),
+        })
+    }
+
+    fn item(&self, it: &ItemChange) -> Value {
+        let text = |span: Option<Span>| span.map(|span| plain(self.sources.words(span)));
+        let (was, now) = match &it.written {
+            Some((was, now)) => (Some(was.clone()), Some(now.clone())),
+            None => (text(it.was), text(it.now)),
+        };
+        json!({
+            "item": it.item, "change": it.change.word(), "was": was, "now": now,
+            "was_at": it.was.map(|span| self.sources.locate(span)),
+            "now_at": it.now.map(|span| self.sources.locate(span)),
+        })
+    }
+}
+
+fn dose_json(plan: &Plan, (product, at): (ProductId, u8)) -> Value {
+    let of = plan.products.get(product.index());
+    let strength = of.and_then(|product| product.strengths.get(usize::from(at)));
+    json!({ "product": of.map(|it| it.name.to_string()), "strength": strength.map(|it| it.name.to_string()) })
+}
+
+fn place_json(place: &Where) -> Value {
+    let run = |run: &Run| {
+        let mut parts = serde_json::Map::new();
+        let mut end = |ends: &Option<(String, bool)>, closed: &str, open: &str| {
+            if let Some((words, counts)) = ends {
+                parts.insert((if *counts { closed } else { open }).to_owned(), Value::from(words.clone()));
+            }
+        };
+        end(&run.from, "from", "above");
+        end(&run.to, "to", "below");
+        if let Some(is) = &run.is {
+            parts.insert("is".to_owned(), Value::from(is.clone()));
+        }
+        parts
+    };
+    let mut out = serde_json::Map::new();
+    out.insert("name".to_owned(), Value::from(place.name.clone()));
+    match &place.runs[..] {
+        [one] => out.extend(run(one)),
+        several => {
+            let all: Vec<Value> = several.iter().map(|it| Value::Object(run(it))).collect();
+            out.insert("any_of".to_owned(), Value::from(all));
+        }
+    }
+    Value::Object(out)
+}
+
+/// Returns a place in words: `stage from first-open to full-bloom, fruit-set below 5`.
+pub fn place_words(place: &[Where]) -> String {
+    let one = |place: &Where| {
+        let runs: Vec<String> = place.runs.iter().map(run_words).filter(|words| !words.is_empty()).collect();
+        if runs.is_empty() { place.name.clone() } else { format!("{} {}", place.name, runs.join(" or ")) }
+    };
+    place.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+fn run_words(run: &Run) -> String {
+    match (&run.from, &run.to, &run.is) {
+        (_, _, Some(is)) => is.clone(),
+        (Some((from, true)), Some((to, true)), None) if from == to => from.clone(),
+        (Some((from, lower)), Some((to, upper)), None) => {
+            let from = if *lower { format!("from {from}") } else { format!("above {from}") };
+            let to = match (lower, upper) {
+                (_, true) => format!("to {to}"),
+                (true, false) => format!("to below {to}"),
+                (false, false) => format!("and below {to}"),
+            };
+            format!("{from} {to}")
+        }
+        (Some((from, closed)), None, None) => {
+            format!("{} {from}", if *closed { "at least" } else { "above" })
+        }
+        (None, Some((to, closed)), None) => format!("{} {to}", if *closed { "at most" } else { "below" }),
+        (None, None, None) => String::new(),
+    }
+}
+
+fn headline_lines(headline: &Headline) -> Vec<(&'static str, String)> {
+    let mut lines =
+        vec![("was", headline.was.clone()), ("now", format!("{} ({})", headline.now, headline.way.words()))];
+    let place = place_words(&headline.place);
+    let place = if place.is_empty() { "everywhere".to_owned() } else { place };
+    let except = if headline.except { ", except where other rules already decide" } else { "" };
+    let more = match headline.regions {
+        0 | 1 => String::new(),
+        count => format!(" ({} in the JSON)", counted(count, "region")),
+    };
+    lines.push(("where", format!("{place}{except}{more}")));
+    lines.push(("such as", situation_words(&headline.situation)));
+    lines
+}
+
+fn situation_words(situation: &Witness) -> String {
+    let problem = crate::problems::Problem {
+        situation: situation.values.clone(),
+        ..crate::problems::Problem::new(crate::problems::Finding::Gap, Span::default(), "")
+    };
+    let words = super::findings::situation(&problem).unwrap_or_else(|| "any situation".to_owned());
+    if situation.shared.is_empty() {
+        words
+    } else {
+        format!("{words} (on paper: several come from {})", situation.shared.join(", "))
+    }
+}
+
+fn causes(because_of: &[String]) -> String {
+    match because_of {
+        [] => "the rulebook".to_owned(),
+        some => some.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(" and "),
+    }
+}
+
+fn item_line(it: &ItemChange) -> String {
+    let says = match it.change {
+        Change::Changed => "changed",
+        Change::Words => "other words or sources only",
+        Change::Added => "added",
+        Change::Omitted => "omitted",
+        Change::Renamed => "renamed, and means the same",
+    };
+    match &it.written {
+        Some((was, now)) => format!("{}: {was} becomes {now}", it.item),
+        None => format!("{}: {says}", it.item),
+    }
+}
+
+/// Groups the trees of one grove by what becomes of them.
+fn by_change(trees: &[&TreeChange]) -> Vec<(String, Vec<String>)> {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for it in trees {
+        let change = format!("{} becomes {}", it.was, it.now);
+        match groups.iter_mut().find(|(known, _)| *known == change) {
+            Some((_, list)) => list.push(it.tree.clone()),
+            None => groups.push((change, vec![it.tree.clone()])),
+        }
+    }
+    groups
+}
+
+/// Returns an item's text with single blanks and without comments.
+fn plain(text: &str) -> String {
+    let lines = text.lines().map(|line| line.split(" #").next().unwrap_or_default());
+    lines.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
+}
+
+fn joined(lines: Vec<String>) -> String {
+    lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
+}
+
+fn counted(count: usize, word: &str) -> String {
+    if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
+}
+
+fn regions(count: usize) -> String {
+    match count {
+        0 => "none".to_owned(),
+        count => counted(count, "region"),
+    }
+}
