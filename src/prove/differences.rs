@@ -264,22 +264,19 @@ impl<'p> Pair<'p> {
 
     /// Adds the regions of one change of verdict, and its headlines.
     fn regions(&mut self, was: &Same, now: &Same, set: Set, room: usize, comparison: &mut Comparison) {
-        let mut left = set;
         let mut by_cause: BTreeMap<Vec<String>, (usize, Region, Vec<u16>)> = BTreeMap::new();
+        let most = room.saturating_mul(8);
+        let mut ways = self.space.diagrams.ways(set, most + 1);
+        comparison.more |= ways.len() > most;
+        ways.truncate(most);
         let mut found = 0;
-        while let Some(way) = self.space.diagrams.widest(left) {
+        for way in ways {
+            let here = self.set_of(&way);
+            let Some(situation) = self.space.witness(here) else { continue };
             if found == room {
-                comparison.more |= self.space.witness(left).is_some();
+                comparison.more = true;
                 break;
             }
-            let here = self.set_of(&way);
-            left = self.space.diagrams.without(left, here);
-            let Some(situation) = self.space.witness(here) else {
-                // What cannot be is left out as a whole, as far as the relations show it.
-                let real = self.space.witness_within(left).map(|(_, set)| set);
-                left = real.unwrap_or(Set::NONE);
-                continue;
-            };
             found += 1;
             let Some(region) = self.region(was, now, &way, here, &situation) else {
                 comparison.unconfirmed += 1;

@@ -421,46 +421,6 @@ impl Diagrams {
         }
     }
 
-    /// Returns a wide way through a set: at each variable it goes where most situations lie, and takes along every cell
-    /// from which the rest of the way is open, too.
-    pub fn widest(&mut self, set: Set) -> Option<Vec<(u16, Vec<(u16, u16)>)>> {
-        if set.is_none() {
-            return None;
-        }
-        let mut shares = rustc_hash::FxHashMap::default();
-        let mut way = Vec::new();
-        let mut at = set;
-        while at > Set::ALL {
-            let (variable, branches) = self.parts(at);
-            let mut first = 0;
-            let mut best: Option<(f64, Set)> = None;
-            for branch in &branches {
-                let share = f64::from(branch.last + 1 - first) * self.share_of(branch.to, &mut shares);
-                if !branch.to.is_none() && best.is_none_or(|(most, _)| share > most) {
-                    best = Some((share, branch.to));
-                }
-                first = branch.last + 1;
-            }
-            let (_, to) = best?;
-            let mut runs: Vec<(u16, u16)> = Vec::new();
-            let mut first = 0;
-            for branch in &branches {
-                if branch.to == to || self.both(branch.to, to) == to {
-                    match runs.last_mut() {
-                        Some((_, last)) if *last + 1 == first => *last = branch.last,
-                        Some(_) | None => runs.push((first, branch.last)),
-                    }
-                }
-                first = branch.last + 1;
-            }
-            if runs != [(0, self.cells(variable).saturating_sub(1))] {
-                way.push((variable, runs));
-            }
-            at = to;
-        }
-        Some(way)
-    }
-
     /// Returns how large a set is, as the share of all combinations of cells.
     pub fn share(&self, set: Set) -> f64 {
         let mut known = rustc_hash::FxHashMap::default();
