@@ -122,6 +122,14 @@ impl<'a> Advisor<'a> {
         ids.filter_map(|id| self.grove_values.get(id.index()).map(|reading| (id, reading)))
     }
 
+    pub(super) fn plan(&self) -> &'a Plan {
+        self.plan
+    }
+
+    pub(super) fn grove(&self) -> &'a Grove {
+        self.grove
+    }
+
     /// Returns the plan made ready to decide.
     pub fn rules(&self) -> &Rules {
         &self.rules
@@ -152,7 +160,7 @@ impl<'a> Advisor<'a> {
         TreeFacts { plan: self.plan, grove: self.grove, others: &self.others, tree, as_of: self.as_of }
     }
 
-    fn judge(&self) -> Judge<'_> {
+    pub(super) fn judge(&self) -> Judge<'_> {
         let known = !self.grove_values.is_empty();
         Judge {
             plan: self.plan,

@@ -3,6 +3,7 @@
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
 mod advisor;
+mod always;
 mod facts;
 mod flips;
 mod hours;
@@ -15,6 +16,7 @@ mod result;
 mod worlds;
 
 pub use advisor::Advisor;
+pub use always::broken_always;
 pub use facts::{Fresh, TreeFacts};
 pub use jugs::with_jugs;
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

@@ -133,14 +133,7 @@ fn conditions_in(expr: &Expr, f: &mut dyn FnMut(&Condition)) {
 }
 
 fn of_condition(condition: &Condition, found: &mut BTreeSet<NameId>) {
-    condition.each_test(&mut |test| {
-        if let Subject::Name(name) = test.subject {
-            found.insert(name);
-        }
-        if let Compare::Name(_, name) = test.compare {
-            found.insert(name);
-        }
-    });
+    condition.each_test(&mut |test| found.extend(test.names()));
 }
 
 fn of_expr(expr: &Expr, found: &mut BTreeSet<NameId>) {

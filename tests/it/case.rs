@@ -1,6 +1,6 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
-use bloomward::advice::{Advisor, with_jugs};
+use bloomward::advice::{Advisor, broken_always, with_jugs};
 use bloomward::check;
 use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{self, Sprays, Texts, UnknownNames};
@@ -154,6 +154,10 @@ impl Case {
         let plan = with_jugs(&plan, &grove);
         let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
         let advisor = Advisor::new(&plan, &grove, &sky, as_of);
+        let broken = broken_always(&advisor);
+        if broken.any_error() {
+            return Err(broken.plain(&sources));
+        }
         let advice = advisor.advise();
         let ground =
             GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };
