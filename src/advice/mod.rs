@@ -11,7 +11,6 @@ mod jugs;
 mod label_days;
 mod needs;
 mod others;
-mod pieces;
 mod result;
 mod worlds;
 
