@@ -6,8 +6,8 @@ use super::space::{Book, Read, Space, Variable};
 use super::{panicles, relations};
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
-    Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic, Subject,
-    TextId,
+    Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic,
+    Subject, TextId,
 };
 use crate::situation::{Axis, pieces};
 use crate::source::Span;
@@ -41,6 +41,7 @@ pub(super) fn space<'p>(
     cut: &BTreeSet<NameId>,
     more: &[(NameId, Compare)],
     budget: usize,
+    related: Related,
 ) -> Space<'p> {
     let rooted: Vec<Rooted<'p>> = books
         .iter()
@@ -68,7 +69,8 @@ pub(super) fn space<'p>(
     let uses = |meaning: &Meaning| meanings.get(meaning).map_or(0, |met| met.uses);
     let place = |meaning: &Meaning| {
         let met = meanings.get(meaning);
-        met.and_then(|met| met.names.first().copied()).map(|(book, name)| (book, rooted[book].plan[name].span))
+        met.and_then(|met| met.names.first().copied())
+            .map(|(book, name)| (book, rooted[book].plan[name].span))
     };
     order.sort_by_key(|meaning| {
         (of_group.contains(meaning), u32::MAX - uses(meaning), place(meaning), *meaning)
@@ -108,10 +110,22 @@ pub(super) fn space<'p>(
         space.open_bands(book, &|_, _| true);
     }
     for book in 0..books.len() {
-        relations::add(&mut space, book);
-        panicles::add(&mut space, book);
+        relations::always(&mut space, book);
+        if related == Related::Fully {
+            relations::add(&mut space, book);
+            panicles::add(&mut space, book);
+        }
     }
     space
+}
+
+/// Whether what cannot be together is worked out.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum Related {
+    /// All of it.
+    Fully,
+    /// What the rulebook says is always so, and computed names only.
+    ByArithmetic,
 }
 
 /// Gathers the names that conditions compare, and with what.
@@ -230,7 +244,13 @@ fn refine(
         let ranges: Vec<(f64, f64)> =
             pieces(low, high, whole, &cells).iter().filter_map(|piece| piece.ends()).collect();
         let between = ranges.iter().zip(ranges.iter().skip(1)).map(|(a, b)| f64::midpoint(a.1, b.0));
-        cuts.entry(*root).or_default().extend(between);
+        let of_root = cuts.entry(*root).or_default();
+        for at in between {
+            // What is on a threshold of the computed name is one number of the root, give or take a rim.
+            if of_root.last().is_none_or(|before| !near(*before, at)) {
+                of_root.push(at);
+            }
+        }
     }
     cuts
 }
@@ -285,16 +305,20 @@ impl<'p> Parts<'_, 'p> {
             extents.iter_mut().for_each(|list| list.push(Extent::number(f64::INFINITY)));
         }
         let from = relations::sources(rooted.plan, root);
-        self.add(meaning, extents, Variable {
-            name: match root {
-                Root::Name(name) => Some((book, name)),
-                Root::Leaf(_) => None,
+        self.add(
+            meaning,
+            extents,
+            Variable {
+                name: match root {
+                    Root::Name(name) => Some((book, name)),
+                    Root::Leaf(_) => None,
+                },
+                pieces: Vec::new(),
+                of_group,
+                whole: is_whole(kind),
+                from,
             },
-            pieces: Vec::new(),
-            of_group,
-            whole: is_whole(kind),
-            from,
-        });
+        );
     }
 
     fn add_computed(&mut self, it: &Computed<'p>) {
@@ -334,15 +358,19 @@ impl<'p> Parts<'_, 'p> {
 
     /// Reads a name from its only root, where each piece of the root leads to one cell of it.
     fn read_from_root(&mut self, it: &Computed<'p>) -> bool {
-        let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else { return false };
+        let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else {
+            return false;
+        };
         let Some(variable) = self.of_meaning.get(root).copied() else { return false };
         let Some(of_root) = self.extents_of(it.book, *root, variable) else { return false };
+        let whole = self.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
         let rooted = &self.rooted[it.book];
         let axis = self.books[it.book].rules.axes.of(it.name);
         let extents: Vec<Extent> = of_root
             .iter()
             .map(|extent| {
-                let at = At { rooted, values: &|meaning| (meaning == *root).then_some(*extent) };
+                let inside = if whole { *extent } else { inside(*extent) };
+                let at = At { rooted, values: &|meaning| (meaning == *root).then_some(inside) };
                 compute::of_name(rooted.plan, it.name, &at)
             })
             .collect();
@@ -390,7 +418,15 @@ impl<'p> Parts<'_, 'p> {
             figure: None,
             span: Span::default(),
         };
-        let more = Compare::NumberIsOneOf(cuts.iter().map(bound).collect());
+        let mut written = Vec::new();
+        compares.iter().for_each(|(_, compare)| numbers_of(compare, &mut written));
+        let mut fresh: Vec<f64> = Vec::new();
+        for at in cuts {
+            if !written.iter().chain(&fresh).any(|it| near(*it, *at)) {
+                fresh.push(*at);
+            }
+        }
+        let more = Compare::NumberIsOneOf(fresh.iter().map(bound).collect());
         let all: Vec<&Compare> = compares.iter().map(|(_, compare)| *compare).chain([&more]).collect();
         let axis = Axis::new(self.rooted[book].plan, kind, &all, is_whole(kind));
         let domain = match (finite, domain.can_be) {
@@ -417,6 +453,29 @@ impl<'p> Parts<'_, 'p> {
         };
         self.rooted.iter().map(of).collect()
     }
+}
+
+/// Returns whether two numbers are the same give or take a rim.
+fn near(a: f64, b: f64) -> bool {
+    (a - b).abs() <= a.abs().max(b.abs()).max(1e-3) * 5e-7
+}
+
+/// Gathers the numbers that a comparison is made with.
+fn numbers_of(compare: &Compare, numbers: &mut Vec<f64>) {
+    match compare {
+        Compare::Numbers { low, high } => numbers.extend(low.iter().chain(high).map(|bound| bound.value)),
+        Compare::NumberIsOneOf(list) => numbers.extend(list.iter().map(|bound| bound.value)),
+        Compare::Not(inner) => numbers_of(inner, numbers),
+        Compare::Words(_) | Compare::Texts(_) | Compare::DaysOfYear(..) | Compare::Name(..) => {}
+    }
+}
+
+/// Returns a range without the rims that lie so near its ends that what is computed from them is on a threshold.
+pub(super) fn inside(extent: Extent) -> Extent {
+    let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else { return extent };
+    let rim = |end: f64| if end.is_finite() { end.abs().max(1e-3) * 1e-6 } else { 0.0 };
+    let (from, to) = (low + rim(low), high - rim(high));
+    if from < to { Extent { can_be: Possible::Numbers(from, to), ..extent } } else { extent }
 }
 
 /// The longest time since a spray that is told from never, in hours: a hundred years.

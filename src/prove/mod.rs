@@ -16,6 +16,8 @@ mod panicles;
 mod meaning;
 mod witness;
 mod findings;
+mod taken;
+pub mod worked;
 
 pub use findings::Prover;
 pub use meaning::{Meaning, Speaks};
@@ -28,5 +30,10 @@ pub const BUDGET: usize = 4_000_000;
 /// Proves a rulebook: returns everything that is wrong or idle in its decisions.
 pub fn findings(plan: &Plan) -> Problems {
     let rules = Rules::new(plan, Certified::No);
-    Prover::new(Book { plan, rules: &rules }, BUDGET).findings()
+    let mut prover = Prover::new(Book { plan, rules: &rules }, BUDGET);
+    let mut problems = prover.findings();
+    let (_, worked) = prover.worked(BUDGET);
+    problems.extend(worked);
+    problems.sort();
+    problems
 }

@@ -35,6 +35,19 @@ enum Asked<'p> {
 /// A set of groups gives the answers where every group keeps to what is denied and asked of all, and for each answer
 /// that asks for a group there is one. How shares add up is held for any two of them.
 pub(super) fn add(space: &mut Space<'_>, book: usize) {
+    let all = questions(space, book);
+    if all.is_empty() {
+        return;
+    }
+    let mut groups = Groups { keeps: Set::ALL, there: Vec::new(), shares: Vec::new() };
+    for (read, asked) in &all {
+        groups.ask(space, book, read, asked);
+    }
+    groups.relate(space);
+}
+
+/// Returns what is asked of a tree's panicles, but what is taken.
+fn questions<'p>(space: &Space<'p>, book: usize) -> Vec<(Read, Asked<'p>)> {
     let plan = space.rooted[book].plan;
     let mut seen = BTreeSet::new();
     let mut all: Vec<(Read, Asked<'_>)> = Vec::new();
@@ -55,14 +68,45 @@ pub(super) fn add(space: &mut Space<'_>, book: usize) {
             all.push((read.clone(), asked));
         }
     }
-    if all.is_empty() {
-        return;
+    all
+}
+
+/// Adds that the tree has one group of panicles: each answer is what its condition says of that group.
+pub(super) fn one_group(space: &mut Space<'_>, book: usize) {
+    for (read, asked) in questions(space, book) {
+        match asked {
+            Asked::Some(condition) | Asked::All(condition) => {
+                let yes = where_piece(space, &read, &|it| it.word_set() & 0b10 != 0);
+                agree(space, book, condition, yes, None);
+            }
+            Asked::Share(condition) => {
+                let one = where_piece(space, &read, &|it| it.ends().is_some_and(|(_, high)| high >= 1.0));
+                let none = where_piece(space, &read, &|it| it.ends().is_some_and(|(low, _)| low <= 0.0));
+                agree(space, book, condition, one, Some(none));
+            }
+            Asked::Of(_, of) => {
+                if let Some(group) = space.read(book, of).cloned() {
+                    pairs(space, &read, &group, &|a, b| match (place(a), place(b)) {
+                        (Some((low, high)), Some((from, to))) => low <= to && from <= high,
+                        _ => true,
+                    });
+                }
+            }
+        }
     }
-    let mut groups = Groups { keeps: Set::ALL, there: Vec::new(), shares: Vec::new() };
-    for (read, asked) in &all {
-        groups.ask(space, book, read, asked);
-    }
-    groups.relate(space);
+}
+
+/// Relates an answer to its condition: `yes` where it holds, and `no`, or else whatever is not `yes`, where it does not.
+fn agree(space: &mut Space<'_>, book: usize, condition: &Condition, yes: Set, no: Option<Set>) {
+    let (held, not_held) = (space.may_hold(book, condition, true), space.may_hold(book, condition, false));
+    let no = match no {
+        Some(no) => no,
+        None => space.diagrams.not(yes),
+    };
+    let first = space.diagrams.both(held, yes);
+    let second = space.diagrams.both(not_held, no);
+    let set = space.diagrams.either(first, second);
+    space.relations.push(set);
 }
 
 /// The groups that a tree may have, with the other variables as they are.
@@ -84,8 +128,7 @@ impl Groups {
                 let not_held = space.may_hold(book, condition, false);
                 let yes = where_piece(space, read, &|it| it.word_set() & 0b10 != 0);
                 let no = space.diagrams.not(yes);
-                let (freed, kept, missed) =
-                    if some { (yes, not_held, held) } else { (no, held, not_held) };
+                let (freed, kept, missed) = if some { (yes, not_held, held) } else { (no, held, not_held) };
                 let other = if some { no } else { yes };
                 self.keep(space, freed, kept);
                 self.there.push((other, missed));
@@ -110,7 +153,8 @@ impl Groups {
                     let here = space.diagrams.test(read.variable, |it| usize::from(it) == piece);
                     let elsewhere = space.diagrams.not(here);
                     let not_below = where_piece(space, &group, &|it| place(*it).is_none_or(|it| it.1 >= low));
-                    let not_above = where_piece(space, &group, &|it| place(*it).is_none_or(|it| it.0 <= high));
+                    let not_above =
+                        where_piece(space, &group, &|it| place(*it).is_none_or(|it| it.0 <= high));
                     let on = space.diagrams.both(not_below, not_above);
                     match statistic {
                         Statistic::Lowest => {

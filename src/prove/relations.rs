@@ -1,14 +1,14 @@
 //! What cannot be together: what the rulebook says is always so, names that are computed from others, and measures of the
 //! same weather or the same log, where arithmetic alone rules something out.
 
-use super::build::At;
+use super::build::{At, inside};
 use super::compute;
 use super::roots::Root;
 use super::space::{Read, Space};
 use crate::measure::{Extent, Possible};
 use crate::plan::{
-    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan, Series,
-    Sprayed, Statistic, Subject, Window, Which, Yields,
+    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan,
+    Series, Sprayed, Statistic, Subject, Which, Window, Yields,
 };
 use crate::situation::Set;
 use std::collections::BTreeSet;
@@ -53,10 +53,13 @@ fn combine(
             .diagrams
             .test(read.variable, |piece| can.get(usize::from(piece)).copied().unwrap_or(false));
     };
-    let pieces = space.variables.get(usize::from(*variable)).map(|it| it.pieces.clone()).unwrap_or_default();
+    let (pieces, whole) = space
+        .variables
+        .get(usize::from(*variable))
+        .map_or((Vec::new(), false), |it| (it.pieces.clone(), it.whole));
     let mut sets = Vec::new();
     for (piece, extent) in pieces.iter().enumerate() {
-        given.push((*meaning, *extent));
+        given.push((*meaning, if whole { *extent } else { inside(*extent) }));
         let there = combine(space, book, name, read, rest, given);
         given.pop();
         let here = space.diagrams.test(*variable, |it| usize::from(it) == piece);
@@ -82,20 +85,24 @@ fn overlap(a: Extent, b: Extent) -> bool {
     }
 }
 
-/// Adds what the rulebook says is always so, and what follows from the definitions of measures.
-pub(super) fn add(space: &mut Space<'_>, book: usize) {
+/// Adds what the rulebook says is always so.
+pub(super) fn always(space: &mut Space<'_>, book: usize) {
     let plan = space.rooted[book].plan;
     for always in &plan.always {
         let set = space.may_hold(book, &always.statement, true);
         space.relations.push(set);
     }
+}
+
+/// Adds what follows from the definitions of measures.
+pub(super) fn add(space: &mut Space<'_>, book: usize) {
+    let plan = space.rooted[book].plan;
     let leaves: Vec<(Read, &Expr)> = plan
         .named()
         .filter_map(|(id, name)| {
             let Origin::Measure(measure) = &name.origin else { return None };
             let is_leaf = measure.valid_if.is_none() && !compute::is_arithmetic(&measure.expr);
-            let free = !space.rooted[book].cut.contains(&id) || !matches!(&*measure.expr.node, ExprNode::Name(_));
-            let read = space.read(book, id).filter(|_| is_leaf && free)?;
+            let read = space.read(book, id).filter(|_| is_leaf)?;
             Some((read.clone(), &measure.expr))
         })
         .collect();
@@ -119,11 +126,9 @@ pub(super) fn add(space: &mut Space<'_>, book: usize) {
             if let ExprNode::DaysSinceLast(what) = &*of_a.node {
                 log(space, plan, (a, what), (b, of_b));
             }
-            if let Some((length, counts)) = made_of(of_a, of_b) {
+            if made_of(of_a, of_b) {
                 // Of no hours there is no mean, and of some there is one.
-                let (none, stat) = if counts { (a, b) } else { (b, a) };
-                let _ = length;
-                pairs(space, none, stat, &|hours, stat| match hours.ends() {
+                pairs(space, a, b, &|hours, stat| match hours.ends() {
                     Some((_, high)) if high <= 0.0 => stat.is_empty(),
                     Some((low, _)) if low > 0.0 => !stat.is_empty(),
                     _ => true,
@@ -164,9 +169,9 @@ pub(super) fn pairs(space: &mut Space<'_>, a: &Read, b: &Read, may: &dyn Fn(Exte
 }
 
 /// Returns whether the second is a statistic of the hours that the first counts.
-fn made_of(a: &Expr, b: &Expr) -> Option<(bool, bool)> {
+fn made_of(a: &Expr, b: &Expr) -> bool {
     let (ExprNode::Aggregate(a, over), ExprNode::Aggregate(b, same)) = (&*a.node, &*b.node) else {
-        return None;
+        return false;
     };
     let is = match (a, b) {
         (Aggregate::Hours(c), Aggregate::While(statistic, series, d)) => {
@@ -177,16 +182,23 @@ fn made_of(a: &Expr, b: &Expr) -> Option<(bool, bool)> {
         }
         _ => false,
     };
-    (is && over == same).then_some((true, true))
+    is && over == same
 }
 
 /// Relates the time since a spray to what else is known of the log.
-fn log(space: &mut Space<'_>, plan: &Plan, (since, what): (&Read, &Sprayed), (other, of_other): (&Read, &Expr)) {
+fn log(
+    space: &mut Space<'_>,
+    plan: &Plan,
+    (since, what): (&Read, &Sprayed),
+    (other, of_other): (&Read, &Expr),
+) {
     let never = |extent: Extent| extent.ends().is_some_and(|(low, _)| low.is_infinite());
     match &*of_other.node {
         ExprNode::SpraysInARow(counted) | ExprNode::SpraysOf(counted, _) if part_of(plan, counted, what) => {
             let last_days = match &*of_other.node {
-                ExprNode::SpraysOf(same, Counted::LastDays(days)) if same == what => Some(f64::from(*days) * 24.0),
+                ExprNode::SpraysOf(same, Counted::LastDays(days)) if same == what => {
+                    Some(f64::from(*days) * 24.0)
+                }
                 _ => None,
             };
             pairs(space, since, other, &|since, count| {
@@ -212,7 +224,7 @@ fn log(space: &mut Space<'_>, plan: &Plan, (since, what): (&Read, &Sprayed), (ot
 }
 
 /// Returns whether every spray of the first is one of the second.
-fn part_of(plan: &Plan, one: &Sprayed, other: &Sprayed) -> bool {
+pub(super) fn part_of(plan: &Plan, one: &Sprayed, other: &Sprayed) -> bool {
     match (one, other) {
         (_, Sprayed::Any) => true,
         (Sprayed::Product(product), Sprayed::Group(group)) => {
@@ -233,7 +245,7 @@ fn at_most(plan: &Plan, a: &Expr, b: &Expr) -> bool {
             a == b && counted_within(*over, *within)
         }
         (ExprNode::Aggregate(a, over), ExprNode::Aggregate(b, within)) => {
-            aggregate_at_most(plan, a, over, b, within)
+            aggregate_at_most(a, over, b, within)
         }
         _ => false,
     }
@@ -246,7 +258,7 @@ fn counted_within(over: Counted, within: Counted) -> bool {
     }
 }
 
-fn aggregate_at_most(plan: &Plan, a: &Aggregate, over: &Window, b: &Aggregate, within: &Window) -> bool {
+fn aggregate_at_most(a: &Aggregate, over: &Window, b: &Aggregate, within: &Window) -> bool {
     let (shorter, longer) = (is_within(over, within), is_within(within, over));
     match (a, b) {
         (Aggregate::Of(one, a), Aggregate::Of(other, b)) if a == b => match (one, other) {
@@ -254,7 +266,7 @@ fn aggregate_at_most(plan: &Plan, a: &Aggregate, over: &Window, b: &Aggregate, w
             | (Statistic::Mean, Statistic::Highest) => over == within,
             (Statistic::Lowest, Statistic::Lowest) => longer,
             (Statistic::Highest, Statistic::Highest) => shorter,
-            (Statistic::Total, Statistic::Total) => shorter && is_never_negative(plan, *a),
+            (Statistic::Total, Statistic::Total) => shorter && is_never_negative(*a),
             _ => false,
         },
         (Aggregate::Hours(a), Aggregate::Hours(b)) => shorter && implies(a, b),
@@ -276,15 +288,12 @@ fn aggregate_at_most(plan: &Plan, a: &Aggregate, over: &Window, b: &Aggregate, w
     }
 }
 
-fn is_never_negative(plan: &Plan, series: HourSeries) -> bool {
+fn is_never_negative(series: HourSeries) -> bool {
     match series {
         HourSeries::Series(series) => {
             matches!(series, Series::Rain | Series::Wind | Series::Gust | Series::Humidity | Series::LeafWet)
         }
-        HourSeries::Hourly(_) | HourSeries::Daily(_) => {
-            let _ = plan;
-            false
-        }
+        HourSeries::Hourly(_) | HourSeries::Daily(_) => false,
     }
 }
 

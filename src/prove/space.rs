@@ -70,7 +70,17 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, cut, more, budget)
+        build::space(books, cut, more, budget, build::Related::Fully)
+    }
+
+    /// Makes the space of a worked example: measures of weather, log and panicles are what it takes them for.
+    pub(super) fn unrelated(
+        books: &[Book<'p>],
+        cut: &BTreeSet<NameId>,
+        more: &[(NameId, Compare)],
+        budget: usize,
+    ) -> Self {
+        build::space(books, cut, more, budget, build::Related::ByArithmetic)
     }
 
     /// Makes a space of variables without relations.
@@ -88,7 +98,11 @@ impl<'p> Space<'p> {
             .map(|variable| variable.pieces.iter().map(|piece| weight(*piece, variable.whole)).collect())
             .collect();
         let lightest = |weights: &Vec<u32>| {
-            weights.iter().enumerate().min_by_key(|(at, weight)| (**weight, *at)).map_or(0, |(at, _)| at as u16)
+            weights
+                .iter()
+                .enumerate()
+                .min_by_key(|(at, weight)| (**weight, *at))
+                .map_or(0, |(at, _)| at as u16)
         };
         let usual = weights.iter().map(lightest).collect();
         Self {
@@ -201,7 +215,8 @@ impl<'p> Space<'p> {
             };
             let with: Vec<bool> = b.extents.iter().map(may).collect();
             let here = self.diagrams.test(a.variable, |it| usize::from(it) == piece);
-            let there = self.diagrams.test(b.variable, |it| with.get(usize::from(it)).copied().unwrap_or(false));
+            let there =
+                self.diagrams.test(b.variable, |it| with.get(usize::from(it)).copied().unwrap_or(false));
             pairs.push(self.diagrams.both(here, there));
         }
         self.diagrams.any(pairs)
@@ -241,10 +256,16 @@ impl<'p> Space<'p> {
             let mut levels = Vec::new();
             let mut above = Set::NONE;
             for level in (0..band.levels).rev() {
-                let raised: Vec<Set> =
-                    rows.iter().filter(|(caps, at, _)| !caps && *at >= level).map(|(_, _, set)| *set).collect();
-                let capped: Vec<Set> =
-                    rows.iter().filter(|(caps, at, _)| *caps && *at < level).map(|(_, _, set)| *set).collect();
+                let raised: Vec<Set> = rows
+                    .iter()
+                    .filter(|(caps, at, _)| !caps && *at >= level)
+                    .map(|(_, _, set)| *set)
+                    .collect();
+                let capped: Vec<Set> = rows
+                    .iter()
+                    .filter(|(caps, at, _)| *caps && *at < level)
+                    .map(|(_, _, set)| *set)
+                    .collect();
                 let raised = if level == 0 { Set::ALL } else { self.diagrams.any(raised) };
                 let capped = self.diagrams.any(capped);
                 let at_least = self.diagrams.without(raised, capped);

@@ -21,6 +21,7 @@ mod hours;
 mod house;
 mod measure_values;
 mod mix;
+mod proofs;
 mod properties;
 mod readme;
 mod reference_days;

@@ -1,0 +1,190 @@
+//! What a worked example takes for granted: values that are fixed, and the history of a tree that was never sprayed.
+
+use super::compute::{self, Given, domain_of_leaf};
+use crate::measure::{Extent, Possible, Truth, lookup};
+use crate::plan::{
+    Datum, Definitions, Expr, ExprNode, Meaning, NameId, Origin, Place, Plan, Sprayed, TableId, TakenValue,
+    Window, Worked,
+};
+use rustc_hash::FxHashMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A harvest that is far off, in hours.
+const FAR_OFF: f64 = 24.0 * 3650.0;
+
+/// What a worked example takes.
+#[derive(Debug)]
+pub(super) struct Taken<'p> {
+    pub(super) plan: &'p Plan,
+    pub(super) definitions: &'p Definitions<'p>,
+    /// The takes by name; its own go before those of its settings.
+    pub(super) takes: BTreeMap<NameId, TakenValue>,
+    /// The same by meaning: equal names are one.
+    by_meaning: FxHashMap<Meaning, Extent>,
+    /// Whether the tree has one group of panicles, since something of it is taken.
+    pub(super) one_group: bool,
+}
+
+impl<'p> Taken<'p> {
+    pub(super) fn of(plan: &'p Plan, definitions: &'p Definitions<'p>, worked: &Worked) -> Self {
+        let mut takes: BTreeMap<NameId, TakenValue> = BTreeMap::new();
+        let settings = worked.with.iter().filter_map(|at| plan.settings.get(*at));
+        for take in settings.flat_map(|setting| &setting.takes).chain(&worked.takes) {
+            takes.insert(take.name, take.value.clone());
+        }
+        let by_meaning =
+            takes.iter().map(|(name, value)| (definitions.name(*name), extent(plan, *name, value))).collect();
+        let one_group = takes.keys().any(|name| plan[*name].scope == Place::Panicles);
+        Self { plan, definitions, takes, by_meaning, one_group }
+    }
+
+    /// Returns the names that are cut off from what they are computed from.
+    pub(super) fn cut(&self) -> BTreeSet<NameId> {
+        self.takes
+            .keys()
+            .copied()
+            .filter(|name| !matches!(self.plan[*name].origin, Origin::Observed(_)))
+            .collect()
+    }
+
+    /// Returns the extent that a name of a meaning is fixed to.
+    pub(super) fn fixed(&self, meaning: Meaning) -> Option<Extent> {
+        self.by_meaning.get(&meaning).copied()
+    }
+
+    /// Returns what is assumed of an expression about the log or the harvest; nothing where it is left open.
+    pub(super) fn assumed(&self, expr: &Expr) -> Option<Extent> {
+        match &*expr.node {
+            ExprNode::DaysSinceLast(what) => Some(Extent::number(self.youngest(what))),
+            ExprNode::SpraysInARow(_)
+            | ExprNode::SpraysOf(..)
+            | ExprNode::AmountOf(..)
+            | ExprNode::AmountOfProduct(..) => Some(Extent::number(0.0)),
+            ExprNode::DaysToHarvest => Some(Extent::number(FAR_OFF)),
+            ExprNode::Aggregate(_, Window::SinceLast(what)) => {
+                self.youngest(what).is_infinite().then_some(Extent::EMPTY)
+            }
+            ExprNode::Fitting { product, used, at_most, .. } => {
+                let count = self.plan.products.get(product.index())?.strengths.len().min(62) as u16;
+                let used = used.map_or(Extent::number(0.0), |name| self.name(name));
+                let (low, high) = used.ends()?;
+                // Of nothing used so far the cap leaves every strength; beyond it, none.
+                if high <= 0.0 {
+                    Some(Extent::word(count))
+                } else {
+                    (low > *at_most).then_some(Extent::word(0))
+                }
+            }
+            _ => None,
+        }
+    }
+
+    /// Returns the time since the last spray of something, as the takes have it: never, if they say nothing.
+    fn youngest(&self, what: &Sprayed) -> f64 {
+        let ages = self.plan.named().filter_map(|(id, name)| {
+            let Origin::Measure(measure) = &name.origin else { return None };
+            let ExprNode::DaysSinceLast(of) = &*measure.expr.node else { return None };
+            let part = super::relations::part_of(self.plan, of, what) && measure.valid_if.is_none();
+            self.fixed(self.definitions.name(id)).filter(|_| part)?.one_number()
+        });
+        ages.fold(f64::INFINITY, f64::min)
+    }
+
+    /// Returns what a name is under the takes.
+    pub(super) fn name(&self, name: NameId) -> Extent {
+        compute::of_name(self.plan, name, self)
+    }
+
+    /// Returns what a table gives at keys.
+    pub(super) fn table(&self, table: TableId, keys: &[Datum]) -> Extent {
+        let keys: Vec<Extent> = keys.iter().map(|key| Extent::datum(*key)).collect();
+        lookup(self.plan, &self.plan[table], &keys).0
+    }
+}
+
+impl Given for Taken<'_> {
+    fn name(&self, name: NameId) -> Option<Extent> {
+        self.fixed(self.definitions.name(name))
+    }
+
+    fn leaf(&self, expr: &Expr) -> Extent {
+        if let Some(fixed) = self.fixed(self.definitions.expr(expr)) {
+            return fixed;
+        }
+        match &*expr.node {
+            ExprNode::Panicles(_, condition) if self.one_group => {
+                compute::of_condition(self.plan, condition, self).extent()
+            }
+            ExprNode::ShareOfPanicles(condition) if self.one_group => {
+                match compute::of_condition(self.plan, condition, self) {
+                    Truth::Yes => Extent::number(1.0),
+                    Truth::No => Extent::number(0.0),
+                    Truth::Open => Extent::between(0.0, 1.0),
+                }
+            }
+            ExprNode::OfPanicles(_, name) if self.one_group => self.name(*name),
+            _ => self.assumed(expr).unwrap_or_else(|| domain_of_leaf(self.plan, expr)),
+        }
+    }
+}
+
+/// Returns what a taken value can be.
+pub(super) fn extent(plan: &Plan, name: NameId, value: &TakenValue) -> Extent {
+    match value {
+        TakenValue::One(datum) => Extent::datum(*datum),
+        TakenValue::FromTo(Datum::Number(low), Datum::Number(high)) => Extent::between(*low, *high),
+        TakenValue::FromTo(Datum::Word(low), Datum::Word(high)) => Extent::words(
+            (*low..=*high).fold(0, |set, place| set | 1u64.checked_shl(u32::from(place)).unwrap_or(0)),
+        ),
+        TakenValue::FromTo(one, _) => Extent::datum(*one),
+        TakenValue::Unknown => compute::domain(plan, name),
+        TakenValue::Empty => Extent::EMPTY,
+    }
+}
+
+/// Returns whether an extent is a value, within a tolerance in base units.
+pub(super) fn is_value(extent: Extent, value: &TakenValue, tolerance: Option<f64>) -> Truth {
+    match value {
+        TakenValue::Empty => {
+            if extent.is_empty() {
+                Truth::Yes
+            } else if extent.may_be_empty {
+                Truth::Open
+            } else {
+                Truth::No
+            }
+        }
+        TakenValue::Unknown => Truth::of(!extent.is_settled()),
+        TakenValue::One(datum) => is_between(extent, *datum, *datum, tolerance),
+        TakenValue::FromTo(low, high) => is_between(extent, *low, *high, tolerance),
+    }
+}
+
+fn is_between(extent: Extent, low: Datum, high: Datum, tolerance: Option<f64>) -> Truth {
+    if extent.is_empty() {
+        return Truth::No;
+    }
+    let (least, most) = match (low, high) {
+        (Datum::Number(low), Datum::Number(high)) => {
+            let near = tolerance.unwrap_or_else(|| crate::units::tolerance(low.abs().max(high.abs())));
+            (low - near, high + near)
+        }
+        (Datum::Word(low), Datum::Word(high)) => (f64::from(low), f64::from(high)),
+        (Datum::Text(text), _) => {
+            return Truth::of(extent.can_be == Possible::Text(text) && !extent.may_be_empty);
+        }
+        (Datum::Number(_) | Datum::Word(_), _) => return Truth::No,
+    };
+    let ends = match extent.word_set() {
+        0 => extent.ends(),
+        set => Some((f64::from(set.trailing_zeros()), f64::from(63 - set.leading_zeros()))),
+    };
+    let Some((from, to)) = ends else { return Truth::Open };
+    if to < least || from > most {
+        Truth::No
+    } else if from >= least && to <= most && !extent.may_be_empty {
+        Truth::Yes
+    } else {
+        Truth::Open
+    }
+}
