@@ -87,11 +87,17 @@ fn found_of_tree<'s>(
             .collect();
         let name = &statement.always.name;
         let message = format!("{who} breaks `always {name}`: {}", values.join(", "));
-        let help = match &statement.always.why.because {
-            Some(why) => format!("correct what was written down wrongly; the rulebook says: {why}"),
-            None => "correct what was written down wrongly".to_string(),
+        let help = match gauged.groups.len() {
+            0 | 1 => "correct what was written down wrongly",
+            // A group of panicles has what was seen of the whole tree where its own row says nothing else.
+            _ => {
+                "correct what was written down wrongly, or write what else is true of one group of panicles in its row"
+            }
         };
-        let mut problem = Problem::new(Finding::Input, grove.trees.span(tree), message).help(help);
+        let because = &statement.always.why.because;
+        let why = because.as_ref().map_or_else(String::new, |why| format!("; the rulebook says: {why}"));
+        let mut problem =
+            Problem::new(Finding::Input, grove.trees.span(tree), message).help(format!("{help}{why}"));
         for (name, at) in sightings(advisor, tree, gauged.groups.len(), &statement.names) {
             problem = problem.related(at, format!("{} was seen here", plan[name].label));
         }
