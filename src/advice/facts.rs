@@ -179,8 +179,8 @@ impl Facts for TreeFacts<'_> {
         }
     }
 
-    fn cultivar(&self) -> TextId {
-        self.grove.trees.cultivar(self.tree).map_or(TextId::OTHER, |cultivar| self.plan.text(cultivar))
+    fn cultivar(&self) -> Option<TextId> {
+        self.grove.trees.cultivar(self.tree).map(|cultivar| self.plan.text(cultivar))
     }
 
     fn block(&self) -> TextId {

@@ -4,6 +4,7 @@
 
 mod advisor;
 mod always;
+mod cuts;
 mod facts;
 mod flips;
 mod hours;

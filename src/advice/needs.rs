@@ -3,7 +3,7 @@
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Kind, NameId, Plan, Way};
+use crate::plan::{Kind, NameId, Plan, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
 
@@ -159,9 +159,11 @@ fn tell(
         path.push((leaf_words(walk.plan, gauge, split.leaf, &split.needs), String::new()));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
-        match runs.last_mut() {
-            Some((pieces, same)) if *same == below => pieces.push(*piece),
-            Some(_) | None => runs.push((vec![*piece], below)),
+        // Texts stand in no order: all that lead to the same are one answer.
+        let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
+        match runs.iter_mut().skip(first).find(|(_, same)| *same == below) {
+            Some((pieces, _)) => pieces.push(*piece),
+            None => runs.push((vec![*piece], below)),
         }
     }
     let depth = path.len();
@@ -217,6 +219,11 @@ fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &
     let set = pieces.iter().fold(0, |set, piece| set | piece.word_set());
     if set != 0 {
         return word_range(plan, name, set);
+    }
+    let texts: Vec<TextId> = pieces.iter().filter_map(|piece| piece.text()).collect();
+    if !texts.is_empty() {
+        let word = |text: &TextId| plan.texts.get(text.0 as usize).map_or("any other", |text| &**text);
+        return texts.iter().map(word).collect::<Vec<_>>().join(", ");
     }
     let numbers = || all.iter().filter_map(|piece| piece.ends());
     let ends = (first.ends(), last.ends(), numbers().next(), numbers().next_back());

@@ -7,7 +7,7 @@
 use super::Need;
 use crate::decide::{Rules, Weighed, verdict};
 use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
-use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan};
+use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan, TextId};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
 use std::cell::{Cell, RefCell};
@@ -270,7 +270,7 @@ impl Walk<'_> {
 
     fn split_below(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
         let leaf = |leaf| self.split_leaf(gauge, node, leaf, name, target);
-        let observed = matches!(self.plan[name].origin, Origin::Observed(_));
+        let observed = self.is_asked(name);
         if observed && self.plan[name].scope == Place::Panicles {
             let groups = 0..node.gauged.groups.len();
             return groups.into_iter().find_map(|group| leaf(Leaf::InGroup(group, name)));
@@ -313,7 +313,7 @@ impl Walk<'_> {
             }
             let before = todo.len();
             todo.extend(self.inputs.direct(name));
-            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+            if self.is_asked(name) {
                 found.push(vec![Need::Name(name)]);
             } else if todo.len() == before {
                 found.push(self.needs_of(gauge, node, name));
@@ -346,6 +346,9 @@ impl Walk<'_> {
             }
             _ => self.cuts.get(name.index())?.split(extent),
         };
+        // Texts have no order of their own; the place of an item in its rulebook is none.
+        let written = |text: TextId| self.plan.texts.get(text.0 as usize);
+        pieces.sort_by_key(|piece| piece.text().map(|text| (written(text).is_none(), written(text))));
         if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
             let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
             let cells = |extent: Extent| {
@@ -369,7 +372,7 @@ impl Walk<'_> {
             }
             seen.push(name);
             found.extend(gauge.unseen_elsewhere(name));
-            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+            if self.is_asked(name) {
                 found.push(Need::Name(name));
                 continue;
             }
@@ -402,8 +405,13 @@ impl Walk<'_> {
         open(&node.gauged.names)
     }
 
+    /// Returns whether the grower writes a name's value down: an observation, or the cultivar.
+    fn is_asked(&self, name: NameId) -> bool {
+        matches!(self.plan[name].origin, Origin::Observed(_) | Origin::Cultivar)
+    }
+
     fn observed_below(&self, name: NameId) -> Option<NameId> {
-        if matches!(self.plan[name].origin, Origin::Observed(_)) {
+        if self.is_asked(name) {
             return Some(name);
         }
         self.inputs.direct(name).find_map(|input| self.observed_below(input))

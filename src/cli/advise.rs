@@ -189,6 +189,7 @@ pub fn json(
     single: Option<usize>,
 ) -> Outcome {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
+    let notes = notes(read);
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
     let written = with_scene(read, sky, advisor, |scene, ground| {
         let today = read.as_of.date_naive();
@@ -200,6 +201,7 @@ pub fn json(
             values: &values,
             weather_measured_to: local(read, read.weather.as_ref().and_then(|weather| weather.measured_to())),
             forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
+            notes: &notes,
         };
         let mut writer = Writer::new(&mut out, scene, ground, &heading)?;
         for tree in chosen {

@@ -130,6 +130,18 @@ impl Extent {
         }
     }
 
+    /// Returns its one text, if it is one.
+    pub fn text(self) -> Option<TextId> {
+        match self.can_be {
+            Possible::Text(text) if !self.may_be_empty => Some(text),
+            Possible::Text(_)
+            | Possible::Nothing
+            | Possible::Numbers(..)
+            | Possible::Words(_)
+            | Possible::AnyText => None,
+        }
+    }
+
     /// Returns what tells it from every other extent, to be compared or hashed.
     pub fn bits(self) -> [u64; 3] {
         let empty = u64::from(self.may_be_empty);

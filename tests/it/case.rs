@@ -170,6 +170,9 @@ impl Case {
             speech: Speech::AsWritten,
             today: as_of.date_naive(),
         };
+        problems.sort();
+        let notes: Vec<String> =
+            problems.iter().map(|note| format!("{}: {}", sources.locate(note.at), note.message)).collect();
         let heading = Heading {
             file: "test.rulebook",
             in_force: true,
@@ -178,6 +181,7 @@ impl Case {
             values: &advice.grove_values,
             weather_measured_to: None,
             forecast_issued: None,
+            notes: &notes,
         };
         let mut out = Vec::new();
         let io = |error: std::io::Error| error.to_string();

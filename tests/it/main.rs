@@ -11,6 +11,7 @@ mod check;
 mod check_order;
 mod check_plan;
 mod cli;
+mod data_notes;
 mod findings;
 mod grove;
 mod grove_any;

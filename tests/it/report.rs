@@ -133,6 +133,7 @@ fn json_of(shown: &Shown<'_>) -> Value {
         values: &shown.advice.grove_values,
         weather_measured_to: None,
         forecast_issued: None,
+        notes: &[],
     };
     let mut writer = Writer::new(Vec::new(), &shown.scene, &shown.ground, &heading).unwrap();
     for (tree, advice) in shown.advice.trees.iter().enumerate() {

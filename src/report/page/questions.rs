@@ -51,7 +51,13 @@ pub fn asked(page: &Page<'_>, need: &Need, how: bool) -> String {
 fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
     let Some(item) = page.scene.plan.names.get(name.index()) else { return String::new() };
     let label = format!("{}{of}", item.label);
-    let Origin::Observed(seen) = &item.origin else { return label };
+    let seen = match &item.origin {
+        Origin::Observed(seen) => seen,
+        Origin::Cultivar => return format!("{label}: write it beside the tree, `cultivar: NAME`"),
+        Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_) | Origin::Block | Origin::Date => {
+            return label;
+        }
+    };
     let ask = seen.ask.as_ref().map_or_else(String::new, |ask| format!(": {}", sentence(ask)));
     let how = seen.how.as_ref().filter(|_| how).map_or_else(String::new, |how| format!(" {}", sentence(how)));
     format!("{label}{ask}{how}")
