@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 /// What each name of a plan is computed from.
 #[derive(Clone, Debug)]
 pub struct Inputs {
-    direct: Vec<BTreeSet<NameId>>,
+    direct: Vec<Vec<NameId>>,
     dependents: Vec<BTreeSet<NameId>>,
     cuts: Vec<Vec<Compare>>,
     tested: Vec<NameId>,
@@ -19,7 +19,7 @@ pub struct Inputs {
 impl Inputs {
     /// Reads the definitions of a plan.
     pub fn new(plan: &Plan) -> Self {
-        let direct: Vec<BTreeSet<NameId>> = plan.names.iter().map(of_name).collect();
+        let direct: Vec<Vec<NameId>> = plan.names.iter().map(|name| by_word(plan, of_name(name))).collect();
         let mut dependents = vec![BTreeSet::new(); plan.names.len()];
         for id in &plan.order {
             let mut reached = BTreeSet::new();
@@ -64,7 +64,7 @@ impl Inputs {
         Self { direct, dependents, cuts, tested, keys }
     }
 
-    /// Returns the names that a name speaks of itself.
+    /// Returns the names that a name speaks of itself, by their words: the place of an item in its rulebook says nothing.
     pub fn direct(&self, name: NameId) -> impl Iterator<Item = NameId> + '_ {
         self.direct[name.index()].iter().copied()
     }
@@ -88,6 +88,12 @@ impl Inputs {
     pub fn cuts(&self, name: NameId) -> impl Iterator<Item = &Compare> {
         self.cuts[name.index()].iter()
     }
+}
+
+fn by_word(plan: &Plan, names: BTreeSet<NameId>) -> Vec<NameId> {
+    let mut names: Vec<NameId> = names.into_iter().collect();
+    names.sort_by(|a, b| plan[*a].word.cmp(&plan[*b].word));
+    names
 }
 
 fn of_name(name: &Name) -> BTreeSet<NameId> {
