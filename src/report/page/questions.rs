@@ -9,6 +9,9 @@ use crate::report::Lines;
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
+/// What is said where too much is open to tell what each answer leads to.
+pub const MORE: &str = "more is open than can be told here: look at these first, and `bloomward advise` tells what \
+                        is left";
 /// So many questions are told with how to look.
 const HOW: usize = 3;
 
@@ -27,6 +30,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
         let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
         case.answers.iter().map(one).collect()
     };
+    let answers = if case.answers.is_empty() { vec![MORE.to_string()] } else { answers };
     lines.fields("Then", answers.iter().map(String::as_str));
     let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
     if !safe.is_empty() {
