@@ -217,6 +217,9 @@ impl Reading {
     fn site(&mut self, outline: &Outline) -> Option<Site> {
         let place = &outline.place;
         let Some((latitude, longitude)) = place.position else {
+            if place.misplaced {
+                return None;
+            }
             let message = "the place has no latitude and longitude, so sunrise and sunset are not known";
             let problem = Problem::new(Finding::Input, self.beginning(outline), message);
             self.problems

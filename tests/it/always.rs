@@ -125,6 +125,7 @@ fn the_program_ends_as_with_any_data_that_cannot_be() {
     for command in [&["advise", path][..], &["why", path, "A2"]] {
         let (out, error) = ran(command, 2);
         assert_eq!(out, "");
+        let error = error.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(error.contains("`A1` breaks") && error.contains("`A2` breaks"), "{error}");
         assert!(error.contains("Found 2 errors"), "{error}");
     }
