@@ -19,7 +19,8 @@ pub struct Inputs {
 impl Inputs {
     /// Reads the definitions of a plan.
     pub fn new(plan: &Plan) -> Self {
-        let direct: Vec<Vec<NameId>> = plan.names.iter().map(|name| by_word(plan, of_name(name))).collect();
+        let mut direct: Vec<Vec<NameId>> =
+            plan.names.iter().map(|name| of_name(name).into_iter().collect()).collect();
         let mut dependents = vec![BTreeSet::new(); plan.names.len()];
         for id in &plan.order {
             let mut reached = BTreeSet::new();
@@ -32,6 +33,11 @@ impl Inputs {
             for input in reached {
                 dependents[input.index()].insert(*id);
             }
+        }
+        // The place of an item in its rulebook says nothing: those on which the most hangs stand first, then by word.
+        for names in &mut direct {
+            let hangs = |name: &NameId| dependents.get(name.index()).map_or(0, BTreeSet::len);
+            names.sort_by(|a, b| hangs(b).cmp(&hangs(a)).then_with(|| plan[*a].word.cmp(&plan[*b].word)));
         }
         let mut cuts = vec![Vec::new(); plan.names.len()];
         let mut cut = |test: &crate::plan::Test| {
@@ -64,7 +70,7 @@ impl Inputs {
         Self { direct, dependents, cuts, tested, keys }
     }
 
-    /// Returns the names that a name speaks of itself, by their words: the place of an item in its rulebook says nothing.
+    /// Returns the names that a name speaks of itself, those on which the most hangs first.
     pub fn direct(&self, name: NameId) -> impl Iterator<Item = NameId> + '_ {
         self.direct[name.index()].iter().copied()
     }
@@ -88,12 +94,6 @@ impl Inputs {
     pub fn cuts(&self, name: NameId) -> impl Iterator<Item = &Compare> {
         self.cuts[name.index()].iter()
     }
-}
-
-fn by_word(plan: &Plan, names: BTreeSet<NameId>) -> Vec<NameId> {
-    let mut names: Vec<NameId> = names.into_iter().collect();
-    names.sort_by(|a, b| plan[*a].word.cmp(&plan[*b].word));
-    names
 }
 
 fn of_name(name: &Name) -> BTreeSet<NameId> {
