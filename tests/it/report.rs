@@ -183,6 +183,38 @@ fn each_verdict_has_its_heading() {
     assert!(places.is_sorted(), "{page}");
 }
 
+/// Where no one value opens a spray, no line of them is pointed to.
+#[test]
+fn until_points_to_lines_that_are_there() {
+    let gates =
+        "gate copper-off-b\n  shuts copper\n  if mildew at least 10 %\n  because \"x\"\n  cites own\n";
+    let keys = "sprays: none yet\ntrees:\n  - { tree: A1, seen: 2027-02-11, stage: full-bloom, open-flowers: 60 %, mildew: 30 % }\n";
+    let page = |book: &str| with_case(&case(book, keys), |shown| page_of(&shown, &[], 80));
+    let one = page(BOOK);
+    assert!(one.contains("NOTHING ALLOWED TODAY") && one.contains("stands under Would change"), "{one}");
+    assert!(one.contains("  Would change"), "{one}");
+    let choice =
+        "choice shield \"shield the panicles\"\n  advise copper at reduced\n  if mildew at least 10 %\n";
+    let always = BOOK
+        .replace(choice, &choice.replace("  if mildew at least 10 %\n", ""))
+        .replace("  if mildew at most 5 %", "  if mildew at most 0 %");
+    let both =
+        page(&(always.replace("  if young-fruit\n", "  if young-fruit and mildew at most 0 %\n") + gates));
+    assert!(both.contains("NOTHING ALLOWED TODAY"), "{both}");
+    assert!(!both.contains("stands under Would change"), "{both}");
+    assert!(both.contains("Until         more than one value changes"), "{both}");
+}
+
+/// Trees of which one is `high` and the other `moderate or high` are together `moderate or high`.
+#[test]
+fn words_of_several_trees_are_said_once() {
+    let book = "scale proneness\n  low\n  moderate\n  high\nobserve prone\n  kind proneness\n\
+        choice rest\n  advise hold\n  if prone at least moderate\n  cites own\n";
+    let keys = "sprays: none yet\nseen: 2027-02-11\ntrees:\n  - { tree: A1, prone: moderate to high }\n  - { tree: A2, prone: high }\n";
+    let page = with_case(&case(book, keys), |shown| page_of(&shown, &[], 80));
+    assert!(page.contains("prone moderate or high (at least moderate)"), "{page}");
+}
+
 #[test]
 fn page_of_sprays() {
     let page = with_case(&six_ends(), |shown| page_of(&shown, &["A01", "A02", "A03", "A04"], 80));

@@ -48,11 +48,19 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     if let Some(day) = group.covered_until {
         lines.field("Covered until", &weekday(day));
     } else if case.decision.verdict == Verdict::AllShut {
-        lines.field("Until", "a value is met that stands under Would change");
+        lines.field("Until", until(page, group));
     }
     changes::write(lines, page, group);
     changes::close_calls(lines, page, group, &values);
     dates(lines, page, group, case);
+}
+
+/// Returns until when nothing is allowed, where no day is known.
+fn until(page: &Page<'_>, group: &Group) -> &'static str {
+    match changes::of_all(page, group).is_empty() {
+        true => "more than one value changes: `bloomward why` with a tree tells what shuts each spray",
+        false => "a value is met that stands under Would change",
+    }
 }
 
 /// So many different reasons are told for one group.
