@@ -88,8 +88,9 @@ pub(super) fn read<'n>(
             });
             let read = columns.get_mut(at).map_or(Ok(false), |reader| reader.read(tree, cell.as_bytes()));
             let any = reading.keep(read, node.span).unwrap_or(false);
-            ages |= any && grows_old(id, reading);
-            if any && own_seen.is_none() && seen.is_none() {
+            let grows = grows_old(id, reading);
+            ages |= any && grows;
+            if any && !grows && own_seen.is_none() && seen.is_none() {
                 reading.undated.add(name, &key.text, key.span);
             }
         }
@@ -162,7 +163,7 @@ pub(super) fn loose(all: &[Loose], sights: &mut SightReader, reading: &mut Readi
         for (key, node) in &part.keys {
             let age = cell(key, node, what, &part.known, part.target, row, sights, reading);
             ages |= age == Some(Age::Grows);
-            if age.is_some() && part.seen.is_none() {
+            if age == Some(Age::Stays) && part.seen.is_none() {
                 reading.undated.add(&part.who, &key.text, key.span);
             }
         }

@@ -57,7 +57,8 @@ pub(super) fn read(source: SourceId, blocks: &mut Blocks, seen: Option<i32>, rea
             }
         };
         let mut any = false;
-        let undated = seen.is_none() && row.cell_of(places.seen).is_empty();
+        // What grows old without a day is an error of its own.
+        let undated = seen.is_none() && !ages && row.cell_of(places.seen).is_empty();
         for (column, reader) in &mut columns {
             match reader.read(at, row.raw_cell(*column)) {
                 Ok(seen) => {

@@ -1,6 +1,7 @@
 //! Pages and JSON of advised groves.
 
 use super::case::{Case, case};
+use super::cli::ran;
 use super::groves::{Shown, with_case, with_grove};
 use super::schema::assert_holds;
 use bloomward::report::page::{Facts, page};
@@ -399,4 +400,28 @@ fn the_last_line_says_what_to_do_next() {
             }
         });
     }
+}
+
+/// The chain of a group has at most six lines at 80 columns (design: six short lines); `why` tells all of it.
+#[test]
+fn the_chain_of_a_group_is_short() {
+    let chain = ["Why", "Not allowed", "Weaker", "After", "Open", "Nearest"];
+    let mut groups = 0;
+    for example in ["mixed-grove", "garden", "southern"] {
+        let (page, _) = ran(&["advise", &format!("examples/{example}"), "--width", "80"], 0);
+        let mut of_chain = false;
+        for group in page.split("\n\n").filter(|part| part.contains("\n  Trees    ")) {
+            let mut lines = 0;
+            for line in group.lines().skip_while(|line| !line.starts_with("  Trees    ")).skip(1) {
+                let label = line.get(2..16).unwrap_or_default().trim();
+                if !label.is_empty() {
+                    of_chain = chain.contains(&label);
+                }
+                lines += usize::from(of_chain);
+            }
+            assert!((1..=6).contains(&lines), "{example}: {lines} lines\n{group}");
+            groups += 1;
+        }
+    }
+    assert!(groups > 20, "{groups}");
 }
