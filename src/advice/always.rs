@@ -140,7 +140,7 @@ fn said(advisor: &Advisor<'_>, tree: usize, name: NameId, extents: &[Extent]) ->
     said.join(" and ")
 }
 
-fn text(advisor: &Advisor<'_>, tree: usize, name: NameId) -> String {
+pub(super) fn text(advisor: &Advisor<'_>, tree: usize, name: NameId) -> String {
     let grove = advisor.grove();
     let written = match advisor.plan()[name].origin {
         Origin::Cultivar => grove.trees.cultivar(tree).map(|cultivar| cultivar.to_string()),

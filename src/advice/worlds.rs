@@ -382,7 +382,7 @@ impl Walk<'_> {
                 Some(Cause::Sprays(_)) => Some(Need::Sprays),
                 Some(Cause::Harvest(_)) => Some(Need::Harvest),
                 Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
-                Some(Cause::Unseen(_) | Cause::Empty(_) | Cause::Doubt(_)) | None => None,
+                Some(Cause::Unseen(_) | Cause::Empty(_) | Cause::NoRow(_) | Cause::Doubt(_)) | None => None,
             });
             todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
         }

@@ -213,6 +213,8 @@ pub enum Cause {
     Sprayer(Arc<str>),
     /// There is no such value; the text says why.
     Empty(Arc<str>),
+    /// A table has no row for the key that it is looked up with.
+    NoRow(Arc<str>),
     /// It is an interval or unknown by a table, a sample or a take.
     Doubt(Arc<str>),
 }
@@ -227,6 +229,7 @@ impl Cause {
             | Cause::Harvest(words)
             | Cause::Sprayer(words)
             | Cause::Empty(words)
+            | Cause::NoRow(words)
             | Cause::Doubt(words) => words,
         }
     }

@@ -1,6 +1,6 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
-use bloomward::advice::{Advisor, broken_always, with_jugs};
+use bloomward::advice::{Advisor, broken_always, keys_without_rows, with_jugs};
 use bloomward::check;
 use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{self, Sprays, Texts, UnknownNames};
@@ -171,8 +171,9 @@ impl Case {
             today: as_of.date_naive(),
         };
         problems.sort();
-        let notes: Vec<String> =
+        let mut notes: Vec<String> =
             problems.iter().map(|note| format!("{}: {}", sources.locate(note.at), note.message)).collect();
+        notes.extend(keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>()));
         let heading = Heading {
             file: "test.rulebook",
             in_force: true,

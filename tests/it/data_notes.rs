@@ -116,3 +116,49 @@ fn a_tree_without_a_cultivar_is_asked_where_it_matters() {
         .replace("if prone is low", "unless prone is one of low, high");
     assert_eq!(tree(&case(&book, keys).advise(), "A1")["verdict"], "spray");
 }
+
+/// A key that no row of a table matches is unknown, and reported (fine print, Values): once for each table and key.
+#[test]
+fn a_key_without_a_row_is_named_once_with_its_trees() {
+    let book = format!(
+        "{}
+observe dose
+  kind count
+table by-dose
+  of count
+  gives count
+  cites own
+  1 10
+  2 20
+measure effect = by-dose at dose
+table closed
+  of count
+  gives count
+  cites own
+  1 10
+  otherwise unknown
+measure unsaid = closed at dose
+warning strong
+  says \"x\"
+  of tree
+  if effect above 15 or unsaid above 5
+  because \"x\"
+  cites own
+",
+        PRONE.replace("  otherwise low\n", "")
+    );
+    let keys = "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1, cultivar: Keitt, dose: 1 }\n  - { tree: A2, cultivar: Keitt, dose: 3 }\n  \
+                - { tree: A3, cultivar: Haden, dose: 1 to 3 }\n  - { tree: A4, cultivar: Keitt }\n  - { tree: A5, cultivar: Palmer }\n  \
+                - { tree: A6 }\n";
+    let advice = case(&book, keys).advise();
+    assert_eq!(
+        notes(&advice),
+        [
+            "`by-dose` has no row for 3 in the rulebook: effect of A2 is not known",
+            "`rating` has no row for \"Keitt\" in the rulebook: prone of A1, A2, A4 is not known",
+            "`rating` has no row for \"Palmer\" in the rulebook: prone of A5 is not known",
+        ]
+    );
+    assert_eq!(tree(&advice, "A1")["verdict"], "look");
+    assert_eq!(tree(&advice, "A2")["values"]["effect"]["unknown"], "`by-dose` has no row for 3");
+}
