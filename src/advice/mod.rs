@@ -13,6 +13,7 @@ mod keys;
 mod label_days;
 mod needs;
 mod others;
+mod past_labels;
 mod result;
 mod worlds;
 
@@ -21,4 +22,5 @@ pub use always::broken_always;
 pub use facts::{Fresh, TreeFacts};
 pub use jugs::with_jugs;
 pub use keys::keys_without_rows;
+pub use past_labels::broken_labels;
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

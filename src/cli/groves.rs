@@ -3,7 +3,7 @@
 use super::books::{self, Book};
 use super::end::Refusal;
 use super::files;
-use crate::advice::{Advisor, broken_always, with_jugs};
+use crate::advice::{Advisor, broken_always, broken_labels, with_jugs};
 use crate::check;
 use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
 use crate::measure::Sky;
@@ -122,6 +122,7 @@ pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
             if reading.problems.any_error() {
                 return Err(reading.unopened());
             }
+            reading.problems.extend(broken_labels(&plan, &grove));
             let Reading { sources, mut problems, .. } = reading;
             problems.sort();
             let of_data = problems;

@@ -1,6 +1,6 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
-use bloomward::advice::{Advisor, broken_always, keys_without_rows, with_jugs};
+use bloomward::advice::{Advisor, broken_always, broken_labels, keys_without_rows, with_jugs};
 use bloomward::check;
 use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{self, Sprays, Texts, UnknownNames};
@@ -158,6 +158,7 @@ impl Case {
         if broken.any_error() {
             return Err(broken.plain(&sources));
         }
+        problems.extend(broken_labels(&plan, &grove));
         let advice = advisor.advise();
         let ground =
             GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };

@@ -23,6 +23,7 @@ mod house;
 mod measure_values;
 mod mix;
 mod proofs;
+mod past_labels;
 mod properties;
 mod readme;
 mod reference_days;
