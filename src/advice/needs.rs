@@ -3,7 +3,7 @@
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Kind, NameId, Plan, TextId, Way};
+use crate::plan::{Kind, NameId, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
 
@@ -301,7 +301,8 @@ fn word_range(plan: &Plan, name: NameId, set: u64) -> String {
     }
 }
 
-/// Returns the sprays of choices that may hold which are allowed in every state of the world.
+/// Returns the sprays of choices that may hold which are allowed in every state of the world: as written, else at the
+/// strongest weaker strengths, where a gate may hold them to these.
 fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
     let weighed = crate::decide::Weighed::new(walk.plan, walk.rules, &root.cells);
     let mut safe: Vec<Spray> = Vec::new();
@@ -311,12 +312,29 @@ fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
         }
         for way in &choice.ways {
             let Way::Spray(doses) = way else { continue };
-            if !safe.contains(doses) && walk.surely_allowed(gauge, root, way) == Ok(true) {
-                safe.push(doses.clone());
+            if let Some(doses) = safest(walk, gauge, root, doses)
+                && !safe.contains(&doses)
+            {
+                safe.push(doses);
             }
         }
     }
     let product = |dose: &(crate::plan::ProductId, u8)| (&walk.plan[dose.0].name, dose.1);
     safe.sort_by(|a, b| a.iter().map(product).cmp(b.iter().map(product)));
     safe
+}
+
+/// Returns doses at the strongest strengths, none above the wanted ones, that are allowed in every state of the world.
+fn safest(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, wanted: &Spray) -> Option<Spray> {
+    let allowed = |doses: &Spray| walk.surely_allowed(gauge, root, &Way::Spray(doses.clone())) == Ok(true);
+    if allowed(wanted) {
+        return Some(wanted.clone());
+    }
+    // A gate holds each product by itself; together they may still be shut.
+    let alone = |(product, strength): &(ProductId, u8)| {
+        let held = (0..=*strength).rev().find(|weaker| allowed(&vec![(*product, *weaker)]));
+        held.map(|held| (*product, held))
+    };
+    let held: Spray = wanted.iter().map(alone).collect::<Option<_>>()?;
+    (held != *wanted && allowed(&held)).then_some(held)
 }

@@ -165,3 +165,35 @@ fn a_verdict_to_which_several_choices_lead_names_them_all() {
     assert_eq!((&tree["choice"], &tree["choices"]), (&json!("aa"), &json!(["aa", "bb"])));
     assert_eq!(tree["recheck"], "2027-02-13", "the earliest");
 }
+
+/// A gate that may or may not hold a product to a weaker strength leaves the weaker one whatever the answer is.
+#[test]
+fn the_strength_that_is_left_either_way_is_safe() {
+    let holds = "gate gentle\n  holds copper to reduced\n  if k at least 3\n  because \"x\"\n  cites own\n";
+    let shuts = holds
+        .replace("holds copper to reduced", "shuts copper")
+        .replace("gentle", "closed")
+        .replace('3', "9");
+    for (gates, safe) in [
+        (String::new(), json!([[{ "product": "copper", "strength": "full" }]])),
+        (holds.to_string(), json!([[{ "product": "copper", "strength": "reduced" }]])),
+        (format!("{holds}{shuts}"), json!([])),
+    ] {
+        let book = book(&gates, "n at least 5", "n below 5");
+        let advice = advised(&book, "");
+        assert_eq!(tree(&advice, "A1")["verdict"], "look");
+        assert_eq!(tree(&advice, "A1")["safe"], safe, "{gates}");
+        // Held against what comes where everything is known: copper is allowed at least at that strength.
+        let sprayed: Vec<String> =
+            (0..12).map(|k| verdict(&advised(&book, &format!(", n: 7, k: {k}")), "A1")).collect();
+        let always = |strength: &str| sprayed.iter().all(|it| it.ends_with(strength));
+        match safe[0][0]["strength"].as_str() {
+            Some("full") => assert!(always("copper at full"), "{sprayed:?}"),
+            Some(_) => {
+                assert!(sprayed.iter().all(|it| it.starts_with("spray copper")), "{sprayed:?}");
+                assert!(sprayed.iter().any(|it| it.ends_with("reduced")), "{sprayed:?}");
+            }
+            None => assert!(sprayed.contains(&"hold".to_string()), "{sprayed:?}"),
+        }
+    }
+}
