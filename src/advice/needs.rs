@@ -3,7 +3,7 @@
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Kind, NameId, Plan, ProductId, TextId, Way};
+use crate::plan::{Kind, NameId, Origin, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
 
@@ -31,6 +31,11 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     };
     keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, gauge, need)).collect::<Vec<_>>());
     keys.dedup();
+    // What nobody can look at is named only where there is nothing that somebody can.
+    let can_be_asked = |needs: &Vec<Need>| !needs.iter().all(|need| is_computed(walk.plan, need));
+    if keys.iter().any(can_be_asked) {
+        keys.retain(can_be_asked);
+    }
     let chosen = match &leads {
         Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
         Err(TooMany) => keys.clone(),
@@ -41,6 +46,16 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     let answers =
         if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };
     Questions { needs, answers, safe: safe(walk, gauge, root) }
+}
+
+/// Returns whether a need is a value that the rulebook computes, which nobody sees.
+fn is_computed(plan: &Plan, need: &Need) -> bool {
+    match need {
+        Need::Name(name) | Need::OfTree(name, _) => {
+            matches!(plan[*name].origin, Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_))
+        }
+        Need::Sprays | Need::Harvest | Need::Weather | Need::Sprayer => false,
+    }
 }
 
 /// Returns the words that name a need.

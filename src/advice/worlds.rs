@@ -7,7 +7,7 @@
 use super::Need;
 use crate::decide::{Rules, Weighed, verdict};
 use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
-use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan, TextId};
+use crate::plan::{ChoiceId, ExprNode, Kind, NameId, Origin, Place, Plan, TextId};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
 use std::cell::{Cell, RefCell};
@@ -311,11 +311,10 @@ impl Walk<'_> {
             if !self.is_open(node, name) {
                 continue;
             }
-            let before = todo.len();
             todo.extend(self.inputs.direct(name));
             if self.is_asked(name) {
                 found.push(vec![Need::Name(name)]);
-            } else if todo.len() == before {
+            } else if !self.inputs.direct(name).any(|input| self.is_open(node, input)) {
                 found.push(self.needs_of(gauge, node, name));
             }
             let elsewhere = gauge.unseen_elsewhere(name);
@@ -382,7 +381,8 @@ impl Walk<'_> {
                 Some(Cause::Sprays(_)) => Some(Need::Sprays),
                 Some(Cause::Harvest(_)) => Some(Need::Harvest),
                 Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
-                Some(Cause::Unseen(_) | Cause::Empty(_) | Cause::NoRow(_) | Cause::Doubt(_)) | None => None,
+                Some(Cause::NoRow(_) | Cause::Doubt(_)) => self.doubted(node, name),
+                Some(Cause::Unseen(_) | Cause::Empty(_)) | None => None,
             });
             todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
         }
@@ -393,6 +393,22 @@ impl Walk<'_> {
         found.sort();
         found.dedup();
         found
+    }
+
+    /// Returns what a name hangs on that is doubtful though all it is computed from is known: a sample is looked at
+    /// again; what a table does not know nobody can look at, and it is named itself.
+    fn doubted(&self, node: &Node, name: NameId) -> Option<Need> {
+        if self.inputs.direct(name).any(|input| self.is_open(node, input)) {
+            return None;
+        }
+        let sampled = match &self.plan[name].origin {
+            Origin::Measure(measure) => match &*measure.expr.node {
+                ExprNode::LikelyRange(sampled) => Some(*sampled),
+                _ => None,
+            },
+            _ => None,
+        };
+        Some(Need::Name(sampled.unwrap_or(name)))
     }
 
     /// Returns whether a name, or that of any group of panicles, is not known exactly.
@@ -411,7 +427,7 @@ impl Walk<'_> {
     }
 
     fn observed_below(&self, name: NameId) -> Option<NameId> {
-        if self.is_asked(name) {
+        if matches!(self.plan[name].origin, Origin::Observed(_)) {
             return Some(name);
         }
         self.inputs.direct(name).find_map(|input| self.observed_below(input))

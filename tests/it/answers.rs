@@ -197,3 +197,17 @@ fn the_strength_that_is_left_either_way_is_safe() {
         }
     }
 }
+
+/// What a table of the rulebook does not know nobody can look at: the name itself is what is missing, not the
+/// observation it is looked up with, which is known; a sample that is too small is looked at again.
+#[test]
+fn what_nobody_can_look_at_is_no_question() {
+    let table = "table rating\n  of count\n  gives count\n  cites own\n  1 10\n  otherwise unknown\n\
+                 measure rated = rating at k\nmeasure twice = rated * 2\n";
+    let book_of_table = book(table, "twice at least 5", "twice below 5");
+    assert_eq!(tree(&advised(&book_of_table, ", k: 2"), "A1")["needs"], json!(["rated"]));
+    assert_eq!(tree(&advised(&book_of_table, ""), "A1")["needs"], json!(["k"]));
+    let sample = "observe sick\n  kind share\nmeasure likely = likely range of sick\n";
+    let book_of_sample = book(sample, "likely at least 10 %", "likely below 10 %");
+    assert_eq!(tree(&advised(&book_of_sample, ", sick: 2 of 20"), "A1")["needs"], json!(["sick"]));
+}

@@ -58,9 +58,12 @@ fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
     let seen = match &item.origin {
         Origin::Observed(seen) => seen,
         Origin::Cultivar => return format!("{label}: write it beside the tree, `cultivar: NAME`"),
-        Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_) | Origin::Block | Origin::Date => {
-            return label;
+        Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_) => {
+            let contact = page.scene.plan.head.contact.as_ref();
+            let ask = contact.map_or_else(|| "whom you trust".to_string(), |contact| contact.to_string());
+            return format!("{label}: nobody can look at it, and the guide does not know it here; ask {ask}");
         }
+        Origin::Block | Origin::Date => return label,
     };
     let ask = seen.ask.as_ref().map_or_else(String::new, |ask| format!(": {}", sentence(ask)));
     let how = seen.how.as_ref().filter(|_| how).map_or_else(String::new, |how| format!(" {}", sentence(how)));
