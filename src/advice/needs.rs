@@ -145,7 +145,7 @@ fn answers(
 ) -> Result<Vec<Answer>, TooMany> {
     let mut told = Vec::new();
     tell(walk, gauge, root, questions, &mut Vec::new(), &mut told)?;
-    Ok(told)
+    Ok(told.into_iter().map(said_once).collect())
 }
 
 fn tell(
@@ -171,7 +171,7 @@ fn tell(
     for piece in &split.pieces {
         let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
-        path.push((leaf_words(walk.plan, gauge, split.leaf, &split.needs), String::new()));
+        path.push((leaf_words(walk.plan, gauge, node, split.leaf, &split.needs), String::new()));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
         // Texts stand in no order: all that lead to the same are one answer.
@@ -199,12 +199,47 @@ fn tell(
     Ok(())
 }
 
-fn leaf_words(plan: &Plan, gauge: &dyn Gauge, leaf: Leaf, needs: &[Need]) -> String {
+fn leaf_words(plan: &Plan, gauge: &dyn Gauge, node: &Node, leaf: Leaf, needs: &[Need]) -> String {
     match leaf {
         Leaf::Others(_) => needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "),
-        Leaf::InGroup(_, name) => plan[name].word.to_string(),
-        Leaf::Name(name) => plan[name].word.to_string(),
+        // Of several groups it is said which one is meant.
+        Leaf::InGroup(group, name) if node.gauged.groups.len() > 1 => {
+            let share = node.gauged.groups.get(group).and_then(|group| group.share);
+            let share = share.map_or_else(String::new, |share| {
+                format!(" ({} of panicles)", crate::units::show(crate::units::clean(share * 100.0), "%"))
+            });
+            format!("{} of group {}{share}", plan[name].word, group + 1)
+        }
+        Leaf::InGroup(_, name) | Leaf::Name(name) => plan[name].word.to_string(),
     }
+}
+
+/// Says an answer that cuts one name twice by what is left of it: not `below 3 and below 2`.
+fn said_once(answer: Answer) -> Answer {
+    let parts: Vec<(&str, &str)> = answer.name.split(" and ").zip(answer.at.split(" and ")).collect();
+    if parts.len() != answer.name.split(" and ").count() || parts.len() != answer.at.split(" and ").count() {
+        return answer;
+    }
+    let cuts_more = |earlier: &str, later: &str| {
+        let upper = |at: &str| at.starts_with("below ") || at.starts_with("at most ");
+        let lower = |at: &str| at.starts_with("above ") || at.starts_with("at least ");
+        // A single value or a range with both ends says all there is to say.
+        later != "any"
+            && (upper(earlier) == upper(later) && lower(earlier) == lower(later)
+                || !upper(later) && !lower(later))
+            || earlier == "any"
+    };
+    let kept: Vec<(&str, &str)> = (0..parts.len())
+        .filter_map(|at| {
+            let (name, said) = *parts.get(at)?;
+            let later =
+                parts.iter().skip(at + 1).any(|(other, later)| *other == name && cuts_more(said, later));
+            (!later).then_some((name, said))
+        })
+        .collect();
+    let joined = |part: fn(&(&str, &str)) -> String| kept.iter().map(part).collect::<Vec<_>>().join(" and ");
+    let (name, at) = (joined(|(name, _)| (*name).to_string()), joined(|(_, at)| (*at).to_string()));
+    Answer { name, at, ..answer }
 }
 
 /// Says an answer in words: neighbouring pieces as one range, of all that was split.

@@ -211,3 +211,33 @@ fn what_nobody_can_look_at_is_no_question() {
     let book_of_sample = book(sample, "likely at least 10 %", "likely below 10 %");
     assert_eq!(tree(&advised(&book_of_sample, ", sick: 2 of 20"), "A1")["needs"], json!(["sick"]));
 }
+
+/// A count that is compared itself and stands in a measure, too, is split twice; its answer says once what is left.
+#[test]
+fn an_answer_says_each_name_once() {
+    let two = "measure twice = n * 2\n";
+    let mut told = 0;
+    for (spray, hold) in [
+        ("n at most 6 and twice at least 5", "n above 6 or twice below 5"),
+        ("n at least 4 and twice at most 15", "n below 4 or twice above 15"),
+        ("n below 8 and twice below 9", "n at least 8 or twice at least 9"),
+    ] {
+        let book = book(two, spray, hold);
+        for answer in tree(&advised(&book, ""), "A1")["answers"].as_array().unwrap() {
+            let names: Vec<&str> = answer["name"].as_str().unwrap().split(" and ").collect();
+            let at: Vec<&str> = answer["at"].as_str().unwrap().split(" and ").collect();
+            assert_eq!(names.len(), at.len(), "{answer}");
+            let upper = at.iter().filter(|at| at.starts_with("below") || at.starts_with("at most")).count();
+            assert!(upper <= 1 && at.len() - upper <= 1, "{answer}");
+            // Every count that it means leads where it says.
+            for count in 0..14 {
+                if at.iter().all(|at| *at == "any" || meant(at, f64::from(count))) {
+                    let then = verdict(&advised(&book, &format!(", n: {count}")), "A1");
+                    assert_eq!(then, answer["then"], "{answer}, {count}");
+                    told += 1;
+                }
+            }
+        }
+    }
+    assert!(told > 20, "{told}");
+}
