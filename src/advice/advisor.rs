@@ -1,5 +1,6 @@
 //! Advises a grove: tree by tree, each distinct situation worked out once.
 
+use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
 use super::hours::{Wanted, hours};
 use super::needs::questions;
@@ -9,9 +10,7 @@ use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, flips, labe
 use crate::decide::{Certified, Rules, Weighed, decide};
 use crate::grove::Grove;
 use crate::measure::{Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
-use crate::plan::{
-    Class, Compare, ExprNode, GateId, Kind, NameId, Origin, Place, Plan, ProductId, Shut, Way,
-};
+use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, Way};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Decision, Shutter, Truth, Verdict};
 use chrono::{DateTime, Days, NaiveDate};
@@ -67,13 +66,7 @@ impl<'a> Advisor<'a> {
             if grove.certified == Some(Class::Organic) { Certified::Organic } else { Certified::No };
         let rules = Rules::new(plan, certified);
         let inputs = Inputs::new(plan);
-        let cuts = plan
-            .named()
-            .map(|(id, name)| {
-                let compares: Vec<&Compare> = inputs.cuts(id).collect();
-                Axis::new(plan, name.kind, &compares, matches!(name.kind, Kind::Count | Kind::Date))
-            })
-            .collect::<Vec<Axis>>();
+        let cuts = cuts(plan, &inputs);
         let classes = classes(plan, &inputs, &cuts);
         let mut places = vec![0; plan.names.len()];
         for (place, id) in plan.order.iter().enumerate() {
@@ -122,6 +115,14 @@ impl<'a> Advisor<'a> {
         ids.filter_map(|id| self.grove_values.get(id.index()).map(|reading| (id, reading)))
     }
 
+    pub(super) fn plan(&self) -> &'a Plan {
+        self.plan
+    }
+
+    pub(super) fn grove(&self) -> &'a Grove {
+        self.grove
+    }
+
     /// Returns the plan made ready to decide.
     pub fn rules(&self) -> &Rules {
         &self.rules
@@ -152,7 +153,7 @@ impl<'a> Advisor<'a> {
         TreeFacts { plan: self.plan, grove: self.grove, others: &self.others, tree, as_of: self.as_of }
     }
 
-    fn judge(&self) -> Judge<'_> {
+    pub(super) fn judge(&self) -> Judge<'_> {
         let known = !self.grove_values.is_empty();
         Judge {
             plan: self.plan,
@@ -476,26 +477,4 @@ fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> (Decision, bool) {
         }
         Ok((None, _)) | Err(_) => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
     }
-}
-
-/// Returns for each name of words the classes of words that no comparison tells apart; none where a table looks the
-/// word itself up.
-fn classes(plan: &Plan, inputs: &Inputs, cuts: &[Axis]) -> Vec<Vec<u64>> {
-    let of_name = |(id, axis): (NameId, &Axis)| {
-        let Axis::Words(count) = axis else { return Vec::new() };
-        if inputs.is_a_key(id) || !matches!(plan[id].kind, Kind::Words(_)) {
-            return Vec::new();
-        }
-        let tests: Vec<CellSet> = inputs.cuts(id).map(|compare| axis.holds(compare)).collect();
-        let mut classes: Vec<(Vec<bool>, u64)> = Vec::new();
-        for word in 0..*count {
-            let holds: Vec<bool> = tests.iter().map(|test| test.contains(word)).collect();
-            match classes.iter_mut().find(|(known, _)| *known == holds) {
-                Some((_, class)) => *class |= 1 << word,
-                None => classes.push((holds, 1 << word)),
-            }
-        }
-        classes.into_iter().map(|(_, class)| class).collect()
-    };
-    (0..).map(NameId).zip(cuts).map(of_name).collect()
 }

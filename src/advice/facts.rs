@@ -111,6 +111,10 @@ impl TreeFacts<'_> {
         match self.grove.amount_sprayed(self.tree, what, days, self.plan) {
             Ok(amount) => Reading::known(Extent::number(amount)),
             Err(AmountUnknown::NoLog) => no_log(Extent::between(0.0, f64::INFINITY)),
+            Err(AmountUnknown::Content(word, day)) => {
+                let words = format!("what `{word}` of {day} in the spray log held is not known");
+                Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(words.into()))
+            }
             Err(AmountUnknown::Row(on, day)) => {
                 let words = format!("the row of the spray log for {on} on {day} does not say how much");
                 Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(words.into()))
@@ -179,8 +183,8 @@ impl Facts for TreeFacts<'_> {
         }
     }
 
-    fn cultivar(&self) -> TextId {
-        self.grove.trees.cultivar(self.tree).map_or(TextId::OTHER, |cultivar| self.plan.text(cultivar))
+    fn cultivar(&self) -> Option<TextId> {
+        self.grove.trees.cultivar(self.tree).map(|cultivar| self.plan.text(cultivar))
     }
 
     fn block(&self) -> TextId {

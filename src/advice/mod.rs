@@ -3,17 +3,24 @@
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
 mod advisor;
+mod always;
+mod cuts;
 mod facts;
 mod flips;
 mod hours;
 mod jugs;
+mod keys;
 mod label_days;
 mod needs;
 mod others;
+mod past_labels;
 mod result;
 mod worlds;
 
 pub use advisor::Advisor;
+pub use always::broken_always;
 pub use facts::{Fresh, TreeFacts};
 pub use jugs::with_jugs;
+pub use keys::keys_without_rows;
+pub use past_labels::broken_labels;
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

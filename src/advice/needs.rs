@@ -3,7 +3,7 @@
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Kind, NameId, Plan, Way};
+use crate::plan::{Kind, NameId, Origin, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
 
@@ -31,6 +31,11 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     };
     keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, gauge, need)).collect::<Vec<_>>());
     keys.dedup();
+    // What nobody can look at is named only where there is nothing that somebody can.
+    let can_be_asked = |needs: &Vec<Need>| !needs.iter().all(|need| is_computed(walk.plan, need));
+    if keys.iter().any(can_be_asked) {
+        keys.retain(can_be_asked);
+    }
     let chosen = match &leads {
         Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
         Err(TooMany) => keys.clone(),
@@ -41,6 +46,16 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     let answers =
         if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };
     Questions { needs, answers, safe: safe(walk, gauge, root) }
+}
+
+/// Returns whether a need is a value that the rulebook computes, which nobody sees.
+fn is_computed(plan: &Plan, need: &Need) -> bool {
+    match need {
+        Need::Name(name) | Need::OfTree(name, _) => {
+            matches!(plan[*name].origin, Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_))
+        }
+        Need::Sprays | Need::Harvest | Need::Weather | Need::Sprayer => false,
+    }
 }
 
 /// Returns the words that name a need.
@@ -130,7 +145,7 @@ fn answers(
 ) -> Result<Vec<Answer>, TooMany> {
     let mut told = Vec::new();
     tell(walk, gauge, root, questions, &mut Vec::new(), &mut told)?;
-    Ok(told)
+    Ok(told.into_iter().map(said_once).collect())
 }
 
 fn tell(
@@ -156,12 +171,14 @@ fn tell(
     for piece in &split.pieces {
         let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
-        path.push((leaf_words(walk.plan, gauge, split.leaf, &split.needs), String::new()));
+        path.push((leaf_words(walk.plan, gauge, node, split.leaf, &split.needs), String::new()));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
-        match runs.last_mut() {
-            Some((pieces, same)) if *same == below => pieces.push(*piece),
-            Some(_) | None => runs.push((vec![*piece], below)),
+        // Texts stand in no order: all that lead to the same are one answer.
+        let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
+        match runs.iter_mut().skip(first).find(|(_, same)| *same == below) {
+            Some((pieces, _)) => pieces.push(*piece),
+            None => runs.push((vec![*piece], below)),
         }
     }
     let depth = path.len();
@@ -182,12 +199,47 @@ fn tell(
     Ok(())
 }
 
-fn leaf_words(plan: &Plan, gauge: &dyn Gauge, leaf: Leaf, needs: &[Need]) -> String {
+fn leaf_words(plan: &Plan, gauge: &dyn Gauge, node: &Node, leaf: Leaf, needs: &[Need]) -> String {
     match leaf {
         Leaf::Others(_) => needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "),
-        Leaf::InGroup(_, name) => plan[name].word.to_string(),
-        Leaf::Name(name) => plan[name].word.to_string(),
+        // Of several groups it is said which one is meant.
+        Leaf::InGroup(group, name) if node.gauged.groups.len() > 1 => {
+            let share = node.gauged.groups.get(group).and_then(|group| group.share);
+            let share = share.map_or_else(String::new, |share| {
+                format!(" ({} of panicles)", crate::units::show(crate::units::clean(share * 100.0), "%"))
+            });
+            format!("{} of group {}{share}", plan[name].word, group + 1)
+        }
+        Leaf::InGroup(_, name) | Leaf::Name(name) => plan[name].word.to_string(),
     }
+}
+
+/// Says an answer that cuts one name twice by what is left of it: not `below 3 and below 2`.
+fn said_once(answer: Answer) -> Answer {
+    let parts: Vec<(&str, &str)> = answer.name.split(" and ").zip(answer.at.split(" and ")).collect();
+    if parts.len() != answer.name.split(" and ").count() || parts.len() != answer.at.split(" and ").count() {
+        return answer;
+    }
+    let cuts_more = |earlier: &str, later: &str| {
+        let upper = |at: &str| at.starts_with("below ") || at.starts_with("at most ");
+        let lower = |at: &str| at.starts_with("above ") || at.starts_with("at least ");
+        // A single value or a range with both ends says all there is to say.
+        later != "any"
+            && (upper(earlier) == upper(later) && lower(earlier) == lower(later)
+                || !upper(later) && !lower(later))
+            || earlier == "any"
+    };
+    let kept: Vec<(&str, &str)> = (0..parts.len())
+        .filter_map(|at| {
+            let (name, said) = *parts.get(at)?;
+            let later =
+                parts.iter().skip(at + 1).any(|(other, later)| *other == name && cuts_more(said, later));
+            (!later).then_some((name, said))
+        })
+        .collect();
+    let joined = |part: fn(&(&str, &str)) -> String| kept.iter().map(part).collect::<Vec<_>>().join(" and ");
+    let (name, at) = (joined(|(name, _)| (*name).to_string()), joined(|(_, at)| (*at).to_string()));
+    Answer { name, at, ..answer }
 }
 
 /// Says an answer in words: neighbouring pieces as one range, of all that was split.
@@ -217,6 +269,11 @@ fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &
     let set = pieces.iter().fold(0, |set, piece| set | piece.word_set());
     if set != 0 {
         return word_range(plan, name, set);
+    }
+    let texts: Vec<TextId> = pieces.iter().filter_map(|piece| piece.text()).collect();
+    if !texts.is_empty() {
+        let word = |text: &TextId| plan.texts.get(text.0 as usize).map_or("any other", |text| &**text);
+        return texts.iter().map(word).collect::<Vec<_>>().join(", ");
     }
     let numbers = || all.iter().filter_map(|piece| piece.ends());
     let ends = (first.ends(), last.ends(), numbers().next(), numbers().next_back());
@@ -294,7 +351,8 @@ fn word_range(plan: &Plan, name: NameId, set: u64) -> String {
     }
 }
 
-/// Returns the sprays of choices that may hold which are allowed in every state of the world.
+/// Returns the sprays of choices that may hold which are allowed in every state of the world: as written, else at the
+/// strongest weaker strengths, where a gate may hold them to these.
 fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
     let weighed = crate::decide::Weighed::new(walk.plan, walk.rules, &root.cells);
     let mut safe: Vec<Spray> = Vec::new();
@@ -304,12 +362,29 @@ fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
         }
         for way in &choice.ways {
             let Way::Spray(doses) = way else { continue };
-            if !safe.contains(doses) && walk.surely_allowed(gauge, root, way) == Ok(true) {
-                safe.push(doses.clone());
+            if let Some(doses) = safest(walk, gauge, root, doses)
+                && !safe.contains(&doses)
+            {
+                safe.push(doses);
             }
         }
     }
     let product = |dose: &(crate::plan::ProductId, u8)| (&walk.plan[dose.0].name, dose.1);
     safe.sort_by(|a, b| a.iter().map(product).cmp(b.iter().map(product)));
     safe
+}
+
+/// Returns doses at the strongest strengths, none above the wanted ones, that are allowed in every state of the world.
+fn safest(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, wanted: &Spray) -> Option<Spray> {
+    let allowed = |doses: &Spray| walk.surely_allowed(gauge, root, &Way::Spray(doses.clone())) == Ok(true);
+    if allowed(wanted) {
+        return Some(wanted.clone());
+    }
+    // A gate holds each product by itself; together they may still be shut.
+    let alone = |(product, strength): &(ProductId, u8)| {
+        let held = (0..=*strength).rev().find(|weaker| allowed(&vec![(*product, *weaker)]));
+        held.map(|held| (*product, held))
+    };
+    let held: Spray = wanted.iter().map(alone).collect::<Option<_>>()?;
+    (held != *wanted && allowed(&held)).then_some(held)
 }

@@ -138,7 +138,7 @@ fn observed(
 }
 
 fn below(plan: &Plan, inputs: &Inputs, name: NameId, unsettled: &dyn Fn(&NameId) -> bool) -> Option<NameId> {
-    if matches!(plan[name].origin, Origin::Observed(_)) {
+    if matches!(plan[name].origin, Origin::Observed(_) | Origin::Cultivar) {
         return unsettled(&name).then_some(name);
     }
     inputs.direct(name).find_map(|input| below(plan, inputs, input, unsettled))

@@ -7,7 +7,7 @@
 use super::Need;
 use crate::decide::{Rules, Weighed, verdict};
 use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
-use crate::plan::{ChoiceId, Kind, NameId, Origin, Place, Plan};
+use crate::plan::{ChoiceId, ExprNode, Kind, NameId, Origin, Place, Plan, TextId};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
 use std::cell::{Cell, RefCell};
@@ -270,7 +270,7 @@ impl Walk<'_> {
 
     fn split_below(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
         let leaf = |leaf| self.split_leaf(gauge, node, leaf, name, target);
-        let observed = matches!(self.plan[name].origin, Origin::Observed(_));
+        let observed = self.is_asked(name);
         if observed && self.plan[name].scope == Place::Panicles {
             let groups = 0..node.gauged.groups.len();
             return groups.into_iter().find_map(|group| leaf(Leaf::InGroup(group, name)));
@@ -311,11 +311,10 @@ impl Walk<'_> {
             if !self.is_open(node, name) {
                 continue;
             }
-            let before = todo.len();
             todo.extend(self.inputs.direct(name));
-            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+            if self.is_asked(name) {
                 found.push(vec![Need::Name(name)]);
-            } else if todo.len() == before {
+            } else if !self.inputs.direct(name).any(|input| self.is_open(node, input)) {
                 found.push(self.needs_of(gauge, node, name));
             }
             let elsewhere = gauge.unseen_elsewhere(name);
@@ -346,6 +345,9 @@ impl Walk<'_> {
             }
             _ => self.cuts.get(name.index())?.split(extent),
         };
+        // Texts have no order of their own; the place of an item in its rulebook is none.
+        let written = |text: TextId| self.plan.texts.get(text.0 as usize);
+        pieces.sort_by_key(|piece| piece.text().map(|text| (written(text).is_none(), written(text))));
         if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
             let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
             let cells = |extent: Extent| {
@@ -369,7 +371,7 @@ impl Walk<'_> {
             }
             seen.push(name);
             found.extend(gauge.unseen_elsewhere(name));
-            if matches!(self.plan[name].origin, Origin::Observed(_)) {
+            if self.is_asked(name) {
                 found.push(Need::Name(name));
                 continue;
             }
@@ -379,7 +381,8 @@ impl Walk<'_> {
                 Some(Cause::Sprays(_)) => Some(Need::Sprays),
                 Some(Cause::Harvest(_)) => Some(Need::Harvest),
                 Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
-                Some(Cause::Unseen(_) | Cause::Empty(_) | Cause::Doubt(_)) | None => None,
+                Some(Cause::NoRow(_) | Cause::Doubt(_)) => self.doubted(node, name),
+                Some(Cause::Unseen(_) | Cause::Empty(_)) | None => None,
             });
             todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
         }
@@ -392,6 +395,22 @@ impl Walk<'_> {
         found
     }
 
+    /// Returns what a name hangs on that is doubtful though all it is computed from is known: a sample is looked at
+    /// again; what a table does not know nobody can look at, and it is named itself.
+    fn doubted(&self, node: &Node, name: NameId) -> Option<Need> {
+        if self.inputs.direct(name).any(|input| self.is_open(node, input)) {
+            return None;
+        }
+        let sampled = match &self.plan[name].origin {
+            Origin::Measure(measure) => match &*measure.expr.node {
+                ExprNode::LikelyRange(sampled) => Some(*sampled),
+                _ => None,
+            },
+            _ => None,
+        };
+        Some(Need::Name(sampled.unwrap_or(name)))
+    }
+
     /// Returns whether a name, or that of any group of panicles, is not known exactly.
     fn is_open(&self, node: &Node, name: NameId) -> bool {
         let open =
@@ -400,6 +419,11 @@ impl Walk<'_> {
             return node.gauged.groups.iter().any(|group| open(&group.names));
         }
         open(&node.gauged.names)
+    }
+
+    /// Returns whether the grower writes a name's value down: an observation, or the cultivar.
+    fn is_asked(&self, name: NameId) -> bool {
+        matches!(self.plan[name].origin, Origin::Observed(_) | Origin::Cultivar)
     }
 
     fn observed_below(&self, name: NameId) -> Option<NameId> {

@@ -169,8 +169,15 @@ impl<'a> Checker<'a> {
             (Kind::Quantity(Dimension::NONE), None) => Some(number),
             _ => None,
         };
-        match value.filter(|value| value.is_finite()) {
-            Some(value) => Some((value, unit.unwrap_or_else(Unit::none))),
+        match value {
+            Some(value) if value.is_finite() => Some((value, unit.unwrap_or_else(Unit::none))),
+            Some(_) => {
+                let message = format!("`{}` is too much to reckon with", wording::quantity(quantity));
+                self.fail(
+                    Problem::new(Finding::OutOfRange, quantity.span, message)
+                        .help("no field, tree or sprayer has so much: write it as it is meant"),
+                )
+            }
             None => self.wrong_unit(quantity, kind),
         }
     }

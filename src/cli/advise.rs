@@ -3,7 +3,7 @@
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened};
 use super::terminal::{Format, Printing, Stream, read_on};
-use crate::advice::Advisor;
+use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::{Scene, Speech, Values};
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
@@ -108,7 +108,7 @@ impl Advise {
                 let advice = advisor.advise();
                 let width = Stream::Results.width(self.printing.lines.width);
                 let text = with_scene(&read, &sky, &advisor, |scene, ground| {
-                    let data = notes(&read);
+                    let data = notes(&read, &advisor, &chosen);
                     let book = book_problems(&read);
                     let facts = facts(&read, &data, &book, drift);
                     page::page(scene, &facts, ground, &advice, &chosen, width)
@@ -127,9 +127,12 @@ fn length(text: &str) -> Result<f64, Refusal> {
         .map_err(|message| Refusal::new(message).help("write `--drift 30 ft`"))
 }
 
-/// Returns what was left out of the grower's files, a sentence each.
-pub fn notes(read: &Opened) -> Vec<String> {
-    read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message)).collect()
+/// Returns what was left out of the grower's files and what the rulebook's tables do not know of these trees, a
+/// sentence each.
+pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize]) -> Vec<String> {
+    let of_data =
+        read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
+    of_data.chain(keys_without_rows(advisor, trees)).collect()
 }
 
 /// Returns the errors of meaning of the rulebook, a sentence each.
@@ -189,6 +192,7 @@ pub fn json(
     single: Option<usize>,
 ) -> Outcome {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
+    let notes = notes(read, advisor, chosen);
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
     let written = with_scene(read, sky, advisor, |scene, ground| {
         let today = read.as_of.date_naive();
@@ -200,6 +204,7 @@ pub fn json(
             values: &values,
             weather_measured_to: local(read, read.weather.as_ref().and_then(|weather| weather.measured_to())),
             forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
+            notes: &notes,
         };
         let mut writer = Writer::new(&mut out, scene, ground, &heading)?;
         for tree in chosen {

@@ -3,9 +3,10 @@
 use super::books::{self, Book};
 use super::end::Refusal;
 use super::files;
-use crate::advice::with_jugs;
+use crate::advice::{Advisor, broken_always, broken_labels, with_jugs};
 use crate::check;
 use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
+use crate::measure::Sky;
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
@@ -116,10 +117,15 @@ pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
     let weather = weather_text.map(|id| reading.weather(id, &outline, grove.as_ref(), as_of));
     match (grove, site) {
         (Some(grove), Some(site)) if !reading.problems.any_error() => {
+            let plan = with_jugs(&plan, &grove);
+            reading.always(&plan, &grove, weather.as_ref(), &site, as_of);
+            if reading.problems.any_error() {
+                return Err(reading.unopened());
+            }
+            reading.problems.extend(broken_labels(&plan, &grove));
             let Reading { sources, mut problems, .. } = reading;
             problems.sort();
             let of_data = problems;
-            let plan = with_jugs(&plan, &grove);
             Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data })
         }
         _ => Err(reading.unopened()),
@@ -212,6 +218,9 @@ impl Reading {
     fn site(&mut self, outline: &Outline) -> Option<Site> {
         let place = &outline.place;
         let Some((latitude, longitude)) = place.position else {
+            if place.misplaced {
+                return None;
+            }
             let message = "the place has no latitude and longitude, so sunrise and sunset are not known";
             let problem = Problem::new(Finding::Input, self.beginning(outline), message);
             self.problems
@@ -247,6 +256,21 @@ impl Reading {
         });
         self.problems.extend(found);
         weather
+    }
+
+    /// Holds the grove against what the rulebook says is true of every grove.
+    fn always(
+        &mut self,
+        plan: &Plan,
+        grove: &Grove,
+        weather: Option<&Weather>,
+        site: &Site,
+        as_of: DateTime<Tz>,
+    ) {
+        if !plan.always.is_empty() {
+            let sky = Sky::new(plan, weather, site, as_of.with_timezone(&Utc));
+            self.problems.extend(broken_always(&Advisor::new(plan, grove, &sky, as_of)));
+        }
     }
 
     /// Returns the beginning of `grove.yaml`.

@@ -55,7 +55,7 @@ impl Why {
         }
         let advice = advisor.advise();
         let width = Stream::Results.width(self.printing.lines.width);
-        let (data, book) = (notes(&read), book_problems(&read));
+        let (data, book) = (notes(&read, &advisor, &[tree]), book_problems(&read));
         let facts = facts(&read, &data, &book, 0.0);
         let text = with_scene(&read, &sky, &advisor, |scene, ground| match not {
             Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),

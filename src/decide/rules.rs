@@ -1,7 +1,7 @@
 //! A plan made ready to decide: its conditions as cells, its ranks closed.
 
 use super::Logic;
-use crate::plan::{ChoiceId, Class, GateId, NameId, Origin, Plan, ProductId, Shut};
+use crate::plan::{ChoiceId, Class, Gate, GateId, NameId, Origin, Plan, ProductId, Shut};
 use crate::situation::Axes;
 use crate::trace::Shutter;
 
@@ -132,7 +132,11 @@ fn band(plan: &Plan, name: NameId, axes: &Axes) -> Option<BandRules> {
 fn shutters(plan: &Plan, certified: Certified) -> (Vec<ProductRules>, Vec<(GateId, ProductId, ProductId)>) {
     let mut products = vec![ProductRules::default(); plan.products.len()];
     let mut mixes = Vec::new();
-    for (at, gate) in plan.gates.iter().enumerate().filter(|(_, gate)| gate.hours.is_none()) {
+    let mut gates: Vec<(usize, &Gate)> =
+        plan.gates.iter().enumerate().filter(|(_, gate)| gate.hours.is_none()).collect();
+    // By their names: the place of a gate in its rulebook says nothing, and the first open one is split first.
+    gates.sort_by(|(_, a), (_, b)| a.name.cmp(&b.name));
+    for (at, gate) in gates {
         let id = GateId(at as u32);
         for (rules, (number, product)) in products.iter_mut().zip(plan.products.iter().enumerate()) {
             let number = ProductId(number as u32);

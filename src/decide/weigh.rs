@@ -226,7 +226,7 @@ impl Weighed {
     pub fn open_name(&self, plan: &Plan, rules: &Rules) -> NameId {
         let cells = &self.trace.cells;
         let matters = |choice: &usize| self.rival(rules, *choice, Self::surely_acts).is_none();
-        let choices = || (0..plan.choices.len()).filter(matters);
+        let choices = || rules.by_name.iter().map(|choice| choice.index()).filter(matters);
         let held = choices().find_map(|choice| rules.choices.get(choice)?.open_name(cells));
         let name = held.or_else(|| {
             let ways = choices().filter(|it| self.trace.choices[*it].holds != Truth::No);

@@ -53,13 +53,18 @@ pub fn several(scene: &Scene<'_>, name: NameId, readings: &[Reading]) -> String 
         let (low, high) = (words::number(item, low, scene.speech), words::number(item, high, scene.speech));
         return if low == high { low } else { format!("{low} to {high}") };
     }
-    let settled = readings.iter().all(|reading| reading.extent.is_settled());
-    let set = readings.iter().fold(0, |set, reading| set | reading.extent.word_set());
-    if settled && set != 0 {
-        return words::words_of(scene.plan, scene.plan[name].kind, set);
-    }
+    // Words are said together, each once: `moderate or high`, not `moderate or high or high`.
+    let of_words = |reading: &&Reading| {
+        let extent = reading.extent;
+        let whole = words::is_anything(scene.plan, &scene.plan[name], extent);
+        extent.word_set() != 0 && !extent.may_be_empty && !whole
+    };
+    let set = readings.iter().filter(of_words).fold(0, |set, reading| set | reading.extent.word_set());
     let mut all: Vec<String> = Vec::new();
-    for reading in readings {
+    if set != 0 {
+        all.push(words::words_of(scene.plan, scene.plan[name].kind, set));
+    }
+    for reading in readings.iter().filter(|reading| !of_words(reading)) {
         let words = one(reading);
         if !all.contains(&words) {
             all.push(words);

@@ -27,6 +27,9 @@ pub fn reading(plan: &Plan, name: NameId, reading: &Reading, speech: Speech) -> 
     }
 }
 
+/// From here on a number says only that it was too great to reckon with: arithmetic ends at about `1.8e308`.
+const ENDLESS: f64 = 1e300;
+
 /// Returns a text whose dates have their weekdays.
 fn with_weekdays(text: &str) -> String {
     let word = |word: &str| {
@@ -43,6 +46,10 @@ fn with_weekdays(text: &str) -> String {
 pub fn is_anything(plan: &Plan, item: &Name, extent: Extent) -> bool {
     if extent.is_settled() {
         return false;
+    }
+    // Too great to reckon with: only that it has no end that could be named.
+    if extent.ends().is_some_and(|(low, high)| low >= ENDLESS || high <= -ENDLESS) {
+        return true;
     }
     let kind = Extent::anything(item.kind, plan);
     let range = match (&item.origin, kind.ends()) {

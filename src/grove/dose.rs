@@ -5,7 +5,7 @@
 
 use super::Grove;
 use super::block::Block;
-use super::log::{SprayPart, SprayRow, SprayVolume};
+use super::log::{SprayPart, SprayRate, SprayRow, SprayVolume};
 use super::shed::{Form, Jug};
 use crate::plan::{Amount, AmountOf, Plan, ProductId};
 use crate::units::Dimension;
@@ -28,6 +28,8 @@ pub enum AmountUnknown<'g> {
     NoLog,
     /// This row, with the jug, the sprayer and the spacing, does not say how much.
     Row(&'g Arc<str>, NaiveDate),
+    /// The rulebook does not know this product, and no jug of it is in the shed: what it held is not known.
+    Content(&'g Arc<str>, NaiveDate),
 }
 
 /// An amount by volume of spray, by area, by tree or in all.
@@ -72,6 +74,9 @@ impl Grove {
         let mut sum = 0.0;
         for row in self.log.of_tree(tree).filter(|row| (days.0..=days.1).contains(&row.day())) {
             for part in &row.parts {
+                if matches!(what, Counting::Ingredient(_)) && self.holds_what(part) == Known::No {
+                    return Err(AmountUnknown::Content(&part.word, row.day()));
+                }
                 sum += self
                     .of_part(row, part, tree, what, plan)
                     .ok_or(AmountUnknown::Row(&row.on, row.day()))?;
@@ -80,16 +85,20 @@ impl Grove {
         Ok(sum)
     }
 
-    /// Returns what one product of a logged spray put on the area of a tree; zero where it holds nothing of it.
-    pub fn amount_of_part(
-        &self,
-        row: &SprayRow,
-        part: &SprayPart,
-        tree: usize,
-        ingredient: &str,
-        plan: &Plan,
-    ) -> Option<f64> {
-        self.of_part(row, part, tree, Counting::Ingredient(ingredient), plan)
+    /// Returns how much of something one row of the log put on the area of a tree; nothing where it does not say.
+    pub fn amount_of_row(&self, row: &SprayRow, tree: usize, what: Counting, plan: &Plan) -> Option<f64> {
+        let parts = row.parts.iter().map(|part| self.of_part(row, part, tree, what, plan));
+        parts.sum()
+    }
+
+    /// Returns whether it can be known what a product held: the rulebook says it, or its jug.
+    fn holds_what(&self, part: &SprayPart) -> Known {
+        let jug = part.jug.and_then(|at| self.shed.get(at));
+        match (part.product, jug) {
+            (None, None) => Known::No,
+            (None, Some(jug)) if jug.contains.is_empty() => Known::No,
+            (None, Some(_)) | (Some(_), _) => Known::Yes,
+        }
     }
 
     fn of_part(
@@ -116,12 +125,7 @@ impl Grove {
         };
         let block = self.block_of(tree)?;
         let dose = match (&part.rate, part.strength) {
-            (Some(rate), _) => Dose {
-                amount: rate.amount,
-                dimension: rate.dimension,
-                per_tree: rate.per_tree,
-                of: rate.of.as_deref(),
-            },
+            (Some(rate), _) => Dose::of_rate(rate),
             (None, Some(strength)) => {
                 dose_of(&product?.strengths.get(usize::from(strength))?.amount, contains)
             }
@@ -149,7 +153,55 @@ fn dose_of<'d>(amount: &Amount, contains: Option<&'d str>) -> Dose<'d> {
     Dose { amount: amount.quantity, dimension: amount.unit.dimension, per_tree: false, of }
 }
 
-impl Dose<'_> {
+/// Returns how much a strength and a rate put on the same area with the same spray, of the product or of its
+/// ingredient; nothing where the two cannot be held against each other.
+pub(super) fn both_ways(
+    jug: Option<&Jug>,
+    contains: Option<&str>,
+    strength: &Amount,
+    rate: &SprayRate,
+) -> Option<(f64, f64)> {
+    let (strength, rate) = (dose_of(strength, contains), Dose::of_rate(rate));
+    if rate.per_tree || strength.is_by_spray() != rate.is_by_spray() {
+        return None;
+    }
+    let (strength, rate) = (strength.on_one_millimetre(), rate.on_one_millimetre());
+    if strength.of == rate.of && strength.dimension == rate.dimension {
+        return Some((strength.amount, rate.amount));
+    }
+    Some((strength.counted(contains, jug)?, rate.counted(contains, jug)?))
+}
+
+/// Whether something can be known.
+#[derive(Clone, Copy, PartialEq)]
+enum Known {
+    Yes,
+    No,
+}
+
+impl<'d> Dose<'d> {
+    fn of_rate(rate: &'d SprayRate) -> Self {
+        Dose {
+            amount: rate.amount,
+            dimension: rate.dimension,
+            per_tree: rate.per_tree,
+            of: rate.of.as_deref(),
+        }
+    }
+
+    fn is_by_spray(&self) -> bool {
+        matches!(self.dimension, Dimension::CONCENTRATION | Dimension::NONE)
+    }
+
+    /// Brings an amount by volume of spray to an area under a millimetre of spray; one by area stays.
+    fn on_one_millimetre(self) -> Self {
+        if !self.is_by_spray() {
+            return self;
+        }
+        let dimension = self.dimension.times(Dimension::VOLUME.over(Dimension::AREA));
+        Self { dimension, ..self }
+    }
+
     /// Brings it to an area: with the spray on it (mm), the block's spacing, or the land that was sprayed in all.
     fn on_area(self, spray: Option<f64>, block: &Block, in_all: Option<f64>) -> Option<Self> {
         let per_area = |of: Dimension| of.over(Dimension::AREA);

@@ -2,6 +2,7 @@
 //!
 //! A mix is written `copper with oil`, and its strengths, rates, jugs and registrations likewise, part by part.
 
+use super::dose::both_ways;
 use super::log::{SprayPart, SprayRate};
 use super::log_row::Cells;
 use super::reading::{Reading, UnknownNames};
@@ -53,10 +54,38 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
         if let Some(text) = Some(part(at, &rates)).filter(|text| !text.is_empty()) {
             let form = jug.and_then(|at| shed.get(at)).map(|jug| jug.form);
             rate = reading.keep(read_rate(&text, form), cells.span("rate"));
+            if let (Some(id), Some(strength), Some(rate)) = (product, strength, &rate) {
+                hold_together(id, strength, rate, jug.and_then(|at| shed.get(at)), cells, reading);
+            }
         }
         parts.push(SprayPart { word: (*word).into(), product, strength, rate, jug });
     }
     parts
+}
+
+/// By so much, as a part of the larger, a strength and a rate may differ: both are rounded to what a scale shows.
+const ROUNDED: f64 = 0.05;
+
+/// Reports a strength and a rate that do not say the same.
+fn hold_together(
+    product: ProductId,
+    strength: u8,
+    rate: &SprayRate,
+    jug: Option<&Jug>,
+    cells: &Cells,
+    reading: &mut Reading,
+) {
+    let item = &reading.plan[product];
+    let Some(strength) = item.strengths.get(usize::from(strength)) else { return };
+    let both = both_ways(jug, item.contains.as_deref(), &strength.amount, rate);
+    let Some((named, figures)) = both else { return };
+    if (named - figures).abs() > ROUNDED * named.max(figures) {
+        let message = format!(
+            "the strength `{}` of {} is {}, but the rate says {}: the rate counts",
+            strength.name, item.name, strength.amount.written, rate.written
+        );
+        reading.note(cells.span("rate"), message);
+    }
 }
 
 fn of_mix(text: &str) -> Vec<&str> {
@@ -79,8 +108,8 @@ fn product(
         reading.note(
             span,
             format!(
-                "`{word}` is not a product of this rulebook: it counts as a spray, but as none of a group; of an \
-                 ingredient only where its jug in the shed says so"
+                "`{word}` is not a product of this rulebook: it counts as a spray, but as none of a group; how much of \
+                 an ingredient it held is known only where its jug in the shed says so"
             ),
         );
         return None;

@@ -31,6 +31,7 @@ mod tree;
 mod tree_list;
 mod tree_sheet;
 mod trouble;
+mod undated;
 mod value;
 mod yaml;
 

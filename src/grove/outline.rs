@@ -65,6 +65,8 @@ pub enum UnitSystem {
 pub struct Place {
     /// Degrees north and degrees east; without them the sun is unknown.
     pub position: Option<(f64, f64)>,
+    /// Whether they were written so that they cannot be read, which was reported.
+    pub misplaced: bool,
     /// Metres above the sea; 0 where not given.
     pub elevation: f64,
     /// The time zone.
@@ -216,8 +218,10 @@ fn place(node: &Node, problems: &mut Problems) -> Option<Place> {
         }
         number
     };
+    let before = problems.len();
     let latitude = degrees(&mut keys, "latitude", 90.0, problems);
     let longitude = degrees(&mut keys, "longitude", 180.0, problems);
+    let misplaced = problems.len() > before;
     let elevation = elevation(&mut keys, problems);
     let zone = keys.text("timezone", problems);
     let span = keys.span;
@@ -236,7 +240,8 @@ fn place(node: &Node, problems: &mut Problems) -> Option<Place> {
         problems.push(Problem::new(Finding::Input, at, format!("`{zone}` is not a time zone")).help(help));
         return None;
     };
-    Some(Place { position: latitude.zip(longitude), elevation: elevation.unwrap_or(0.0), zone })
+    let elevation = elevation.unwrap_or(0.0);
+    Some(Place { position: latitude.zip(longitude), misplaced, elevation, zone })
 }
 
 /// Reads metres above the sea, which may be negative.

@@ -75,7 +75,7 @@ pub fn read(
     if let Some(node) = cultivars {
         harvest::cultivars(node, &trees, &mut harvests, &mut reading);
     }
-    let loose = loose(extras, keys, seen, &mut reading);
+    let loose = loose(extras, keys, seen, &blocks, &mut reading);
     let mut sights = SightReader::new(plan);
     tree_list::loose(&loose, &mut sights, &mut reading);
     tree_list::panicles(&panicles, &mut sights, &mut reading);
@@ -89,6 +89,8 @@ pub fn read(
         (None, Sprays::NoneYet) => SprayLog::none_yet(),
         (None, Sprays::Unknown | Sprays::File(_)) => SprayLog::default(),
     };
+    let undated = reading.undated.note(reading.as_of.date_naive());
+    undated.into_iter().for_each(|note| reading.problems.push(note));
     let (sights, wrong) = sights.done(&trees);
     for shares in wrong {
         reading.problems.push(wrong_shares(&shares, &trees, &blocks));
@@ -145,6 +147,7 @@ fn loose<'n>(
     extras: Vec<BlockExtra<'n>>,
     keys: Keys<'n>,
     seen: Option<i32>,
+    blocks: &[Block],
     reading: &mut Reading,
 ) -> Vec<Loose<'n>> {
     let mut all = Vec::new();
@@ -157,7 +160,8 @@ fn loose<'n>(
             reading.keep(day, at)
         });
         let target = Target::Block(extra.block);
-        all.push(Loose { target, seen: said.or(seen), keys: extra.keys, known: extra.known });
+        let who = blocks.get(usize::from(extra.block)).map_or("", |block| &*block.name).to_string();
+        all.push(Loose { target, who, seen: said.or(seen), keys: extra.keys, known: extra.known });
     }
     let mut rest = keys.rest();
     // A key that is near to one of the grove's own, and no name of the rulebook, is a slip.
@@ -173,7 +177,13 @@ fn loose<'n>(
         }
         is_name || left_out
     });
-    all.push(Loose { target: Target::Grove, seen, keys: rest, known: Vec::new() });
+    all.push(Loose {
+        target: Target::Grove,
+        who: "the grove".to_string(),
+        seen,
+        keys: rest,
+        known: Vec::new(),
+    });
     all
 }
 

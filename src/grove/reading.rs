@@ -2,6 +2,7 @@
 
 use super::target::Target;
 use super::trouble::Trouble;
+use super::undated::Undated;
 use crate::plan::{NameId, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{Sources, Span};
@@ -25,13 +26,15 @@ pub(super) struct Reading<'r> {
     pub as_of: DateTime<Tz>,
     pub unknown: UnknownNames,
     pub problems: Problems,
+    pub undated: Undated,
     left_out: BTreeSet<String>,
 }
 
 impl<'r> Reading<'r> {
     /// Begins without problems.
     pub fn new(plan: &'r Plan, sources: &'r Sources, as_of: DateTime<Tz>, unknown: UnknownNames) -> Self {
-        Self { plan, sources, as_of, unknown, problems: Problems::default(), left_out: BTreeSet::new() }
+        let (problems, undated, left_out) = Default::default();
+        Self { plan, sources, as_of, unknown, problems, undated, left_out }
     }
 
     /// Returns the time zone of the grove.

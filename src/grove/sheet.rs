@@ -167,14 +167,14 @@ impl<'s> Sheet<'s> {
             }));
         }
         if cells < columns && row.unended {
-            let message = format!("the last row breaks off: it has {cells} cells of {columns}");
+            let message = format!("the last row breaks off: it has {} of {columns}", counted(cells));
             return Some(
                 Problem::new(Finding::Input, row.span, message)
                     .help("complete the row and end it with a line break, or delete it"),
             );
         }
         if cells > columns && row.record.iter().skip(columns).any(|cell| !cell.trim_ascii().is_empty()) {
-            let message = format!("the row has {cells} cells, but the header has {columns}");
+            let message = format!("the row has {}, but the header has {columns}", counted(cells));
             return Some(
                 Problem::new(Finding::Input, row.span, message)
                     .help("put a cell that holds a comma into double quotes, `\"a, b\"`, or part two rows that ran together"),
@@ -218,6 +218,10 @@ impl<'r> Row<'r> {
     pub fn cell_of(&self, column: Option<usize>) -> &'r str {
         column.map_or("", |column| self.cell(column))
     }
+}
+
+fn counted(cells: usize) -> String {
+    if cells == 1 { "1 cell".to_string() } else { format!("{cells} cells") }
 }
 
 /// Returns where each cell of a row begins and ends, quotes and all.

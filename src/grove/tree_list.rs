@@ -88,7 +88,11 @@ pub(super) fn read<'n>(
             });
             let read = columns.get_mut(at).map_or(Ok(false), |reader| reader.read(tree, cell.as_bytes()));
             let any = reading.keep(read, node.span).unwrap_or(false);
-            ages |= any && grows_old(id, reading);
+            let grows = grows_old(id, reading);
+            ages |= any && grows;
+            if any && !grows && own_seen.is_none() && seen.is_none() {
+                reading.undated.add(name, &key.text, key.span);
+            }
         }
         if ages && own_seen.is_none() && seen.is_none() {
             not_dated(first_line(item.span), "the tree", reading);
@@ -141,6 +145,8 @@ pub(super) fn panicles(lists: &PanicleLists, sights: &mut SightReader, reading: 
 /// What stands under a block or at the top and is a name of the rulebook.
 pub(super) struct Loose<'n> {
     pub target: Target,
+    /// What it is called.
+    pub who: String,
     pub seen: Option<i32>,
     pub keys: Vec<(&'n Key, &'n Node)>,
     pub known: Vec<&'static str>,
@@ -155,7 +161,11 @@ pub(super) fn loose(all: &[Loose], sights: &mut SightReader, reading: &mut Readi
         let row = sights.row(day, first.span, &[part.target], None);
         let mut ages = false;
         for (key, node) in &part.keys {
-            ages |= cell(key, node, what, &part.known, part.target, row, sights, reading);
+            let age = cell(key, node, what, &part.known, part.target, row, sights, reading);
+            ages |= age == Some(Age::Grows);
+            if age == Some(Age::Stays) && part.seen.is_none() {
+                reading.undated.add(&part.who, &key.text, key.span);
+            }
         }
         if ages && part.seen.is_none() {
             not_dated(first.span, "what was seen here", reading);
@@ -163,7 +173,14 @@ pub(super) fn loose(all: &[Loose], sights: &mut SightReader, reading: &mut Readi
     }
 }
 
-/// Reads one observation into a row; says whether it is of a kind that grows old.
+/// Whether what was seen grows old.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Age {
+    Grows,
+    Stays,
+}
+
+/// Reads one observation into a row; says whether it is of a kind that grows old, if anything was seen.
 #[expect(clippy::too_many_arguments, reason = "a key, where it stands, and where it goes")]
 fn cell(
     key: &Key,
@@ -174,11 +191,12 @@ fn cell(
     row: usize,
     sights: &mut SightReader,
     reading: &mut Reading,
-) -> bool {
-    let Some((id, text)) = observed(key, node, what, known, target, reading) else { return false };
+) -> Option<Age> {
+    let (id, text) = observed(key, node, what, known, target, reading)?;
     let reader = sights.reader(id);
     let read = sights.cell(reader, row, text.as_bytes());
-    reading.keep(read, node.span).unwrap_or(false) && grows_old(id, reading)
+    let seen = reading.keep(read, node.span).unwrap_or(false);
+    seen.then(|| if grows_old(id, reading) { Age::Grows } else { Age::Stays })
 }
 
 fn observed<'n>(

@@ -57,9 +57,16 @@ pub(super) fn read(source: SourceId, blocks: &mut Blocks, seen: Option<i32>, rea
             }
         };
         let mut any = false;
+        // What grows old without a day is an error of its own.
+        let undated = seen.is_none() && !ages && row.cell_of(places.seen).is_empty();
         for (column, reader) in &mut columns {
             match reader.read(at, row.raw_cell(*column)) {
-                Ok(seen) => any |= seen,
+                Ok(seen) => {
+                    any |= seen;
+                    if seen && undated {
+                        reading.undated.add(tree.name, &reader.name.word, row.span);
+                    }
+                }
                 Err(trouble) => {
                     let span = sheet.cell_span(row.span, *column);
                     reading.problems.push(trouble.at(span));

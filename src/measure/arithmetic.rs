@@ -44,13 +44,15 @@ pub fn evaluate<V: Carried>(expr: &Expr, plan: &Plan, leaf: &mut dyn FnMut(&Expr
             let (a, b) = (evaluate(left, plan, leaf), evaluate(right, plan, leaf));
             let scaled = dates(*operator, left.kind, right.kind);
             let (extent, why) = operate(*operator, a.extent(), b.extent(), scaled);
-            V::made_of(extent, &[&a, &b], why.map(|why| Cause::Empty(why.into())))
+            let (extent, cause) = countable(extent, &[a.extent(), b.extent()], why);
+            V::made_of(extent, &[&a, &b], cause)
         }
         ExprNode::InUnit(inner, unit) => {
             let a = evaluate(inner, plan, leaf);
             let point = inner.kind == Kind::Temperature;
             let extent = rising(a.extent(), |number| from_base(unit, point, number));
-            V::made_of(extent, &[&a], None)
+            let (extent, cause) = countable(extent, &[a.extent()], None);
+            V::made_of(extent, &[&a], cause)
         }
         ExprNode::Rounded(inner, step, unit) => {
             let a = evaluate(inner, plan, leaf);
@@ -84,7 +86,8 @@ pub fn evaluate<V: Carried>(expr: &Expr, plan: &Plan, leaf: &mut dyn FnMut(&Expr
         ExprNode::Function(function, inner) => {
             let a = evaluate(inner, plan, leaf);
             let (extent, why) = apply(*function, a.extent());
-            V::made_of(extent, &[&a], why.map(|why| Cause::Empty(why.into())))
+            let (extent, cause) = countable(extent, &[a.extent()], why);
+            V::made_of(extent, &[&a], cause)
         }
         ExprNode::Lookup(table, keys) => {
             let keys: Vec<V> = keys.iter().map(|key| evaluate(key, plan, leaf)).collect();
@@ -160,6 +163,21 @@ fn operate(operator: Operator, a: Extent, b: Extent, scaled: Scaled) -> Made {
     let extent = if scaled == Scaled::NOT { made.0 } else { rising(made.0, |number| number * scaled.result) };
     (empty_if(extent, a.may_be_empty || b.may_be_empty), made.1)
 }
+
+/// Keeps a result from having no end where numbers with an end gave it: it is at least the greatest number, and no
+/// more is known. The duration of a spray that never was has no end, and goes on as it is.
+fn countable(made: Extent, parts: &[Extent], why: Option<&'static str>) -> (Extent, Option<Cause>) {
+    let cause = why.map(|why| Cause::Empty(why.into()));
+    let endless = |part: &Extent| part.ends().is_some_and(|(low, high)| low == high && low.is_infinite());
+    let Some((low, high)) = made.ends().filter(|_| !parts.iter().any(endless)) else { return (made, cause) };
+    let kept = Extent::between(low.min(f64::MAX), high.max(f64::MIN));
+    let grew = |part: &Extent| part.ends().is_some_and(|(low, high)| low.is_finite() && high.is_finite());
+    let over =
+        made.ends() != kept.ends() || ((low.is_infinite() || high.is_infinite()) && parts.iter().all(grew));
+    (empty_if(kept, made.may_be_empty), cause.or_else(|| over.then(|| Cause::Doubt(TOO_LARGE.into()))))
+}
+
+const TOO_LARGE: &str = "it would be too great a number to reckon with";
 
 fn empty_if(extent: Extent, may_be_empty: bool) -> Extent {
     if may_be_empty { extent.or_empty() } else { extent }

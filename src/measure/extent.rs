@@ -130,6 +130,18 @@ impl Extent {
         }
     }
 
+    /// Returns its one text, if it is one.
+    pub fn text(self) -> Option<TextId> {
+        match self.can_be {
+            Possible::Text(text) if !self.may_be_empty => Some(text),
+            Possible::Text(_)
+            | Possible::Nothing
+            | Possible::Numbers(..)
+            | Possible::Words(_)
+            | Possible::AnyText => None,
+        }
+    }
+
     /// Returns what tells it from every other extent, to be compared or hashed.
     pub fn bits(self) -> [u64; 3] {
         let empty = u64::from(self.may_be_empty);
@@ -201,6 +213,8 @@ pub enum Cause {
     Sprayer(Arc<str>),
     /// There is no such value; the text says why.
     Empty(Arc<str>),
+    /// A table has no row for the key that it is looked up with.
+    NoRow(Arc<str>),
     /// It is an interval or unknown by a table, a sample or a take.
     Doubt(Arc<str>),
 }
@@ -215,6 +229,7 @@ impl Cause {
             | Cause::Harvest(words)
             | Cause::Sprayer(words)
             | Cause::Empty(words)
+            | Cause::NoRow(words)
             | Cause::Doubt(words) => words,
         }
     }

@@ -18,8 +18,8 @@ pub trait Facts {
     /// Returns the sample that was seen at a leaf.
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
 
-    /// Returns the cultivar.
-    fn cultivar(&self) -> TextId;
+    /// Returns the cultivar, nothing where it is not written down.
+    fn cultivar(&self) -> Option<TextId>;
 
     /// Returns the block.
     fn block(&self) -> TextId;

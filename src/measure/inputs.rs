@@ -9,7 +9,7 @@ use std::collections::BTreeSet;
 /// What each name of a plan is computed from.
 #[derive(Clone, Debug)]
 pub struct Inputs {
-    direct: Vec<BTreeSet<NameId>>,
+    direct: Vec<Vec<NameId>>,
     dependents: Vec<BTreeSet<NameId>>,
     cuts: Vec<Vec<Compare>>,
     tested: Vec<NameId>,
@@ -19,7 +19,8 @@ pub struct Inputs {
 impl Inputs {
     /// Reads the definitions of a plan.
     pub fn new(plan: &Plan) -> Self {
-        let direct: Vec<BTreeSet<NameId>> = plan.names.iter().map(of_name).collect();
+        let mut direct: Vec<Vec<NameId>> =
+            plan.names.iter().map(|name| of_name(name).into_iter().collect()).collect();
         let mut dependents = vec![BTreeSet::new(); plan.names.len()];
         for id in &plan.order {
             let mut reached = BTreeSet::new();
@@ -32,6 +33,11 @@ impl Inputs {
             for input in reached {
                 dependents[input.index()].insert(*id);
             }
+        }
+        // The place of an item in its rulebook says nothing: those on which the most hangs stand first, then by word.
+        for names in &mut direct {
+            let hangs = |name: &NameId| dependents.get(name.index()).map_or(0, BTreeSet::len);
+            names.sort_by(|a, b| hangs(b).cmp(&hangs(a)).then_with(|| plan[*a].word.cmp(&plan[*b].word)));
         }
         let mut cuts = vec![Vec::new(); plan.names.len()];
         let mut cut = |test: &crate::plan::Test| {
@@ -64,7 +70,7 @@ impl Inputs {
         Self { direct, dependents, cuts, tested, keys }
     }
 
-    /// Returns the names that a name speaks of itself.
+    /// Returns the names that a name speaks of itself, those on which the most hangs first.
     pub fn direct(&self, name: NameId) -> impl Iterator<Item = NameId> + '_ {
         self.direct[name.index()].iter().copied()
     }
@@ -133,14 +139,7 @@ fn conditions_in(expr: &Expr, f: &mut dyn FnMut(&Condition)) {
 }
 
 fn of_condition(condition: &Condition, found: &mut BTreeSet<NameId>) {
-    condition.each_test(&mut |test| {
-        if let Subject::Name(name) = test.subject {
-            found.insert(name);
-        }
-        if let Compare::Name(_, name) = test.compare {
-            found.insert(name);
-        }
-    });
+    condition.each_test(&mut |test| found.extend(test.names()));
 }
 
 fn of_expr(expr: &Expr, found: &mut BTreeSet<NameId>) {

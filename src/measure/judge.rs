@@ -136,7 +136,13 @@ impl At<'_> {
     fn read(&self, id: NameId, name: &Name) -> Reading {
         match &name.origin {
             Origin::Observed(seen) => self.assumed(name, seen, self.facts.seen(id), None),
-            Origin::Cultivar => text(self.facts.cultivar()),
+            Origin::Cultivar => self.facts.cultivar().map_or_else(
+                || {
+                    let cause = Cause::Unseen("no cultivar is written down for this tree".into());
+                    Reading::because(Extent::anything(Kind::Text, self.judge.plan), cause)
+                },
+                text,
+            ),
             Origin::Block => text(self.facts.block()),
             Origin::Date => Reading::known(Extent::number(f64::from(self.judge.today.num_days_from_ce()))),
             Origin::Tally(_) => self.judge.sky.tally(id, &Past { at: self }),

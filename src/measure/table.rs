@@ -167,22 +167,26 @@ fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>)
     let beyond = table.beyond.filter(|_| lies_beyond(table, keys));
     match (beyond, table.otherwise) {
         (Some(Beyond::Empty), _) => {
-            let words = format!("`{}` ends before {}", table.name, shown(table, keys));
+            let words = format!("`{}` ends before {}", table.name, shown(plan, table, keys));
             (Extent::EMPTY, Some(Cause::Empty(words.into())))
         }
         (Some(Beyond::Ends), _) => end_row(table, keys)
             .map_or_else(|| no_row(plan, table, keys), |row| given(row.gives, table, plan)),
-        (Some(Beyond::Unknown), _) | (None, None) => no_row(plan, table, keys),
+        (Some(Beyond::Unknown), _) => {
+            let words = format!("`{}` says that {} is beyond it", table.name, shown(plan, table, keys));
+            (Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())))
+        }
+        (None, None) => no_row(plan, table, keys),
         (None, Some(cell)) => given(cell, table, plan),
     }
 }
 
 fn no_row(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
-    let words = format!("`{}` has no row for {}", table.name, shown(table, keys));
-    (Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())))
+    let words = format!("`{}` has no row for {}", table.name, shown(plan, table, keys));
+    (Extent::anything(table.gives, plan), Some(Cause::NoRow(words.into())))
 }
 
-fn shown(table: &Table, keys: &[Key]) -> String {
+fn shown(plan: &Plan, table: &Table, keys: &[Key]) -> String {
     let words = table.keys.iter().zip(keys).map(|(kind, key)| match (key, kind) {
         (Key::Number(number), Kind::Temperature) => show(*number, "°C"),
         (Key::Number(number), Kind::Share) => show(number * 100.0, "%"),
@@ -190,7 +194,15 @@ fn shown(table: &Table, keys: &[Key]) -> String {
             show(*number, "h")
         }
         (Key::Number(number), _) => clean(*number).to_string(),
-        (Key::Word(_) | Key::Text(_), _) => "this word".to_string(),
+        (Key::Word(place), Kind::Words(list)) => {
+            let word = plan[*list].words.get(usize::from(*place));
+            word.map_or_else(String::new, |word| word.name.to_string())
+        }
+        (Key::Word(place), _) => if *place == 1 { "yes" } else { "no" }.to_string(),
+        (Key::Text(text), _) => match plan.texts.get(text.0 as usize) {
+            Some(text) => format!("\"{text}\""),
+            None => "another text".to_string(),
+        },
     });
     words.collect::<Vec<_>>().join(", ")
 }

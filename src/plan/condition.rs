@@ -38,6 +38,15 @@ impl PartialEq for Test {
     }
 }
 
+impl Test {
+    /// Returns the names that it speaks of: its subject, and the one that this is compared with.
+    pub fn names(&self) -> impl Iterator<Item = NameId> {
+        let subject = if let Subject::Name(name) = self.subject { Some(name) } else { None };
+        let other = if let Compare::Name(_, name) = self.compare { Some(name) } else { None };
+        subject.into_iter().chain(other)
+    }
+}
+
 /// What a condition compares.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
 pub enum Subject {

@@ -44,6 +44,8 @@ pub struct Heading<'a> {
     pub weather_measured_to: Option<DateTime<Tz>>,
     /// When the forecast was issued.
     pub forecast_issued: Option<DateTime<Tz>>,
+    /// What was reported in the grower's files, a sentence each.
+    pub notes: &'a [String],
 }
 
 /// How a group's mix is written; null where there is none.
@@ -344,6 +346,8 @@ fn head(out: &mut Vec<u8>, plan: &Plan, heading: &Heading<'_>) {
     json::moment(out, heading.weather_measured_to);
     out.extend_from_slice(b",\"forecast_issued\":");
     json::moment(out, heading.forecast_issued);
+    out.extend_from_slice(b",\n\"notes\":");
+    json::texts(out, heading.notes.iter().map(String::as_str));
     out.extend_from_slice(b",\n\"cautions\":");
     json::texts(out, plan.head.cautions.iter().map(|caution| &**caution));
 }

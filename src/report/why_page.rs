@@ -218,6 +218,9 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case) {
     for answer in &case.answers {
         lines.text(0, &format!("{}: {}", answer_words(page, answer), then_words(&answer.then)));
     }
+    if case.answers.is_empty() {
+        lines.text(0, &sentence(super::page::MORE));
+    }
     for safe in &case.safe {
         lines.text(0, &format!("{} is allowed, whatever you find.", dose_words(page.scene.plan, safe)));
     }

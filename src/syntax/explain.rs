@@ -71,6 +71,7 @@ impl<'t> Unread<'t> {
         self.broken_text(stop)
             .or_else(|| self.without_a_name(stop))
             .or_else(|| self.and_beside_or(stop))
+            .or_else(|| self.ppm_of_nothing(stop))
             .or_else(|| self.reserved_name(stop))
             .or_else(|| self.clause_of_another(stop))
             .unwrap_or_else(|| self.unexpected(stop))
@@ -133,6 +134,21 @@ impl<'t> Unread<'t> {
         let message = format!("`{token}` beside `{other}` needs parentheses");
         let help = "say which belong together: `(a and b) or c`, or `a and (b or c)`";
         Some(self.problem(stop.at, stop.at + token.len(), message).help(help))
+    }
+
+    /// `600 ppm` that does not say of what: what comes next was read as the ingredient.
+    fn ppm_of_nothing(&self, stop: &Stop) -> Option<Problem> {
+        let end = found::end_before(self.text, stop.at);
+        let before = self.text.get(..end)?;
+        let number = before.strip_suffix("ppm")?.trim_end().rsplit(char::is_whitespace).next()?;
+        let is_number = number.ends_with(|sign: char| sign.is_ascii_digit());
+        if !stop.tried(Rule::name) || !is_number {
+            return None;
+        }
+        let start = before.rfind(number)?;
+        let message = format!("`{number} ppm` does not say of what");
+        let help = format!("write the ingredient behind it: `{number} ppm copper`");
+        Some(self.problem(start, end, message).help(help))
     }
 
     /// A name that is a word of the language, or not spelled as names are.

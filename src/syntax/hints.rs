@@ -101,6 +101,12 @@ const UNIT_WORDS: &[(&str, &str)] = &[
     ("pounds", "lb"),
     ("ounce", "oz"),
     ("ounces", "oz"),
+    ("floz", "fl oz"),
+    ("fl.oz", "fl oz"),
+    ("fl-oz", "fl oz"),
+    ("fl", "fl oz"),
+    ("fl.", "fl oz"),
+    ("fluid", "fl oz"),
     ("gram", "g"),
     ("grams", "g"),
     ("degrees", "°F` or `°C"),
@@ -140,6 +146,7 @@ pub(super) fn hint(text: &str, stop: &Stop) -> Option<String> {
         .or_else(|| number(text, stop, token))
         .or_else(|| comparison(text, stop))
         .or_else(|| unit(text, stop, token))
+        .or_else(|| unit_before(text, stop, token))
         .or_else(|| parentheses(text, stop, token))
         .or_else(|| odd_name(stop, token))
 }
@@ -286,6 +293,18 @@ fn unit(text: &str, stop: &Stop, token: &str) -> Option<String> {
         return None;
     }
     unit_word(token).map(|unit| format!("write `{unit}`"))
+}
+
+/// Another word for a unit that was read as a name, so that reading stops at what it is divided by.
+fn unit_before(text: &str, stop: &Stop, token: &str) -> Option<String> {
+    if token != "/" {
+        return None;
+    }
+    let mut before = text.get(..stop.at)?.split_whitespace().rev();
+    let (word, number) = (before.next()?, before.next()?);
+    let is_number = number.bytes().all(|byte| byte.is_ascii_digit() || b".-".contains(&byte));
+    let known = UNIT_WORDS.iter().find(|(written, _)| *written == word.to_lowercase());
+    known.filter(|_| is_number).map(|(_, unit)| format!("write `{unit}` in place of `{word}`"))
 }
 
 /// Returns the unit that a word must mean.

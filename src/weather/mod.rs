@@ -4,6 +4,7 @@
 //! hours, each value measured, forecast or missing, with a finding for whatever cannot be read or cannot be.
 //! Knows no rulebook.
 
+mod alike;
 mod columns;
 mod gauge;
 mod grid;

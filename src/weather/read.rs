@@ -1,5 +1,6 @@
 //! Reading a weather file.
 
+use super::alike::Alike;
 use super::columns::{Header, read_header};
 use super::gauge::apply_gauge;
 use super::hours::{HourValues, Weather};
@@ -67,10 +68,10 @@ fn read_rows(file: &WeatherFile<'_>, problems: &mut Problems) -> Vec<Row> {
     let mut rows = Rows::new(&header);
     while next(&mut record) {
         let (cells, line, last) = lines.cells(&record);
-        rows.read(&cells, line, last, problems);
+        rows.read(&cells, line, last);
     }
     let end = Span::new(file.source, file.text.len(), file.text.len());
-    let rows = rows.finish(end, problems);
+    let rows = rows.finish(problems);
     if rows.is_empty() && !problems.any_error() {
         problems.push(Problem::new(Finding::Input, end, "the weather file has no rows"));
     }
@@ -118,6 +119,7 @@ fn place_rows(
 ) -> BTreeMap<i64, Vec<usize>> {
     let mut placed: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
     let mut past: Option<(Span, usize)> = None;
+    let mut found = Alike::default();
     let backwards = rows.first().map(|row| row.stamp.local) > rows.last().map(|row| row.stamp.local);
     let mut order: Vec<usize> = (0..rows.len()).collect();
     if backwards {
@@ -126,7 +128,7 @@ fn place_rows(
     let reach = (file.as_of - Duration::days(20 * 366), file.as_of + Duration::days(400));
     for place in order {
         let Some(row) = rows.get(place) else { continue };
-        let Some(at) = moment(file.zone, grid, row, &placed, problems) else { continue };
+        let Some(at) = moment(file.zone, grid, row, &placed, &mut found) else { continue };
         if at > file.as_of && file.forecast_issued.is_none() {
             let (_, count) = past.get_or_insert((row.span, 0));
             *count += 1;
@@ -134,11 +136,12 @@ fn place_rows(
             let message =
                 format!("the time lies too far from the advice of {}", file.as_of.format("%Y-%m-%d"));
             let help = "weather is read from 20 years before the advice to 400 days after it";
-            problems.push(Problem::new(Finding::Input, row.span, message).label("this row").help(help));
+            found.add(Problem::new(Finding::Input, row.span, message).label("this row").help(help));
         } else {
             placed.entry(grid.hour_of(at)).or_default().push(place);
         }
     }
+    found.finish(problems);
     if let Some((span, count)) = past {
         let rows = if count == 1 { "row lies" } else { "rows lie" };
         let moment = file.as_of.with_timezone(&file.zone).format("%Y-%m-%d %H:%M");
@@ -154,7 +157,7 @@ fn moment(
     grid: HourGrid,
     row: &Row,
     placed: &BTreeMap<i64, Vec<usize>>,
-    problems: &mut Problems,
+    found: &mut Alike,
 ) -> Option<DateTime<Utc>> {
     if row.stamp.ahead.is_some() {
         return row.stamp.moment();
@@ -168,7 +171,7 @@ fn moment(
             let shown = row.stamp.local.format("%Y-%m-%dT%H:%M");
             let message = format!("the clock of {zone} never showed {shown}");
             let help = "the clock was put forward over it: write the time with its offset from UTC";
-            problems.push(Problem::new(Finding::Input, row.span, message).label("this hour").help(help));
+            found.add(Problem::new(Finding::Input, row.span, message).label("this hour").help(help));
             None
         }
     }
@@ -192,6 +195,7 @@ fn dense(
         let help = "give one row an hour: means of temperature, humidity and wind, the highest gust, the sum of rain";
         problems.push(Problem::new(Finding::Input, row.span, message).label("the first row").help(help));
     }
+    let mut again = Alike::default();
     for (hour, places) in &placed {
         let given: Vec<&Row> = places.iter().filter_map(|place| rows.get(*place)).collect();
         let values = agreed(&given);
@@ -200,7 +204,7 @@ fn dense(
             let shown = grid.local(*hour).format("%Y-%m-%d %H:%M");
             let message = format!("the hour of {shown} is given {} times", given.len());
             let label = if same { "the same again" } else { "what differs is counted as missing" };
-            problems.push(
+            again.add(
                 Problem::new(Finding::InputNote, last.span, message)
                     .label(label)
                     .related(first.span, "the first one"),
@@ -210,6 +214,7 @@ fn dense(
             *slot = values;
         }
     }
+    again.finish(problems);
     note_missing_hours(grid, rows, &placed, problems);
     let as_of = grid.hour_of(file.as_of);
     let stale = file.forecast_issued.is_some_and(|issued| file.as_of - issued > Duration::hours(24));

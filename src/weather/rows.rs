@@ -1,5 +1,6 @@
 //! The rows of a weather file: times, numbers and what cannot be.
 
+use super::alike::Alike;
 use super::columns::{Found, Header, shortened};
 use super::hours::HourValues;
 use super::limits::accept;
@@ -16,43 +17,34 @@ pub(super) struct Row {
     pub(super) span: Span,
 }
 
-/// How many rows that cannot be read are named one by one.
-const NAMED: usize = 100;
-
 /// Collects the rows of a file.
 pub(super) struct Rows<'h> {
     pub(super) list: Vec<Row>,
     header: &'h Header,
-    broken: usize,
+    found: Alike,
 }
 
 impl<'h> Rows<'h> {
     pub(super) fn new(header: &'h Header) -> Self {
-        Self { list: Vec::new(), header, broken: 0 }
+        Self { list: Vec::new(), header, found: Alike::default() }
     }
 
     /// Reads one row; `last` says that the file ends in it without the end of a line.
-    pub(super) fn read(&mut self, cells: &[(&str, Span)], line: Span, last: bool, problems: &mut Problems) {
+    pub(super) fn read(&mut self, cells: &[(&str, Span)], line: Span, last: bool) {
         if cells.iter().all(|(text, _)| text.is_empty()) {
             return;
         }
-        match self.row(cells, line, last, problems) {
+        let mut notes = Problems::default();
+        match self.row(cells, line, last, &mut notes) {
             Ok(row) => self.list.push(row),
-            Err(problem) => {
-                self.broken += 1;
-                if self.broken <= NAMED {
-                    problems.push(*problem);
-                }
-            }
+            Err(problem) => notes.push(*problem),
         }
+        self.found.add_all(notes);
     }
 
-    /// Says how many rows more could not be read.
-    pub(super) fn finish(self, end: Span, problems: &mut Problems) -> Vec<Row> {
-        if self.broken > NAMED {
-            let message = format!("{} more rows cannot be read", self.broken - NAMED);
-            problems.push(Problem::new(Finding::Input, end, message));
-        }
+    /// Says what was wrong with the rows.
+    pub(super) fn finish(self, problems: &mut Problems) -> Vec<Row> {
+        self.found.finish(problems);
         self.list
     }
 

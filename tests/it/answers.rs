@@ -165,3 +165,79 @@ fn a_verdict_to_which_several_choices_lead_names_them_all() {
     assert_eq!((&tree["choice"], &tree["choices"]), (&json!("aa"), &json!(["aa", "bb"])));
     assert_eq!(tree["recheck"], "2027-02-13", "the earliest");
 }
+
+/// A gate that may or may not hold a product to a weaker strength leaves the weaker one whatever the answer is.
+#[test]
+fn the_strength_that_is_left_either_way_is_safe() {
+    let holds = "gate gentle\n  holds copper to reduced\n  if k at least 3\n  because \"x\"\n  cites own\n";
+    let shuts = holds
+        .replace("holds copper to reduced", "shuts copper")
+        .replace("gentle", "closed")
+        .replace('3', "9");
+    for (gates, safe) in [
+        (String::new(), json!([[{ "product": "copper", "strength": "full" }]])),
+        (holds.to_string(), json!([[{ "product": "copper", "strength": "reduced" }]])),
+        (format!("{holds}{shuts}"), json!([])),
+    ] {
+        let book = book(&gates, "n at least 5", "n below 5");
+        let advice = advised(&book, "");
+        assert_eq!(tree(&advice, "A1")["verdict"], "look");
+        assert_eq!(tree(&advice, "A1")["safe"], safe, "{gates}");
+        // Held against what comes where everything is known: copper is allowed at least at that strength.
+        let sprayed: Vec<String> =
+            (0..12).map(|k| verdict(&advised(&book, &format!(", n: 7, k: {k}")), "A1")).collect();
+        let always = |strength: &str| sprayed.iter().all(|it| it.ends_with(strength));
+        match safe[0][0]["strength"].as_str() {
+            Some("full") => assert!(always("copper at full"), "{sprayed:?}"),
+            Some(_) => {
+                assert!(sprayed.iter().all(|it| it.starts_with("spray copper")), "{sprayed:?}");
+                assert!(sprayed.iter().any(|it| it.ends_with("reduced")), "{sprayed:?}");
+            }
+            None => assert!(sprayed.contains(&"hold".to_string()), "{sprayed:?}"),
+        }
+    }
+}
+
+/// What a table of the rulebook does not know nobody can look at: the name itself is what is missing, not the
+/// observation it is looked up with, which is known; a sample that is too small is looked at again.
+#[test]
+fn what_nobody_can_look_at_is_no_question() {
+    let table = "table rating\n  of count\n  gives count\n  cites own\n  1 10\n  otherwise unknown\n\
+                 measure rated = rating at k\nmeasure twice = rated * 2\n";
+    let book_of_table = book(table, "twice at least 5", "twice below 5");
+    assert_eq!(tree(&advised(&book_of_table, ", k: 2"), "A1")["needs"], json!(["rated"]));
+    assert_eq!(tree(&advised(&book_of_table, ""), "A1")["needs"], json!(["k"]));
+    let sample = "observe sick\n  kind share\nmeasure likely = likely range of sick\n";
+    let book_of_sample = book(sample, "likely at least 10 %", "likely below 10 %");
+    assert_eq!(tree(&advised(&book_of_sample, ", sick: 2 of 20"), "A1")["needs"], json!(["sick"]));
+}
+
+/// A count that is compared itself and stands in a measure, too, is split twice; its answer says once what is left.
+#[test]
+fn an_answer_says_each_name_once() {
+    let two = "measure twice = n * 2\n";
+    let mut told = 0;
+    for (spray, hold) in [
+        ("n at most 6 and twice at least 5", "n above 6 or twice below 5"),
+        ("n at least 4 and twice at most 15", "n below 4 or twice above 15"),
+        ("n below 8 and twice below 9", "n at least 8 or twice at least 9"),
+    ] {
+        let book = book(two, spray, hold);
+        for answer in tree(&advised(&book, ""), "A1")["answers"].as_array().unwrap() {
+            let names: Vec<&str> = answer["name"].as_str().unwrap().split(" and ").collect();
+            let at: Vec<&str> = answer["at"].as_str().unwrap().split(" and ").collect();
+            assert_eq!(names.len(), at.len(), "{answer}");
+            let upper = at.iter().filter(|at| at.starts_with("below") || at.starts_with("at most")).count();
+            assert!(upper <= 1 && at.len() - upper <= 1, "{answer}");
+            // Every count that it means leads where it says.
+            for count in 0..14 {
+                if at.iter().all(|at| *at == "any" || meant(at, f64::from(count))) {
+                    let then = verdict(&advised(&book, &format!(", n: {count}")), "A1");
+                    assert_eq!(then, answer["then"], "{answer}, {count}");
+                    told += 1;
+                }
+            }
+        }
+    }
+    assert!(told > 20, "{told}");
+}

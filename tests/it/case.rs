@@ -1,6 +1,6 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
-use bloomward::advice::{Advisor, with_jugs};
+use bloomward::advice::{Advisor, broken_always, broken_labels, keys_without_rows, with_jugs};
 use bloomward::check;
 use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{self, Sprays, Texts, UnknownNames};
@@ -154,6 +154,11 @@ impl Case {
         let plan = with_jugs(&plan, &grove);
         let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
         let advisor = Advisor::new(&plan, &grove, &sky, as_of);
+        let broken = broken_always(&advisor);
+        if broken.any_error() {
+            return Err(broken.plain(&sources));
+        }
+        problems.extend(broken_labels(&plan, &grove));
         let advice = advisor.advise();
         let ground =
             GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };
@@ -166,6 +171,10 @@ impl Case {
             speech: Speech::AsWritten,
             today: as_of.date_naive(),
         };
+        problems.sort();
+        let mut notes: Vec<String> =
+            problems.iter().map(|note| format!("{}: {}", sources.locate(note.at), note.message)).collect();
+        notes.extend(keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>()));
         let heading = Heading {
             file: "test.rulebook",
             in_force: true,
@@ -174,6 +183,7 @@ impl Case {
             values: &advice.grove_values,
             weather_measured_to: None,
             forecast_issued: None,
+            notes: &notes,
         };
         let mut out = Vec::new();
         let io = |error: std::io::Error| error.to_string();

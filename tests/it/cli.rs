@@ -330,3 +330,24 @@ fn files_that_a_grove_names_and_has_not_are_all_said_in_one_run() {
     }
     assert!(error.contains("grove.yaml:"), "{error}");
 }
+
+/// Where more is open than can be told, the page says so; the JSON keeps an empty list.
+#[test]
+fn questions_without_answers_are_said_to_be_the_first_ones() {
+    let said =
+        "More is open than can be told here: look at these first, and `bloomward advise` tells what is left";
+    let one_line = |page: &str| page.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
+    for command in
+        [["advise", "examples/garden", "--tree", "T11"].as_slice(), &["why", "examples/garden", "T11"]]
+    {
+        let (page, _) = ran(command, 0);
+        assert!(one_line(&page).contains(&said.to_lowercase()), "{page}");
+        let (json, _) = ran(&[command, &["--format", "json"]].concat(), 0);
+        let json: Value = serde_json::from_str(&json).unwrap();
+        assert_eq!(json["trees"][0]["answers"], serde_json::json!([]));
+        assert!(!json["trees"][0]["needs"].as_array().unwrap().is_empty());
+    }
+    // Where each answer is told, it is not said.
+    let (page, _) = ran(&["advise", "examples/mixed-grove", "--tree", "C12"], 0);
+    assert!(page.contains("CHECK FIRST") && !one_line(&page).contains("more is open"), "{page}");
+}

@@ -1,5 +1,6 @@
 //! Groves: what is read, and what is said of what cannot be read.
 
+use super::cli::{folder, ran};
 use bloomward::grove::{self, Grove, Texts, UnknownNames};
 use bloomward::plan::Plan;
 use bloomward::problems::Problems;
@@ -111,4 +112,24 @@ fn what_is_wrong_is_said_with_the_words_to_write() {
             insta::assert_snapshot!(read.problems.plain(&read.sources));
         });
     });
+}
+
+#[test]
+fn one_mistake_in_the_place_is_said_once() {
+    let folder = folder("one_mistake_in_the_place");
+    let grove = folder.join("grove");
+    ran(&["start", grove.to_str().unwrap(), "--example", "garden"], 0);
+    let file = grove.join("grove.yaml");
+    let yaml = std::fs::read_to_string(&file).unwrap();
+    let key = yaml.find("latitude: ").unwrap();
+    let value = key + "latitude: ".len();
+    let end = value + yaml[value..].find(',').unwrap();
+    let with = |text: &str| {
+        std::fs::write(&file, format!("{}{text}{}", &yaml[..key], &yaml[end..])).unwrap();
+        ran(&["advise", grove.to_str().unwrap(), "--width", "200"], 2).1
+    };
+    let beyond = with("latitude: 200");
+    assert!(beyond.contains("`200` is not a latitude") && beyond.contains("Found 1 error"), "{beyond}");
+    let none = with("elevation: 5 m");
+    assert!(none.contains("has no latitude and longitude"), "{none}");
 }

@@ -173,6 +173,54 @@ fn copper_on_an_area_from_each_way_to_say_a_rate() {
     near(of("full,,100 gal/ac,"), 1.2 * 378.5411784 / 453.59237);
 }
 
+/// A strength of 600 mg of copper in a litre is 1.2 g of a powder of half copper; 1 lb / 100 gal is 1.198 g/L (NIST SP
+/// 811), 2 lb twice that.
+#[test]
+fn a_strength_and_a_rate_that_disagree_are_said_and_the_rate_counts() {
+    let of = |cells: &str| {
+        let read =
+            logged(&format!("2027-01-20T05:00,2027-01-20T06:00,terrace,copper,,,{cells},150 gal/ac,,,\n"));
+        let notes: Vec<String> = read.problems.iter().map(|note| note.message.clone()).collect();
+        (amount(&read, "A01", "copper", "lb/ac"), notes)
+    };
+    let none: Vec<String> = Vec::new();
+    assert_eq!(of("reduced,1 lb / 100 gal").1, none);
+    assert_eq!(of("reduced,600 ppm copper").1, none);
+    let (sprayed, notes) = of("reduced,2 lb / 100 gal");
+    near(sprayed, 1.5);
+    let said = "the strength `reduced` of copper is 600 ppm copper, but the rate says 2 lb / 100 gal: the rate counts";
+    assert_eq!(notes, [said]);
+    assert_eq!(of("full,600 ppm copper").1.len(), 1);
+    // By area, by tree or in all there is nothing to hold it against without the volume.
+    assert_eq!(of("reduced,1 oz/tree").1, none);
+    assert_eq!(of("reduced,4 lb/ac").1, none);
+}
+
+/// What is logged by its registration alone may have held anything, unless its jug says what.
+#[test]
+fn what_a_foreign_product_held_is_known_from_its_jug_alone() {
+    let rows = format!("{HEAD}2027-01-20T05:00,2027-01-20T06:00,grove,bluestone,,demo-0077,,3 lb/ac,,,,\n");
+    let with = |jug: &str| {
+        let grove = GROVE.replace("sprayer:", &format!("{jug}sprayer:"));
+        read(&[("grove.yaml", &grove), ("sprays.csv", &rows)])
+    };
+    let none = with("");
+    let grove = none.whole();
+    let found = grove.amount_sprayed(0, Counting::Ingredient("copper"), year(), &none.plan);
+    assert!(matches!(found, Err(AmountUnknown::Content(word, _)) if &**word == "bluestone"), "{found:?}");
+    // It is no spray of the rulebook's own products.
+    let copper = none.plan.product("copper").unwrap();
+    assert_eq!(grove.amount_sprayed(0, Counting::Product(copper), year(), &none.plan), Ok(0.0));
+    let quarter =
+        "  bluestone: { name: b, registration: demo-0077, form: powder, contains: { copper: 25 % } }\n";
+    near(amount(&with(quarter), "A01", "copper", "lb/ac"), 0.75);
+    let sulfur =
+        "  bluestone: { name: b, registration: demo-0077, form: powder, contains: { sulfur: 80 % } }\n";
+    assert_eq!(amount(&with(sulfur), "A01", "copper", "lb/ac"), Some(0.0));
+    let unsaid = "  bluestone: { name: b, registration: demo-0077, form: powder }\n";
+    assert_eq!(amount(&with(unsaid), "A01", "copper", "lb/ac"), None);
+}
+
 #[test]
 fn what_a_row_does_not_say_is_unknown() {
     // No spacing, so the sprayer's gallons for a tree say nothing of an acre.
@@ -214,7 +262,7 @@ fn a_jug_is_found_by_its_name_or_its_registration() {
     near(of("copper,,demo-0001"), 5.0);
     // A product that the rulebook does not know counts where its jug says what it holds.
     near(of("lime,,demo-0009"), 1.0);
-    assert_eq!(of("zinc,,demo-0077"), Some(0.0));
+    assert_eq!(of("zinc,,demo-0077"), None);
     // A jug that is not on the shelf is unknown.
     assert_eq!(of("copper,another copper,"), None);
 }

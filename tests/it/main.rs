@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop where its ground is missing")]
 
 mod advice;
+mod always;
 mod answers;
 mod books;
 mod case;
@@ -10,6 +11,7 @@ mod check;
 mod check_order;
 mod check_plan;
 mod cli;
+mod data_notes;
 mod findings;
 mod grove;
 mod grove_any;
@@ -21,6 +23,7 @@ mod house;
 mod measure_values;
 mod mix;
 mod proofs;
+mod past_labels;
 mod properties;
 mod readme;
 mod reference_days;

@@ -299,3 +299,48 @@ proptest! {
         }
     }
 }
+
+/// The largest double is about 1.8e308 (IEEE 754), and e^710 lies above it.
+#[test]
+fn what_is_too_great_to_reckon_with_is_unknown_and_never_endless() {
+    use super::case::{case, tree};
+    let nines = "9".repeat(308);
+    let book = format!(
+        "observe n\n  kind number\nproduct copper\n  strength full 2 g/L\n  cites own\n\
+         measure grown = exponential of n\nmeasure tenfold = n * {nines}\nmeasure back = grown - grown\n\
+         measure debt = 0 - tenfold\nmeasure more = (grown * 2) rounded to 5\nmeasure age = days since last copper\nmeasure twice = age * 2\n\
+         choice rest\n  advise hold\n  if twice above 1 d or grown above 0 or back above 0 or debt above 0\n  cites own\n"
+    );
+    let with = |value: &str| {
+        let keys = format!(
+            "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - {{ tree: A1, cultivar: Kent, n: {value} }}\n"
+        );
+        tree(&case(&book, &keys).advise(), "A1")["values"].clone()
+    };
+    let values = with("1000");
+    let unknown = serde_json::json!({ "unknown": "it would be too great a number to reckon with" });
+    for name in ["grown", "tenfold", "back", "debt", "more"] {
+        assert_eq!(values[name], unknown, "{name}");
+    }
+    // A spray that never was is longer ago than any time, and is no overflow.
+    assert_eq!(values["twice"]["value"], "longer than any");
+    let small = with("1");
+    assert!((small["grown"]["value"].as_f64().unwrap() - std::f64::consts::E).abs() < 1e-12);
+    assert_eq!(small["back"]["value"], 0);
+}
+
+#[test]
+fn a_literal_too_great_to_reckon_with_is_an_error_at_the_text() {
+    use super::case::case;
+    let of = |literal: &str| {
+        let book = format!(
+            "observe w\n  kind length\nchoice rest\n  advise hold\n  if w above {literal}\n  cites own\n"
+        );
+        let keys = "sprays: none yet\ntrees:\n  - { tree: A1, cultivar: Kent }\n";
+        case(&book, keys).try_advise().unwrap_err()
+    };
+    let great = of(&format!("{} km", "9".repeat(306)));
+    assert!(great.contains("error[out-of-range]") && great.contains("is too much to reckon with"), "{great}");
+    let endless = of(&format!("{} mm", "9".repeat(400)));
+    assert!(endless.contains("is too great a number to reckon with"), "{endless}");
+}

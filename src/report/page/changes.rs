@@ -13,14 +13,9 @@ const CHANGES: usize = 4;
 /// Writes what would change the decision of all trees of a group: first what is seen, then the weather, then what
 /// only time and sprays change.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
+    let mut flips = of_all(page, group);
     let mut cases = group.cases.iter().filter_map(|number| page.case(*number));
-    let Some(first) = cases.next() else { return };
-    let mut flips: Vec<&Flip> = first.flips.iter().collect();
-    let own = flips.len();
-    for case in cases {
-        flips.retain(|flip| case.flips.iter().any(|other| other == *flip));
-    }
-    if flips.is_empty() && own > 0 {
+    if flips.is_empty() && cases.any(|case| !case.flips.is_empty()) {
         return lines.field("Would change", "differs from tree to tree: `bloomward why` with a tree");
     }
     flips.sort_by_key(|flip| rank(page, flip.name));
@@ -33,6 +28,17 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
         said.push(format!("and {} more: `bloomward why` with a tree", flips.len() - CHANGES));
     }
     lines.fields("Would change", said.iter().map(String::as_str));
+}
+
+/// Returns what would change the decision of every tree of a group.
+pub fn of_all<'p>(page: &Page<'p>, group: &Group) -> Vec<&'p Flip> {
+    let mut cases = group.cases.iter().filter_map(|number| page.advice.cases.get(*number));
+    let Some(first) = cases.next() else { return Vec::new() };
+    let mut flips: Vec<&Flip> = first.flips.iter().collect();
+    for case in cases {
+        flips.retain(|flip| case.flips.iter().any(|other| other == *flip));
+    }
+    flips
 }
 
 /// Returns how soon a change of a name is told.

@@ -3,10 +3,10 @@
 use super::Page;
 use super::said::sentence;
 use crate::explain::Role;
-use crate::plan::Place;
+use crate::plan::{Place, Product, ProductId};
 use crate::report::{Group, Lines, ranges};
 use crate::trace::Verdict;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Writes the foot.
 pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
@@ -36,6 +36,9 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
         lines.text(0, &sentence(caution));
     }
     if sprays {
+        for caution in cautions(page, groups) {
+            lines.text(0, &caution);
+        }
         for line in ALWAYS {
             lines.text(0, line);
         }
@@ -43,6 +46,19 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
     lines.text(0, &troubles(page));
     lines.blank();
     lines.text(0, &next(&verdicts));
+}
+
+/// Returns what to take care of with each product that is sprayed, in the rulebook's order.
+fn cautions(page: &Page<'_>, groups: &[Group]) -> Vec<String> {
+    let cases = groups.iter().filter_map(|group| page.case(*group.cases.first()?));
+    let sprayed: BTreeSet<ProductId> =
+        cases.flat_map(|case| &case.spray).map(|(product, _)| *product).collect();
+    let products = sprayed.into_iter().filter_map(|product| page.scene.plan.products.get(product.index()));
+    let of = |product: &Product| {
+        let said: Vec<String> = product.cautions.iter().map(|caution| sentence(caution)).collect();
+        format!("Take care with {}: {}", product.label, said.join(" "))
+    };
+    products.filter(|product| !product.cautions.is_empty()).map(of).collect()
 }
 
 /// What is printed on every page that says SPRAY.

@@ -48,11 +48,19 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     if let Some(day) = group.covered_until {
         lines.field("Covered until", &weekday(day));
     } else if case.decision.verdict == Verdict::AllShut {
-        lines.field("Until", "a value is met that stands under Would change");
+        lines.field("Until", until(page, group));
     }
     changes::write(lines, page, group);
     changes::close_calls(lines, page, group, &values);
     dates(lines, page, group, case);
+}
+
+/// Returns until when nothing is allowed, where no day is known.
+fn until(page: &Page<'_>, group: &Group) -> &'static str {
+    match changes::of_all(page, group).is_empty() {
+        true => "more than one value changes: `bloomward why` with a tree tells what shuts each spray",
+        false => "a value is met that stands under Would change",
+    }
 }
 
 /// So many different reasons are told for one group.
@@ -75,13 +83,14 @@ fn why(lines: &mut Lines, page: &Page<'_>, group: &Group) {
             None => sets.push((&case.decision.choices, vec![case], vec![*tree])),
         }
     }
+    let most = reasons::MOST / sets.len().clamp(1, REASONS);
     for (_, cases, trees) in sets.iter().take(REASONS) {
         let Some(common) = common(cases) else { continue };
         if sets.len() > 1 {
             lines.field("For", &ranges(page.ground, trees));
         }
         let mut label = "";
-        for reason in reasons::reasons(page, &page.values(trees), &common) {
+        for reason in reasons::reasons(page, &page.values(trees), &common, most) {
             let again = !reason.label.is_empty() && reason.label == label;
             lines.field(if again { "" } else { reason.label }, &reason.says);
             label = if reason.label.is_empty() { label } else { reason.label };
@@ -126,9 +135,6 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     if let Some(how) = choice.and_then(|choice| choice.how.as_ref()) {
         lines.field("How", &sentence(how));
     }
-    let cautions = case.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
-    let cautions: Vec<&str> = cautions.flat_map(|product| &product.cautions).map(|it| &**it).collect();
-    lines.fields("Take care", cautions);
     let risks = neighbours::at_risk(page, group, &case.spray);
     lines.fields("Neighbours", risks.iter().map(String::as_str));
 }

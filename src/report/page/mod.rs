@@ -12,7 +12,7 @@ mod reasons;
 mod said;
 mod when;
 
-pub(crate) use questions::{answer_words, asked};
+pub(crate) use questions::{MORE, answer_words, asked};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
 pub use when::{moment, span};

@@ -9,6 +9,9 @@ use crate::report::Lines;
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
+/// What is said where too much is open to tell what each answer leads to.
+pub const MORE: &str = "more is open than can be told here: look at these first, and `bloomward advise` tells what \
+                        is left";
 /// So many questions are told with how to look.
 const HOW: usize = 3;
 
@@ -27,6 +30,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
         let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
         case.answers.iter().map(one).collect()
     };
+    let answers = if case.answers.is_empty() { vec![MORE.to_string()] } else { answers };
     lines.fields("Then", answers.iter().map(String::as_str));
     let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
     if !safe.is_empty() {
@@ -51,7 +55,16 @@ pub fn asked(page: &Page<'_>, need: &Need, how: bool) -> String {
 fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
     let Some(item) = page.scene.plan.names.get(name.index()) else { return String::new() };
     let label = format!("{}{of}", item.label);
-    let Origin::Observed(seen) = &item.origin else { return label };
+    let seen = match &item.origin {
+        Origin::Observed(seen) => seen,
+        Origin::Cultivar => return format!("{label}: write it beside the tree, `cultivar: NAME`"),
+        Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_) => {
+            let contact = page.scene.plan.head.contact.as_ref();
+            let ask = contact.map_or_else(|| "whom you trust".to_string(), |contact| contact.to_string());
+            return format!("{label}: nobody can look at it, and the guide does not know it here; ask {ask}");
+        }
+        Origin::Block | Origin::Date => return label,
+    };
     let ask = seen.ask.as_ref().map_or_else(String::new, |ask| format!(": {}", sentence(ask)));
     let how = seen.how.as_ref().filter(|_| how).map_or_else(String::new, |how| format!(" {}", sentence(how)));
     format!("{label}{ask}{how}")
