@@ -9,6 +9,7 @@ mod end;
 mod examples;
 mod files;
 mod groves;
+mod mix;
 mod proofread;
 mod shell;
 mod start;
@@ -28,6 +29,7 @@ pub fn run() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Mix(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Tidy(command) => command.run(),
         Command::Completions(command) => command.run(),
@@ -63,6 +65,7 @@ enum Command {
     Start(start::Start),
     Advise(advise::Advise),
     Why(why::Why),
+    Mix(mix::Mix),
     Proofread(proofread::Proofread),
     Tidy(tidy::Tidy),
     Completions(shell::Completions),
@@ -77,6 +80,7 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
+            Command::Mix(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,

@@ -31,6 +31,7 @@ mod tree;
 mod tree_list;
 mod tree_sheet;
 mod trouble;
+mod typed_jug;
 mod value;
 mod yaml;
 
@@ -58,6 +59,7 @@ pub use seen::{SeenOf, Sighting};
 pub use shed::{Contained, Content, Form, Jug, JugCap, JugLabel};
 pub use sprayer::{Output, Pace, Sprayer, canopy_spray_per_tree, row_volume_per_area};
 pub use tree::Trees;
+pub use typed_jug::{JugSaid, typed_jug};
 pub use value::SeenValue;
 
 /// The texts of a grove's files, each if its outline asks for it.

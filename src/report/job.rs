@@ -198,7 +198,7 @@ fn part_words(plan: &Plan, job: &Job<'_>, part: &Part<'_>, speech: Speech) -> Ve
 }
 
 /// Returns an amount in its units: `30 g (1.0 oz)`.
-fn twice(shown: &[String]) -> String {
+pub(crate) fn twice(shown: &[String]) -> String {
     match shown {
         [] => String::new(),
         [one] => one.clone(),

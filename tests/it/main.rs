@@ -20,6 +20,7 @@ mod hours;
 mod house;
 mod measure_values;
 mod mix;
+mod mixing;
 mod properties;
 mod readme;
 mod reference_days;

@@ -22,10 +22,18 @@ fn blocks(readme: &str) -> Vec<(String, String)> {
 #[track_caller]
 fn runs_in(folder: &Path, line: &str) -> String {
     let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
-    let words = line.strip_prefix("bloomward").unwrap().split_whitespace();
-    let output = command.args(words).current_dir(folder).output().unwrap();
+    let output = command.args(&words_of(line)[1..]).current_dir(folder).output().unwrap();
     assert!(output.status.success(), "{line}\n{}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8(output.stdout).unwrap()
+}
+
+/// Parts a command line at blanks, but not in quotes.
+fn words_of(line: &str) -> Vec<String> {
+    let parts = line.split('"').enumerate().flat_map(|(at, part)| match at % 2 {
+        0 => part.split_whitespace().map(str::to_owned).collect(),
+        _ => vec![part.to_owned()],
+    });
+    parts.collect()
 }
 
 #[test]
