@@ -16,6 +16,7 @@ pub mod situation;
 pub mod trace;
 pub mod decide;
 pub mod advice;
+pub mod prove;
 pub mod sprayday;
 pub mod explain;
 pub mod report;

@@ -100,6 +100,8 @@ findings! {
     ToBeSourced "to-be-sourced" Warning,
     /// An item that no worked example reaches.
     Untested "untested" Warning,
+    /// The situations are too many to be proved within the budget.
+    NotDecided "not-decided" Warning,
     /// A grove, weather, scouting or log file that cannot be read as it stands.
     Input "input" Error,
     /// Something in the grower's files that was reported and left out.
@@ -123,6 +125,17 @@ pub struct Problem {
     pub help: Option<String>,
     /// A situation that shows it, in the rulebook's own names.
     pub situation: BTreeMap<String, serde_json::Value>,
+    /// Whether the situation can be seen; nothing where there is none.
+    pub certainty: Option<Certainty>,
+}
+
+/// Whether a situation that shows a finding can come about.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Certainty {
+    /// Its names are observations, or of inputs of their own.
+    Seen,
+    /// Several of its names come from these inputs, which may never allow them together.
+    OnPaper(Vec<String>),
 }
 
 impl Problem {
@@ -136,6 +149,7 @@ impl Problem {
             related: Vec::new(),
             help: None,
             situation: BTreeMap::new(),
+            certainty: None,
         }
     }
 

@@ -10,7 +10,6 @@ mod jugs;
 mod label_days;
 mod needs;
 mod others;
-mod pieces;
 mod result;
 mod worlds;
 

@@ -353,7 +353,7 @@ impl Walk<'_> {
                 let reading = gauged.names.get(target.index());
                 reading.map_or_else(CellSet::default, |it| self.rules.axes.touched(target, it.extent))
             };
-            pieces = super::pieces::pieces(low, high, whole, &cells);
+            pieces = crate::situation::pieces(low, high, whole, &cells);
         }
         (pieces.len() > 1).then_some(Split { leaf, pieces, needs: vec![Need::Name(name)], target })
     }

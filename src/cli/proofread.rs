@@ -3,6 +3,7 @@
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::terminal::{Format, Printing, Stream, refusal_text};
+use crate::prove;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::report::filling::paragraph;
 use crate::report::{findings, findings_explained, schemas};
@@ -53,7 +54,11 @@ impl Proofread {
             let mut sources = Sources::default();
             let library = self.library.as_deref();
             match Book::of(argument).and_then(|book| books::load(&book, library, &mut sources)) {
-                Ok((_, mut problems)) => {
+                Ok((plan, mut problems)) => {
+                    if let Some(plan) = plan {
+                        problems.extend(prove::findings(&plan));
+                        problems.sort();
+                    }
                     // A base of several rulebooks is proofread once.
                     problems
                         .retain(|it| said.insert((sources.locate(it.at), it.finding, it.message.clone())));

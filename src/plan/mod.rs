@@ -4,12 +4,14 @@
 //! prints. Knows no text but the author's words that it prints.
 
 mod condition;
+mod definition;
 mod expression;
 mod items;
 mod names;
 mod words;
 
 pub use condition::{Bound, Compare, Condition, Order, Subject, Test};
+pub use definition::{Definitions, Meaning};
 pub use expression::{Aggregate, Counted, Expr, ExprNode, HourSeries, Series, Spell, Sprayed, Window};
 pub use items::{
     Always, Amount, AmountOf, Choice, Expectation, Expected, Gate, Head, LabelLine, Never, Only, Prefer,

@@ -3,7 +3,7 @@
 //! Comes in: findings and the texts they point into. Goes out: text and JSON. Knows no terminal.
 
 use super::filling::filled;
-use crate::problems::{Level, Problem, Problems};
+use crate::problems::{Certainty, Level, Problem, Problems};
 use crate::source::{Sources, Span};
 use serde_json::{Value, json};
 
@@ -28,6 +28,14 @@ fn one_json(problem: &Problem, sources: &Sources) -> Value {
         "at": sources.locate(problem.at),
         "related": related,
         "situation": problem.situation,
+        "certainty": problem.certainty.as_ref().map(|it| match it {
+            Certainty::Seen => "seen",
+            Certainty::OnPaper(_) => "on paper",
+        }),
+        "shared": match &problem.certainty {
+            Some(Certainty::OnPaper(shared)) => shared.clone(),
+            Some(Certainty::Seen) | None => Vec::new(),
+        },
     })
 }
 
@@ -47,6 +55,13 @@ pub fn one(problem: &Problem, sources: &Sources, width: usize) -> String {
     }
     if let Some(situation) = situation(problem) {
         lines.extend(filled(&situation, "  for example ", "    ", width));
+    }
+    if let Some(Certainty::OnPaper(shared)) = &problem.certainty {
+        let words = format!(
+            "several of these come from {}, and it may never allow them together; an `always` can rule that out",
+            shared.join(", ")
+        );
+        lines.extend(filled(&words, "  on paper: ", "    ", width));
     }
     if let Some(help) = &problem.help {
         lines.extend(filled(help, "  help: ", "    ", width));

@@ -274,6 +274,13 @@ pub fn explanation(finding: Finding) -> Explanation {
              cites    common-practice\nworked \"mildew everywhere: nothing helps\"\n  cites    common-practice\n  \
              take     mildew 90 %\n  expect   hold",
         ),
+        Finding::NotDecided => says(
+            "The situations of this rulebook are too many to be proved. Nothing is said of conflicts, gaps, promises and \
+             worked examples: not that they are sound, and not that they are broken.",
+            "A rulebook in which thousands of conditions compare the same dozen names with numbers of their own.",
+            "Grade in bands what is now compared again and again, so that conditions speak of a few levels.",
+            "A rulebook whose conditions speak of the levels of a few bands.",
+        ),
         Finding::Input => says(
             "A file of the grove cannot be read as it stands: a value without its unit, a tree given twice, a block \
              that does not exist, a column with a name that nobody knows, half a line at the end of the spray log.",

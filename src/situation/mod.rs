@@ -6,9 +6,13 @@
 
 mod axis;
 mod cells;
+mod pieces;
+mod diagram;
 
 pub use axis::Axis;
 pub use cells::CellSet;
+pub use diagram::{Diagrams, Set};
+pub use pieces::pieces;
 
 use crate::measure::Extent;
 use crate::plan::{Compare, Name, NameId, Plan, Subject, Test};

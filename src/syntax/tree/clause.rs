@@ -205,7 +205,7 @@ pub enum KindWord<'s> {
 }
 
 /// How a table goes between its rows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Between {
     /// By a straight line.
     Linear,
@@ -216,7 +216,7 @@ pub enum Between {
 }
 
 /// What a table gives beyond its rows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum Beyond {
     /// There is no such value.
     Empty,

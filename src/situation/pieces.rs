@@ -1,7 +1,7 @@
 //! A range of numbers cut where something that is computed from them changes its cell, whether it rises, falls or turns.
 
+use super::CellSet;
 use crate::measure::Extent;
-use crate::situation::CellSet;
 
 /// Beyond this all numbers are taken to lead where this one leads.
 const FAR: f64 = 1e9;

@@ -1,0 +1,441 @@
+//! What is wrong or idle in a rulebook's decisions: conflicts, gaps, items that never hold or change nothing, broken
+//! promises. Each is shown by a situation that was decided.
+
+use super::space::{Book, Space};
+use super::witness::witness;
+use super::{Meaning, Speaks};
+use crate::decide::{Logic, Outcome, decide};
+use crate::plan::{ChoiceId, GateId, NameId, Never, Only, Origin, ProductId, Shut, VerdictWord};
+use crate::problems::{Certainty, Finding, Problem, Problems};
+use crate::situation::Set;
+use crate::source::Span;
+use crate::trace::{Decision, Verdict};
+use std::collections::BTreeSet;
+
+/// How many findings of one kind are listed; the rest is counted.
+const MOST: usize = 40;
+
+/// A rulebook with its space and its meaning.
+#[derive(Debug)]
+pub struct Prover<'p> {
+    /// The rulebook.
+    pub book: Book<'p>,
+    /// All its situations.
+    pub space: Space<'p>,
+    /// What it says in them.
+    pub meaning: Meaning,
+}
+
+impl<'p> Prover<'p> {
+    /// Reads a rulebook; at most so many nodes are made.
+    pub fn new(book: Book<'p>, budget: usize) -> Self {
+        let mut space = Space::new(&[book], &BTreeSet::new(), &[], budget);
+        let meaning = Meaning::of(&mut space, 0);
+        Self { book, space, meaning }
+    }
+
+    /// Proves a rulebook: returns everything that is wrong or idle in its decisions.
+    pub fn findings(&mut self) -> Problems {
+        let mut problems = Problems::default();
+        self.conflicts(&mut problems);
+        self.gaps(&mut problems);
+        self.never_holds(&mut problems);
+        self.no_effect(&mut problems);
+        self.promises(&mut problems);
+        if self.space.diagrams.is_spent() {
+            problems = Problems::default();
+            let message = "the situations of this rulebook are too many to be proved: nothing is said of conflicts, gaps and promises";
+            problems.push(
+                Problem::new(Finding::NotDecided, self.book.plan.head.span, message)
+                    .help("fewer thresholds of one name, or fewer names in one condition, make it provable"),
+            );
+        }
+        problems.sort();
+        problems
+    }
+
+    /// Decides a situation as the program decides a tree.
+    pub fn decide(&self, situation: &[u16]) -> Option<Decision> {
+        decide(self.book.plan, self.book.rules, &self.space.cells(0, situation)).ok()
+    }
+
+    /// Shows a finding by a situation.
+    pub(super) fn show(&self, problem: Problem, situation: &[u16], names: &BTreeSet<NameId>) -> Problem {
+        let found = witness(&self.space, 0, situation, names);
+        let certainty =
+            if found.shared.is_empty() { Certainty::Seen } else { Certainty::OnPaper(found.shared) };
+        Problem { situation: found.values, certainty: Some(certainty), ..problem }
+    }
+
+    fn conflicts(&mut self, problems: &mut Problems) {
+        if self.meaning.undecided.is_none() || self.space.witness(self.meaning.undecided).is_none() {
+            return;
+        }
+        let plan = self.book.plan;
+        let mut found = 0;
+        for (one, other, set) in self.disagreements() {
+            let Some(situation) = self.space.witness(set) else { continue };
+            let confirmed = self.decide(&situation).is_some_and(|it| it.verdict == Verdict::Undecided);
+            if !confirmed {
+                continue;
+            }
+            found += 1;
+            if found > MOST {
+                continue;
+            }
+            let (a, b) = (&plan[one], &plan[other]);
+            let says = |choice: ChoiceId| self.says(choice, &situation);
+            let message = format!(
+                "`{}` and `{}` can both hold, neither outranks the other, and they disagree: {} or {}",
+                a.name,
+                b.name,
+                says(one),
+                says(other)
+            );
+            let problem = Problem::new(Finding::Conflict, a.span, message)
+                .label(format!("`{}` says: {}", a.name, says(one)))
+                .related(b.span, format!("`{}` says: {}", b.name, says(other)))
+                .help(format!("let one give way: `outranks {}`, or tell their conditions apart", b.name));
+            let names = self.names_of_choices(&[one, other]);
+            problems.push(self.show(problem, &situation, &names));
+        }
+        if found > MOST {
+            let message = format!("{} more pairs of choices can both hold and disagree", found - MOST);
+            problems.push(Problem::new(Finding::Conflict, plan.head.span, message));
+        }
+    }
+
+    /// Returns all pairs of choices that disagree somewhere, with where they do.
+    fn disagreements(&mut self) -> Vec<(ChoiceId, ChoiceId, Set)> {
+        let diagrams = &mut self.space.diagrams;
+        let meaning = &self.meaning;
+        let here: Vec<(usize, Set)> = (0..meaning.leads.len())
+            .map(|at| (at, diagrams.both(meaning.leads[at], meaning.undecided)))
+            .filter(|(_, set)| !set.is_none())
+            .collect();
+        let mut pairs = Vec::new();
+        for (place, (one, a)) in here.iter().enumerate() {
+            for (other, b) in here.iter().skip(place + 1) {
+                let mut both = diagrams.both(*a, *b);
+                if both.is_none() {
+                    continue;
+                }
+                for (outcome, set) in &meaning.outcomes[*one] {
+                    if let Some((_, same)) = meaning.outcomes[*other].iter().find(|(it, _)| it == outcome) {
+                        let agree = diagrams.both(*set, *same);
+                        both = diagrams.without(both, agree);
+                    }
+                }
+                if !both.is_none() {
+                    pairs.push((ChoiceId(*one as u32), ChoiceId(*other as u32), both));
+                }
+            }
+        }
+        pairs
+    }
+
+    /// Returns what a choice comes to in a situation.
+    fn says(&self, choice: ChoiceId, situation: &[u16]) -> String {
+        let outcomes = self.meaning.outcomes.get(choice.index()).map_or(&[][..], |list| list);
+        let here = outcomes.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
+        here.map_or_else(String::new, |(outcome, _)| outcome_words(self.book.plan, outcome))
+    }
+
+    fn gaps(&mut self, problems: &mut Problems) {
+        let plan = self.book.plan;
+        if plan.choices.is_empty() {
+            return;
+        }
+        let uncovered = self.meaning.uncovered(&mut self.space);
+        let Some(situation) = self.space.witness(uncovered) else { return };
+        if self.decide(&situation).is_none_or(|it| it.verdict != Verdict::Uncovered) {
+            return;
+        }
+        let problem = Problem::new(Finding::Gap, plan.head.span, "there are situations in which no choice holds")
+            .help("add a choice for what is left, `choice keep-watching` with `advise hold`, that all others outrank");
+        let all: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
+        let names = self.that_matter(uncovered, &situation, &self.names_of_choices(&all));
+        problems.push(self.show(problem, &situation, &names));
+    }
+
+    /// Returns those of some names without which a situation would not be sure to lie in a set: names whose every other
+    /// value keeps it there are left out, one after the other.
+    fn that_matter(&mut self, set: Set, situation: &[u16], names: &BTreeSet<NameId>) -> BTreeSet<NameId> {
+        let mut rest = set;
+        let mut kept = BTreeSet::new();
+        for variable in 0..self.space.variables.len() as u16 {
+            let here = situation.get(usize::from(variable)).copied().unwrap_or(0);
+            let all = self.space.diagrams.exists(rest, &|it| it == variable);
+            let outside = self.space.diagrams.not(rest);
+            let leaves = self.space.diagrams.exists(outside, &|it| it == variable);
+            if self.space.diagrams.contains(leaves, situation) {
+                kept.insert(variable);
+                let at = self.space.diagrams.test(variable, |cell| cell == here);
+                let only = self.space.diagrams.both(rest, at);
+                rest = self.space.diagrams.exists(only, &|it| it == variable);
+            } else {
+                rest = all;
+            }
+        }
+        let matters = |name: &NameId| match self.space.variable(0, *name) {
+            Some(variable) => kept.contains(&variable),
+            None => false,
+        };
+        let mut found: BTreeSet<NameId> = names.iter().copied().filter(matters).collect();
+        if found.is_empty() {
+            found.clone_from(names);
+        }
+        found
+    }
+
+    fn never_holds(&mut self, problems: &mut Problems) {
+        let plan = self.book.plan;
+        let rules = self.book.rules;
+        let mut items: Vec<(Set, Span, String)> = Vec::new();
+        for (gate, set) in plan.gates.iter().zip(&self.meaning.speaks.gates) {
+            if gate.line.is_none() {
+                items.push((*set, gate.span, format!("the gate `{}`", gate.name)));
+            }
+        }
+        for (choice, set) in plan.choices.iter().zip(&self.meaning.speaks.choices) {
+            items.push((*set, choice.span, format!("the choice `{}`", choice.name)));
+        }
+        for band in &rules.bands {
+            let Origin::Band(of) = &plan[band.name].origin else { continue };
+            for (row, (_, level, logic)) in of.rows.iter().zip(&band.rows) {
+                let set = self.space.holds(0, logic);
+                let level = plan.word_of(band.name, *level);
+                let kind = if row.caps { "at most " } else { "" };
+                items.push((set, row.span, format!("the row `{kind}{level}` of `{}`", plan[band.name].word)));
+            }
+        }
+        let speaking = plan
+            .tasks
+            .iter()
+            .zip(&rules.tasks)
+            .map(|(task, logic)| (logic, task.speaks.span, format!("the task `{}`", task.name)));
+        let warnings = plan.warnings.iter().zip(&rules.warnings);
+        let warnings = warnings.map(|(it, logic)| (logic, it.speaks.span, format!("the warning `{}`", it.name)));
+        for (logic, span, words) in speaking.chain(warnings) {
+            let set = self.space.holds(0, logic);
+            items.push((set, span, words));
+        }
+        for promise in &plan.promises {
+            let logic = Logic::new(&promise.whenever, &rules.axes);
+            let set = self.space.holds(0, &logic);
+            items.push((set, promise.span, format!("the promise `{}`", promise.name)));
+        }
+        for (set, span, words) in items {
+            if self.space.witness(set).is_none() {
+                let message = format!("{words} never holds: no situation reaches it");
+                problems.push(
+                    Problem::new(Finding::NeverHolds, span, message)
+                        .help("its conditions exclude one another, or an `always` excludes them; mend or omit it"),
+                );
+            }
+        }
+    }
+
+    fn no_effect(&mut self, problems: &mut Problems) {
+        let plan = self.book.plan;
+        let mut idle: Vec<(Span, String)> = Vec::new();
+        for (at, gate) in plan.gates.iter().enumerate() {
+            let set = self.meaning.speaks.gates[at];
+            if gate.line.is_some() || gate.hours.is_some() || self.space.witness(set).is_none() {
+                continue;
+            }
+            if !self.gate_matters(GateId(at as u32)) {
+                idle.push((gate.span, format!("the gate `{}`", gate.name)));
+            }
+        }
+        for (at, choice) in plan.choices.iter().enumerate() {
+            let set = self.meaning.speaks.choices[at];
+            if self.space.witness(set).is_some() && !self.choice_matters(at) {
+                idle.push((choice.span, format!("the choice `{}`", choice.name)));
+            }
+        }
+        for band in &self.book.rules.bands {
+            let Origin::Band(of) = &plan[band.name].origin else { continue };
+            for (at, row) in of.rows.iter().enumerate() {
+                let set = self.space.holds(0, &band.rows[at].2);
+                if self.space.witness(set).is_none() || self.row_matters(band.name, at) {
+                    continue;
+                }
+                let level = plan.word_of(band.name, row.level);
+                let kind = if row.caps { "at most " } else { "" };
+                idle.push((row.span, format!("the row `{kind}{level}` of `{}`", plan[band.name].word)));
+            }
+        }
+        for (span, words) in idle {
+            let message = format!("{words} changes no verdict in any situation");
+            problems.push(
+                Problem::new(Finding::NoEffect, span, message)
+                    .help("other rules already decide wherever it holds; omit it, or mend its conditions"),
+            );
+        }
+    }
+
+    /// Returns whether the verdict would be another somewhere without a gate.
+    fn gate_matters(&mut self, gate: GateId) -> bool {
+        let mut speaks = self.meaning.speaks.clone();
+        speaks.gates[gate.index()] = Set::NONE;
+        self.differs(speaks)
+    }
+
+    fn choice_matters(&mut self, choice: usize) -> bool {
+        let mut speaks = self.meaning.speaks.clone();
+        speaks.choices[choice] = Set::NONE;
+        self.differs(speaks)
+    }
+
+    /// Returns whether a band's row changes a verdict, or whether a task or a warning is given.
+    fn row_matters(&mut self, band: NameId, row: usize) -> bool {
+        let before = self.spoken();
+        self.space.open_bands(0, &|name, at| name != band || at != row);
+        let speaks = Speaks::of(&mut self.space, 0);
+        let after = self.spoken();
+        let differs = if before == after && speaks == self.meaning.speaks {
+            false
+        } else {
+            let said = before.iter().zip(&after).any(|(a, b)| self.apart(*a, *b));
+            said || self.differs(speaks)
+        };
+        self.space.open_bands(0, &|_, _| true);
+        differs
+    }
+
+    /// Returns when tasks are to be done and warnings are given.
+    fn spoken(&mut self) -> Vec<Set> {
+        let rules = self.book.rules;
+        let hours = self.book.plan.gates.iter().zip(&rules.gates).filter(|(gate, _)| gate.hours.is_some());
+        let logic = rules.tasks.iter().chain(&rules.warnings).chain(hours.map(|(_, logic)| logic));
+        logic.map(|logic| self.space.holds(0, logic)).collect()
+    }
+
+    fn apart(&mut self, a: Set, b: Set) -> bool {
+        let (one, other) = (self.space.diagrams.without(a, b), self.space.diagrams.without(b, a));
+        self.space.witness(one).is_some() || self.space.witness(other).is_some()
+    }
+
+    /// Returns whether some verdict differs from the rulebook's where gates and choices speak so.
+    pub(super) fn differs(&mut self, speaks: Speaks) -> bool {
+        if speaks == self.meaning.speaks {
+            return false;
+        }
+        let other = Meaning::new(&mut self.space, 0, speaks);
+        let before = self.meaning.partition(&mut self.space);
+        let after = other.partition(&mut self.space);
+        before.iter().any(|(verdict, set)| {
+            let same = after.iter().find(|(it, _)| it == verdict).map_or(Set::NONE, |(_, set)| *set);
+            let changed = self.space.diagrams.without(*set, same);
+            !changed.is_none() && self.space.witness(changed).is_some()
+        })
+    }
+
+    fn promises(&mut self, problems: &mut Problems) {
+        for at in 0..self.book.plan.promises.len() {
+            if let Some(problem) = self.promise(at) {
+                problems.push(problem);
+            }
+        }
+    }
+
+    /// Returns how a promise is broken, if it is.
+    pub(super) fn promise(&mut self, at: usize) -> Option<Problem> {
+        let plan = self.book.plan;
+        let promise = plan.promises.get(at)?;
+        let whenever = self.space.holds(0, &Logic::new(&promise.whenever, &self.book.rules.axes));
+        let parts = self.meaning.partition(&mut self.space);
+        let mut broken: Vec<Set> = Vec::new();
+        for (verdict, set) in &parts {
+            if breaks(self.book, promise.only.as_deref(), &promise.never, verdict) {
+                broken.push(*set);
+            }
+        }
+        let mut names = BTreeSet::new();
+        for task in &promise.tasks {
+            if let Some(logic) = self.book.rules.tasks.get(*task) {
+                let done = self.space.holds(0, logic);
+                broken.push(self.space.diagrams.not(done));
+                logic.each_name(&mut |name| {
+                    names.insert(name);
+                });
+            }
+        }
+        let broken = self.space.diagrams.any(broken);
+        let set = self.space.diagrams.both(whenever, broken);
+        let situation = self.space.witness(set)?;
+        let decision = self.decide(&situation)?;
+        promise.whenever.each_test(&mut |test| {
+            if let crate::plan::Subject::Name(name) = test.subject {
+                names.insert(name);
+            }
+        });
+        names.extend(self.names_of_choices(&decision.choices));
+        let names = self.that_matter(set, &situation, &names);
+        let message = format!(
+            "the promise `{}` is broken: the verdict can be {}",
+            promise.name,
+            decision.verdict.words(plan)
+        );
+        let mut problem = Problem::new(Finding::PromiseBroken, promise.span, message)
+            .help("close the situation with a gate, or promise less");
+        for choice in decision.choices.iter().take(4) {
+            problem = problem.related(plan[*choice].span, format!("`{}` leads there", plan[*choice].name));
+        }
+        Some(self.show(problem, &situation, &names))
+    }
+
+    /// Returns the names on which some choices hang: their own, and those of gates on what they advise.
+    pub(super) fn names_of_choices(&self, choices: &[ChoiceId]) -> BTreeSet<NameId> {
+        let (plan, rules) = (self.book.plan, self.book.rules);
+        let mut names = BTreeSet::new();
+        for choice in choices {
+            names.extend(rules.choice_names.get(choice.index()).into_iter().flatten().copied());
+        }
+        names.retain(|name| {
+            self.space.variable(0, *name).is_some() || matches!(plan[*name].origin, Origin::Band(_))
+        });
+        names
+    }
+}
+
+/// Returns what an outcome is in words.
+pub(super) fn outcome_words(plan: &crate::plan::Plan, outcome: &Outcome) -> String {
+    match outcome {
+        Outcome::Spray(doses) => Verdict::Spray(doses.clone()).words(plan),
+        Outcome::Hold => "hold".to_owned(),
+        Outcome::Aside => "nothing, every alternative is shut".to_owned(),
+    }
+}
+
+/// Returns whether a verdict is one that a promise rules out.
+fn breaks(book: Book<'_>, only: Option<&[Only]>, never: &[Never], verdict: &Verdict) -> bool {
+    let doses: &[(ProductId, u8)] = match verdict {
+        Verdict::Spray(doses) => doses,
+        Verdict::Hold | Verdict::AllShut | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => &[],
+    };
+    let sprayed = |product: ProductId| doses.iter().any(|(it, _)| *it == product);
+    let forbidden = never.iter().any(|never| match never {
+        Never::Above(product, most) => doses.iter().any(|(it, strength)| it == product && strength > most),
+        Never::Shut(Shut::Spraying) => !doses.is_empty(),
+        Never::Shut(Shut::Product(product)) => sprayed(*product),
+        Never::Shut(Shut::Mix(a, b)) => sprayed(*a) && sprayed(*b),
+        Never::Shut(Shut::Group(group)) => {
+            doses.iter().any(|(product, _)| book.plan[*product].groups.contains(group))
+        }
+    });
+    let word = match verdict {
+        Verdict::Spray(_) => None,
+        Verdict::Hold | Verdict::AllShut => Some(VerdictWord::Hold),
+        Verdict::Look => Some(VerdictWord::Look),
+        Verdict::Undecided => Some(VerdictWord::Undecided),
+        Verdict::Uncovered => Some(VerdictWord::Uncovered),
+    };
+    let allowed = only.is_none_or(|list| {
+        let named = list.iter().any(|only| matches!(only, Only::Verdict(it) if Some(*it) == word));
+        let product = |dose: &(ProductId, u8)| list.iter().any(|it| *it == Only::Product(dose.0));
+        named || (!doses.is_empty() && doses.iter().all(product))
+    });
+    forbidden || !allowed
+}

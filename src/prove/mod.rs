@@ -1,0 +1,32 @@
+//! Questions about every situation at once: conflicts, gaps, promises, worked examples, differences.
+//!
+//! Comes in: plans. Goes out: findings, each with a situation that a person would recognise. Knows no groves.
+
+use crate::decide::{Certified, Rules};
+use crate::plan::Plan;
+use crate::problems::Problems;
+
+mod compute;
+mod roots;
+mod space;
+mod order;
+mod build;
+mod relations;
+mod panicles;
+mod meaning;
+mod witness;
+mod findings;
+
+pub use findings::Prover;
+pub use meaning::{Meaning, Speaks};
+pub use space::{Book, Space, Variable};
+pub use witness::{Witness, witness};
+
+/// How many nodes are made before a question is left open.
+pub const BUDGET: usize = 4_000_000;
+
+/// Proves a rulebook: returns everything that is wrong or idle in its decisions.
+pub fn findings(plan: &Plan) -> Problems {
+    let rules = Rules::new(plan, Certified::No);
+    Prover::new(Book { plan, rules: &rules }, BUDGET).findings()
+}

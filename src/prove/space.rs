@@ -1,0 +1,329 @@
+//! The set of all situations of one or two rulebooks: a variable for each root, cut into pieces in each of which every
+//! comparison is settled; what each name is in each piece; and what cannot be together.
+
+use super::build;
+use super::roots::Rooted;
+use crate::decide::{Logic, Rules};
+use crate::measure::{Extent, Truth, against, compare};
+use crate::plan::{Compare, Condition, Meaning, NameId, Plan, Subject};
+use crate::situation::{CellSet, Diagrams, Set};
+use rustc_hash::FxHashMap;
+use std::collections::BTreeSet;
+
+/// A rulebook made ready to be proved.
+#[derive(Clone, Copy, Debug)]
+pub struct Book<'p> {
+    /// The plan.
+    pub plan: &'p Plan,
+    /// Its rules.
+    pub rules: &'p Rules,
+}
+
+/// A root, or a name that is computed from several, cut into pieces.
+#[derive(Clone, Debug)]
+pub struct Variable {
+    /// A name that it is, with the number of its book; nothing where it is only part of names.
+    pub name: Option<(usize, NameId)>,
+    /// Its pieces: the values that each has, as the first book reads them.
+    pub pieces: Vec<Extent>,
+    /// Whether it is an observation of one group of panicles.
+    pub of_group: bool,
+    /// Whether only whole numbers occur.
+    pub whole: bool,
+    /// What its values come from, besides what a person sees: weather series, the spray log.
+    pub from: BTreeSet<String>,
+}
+
+/// What a name is in each piece of its variable.
+#[derive(Clone, Debug)]
+pub(super) struct Read {
+    pub(super) variable: u16,
+    pub(super) extents: Vec<Extent>,
+    pub(super) cells: Vec<CellSet>,
+}
+
+/// All situations of one or two rulebooks.
+#[derive(Debug)]
+pub struct Space<'p> {
+    /// The rulebooks.
+    pub books: Vec<Book<'p>>,
+    /// The sets of situations.
+    pub diagrams: Diagrams,
+    /// The variables, in the order of the diagrams.
+    pub variables: Vec<Variable>,
+    /// What must hold of a situation for it to be one; each is taken into account when it is needed.
+    pub relations: Vec<Set>,
+    pub(super) rooted: Vec<Rooted<'p>>,
+    pub(super) reads: Vec<FxHashMap<NameId, Read>>,
+    pub(super) of_meaning: FxHashMap<Meaning, u16>,
+    pub(super) bands: Vec<FxHashMap<NameId, Vec<Set>>>,
+    usual: Vec<u16>,
+    weights: Vec<Vec<u32>>,
+}
+
+impl<'p> Space<'p> {
+    /// Makes the space of rulebooks. The names in `cut`, of the first book, are taken: free of what they come from.
+    /// `more` are comparisons of the first book by which ranges are cut besides those of its rules.
+    pub fn new(
+        books: &[Book<'p>],
+        cut: &BTreeSet<NameId>,
+        more: &[(NameId, Compare)],
+        budget: usize,
+    ) -> Self {
+        build::space(books, cut, more, budget)
+    }
+
+    /// Makes a space of variables without relations.
+    pub(super) fn of_parts(
+        books: &[Book<'p>],
+        rooted: Vec<Rooted<'p>>,
+        variables: Vec<Variable>,
+        reads: Vec<FxHashMap<NameId, Read>>,
+        of_meaning: FxHashMap<Meaning, u16>,
+        budget: usize,
+    ) -> Self {
+        let cells = variables.iter().map(|variable| variable.pieces.len() as u16).collect();
+        let weights: Vec<Vec<u32>> = variables
+            .iter()
+            .map(|variable| variable.pieces.iter().map(|piece| weight(*piece, variable.whole)).collect())
+            .collect();
+        let lightest = |weights: &Vec<u32>| {
+            weights.iter().enumerate().min_by_key(|(at, weight)| (**weight, *at)).map_or(0, |(at, _)| at as u16)
+        };
+        let usual = weights.iter().map(lightest).collect();
+        Self {
+            books: books.to_vec(),
+            diagrams: Diagrams::new(cells, budget),
+            variables,
+            relations: Vec::new(),
+            bands: vec![FxHashMap::default(); books.len()],
+            rooted,
+            reads,
+            of_meaning,
+            usual,
+            weights,
+        }
+    }
+
+    /// Returns the variable that a name is read from; nothing of a band that is opened up.
+    pub fn variable(&self, book: usize, name: NameId) -> Option<u16> {
+        self.read(book, name).map(|read| read.variable)
+    }
+
+    pub(super) fn read(&self, book: usize, name: NameId) -> Option<&Read> {
+        self.reads.get(book)?.get(&name)
+    }
+
+    /// Returns the situations in which a condition holds.
+    pub fn holds(&mut self, book: usize, logic: &Logic) -> Set {
+        match logic {
+            Logic::Always => Set::ALL,
+            Logic::Test(name, cells) => self.test(book, *name, cells),
+            Logic::Not(inner) => {
+                let inner = self.holds(book, inner);
+                self.diagrams.not(inner)
+            }
+            Logic::All(parts) => {
+                let parts: Vec<Set> = parts.iter().map(|part| self.holds(book, part)).collect();
+                self.diagrams.all(parts)
+            }
+            Logic::Any(parts) => {
+                let parts: Vec<Set> = parts.iter().map(|part| self.holds(book, part)).collect();
+                self.diagrams.any(parts)
+            }
+        }
+    }
+
+    /// Returns the situations in which a name is in one of these cells.
+    pub fn test(&mut self, book: usize, name: NameId, cells: &CellSet) -> Set {
+        if let Some(levels) = self.bands.get(book).and_then(|bands| bands.get(&name)) {
+            let held: Vec<Set> = levels
+                .iter()
+                .enumerate()
+                .filter(|(level, _)| cells.contains(*level as u16))
+                .map(|(_, set)| *set)
+                .collect();
+            return self.diagrams.any(held);
+        }
+        let Some(read) = self.reads.get(book).and_then(|reads| reads.get(&name)) else { return Set::NONE };
+        let within: Vec<bool> = read.cells.iter().map(|touched| touched.is_within(cells)).collect();
+        let variable = read.variable;
+        self.diagrams.test(variable, |piece| within.get(usize::from(piece)).copied().unwrap_or(false))
+    }
+
+    /// Returns the situations in which a condition of the text may hold, or those in which it may not: of names that are
+    /// compared with one another there are both.
+    pub(super) fn may_hold(&mut self, book: usize, condition: &Condition, holds: bool) -> Set {
+        match condition {
+            Condition::Test(test) => {
+                let Subject::Name(name) = test.subject else { return Set::ALL };
+                match &test.compare {
+                    Compare::Name(order, other) => self.may_stand(book, name, *order, *other, holds),
+                    with => {
+                        let may = |extent: &Extent| match compare(*extent, with) {
+                            Truth::Open => true,
+                            Truth::Yes => holds,
+                            Truth::No => !holds,
+                        };
+                        self.where_name(book, name, &may)
+                    }
+                }
+            }
+            Condition::Not(inner) => self.may_hold(book, inner, !holds),
+            Condition::All(parts) | Condition::Any(parts) => {
+                let sets: Vec<Set> = parts.iter().map(|part| self.may_hold(book, part, holds)).collect();
+                if matches!(condition, Condition::All(_)) == holds {
+                    self.diagrams.all(sets)
+                } else {
+                    self.diagrams.any(sets)
+                }
+            }
+        }
+    }
+
+    fn may_stand(
+        &mut self,
+        book: usize,
+        name: NameId,
+        order: crate::plan::Order,
+        other: NameId,
+        holds: bool,
+    ) -> Set {
+        let (Some(a), Some(b)) = (self.read(book, name).cloned(), self.read(book, other).cloned()) else {
+            return Set::ALL;
+        };
+        let mut pairs = Vec::new();
+        for (piece, extent) in a.extents.iter().enumerate() {
+            let may = |other: &Extent| {
+                let there = !extent.is_empty() && !other.is_empty();
+                let truth = if there { against(order, *extent, *other) } else { Truth::No };
+                truth == Truth::Open || (truth == Truth::Yes) == holds
+            };
+            let with: Vec<bool> = b.extents.iter().map(may).collect();
+            let here = self.diagrams.test(a.variable, |it| usize::from(it) == piece);
+            let there = self.diagrams.test(b.variable, |it| with.get(usize::from(it)).copied().unwrap_or(false));
+            pairs.push(self.diagrams.both(here, there));
+        }
+        self.diagrams.any(pairs)
+    }
+
+    /// Returns the situations in which what a name can be answers a question with yes.
+    pub(super) fn where_name(&mut self, book: usize, name: NameId, may: &dyn Fn(&Extent) -> bool) -> Set {
+        if let Some(levels) = self.bands.get(book).and_then(|bands| bands.get(&name)) {
+            let held: Vec<Set> = levels
+                .iter()
+                .enumerate()
+                .filter(|(level, _)| may(&Extent::word(*level as u16)))
+                .map(|(_, set)| *set)
+                .collect();
+            return self.diagrams.any(held);
+        }
+        let Some(read) = self.read(book, name) else { return Set::ALL };
+        let within: Vec<bool> = read.extents.iter().map(may).collect();
+        let variable = read.variable;
+        self.diagrams.test(variable, |piece| within.get(usize::from(piece)).copied().unwrap_or(false))
+    }
+
+    /// Opens up the bands of a rulebook: the situations of each level. Rows for which `row` says no are left out.
+    pub fn open_bands(&mut self, book: usize, row: &dyn Fn(NameId, usize) -> bool) {
+        let rules = self.books[book].rules;
+        for band in &rules.bands {
+            if self.reads.get(book).is_some_and(|reads| reads.contains_key(&band.name)) {
+                continue;
+            }
+            let rows: Vec<(bool, u16, Set)> = band
+                .rows
+                .iter()
+                .enumerate()
+                .filter(|(at, _)| row(band.name, *at))
+                .map(|(_, (caps, level, logic))| (*caps, *level, self.holds(book, logic)))
+                .collect();
+            let mut levels = Vec::new();
+            let mut above = Set::NONE;
+            for level in (0..band.levels).rev() {
+                let raised: Vec<Set> =
+                    rows.iter().filter(|(caps, at, _)| !caps && *at >= level).map(|(_, _, set)| *set).collect();
+                let capped: Vec<Set> =
+                    rows.iter().filter(|(caps, at, _)| *caps && *at < level).map(|(_, _, set)| *set).collect();
+                let raised = if level == 0 { Set::ALL } else { self.diagrams.any(raised) };
+                let capped = self.diagrams.any(capped);
+                let at_least = self.diagrams.without(raised, capped);
+                levels.push(self.diagrams.without(at_least, above));
+                above = at_least;
+            }
+            levels.reverse();
+            self.bands[book].insert(band.name, levels);
+        }
+    }
+
+    /// Returns a situation of a set, a piece for each variable, if there is one: one that keeps all relations.
+    pub fn witness(&mut self, set: Set) -> Option<Vec<u16>> {
+        self.witness_within(set).map(|(cells, _)| cells)
+    }
+
+    /// Returns a situation of a set, and the set as far as relations had to be taken into account to find it.
+    pub fn witness_within(&mut self, set: Set) -> Option<(Vec<u16>, Set)> {
+        let mut set = set;
+        loop {
+            if self.diagrams.is_spent() {
+                return None;
+            }
+            let weights = &self.weights;
+            let weigh = |variable: u16, cell: u16| {
+                let of = weights.get(usize::from(variable)).and_then(|list| list.get(usize::from(cell)));
+                of.copied().unwrap_or(0)
+            };
+            let cells = self.diagrams.pick(set, &self.usual, &weigh)?;
+            let broken = self.relations.iter().find(|relation| !self.diagrams.contains(**relation, &cells));
+            match broken.copied() {
+                None => return Some((cells, set)),
+                Some(relation) => set = self.diagrams.both(set, relation),
+            }
+        }
+    }
+
+    /// Returns a set as far as all relations allow it.
+    pub fn real(&mut self, set: Set) -> Set {
+        let mut set = set;
+        for relation in self.relations.clone() {
+            set = self.diagrams.both(set, relation);
+        }
+        set
+    }
+
+    /// Returns the cells of every name of a rulebook in a situation.
+    pub fn cells(&self, book: usize, situation: &[u16]) -> Vec<CellSet> {
+        let rules = self.books[book].rules;
+        let mut cells: Vec<CellSet> = (0..rules.axes.len() as u32)
+            .map(|name| {
+                let name = NameId(name);
+                match self.read(book, name) {
+                    Some(read) => {
+                        let piece = situation.get(usize::from(read.variable)).copied().unwrap_or(0);
+                        read.cells.get(usize::from(piece)).cloned().unwrap_or_default()
+                    }
+                    None => CellSet::one(0),
+                }
+            })
+            .collect();
+        // A band that is taken is no longer graded by its rows; `decide` grades those that are not.
+        if let Some(first) = cells.first_mut().filter(|set| set.is_empty()) {
+            first.insert(0);
+        }
+        cells
+    }
+}
+
+/// Returns how unlikely a person is to think of a piece: ranges before single numbers, bounded before boundless, and
+/// what does not exist last.
+fn weight(piece: Extent, whole: bool) -> u32 {
+    match piece.ends() {
+        None if piece.is_empty() => 100,
+        None => 0,
+        Some((low, high)) if low == high && low.is_infinite() => 4,
+        Some((low, high)) if low.is_infinite() && high.is_infinite() => 3,
+        Some((low, high)) if low.is_infinite() || high.is_infinite() => 2,
+        Some((low, high)) if low == high && !whole => 5,
+        Some(_) => 1,
+    }
+}

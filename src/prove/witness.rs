@@ -1,0 +1,185 @@
+//! A situation in words that a person would recognise: round numbers inside a cell, and only the names that matter.
+
+use super::build::At;
+use super::compute;
+use super::space::Space;
+use crate::measure::{Extent, Possible};
+use crate::plan::{Kind, Name, NameId, Origin, Plan};
+use crate::units::clean;
+use chrono::NaiveDate;
+use serde_json::{Value, json};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A situation that shows something.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Witness {
+    /// The values of the names that matter.
+    pub values: BTreeMap<String, Value>,
+    /// What several of them come from: no weather or log may allow them together. Empty: it can be seen.
+    pub shared: Vec<String>,
+}
+
+/// Returns a situation in words, as far as names of a rulebook matter to it.
+pub fn witness(space: &Space<'_>, book: usize, situation: &[u16], names: &BTreeSet<NameId>) -> Witness {
+    let plan = space.books[book].plan;
+    let mut values = BTreeMap::new();
+    let mut from: BTreeMap<&str, BTreeSet<u16>> = BTreeMap::new();
+    let mut shown: BTreeSet<NameId> = BTreeSet::new();
+    for name in names {
+        shown.insert(*name);
+        // Of a name that is computed its roots are what a person can see.
+        if !matches!(plan[*name].origin, Origin::Band(_)) {
+            shown.extend(roots_with_names(space, book, *name));
+        }
+    }
+    for name in &shown {
+        let Some(value) = value_of(space, book, situation, *name) else { continue };
+        values.insert(plan[*name].word.to_string(), value);
+        if let Some(variable) = space.variable(book, *name)
+            && let Some(of) = space.variables.get(usize::from(variable))
+        {
+            of.from.iter().for_each(|source| {
+                from.entry(source).or_default().insert(variable);
+            });
+        }
+    }
+    let shared = from.into_iter().filter(|(_, variables)| variables.len() > 1);
+    Witness { values, shared: shared.map(|(source, _)| source.to_owned()).collect() }
+}
+
+/// Returns the names of the roots of a name.
+fn roots_with_names(space: &Space<'_>, book: usize, name: NameId) -> Vec<NameId> {
+    let rooted = &space.rooted[book];
+    let meanings: BTreeSet<_> = rooted.roots(name).into_keys().collect();
+    let named = rooted.plan.named().filter(|(id, of)| {
+        !of.hidden && meanings.contains(&rooted.definitions.name(*id)) && space.read(book, *id).is_some()
+    });
+    named.map(|(id, _)| id).filter(|id| space.read(book, *id).is_some()).collect()
+}
+
+/// Returns the value of a name in a situation, as `values` are written.
+fn value_of(space: &Space<'_>, book: usize, situation: &[u16], name: NameId) -> Option<Value> {
+    let rooted = &space.rooted[book];
+    let plan = rooted.plan;
+    if let Some(levels) = space.bands.get(book).and_then(|bands| bands.get(&name)) {
+        let level = levels.iter().position(|set| space.diagrams.contains(*set, situation))?;
+        return Some(json!({ "value": plan.word_of(name, level as u16) }));
+    }
+    let read = space.read(book, name)?;
+    let piece = usize::from(situation.get(usize::from(read.variable)).copied()?);
+    let extent = read.extents.get(piece).copied()?;
+    let variable = space.variables.get(usize::from(read.variable))?;
+    if !is_root(space, book, name) && variable.name.is_some_and(|(_, root)| root != name) {
+        // It is read from its root: what the root's value makes of it.
+        let (_, root) = variable.name?;
+        let number = number_in(plan, root, *variable.pieces.get(piece)?, variable.whole);
+        if let Some(number) = number {
+            let of = rooted.definitions.name(root);
+            let at = At { rooted, values: &|meaning| (meaning == of).then_some(Extent::number(number)) };
+            return Some(json(plan, name, compute::of_name(plan, name, &at), variable.whole));
+        }
+    }
+    Some(json(plan, name, extent, variable.whole))
+}
+
+fn is_root(space: &Space<'_>, book: usize, name: NameId) -> bool {
+    let rooted = &space.rooted[book];
+    space.of_meaning.contains_key(&rooted.definitions.name(name))
+}
+
+fn json(plan: &Plan, name: NameId, extent: Extent, whole: bool) -> Value {
+    let of = &plan[name];
+    match extent.can_be {
+        Possible::Nothing => json!({ "empty": "there is no such value" }),
+        Possible::Words(set) => json!({ "value": plan.word_of(name, set.trailing_zeros() as u16) }),
+        Possible::Text(text) => {
+            let word = plan.texts.get(text.0 as usize).map_or("any other", |text| &**text);
+            json!({ "value": word })
+        }
+        Possible::AnyText => json!({ "value": "any" }),
+        Possible::Numbers(..) => match number_in(plan, name, extent, whole) {
+            None => json!({ "value": "longer than any" }),
+            Some(number) if of.kind == Kind::Date => {
+                let date = NaiveDate::from_num_days_from_ce_opt(number as i32);
+                json!({ "value": date.map_or_else(String::new, |date| date.to_string()) })
+            }
+            Some(number) => {
+                let (number, symbol) = (from_base(of, number), &of.unit.symbol);
+                // A whole number is written as one.
+                let number = if number.fract() == 0.0 && number.abs() < 1e15 {
+                    json!(number as i64)
+                } else {
+                    json!(number)
+                };
+                if symbol.is_empty() {
+                    json!({ "value": number })
+                } else {
+                    json!({ "value": number, "unit": &**symbol })
+                }
+            }
+        },
+    }
+}
+
+/// Returns a round number of an extent in base units; nothing where it is larger than any.
+pub(super) fn number_in(plan: &Plan, name: NameId, extent: Extent, whole: bool) -> Option<f64> {
+    let (low, high) = extent.ends()?;
+    if low == high {
+        return low.is_finite().then_some(low);
+    }
+    let of = &plan[name];
+    if of.kind == Kind::Date || (whole && of.unit.symbol.is_empty()) {
+        let (low, high) = near((low, high));
+        return Some(libm::ceil(low).max(libm::floor(if of.kind == Kind::Date { f64::midpoint(low, high) } else { round(low, high) })));
+    }
+    let (low, high) = near((from_base_raw(of, low), from_base_raw(of, high)));
+    let number = round(low, high);
+    let base = to_base(of, number);
+    let (from, to) = extent.ends()?;
+    Some(if base >= from && base <= to { base } else { to_base(of, f64::midpoint(low, high)) })
+}
+
+/// Returns the part of a range in which a person would look: not far from its end, where it has only one.
+fn near((low, high): (f64, f64)) -> (f64, f64) {
+    let reach = |end: f64| (end.abs() * 0.25).max(10.0);
+    match (low.is_finite() && low.abs() < 1e8, high.is_finite() && high.abs() < 1e8) {
+        (true, true) => (low, high),
+        (true, false) => (low, low + reach(low)),
+        (false, true) => (high - reach(high), high),
+        (false, false) => (0.0, 10.0),
+    }
+}
+
+/// Returns the roundest number between two.
+fn round(low: f64, high: f64) -> f64 {
+    let middle = f64::midpoint(low, high);
+    for step in [100.0, 50.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.001, 0.0001] {
+        let candidates = [libm::round(middle / step), libm::ceil(low / step), libm::floor(high / step)];
+        let inside = candidates.iter().map(|count| clean(count * step)).find(|it| *it > low && *it < high);
+        let inside = inside.or_else(|| {
+            candidates.iter().map(|count| clean(count * step)).find(|it| *it >= low && *it <= high)
+        });
+        if let Some(number) = inside {
+            return number;
+        }
+    }
+    middle
+}
+
+fn from_base_raw(of: &Name, base: f64) -> f64 {
+    if !base.is_finite() {
+        base
+    } else if of.kind == Kind::Temperature {
+        of.unit.point_from_base(base)
+    } else {
+        of.unit.amount_from_base(base)
+    }
+}
+
+fn from_base(of: &Name, base: f64) -> f64 {
+    clean(from_base_raw(of, base))
+}
+
+fn to_base(of: &Name, number: f64) -> f64 {
+    if of.kind == Kind::Temperature { of.unit.point_to_base(number) } else { of.unit.amount_to_base(number) }
+}

@@ -1,0 +1,542 @@
+//! Sets of situations as shared decision diagrams: one node for a variable and its branches, each distinct node once.
+//!
+//! A branch is a run of neighbouring cells that lead to the same place, so that an axis with many cells costs no more
+//! than the thresholds at which something changes. Equal sets are the same node, so equality costs nothing.
+
+/// A set of situations in a [`Diagrams`].
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Debug)]
+pub struct Set(u32);
+
+impl Set {
+    /// No situation.
+    pub const NONE: Self = Self(0);
+    /// Every situation.
+    pub const ALL: Self = Self(1);
+
+    /// Returns whether no situation is in it.
+    pub fn is_none(self) -> bool {
+        self == Self::NONE
+    }
+
+    /// Returns whether every situation is in it.
+    pub fn is_all(self) -> bool {
+        self == Self::ALL
+    }
+}
+
+/// One branch of a node: the cells up to this one, from behind the branch before it.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+struct Branch {
+    last: u16,
+    to: Set,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Node {
+    variable: u16,
+    first: u32,
+    count: u16,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Operation {
+    Both,
+    Either,
+    Without,
+    Exists,
+}
+
+#[derive(Clone, Copy, Debug)]
+struct Remembered {
+    key: (u32, u32, u32),
+    set: Set,
+}
+
+/// A store of sets of situations over variables, each with a number of cells.
+#[derive(Debug)]
+pub struct Diagrams {
+    cells: Vec<u16>,
+    nodes: Vec<Node>,
+    branches: Vec<Branch>,
+    table: Vec<u32>,
+    memory: Vec<Remembered>,
+    budget: usize,
+    spent: bool,
+    eras: u32,
+}
+
+const NOWHERE: Remembered = Remembered { key: (u32::MAX, 0, 0), set: Set::NONE };
+/// The variable of the two ends.
+const END: u16 = u16::MAX;
+
+impl Diagrams {
+    /// Makes an empty store: each variable has so many cells, and at most so many nodes are made.
+    pub fn new(cells: Vec<u16>, budget: usize) -> Self {
+        let end = Node { variable: END, first: 0, count: 0 };
+        Self {
+            cells,
+            nodes: vec![end, end],
+            branches: Vec::new(),
+            table: vec![0; 1 << 10],
+            memory: vec![NOWHERE; 1 << 10],
+            budget,
+            spent: false,
+            eras: 0,
+        }
+    }
+
+    /// Returns whether the budget was reached: what was made since then says nothing.
+    pub fn is_spent(&self) -> bool {
+        self.spent
+    }
+
+    /// Returns how many nodes were made.
+    pub fn len(&self) -> usize {
+        self.nodes.len()
+    }
+
+    /// Returns whether no set was made yet.
+    pub fn is_empty(&self) -> bool {
+        self.nodes.len() == 2
+    }
+
+    /// Returns how many cells a variable has.
+    pub fn cells(&self, variable: u16) -> u16 {
+        self.cells.get(usize::from(variable)).copied().unwrap_or(0)
+    }
+
+    /// Returns the situations in which a variable is in a cell for which the question is answered with yes.
+    pub fn test(&mut self, variable: u16, holds: impl Fn(u16) -> bool) -> Set {
+        let mut branches: Vec<Branch> = Vec::new();
+        for cell in 0..self.cells(variable) {
+            add(&mut branches, cell, if holds(cell) { Set::ALL } else { Set::NONE });
+        }
+        self.node(variable, &branches)
+    }
+
+    /// Returns the situations that are in both.
+    pub fn both(&mut self, a: Set, b: Set) -> Set {
+        let (a, b) = (a.min(b), a.max(b));
+        match (a, b) {
+            (Set::NONE, _) => Set::NONE,
+            (Set::ALL, _) => b,
+            _ if a == b => a,
+            _ => self.apply(Operation::Both, a, b),
+        }
+    }
+
+    /// Returns the situations that are in either.
+    pub fn either(&mut self, a: Set, b: Set) -> Set {
+        let (a, b) = (a.min(b), a.max(b));
+        match (a, b) {
+            (Set::NONE, _) => b,
+            (Set::ALL, _) => Set::ALL,
+            _ if a == b => a,
+            _ => self.apply(Operation::Either, a, b),
+        }
+    }
+
+    /// Returns the situations that are in the first and not in the second.
+    pub fn without(&mut self, a: Set, b: Set) -> Set {
+        match (a, b) {
+            (Set::NONE, _) | (_, Set::ALL) => Set::NONE,
+            (_, Set::NONE) => a,
+            _ if a == b => Set::NONE,
+            _ => self.apply(Operation::Without, a, b),
+        }
+    }
+
+    /// Returns the situations that are not in it.
+    pub fn not(&mut self, a: Set) -> Set {
+        self.without(Set::ALL, a)
+    }
+
+    /// Returns the situations that are in any of them. Sets are joined in pairs, so that none grows before it must.
+    pub fn any(&mut self, sets: impl IntoIterator<Item = Set>) -> Set {
+        self.fold(sets.into_iter().collect(), Set::NONE, Self::either)
+    }
+
+    /// Returns the situations that are in all of them.
+    pub fn all(&mut self, sets: impl IntoIterator<Item = Set>) -> Set {
+        self.fold(sets.into_iter().collect(), Set::ALL, Self::both)
+    }
+
+    fn fold(&mut self, mut sets: Vec<Set>, nothing: Set, join: fn(&mut Self, Set, Set) -> Set) -> Set {
+        sets.sort_unstable();
+        sets.dedup();
+        while sets.len() > 1 {
+            sets = sets
+                .chunks(2)
+                .map(|pair| match pair {
+                    [a, b] => join(self, *a, *b),
+                    [one, ..] => *one,
+                    [] => nothing,
+                })
+                .collect();
+        }
+        sets.first().copied().unwrap_or(nothing)
+    }
+
+    /// Returns the situations for which some cells of the given variables make one of the set.
+    pub fn exists(&mut self, a: Set, given: &dyn Fn(u16) -> bool) -> Set {
+        self.eras += 1;
+        self.exists_in(a, given)
+    }
+
+    fn exists_in(&mut self, a: Set, given: &dyn Fn(u16) -> bool) -> Set {
+        if a <= Set::ALL || self.spent {
+            return a;
+        }
+        let key = (Operation::Exists as u32, a.0, self.eras);
+        if let Some(set) = self.recall(key) {
+            return set;
+        }
+        let (variable, branches) = self.parts(a);
+        let mut made: Vec<Branch> = Vec::with_capacity(branches.len());
+        for branch in &branches {
+            let to = self.exists_in(branch.to, given);
+            add(&mut made, branch.last, to);
+        }
+        let set = if given(variable) {
+            made.iter().fold(Set::NONE, |set, branch| self.either(set, branch.to))
+        } else {
+            self.node(variable, &made)
+        };
+        self.remember(key, set);
+        set
+    }
+
+    fn apply(&mut self, operation: Operation, a: Set, b: Set) -> Set {
+        if self.spent {
+            return Set::NONE;
+        }
+        let key = (operation as u32, a.0, b.0);
+        if let Some(set) = self.recall(key) {
+            return set;
+        }
+        let join = match operation {
+            Operation::Both | Operation::Exists => Self::both,
+            Operation::Either => Self::either,
+            Operation::Without => Self::without,
+        };
+        let ((one, ones), (other, others)) = (self.parts(a), self.parts(b));
+        let variable = one.min(other);
+        let mut made: Vec<Branch> = Vec::with_capacity(ones.len().max(others.len()));
+        if one < other {
+            for branch in &ones {
+                let to = join(self, branch.to, b);
+                add(&mut made, branch.last, to);
+            }
+        } else if other < one {
+            for branch in &others {
+                let to = join(self, a, branch.to);
+                add(&mut made, branch.last, to);
+            }
+        } else {
+            let (mut left, mut right) = (0, 0);
+            while let (Some(x), Some(y)) = (ones.get(left), others.get(right)) {
+                let to = join(self, x.to, y.to);
+                let last = x.last.min(y.last);
+                add(&mut made, last, to);
+                left += usize::from(x.last == last);
+                right += usize::from(y.last == last);
+            }
+        }
+        let set = self.node(variable, &made);
+        self.remember(key, set);
+        set
+    }
+
+    fn parts(&self, set: Set) -> (u16, Vec<Branch>) {
+        let Some(node) = self.nodes.get(set.0 as usize) else { return (END, Vec::new()) };
+        (node.variable, self.branches_of(node).to_vec())
+    }
+
+    fn branches_of(&self, node: &Node) -> &[Branch] {
+        let first = node.first as usize;
+        self.branches.get(first..first + usize::from(node.count)).unwrap_or_default()
+    }
+
+    /// Returns the node with these branches, made if there is none yet.
+    fn node(&mut self, variable: u16, branches: &[Branch]) -> Set {
+        match branches {
+            [] => return Set::NONE,
+            [one] => return one.to,
+            _ => {}
+        }
+        let mask = self.table.len() - 1;
+        let mut slot = hash_of(variable, branches) as usize & mask;
+        loop {
+            let Some(number) = self.table.get(slot).copied() else { return Set::NONE };
+            if number == 0 {
+                break;
+            }
+            let found = self.nodes.get(number as usize);
+            if found.is_some_and(|node| node.variable == variable && self.branches_of(node) == branches) {
+                return Set(number);
+            }
+            slot = (slot + 1) & mask;
+        }
+        if self.nodes.len() >= self.budget {
+            self.spent = true;
+            return Set::NONE;
+        }
+        let number = self.nodes.len() as u32;
+        let (first, count) = (self.branches.len() as u32, branches.len() as u16);
+        self.branches.extend_from_slice(branches);
+        self.nodes.push(Node { variable, first, count });
+        if let Some(place) = self.table.get_mut(slot) {
+            *place = number;
+        }
+        if self.nodes.len() * 2 > self.table.len() {
+            self.grow();
+        }
+        Set(number)
+    }
+
+    fn grow(&mut self) {
+        let size = self.table.len() * 4;
+        let mut table = vec![0u32; size];
+        for (number, node) in self.nodes.iter().enumerate().skip(2) {
+            let mut slot = hash_of(node.variable, self.branches_of(node)) as usize & (size - 1);
+            while table.get(slot).is_some_and(|taken| *taken != 0) {
+                slot = (slot + 1) & (size - 1);
+            }
+            if let Some(place) = table.get_mut(slot) {
+                *place = number as u32;
+            }
+        }
+        self.table = table;
+        let old = std::mem::replace(&mut self.memory, vec![NOWHERE; size * 2]);
+        for it in old.into_iter().filter(|it| it.key.0 != u32::MAX) {
+            self.remember(it.key, it.set);
+        }
+    }
+
+    fn recall(&self, key: (u32, u32, u32)) -> Option<Set> {
+        let at = self.memory.get(place_of(key) & (self.memory.len() - 1))?;
+        (at.key == key).then_some(at.set)
+    }
+
+    fn remember(&mut self, key: (u32, u32, u32), set: Set) {
+        let slot = place_of(key) & (self.memory.len() - 1);
+        if let Some(place) = self.memory.get_mut(slot) {
+            *place = Remembered { key, set };
+        }
+    }
+
+    /// Returns whether a situation, a cell for each variable, is in a set.
+    pub fn contains(&self, set: Set, cells: &[u16]) -> bool {
+        let mut at = set;
+        while let Some(node) = self.nodes.get(at.0 as usize).filter(|node| node.variable != END) {
+            let cell = cells.get(usize::from(node.variable)).copied().unwrap_or(0);
+            let branch = self.branches_of(node).iter().find(|branch| cell <= branch.last);
+            at = branch.map_or(Set::NONE, |branch| branch.to);
+        }
+        at == Set::ALL
+    }
+
+    /// Returns one of the situations of a set: at each variable on its way it takes the cell that `weight` finds
+    /// lightest. Variables that do not matter keep the cell that they have in `usual`.
+    pub fn pick(&self, set: Set, usual: &[u16], weight: &dyn Fn(u16, u16) -> u32) -> Option<Vec<u16>> {
+        if set.is_none() {
+            return None;
+        }
+        let mut cells = usual.to_vec();
+        let mut at = set;
+        while let Some(node) = self.nodes.get(at.0 as usize).filter(|node| node.variable != END) {
+            let mut best: Option<(u32, u16, Set)> = None;
+            let mut first = 0;
+            for branch in self.branches_of(node) {
+                if !branch.to.is_none() {
+                    for cell in first..=branch.last {
+                        let found = (weight(node.variable, cell), cell, branch.to);
+                        best = Some(best.map_or(found, |best| best.min(found)));
+                    }
+                }
+                first = branch.last + 1;
+            }
+            let (_, cell, to) = best?;
+            if let Some(place) = cells.get_mut(usize::from(node.variable)) {
+                *place = cell;
+            }
+            at = to;
+        }
+        Some(cells)
+    }
+
+    /// Returns the variables on which a set depends, in their order.
+    pub fn depends_on(&self, set: Set) -> Vec<u16> {
+        let mut seen = rustc_hash::FxHashSet::default();
+        let mut found = std::collections::BTreeSet::new();
+        let mut todo = vec![set];
+        while let Some(at) = todo.pop() {
+            let Some(node) = self.nodes.get(at.0 as usize).filter(|node| node.variable != END) else {
+                continue;
+            };
+            if seen.insert(at) {
+                found.insert(node.variable);
+                todo.extend(self.branches_of(node).iter().map(|branch| branch.to));
+            }
+        }
+        found.into_iter().collect()
+    }
+
+    /// Returns the ways through a set: each is a list of variables with the runs of cells, first and last, that lead
+    /// on. Ways are disjoint, and together they are the set. At most so many are returned.
+    pub fn ways(&self, set: Set, at_most: usize) -> Vec<Vec<(u16, Vec<(u16, u16)>)>> {
+        let mut found = Vec::new();
+        let mut way = Vec::new();
+        self.ways_from(set, at_most, &mut way, &mut found);
+        found
+    }
+
+    fn ways_from(
+        &self,
+        set: Set,
+        at_most: usize,
+        way: &mut Vec<(u16, Vec<(u16, u16)>)>,
+        found: &mut Vec<Vec<(u16, Vec<(u16, u16)>)>>,
+    ) {
+        if set.is_none() || found.len() >= at_most {
+            return;
+        }
+        let Some(node) = self.nodes.get(set.0 as usize).filter(|node| node.variable != END) else {
+            found.push(way.clone());
+            return;
+        };
+        let mut targets: Vec<(Set, Vec<(u16, u16)>)> = Vec::new();
+        let mut first = 0;
+        for branch in self.branches_of(node) {
+            match targets.iter_mut().find(|(to, _)| *to == branch.to) {
+                Some((_, runs)) => runs.push((first, branch.last)),
+                None => targets.push((branch.to, vec![(first, branch.last)])),
+            }
+            first = branch.last + 1;
+        }
+        for (to, runs) in targets {
+            way.push((node.variable, runs));
+            self.ways_from(to, at_most, way, found);
+            way.pop();
+        }
+    }
+
+    /// Returns how large a set is, as the share of all combinations of cells.
+    pub fn share(&self, set: Set) -> f64 {
+        let mut known = rustc_hash::FxHashMap::default();
+        self.share_of(set, &mut known)
+    }
+
+    fn share_of(&self, set: Set, known: &mut rustc_hash::FxHashMap<Set, f64>) -> f64 {
+        if set <= Set::ALL {
+            return if set.is_all() { 1.0 } else { 0.0 };
+        }
+        if let Some(share) = known.get(&set) {
+            return *share;
+        }
+        let Some(node) = self.nodes.get(set.0 as usize).copied() else { return 0.0 };
+        let all = f64::from(self.cells(node.variable).max(1));
+        let mut first = 0;
+        let mut share = 0.0;
+        for branch in self.branches_of(&node).to_vec() {
+            share += f64::from(branch.last + 1 - first) / all * self.share_of(branch.to, known);
+            first = branch.last + 1;
+        }
+        known.insert(set, share);
+        share
+    }
+}
+
+/// Adds a branch, joined with the one before it where both lead to the same place.
+fn add(branches: &mut Vec<Branch>, last: u16, to: Set) {
+    match branches.last_mut() {
+        Some(before) if before.to == to => before.last = last,
+        Some(_) | None => branches.push(Branch { last, to }),
+    }
+}
+
+fn place_of((operation, a, b): (u32, u32, u32)) -> usize {
+    let mixed = (u64::from(a) << 32 | u64::from(b)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    let mixed = (mixed ^ u64::from(operation)).wrapping_mul(0xD6E8_FEB8_6659_FD93);
+    (mixed >> 20) as usize
+}
+
+fn hash_of(variable: u16, branches: &[Branch]) -> u64 {
+    let mut hash = u64::from(variable).wrapping_add(0x51_7C_C1_B7);
+    for branch in branches {
+        let part = u64::from(branch.to.0) << 16 | u64::from(branch.last);
+        hash = (hash.rotate_left(5) ^ part).wrapping_mul(0x9E37_79B9_7F4A_7C15);
+    }
+    hash >> 17
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{Diagrams, Set};
+
+    /// Three variables of three, two and four cells.
+    fn store() -> Diagrams {
+        Diagrams::new(vec![3, 2, 4], 1000)
+    }
+
+    fn all() -> impl Iterator<Item = [u16; 3]> {
+        (0..3).flat_map(|a| (0..2).flat_map(move |b| (0..4).map(move |c| [a, b, c])))
+    }
+
+    #[test]
+    fn operations_are_those_of_sets() {
+        let mut store = store();
+        let a = store.test(0, |cell| cell == 1);
+        let c = store.test(2, |cell| cell >= 2);
+        let either = store.either(a, c);
+        let both = store.both(a, c);
+        let without = store.without(either, both);
+        let not = store.not(without);
+        for [x, y, z] in all() {
+            let (p, q) = (x == 1, z >= 2);
+            assert_eq!(store.contains(either, &[x, y, z]), p || q);
+            assert_eq!(store.contains(both, &[x, y, z]), p && q);
+            assert_eq!(store.contains(without, &[x, y, z]), p != q);
+            assert_eq!(store.contains(not, &[x, y, z]), p == q);
+        }
+        assert_eq!(store.exists(both, &|variable| variable == 2), a);
+        assert_eq!(store.depends_on(without), [0, 2]);
+        assert_eq!(store.share(both), 1.0 / 6.0);
+        let again = store.not(not);
+        assert_eq!(again, without, "equal sets are the same node");
+    }
+
+    #[test]
+    fn ways_are_disjoint_and_make_the_set() {
+        let mut store = store();
+        let (a, b, c) = (
+            store.test(0, |cell| cell != 1),
+            store.test(1, |cell| cell == 0),
+            store.test(2, |cell| cell < 2),
+        );
+        let bc = store.both(b, c);
+        let set = store.either(a, bc);
+        let ways = store.ways(set, 100);
+        for cells in all() {
+            let on = ways.iter().filter(|way| {
+                way.iter().all(|(variable, runs)| {
+                    let cell = cells[usize::from(*variable)];
+                    runs.iter().any(|(first, last)| (*first..=*last).contains(&cell))
+                })
+            });
+            assert_eq!(on.count(), usize::from(store.contains(set, &cells)));
+        }
+    }
+
+    #[test]
+    fn a_budget_that_is_reached_is_said() {
+        let mut store = Diagrams::new(vec![50; 6], 8);
+        let mut set = Set::ALL;
+        for variable in 0..6 {
+            let test = store.test(variable, |cell| cell % 7 == variable);
+            set = store.either(set, test);
+            set = store.both(set, test);
+        }
+        assert!(store.is_spent());
+    }
+}
