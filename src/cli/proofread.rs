@@ -3,8 +3,8 @@
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::terminal::{Format, Printing, Stream, refusal_text};
-use crate::prove;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
+use crate::prove;
 use crate::report::filling::paragraph;
 use crate::report::{findings, findings_explained, schemas};
 use crate::source::Sources;

@@ -6,8 +6,8 @@ use super::space::{Book, Read, Space, Variable};
 use super::{panicles, relations};
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
-    Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic, Subject,
-    TextId,
+    Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic,
+    Subject, TextId,
 };
 use crate::situation::{Axis, pieces};
 use crate::source::Span;
@@ -68,7 +68,8 @@ pub(super) fn space<'p>(
     let uses = |meaning: &Meaning| meanings.get(meaning).map_or(0, |met| met.uses);
     let place = |meaning: &Meaning| {
         let met = meanings.get(meaning);
-        met.and_then(|met| met.names.first().copied()).map(|(book, name)| (book, rooted[book].plan[name].span))
+        met.and_then(|met| met.names.first().copied())
+            .map(|(book, name)| (book, rooted[book].plan[name].span))
     };
     order.sort_by_key(|meaning| {
         (of_group.contains(meaning), u32::MAX - uses(meaning), place(meaning), *meaning)
@@ -285,16 +286,20 @@ impl<'p> Parts<'_, 'p> {
             extents.iter_mut().for_each(|list| list.push(Extent::number(f64::INFINITY)));
         }
         let from = relations::sources(rooted.plan, root);
-        self.add(meaning, extents, Variable {
-            name: match root {
-                Root::Name(name) => Some((book, name)),
-                Root::Leaf(_) => None,
+        self.add(
+            meaning,
+            extents,
+            Variable {
+                name: match root {
+                    Root::Name(name) => Some((book, name)),
+                    Root::Leaf(_) => None,
+                },
+                pieces: Vec::new(),
+                of_group,
+                whole: is_whole(kind),
+                from,
             },
-            pieces: Vec::new(),
-            of_group,
-            whole: is_whole(kind),
-            from,
-        });
+        );
     }
 
     fn add_computed(&mut self, it: &Computed<'p>) {
@@ -334,7 +339,9 @@ impl<'p> Parts<'_, 'p> {
 
     /// Reads a name from its only root, where each piece of the root leads to one cell of it.
     fn read_from_root(&mut self, it: &Computed<'p>) -> bool {
-        let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else { return false };
+        let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else {
+            return false;
+        };
         let Some(variable) = self.of_meaning.get(root).copied() else { return false };
         let Some(of_root) = self.extents_of(it.book, *root, variable) else { return false };
         let rooted = &self.rooted[it.book];

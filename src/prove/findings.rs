@@ -215,7 +215,8 @@ impl<'p> Prover<'p> {
             .zip(&rules.tasks)
             .map(|(task, logic)| (logic, task.speaks.span, format!("the task `{}`", task.name)));
         let warnings = plan.warnings.iter().zip(&rules.warnings);
-        let warnings = warnings.map(|(it, logic)| (logic, it.speaks.span, format!("the warning `{}`", it.name)));
+        let warnings =
+            warnings.map(|(it, logic)| (logic, it.speaks.span, format!("the warning `{}`", it.name)));
         for (logic, span, words) in speaking.chain(warnings) {
             let set = self.space.holds(0, logic);
             items.push((set, span, words));
@@ -228,10 +229,9 @@ impl<'p> Prover<'p> {
         for (set, span, words) in items {
             if self.space.witness(set).is_none() {
                 let message = format!("{words} never holds: no situation reaches it");
-                problems.push(
-                    Problem::new(Finding::NeverHolds, span, message)
-                        .help("its conditions exclude one another, or an `always` excludes them; mend or omit it"),
-                );
+                problems.push(Problem::new(Finding::NeverHolds, span, message).help(
+                    "its conditions exclude one another, or an `always` excludes them; mend or omit it",
+                ));
             }
         }
     }

@@ -73,9 +73,8 @@ impl Meaning {
             let mut comes: Vec<(Outcome, Set)> = Vec::new();
             let mut firsts = Vec::new();
             for way in &choice.ways {
-                let (shut, outs) = known
-                    .entry(way)
-                    .or_insert_with(|| comes_to(space, rules, &products, &speaks.gates, way));
+                let (shut, outs) =
+                    known.entry(way).or_insert_with(|| comes_to(space, rules, &products, &speaks.gates, way));
                 let (shut, outs) = (*shut, outs.clone());
                 let taken = space.diagrams.without(rest, shut);
                 firsts.push(taken);
@@ -167,7 +166,8 @@ impl Meaning {
 
     /// Returns the choices that lead in a situation.
     pub fn leading(&self, space: &Space<'_>, situation: &[u16]) -> Vec<ChoiceId> {
-        let found = self.leads.iter().enumerate().filter(|(_, set)| space.diagrams.contains(**set, situation));
+        let found =
+            self.leads.iter().enumerate().filter(|(_, set)| space.diagrams.contains(**set, situation));
         found.map(|(at, _)| ChoiceId(at as u32)).collect()
     }
 }
@@ -238,7 +238,8 @@ fn comes_to(
     way: &Way,
 ) -> (Set, Vec<(Outcome, Set)>) {
     let Way::Spray(doses) = way else { return (Set::NONE, vec![(Outcome::Hold, Set::ALL)]) };
-    let mut shut: Vec<Set> = doses.iter().filter_map(|(it, _)| products.get(it.index())).map(|it| it.shut).collect();
+    let mut shut: Vec<Set> =
+        doses.iter().filter_map(|(it, _)| products.get(it.index())).map(|it| it.shut).collect();
     let has = |one: &ProductId| doses.iter().any(|(product, _)| product == one);
     let together = rules.mixes.iter().filter(|(_, a, b)| has(a) && has(b));
     shut.extend(together.filter_map(|(gate, _, _)| gates.get(gate.index()).copied()));

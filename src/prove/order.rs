@@ -65,9 +65,10 @@ pub(super) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meani
             .iter()
             .map(|group| {
                 let at = |point: &Point| places.get(point).copied().unwrap_or(middle);
-                let (low, high) = group.iter().map(at).fold((f64::MAX, f64::MIN), |(low, high), at| {
-                    (low.min(at), high.max(at))
-                });
+                let (low, high) = group
+                    .iter()
+                    .map(at)
+                    .fold((f64::MAX, f64::MIN), |(low, high), at| (low.min(at), high.max(at)));
                 high - low
             })
             .sum();

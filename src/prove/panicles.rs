@@ -84,8 +84,7 @@ impl Groups {
                 let not_held = space.may_hold(book, condition, false);
                 let yes = where_piece(space, read, &|it| it.word_set() & 0b10 != 0);
                 let no = space.diagrams.not(yes);
-                let (freed, kept, missed) =
-                    if some { (yes, not_held, held) } else { (no, held, not_held) };
+                let (freed, kept, missed) = if some { (yes, not_held, held) } else { (no, held, not_held) };
                 let other = if some { no } else { yes };
                 self.keep(space, freed, kept);
                 self.there.push((other, missed));
@@ -110,7 +109,8 @@ impl Groups {
                     let here = space.diagrams.test(read.variable, |it| usize::from(it) == piece);
                     let elsewhere = space.diagrams.not(here);
                     let not_below = where_piece(space, &group, &|it| place(*it).is_none_or(|it| it.1 >= low));
-                    let not_above = where_piece(space, &group, &|it| place(*it).is_none_or(|it| it.0 <= high));
+                    let not_above =
+                        where_piece(space, &group, &|it| place(*it).is_none_or(|it| it.0 <= high));
                     let on = space.diagrams.both(not_below, not_above);
                     match statistic {
                         Statistic::Lowest => {

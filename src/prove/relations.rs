@@ -7,8 +7,8 @@ use super::roots::Root;
 use super::space::{Read, Space};
 use crate::measure::{Extent, Possible};
 use crate::plan::{
-    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan, Series,
-    Sprayed, Statistic, Subject, Window, Which, Yields,
+    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan,
+    Series, Sprayed, Statistic, Subject, Which, Window, Yields,
 };
 use crate::situation::Set;
 use std::collections::BTreeSet;
@@ -94,7 +94,8 @@ pub(super) fn add(space: &mut Space<'_>, book: usize) {
         .filter_map(|(id, name)| {
             let Origin::Measure(measure) = &name.origin else { return None };
             let is_leaf = measure.valid_if.is_none() && !compute::is_arithmetic(&measure.expr);
-            let free = !space.rooted[book].cut.contains(&id) || !matches!(&*measure.expr.node, ExprNode::Name(_));
+            let free =
+                !space.rooted[book].cut.contains(&id) || !matches!(&*measure.expr.node, ExprNode::Name(_));
             let read = space.read(book, id).filter(|_| is_leaf && free)?;
             Some((read.clone(), &measure.expr))
         })
@@ -181,12 +182,19 @@ fn made_of(a: &Expr, b: &Expr) -> Option<(bool, bool)> {
 }
 
 /// Relates the time since a spray to what else is known of the log.
-fn log(space: &mut Space<'_>, plan: &Plan, (since, what): (&Read, &Sprayed), (other, of_other): (&Read, &Expr)) {
+fn log(
+    space: &mut Space<'_>,
+    plan: &Plan,
+    (since, what): (&Read, &Sprayed),
+    (other, of_other): (&Read, &Expr),
+) {
     let never = |extent: Extent| extent.ends().is_some_and(|(low, _)| low.is_infinite());
     match &*of_other.node {
         ExprNode::SpraysInARow(counted) | ExprNode::SpraysOf(counted, _) if part_of(plan, counted, what) => {
             let last_days = match &*of_other.node {
-                ExprNode::SpraysOf(same, Counted::LastDays(days)) if same == what => Some(f64::from(*days) * 24.0),
+                ExprNode::SpraysOf(same, Counted::LastDays(days)) if same == what => {
+                    Some(f64::from(*days) * 24.0)
+                }
                 _ => None,
             };
             pairs(space, since, other, &|since, count| {

@@ -34,12 +34,7 @@ impl<'p> Rooted<'p> {
         found
     }
 
-    fn of_name(
-        &self,
-        name: NameId,
-        seen: &mut BTreeSet<NameId>,
-        found: &mut BTreeMap<Meaning, Root<'p>>,
-    ) {
+    fn of_name(&self, name: NameId, seen: &mut BTreeSet<NameId>, found: &mut BTreeMap<Meaning, Root<'p>>) {
         if !seen.insert(name) {
             return;
         }
@@ -63,12 +58,7 @@ impl<'p> Rooted<'p> {
         }
     }
 
-    fn of_expr(
-        &self,
-        expr: &'p Expr,
-        seen: &mut BTreeSet<NameId>,
-        found: &mut BTreeMap<Meaning, Root<'p>>,
-    ) {
+    fn of_expr(&self, expr: &'p Expr, seen: &mut BTreeSet<NameId>, found: &mut BTreeMap<Meaning, Root<'p>>) {
         if let ExprNode::Name(name) = &*expr.node {
             return self.of_name(*name, seen, found);
         }

@@ -88,7 +88,11 @@ impl<'p> Space<'p> {
             .map(|variable| variable.pieces.iter().map(|piece| weight(*piece, variable.whole)).collect())
             .collect();
         let lightest = |weights: &Vec<u32>| {
-            weights.iter().enumerate().min_by_key(|(at, weight)| (**weight, *at)).map_or(0, |(at, _)| at as u16)
+            weights
+                .iter()
+                .enumerate()
+                .min_by_key(|(at, weight)| (**weight, *at))
+                .map_or(0, |(at, _)| at as u16)
         };
         let usual = weights.iter().map(lightest).collect();
         Self {
@@ -201,7 +205,8 @@ impl<'p> Space<'p> {
             };
             let with: Vec<bool> = b.extents.iter().map(may).collect();
             let here = self.diagrams.test(a.variable, |it| usize::from(it) == piece);
-            let there = self.diagrams.test(b.variable, |it| with.get(usize::from(it)).copied().unwrap_or(false));
+            let there =
+                self.diagrams.test(b.variable, |it| with.get(usize::from(it)).copied().unwrap_or(false));
             pairs.push(self.diagrams.both(here, there));
         }
         self.diagrams.any(pairs)
@@ -241,10 +246,16 @@ impl<'p> Space<'p> {
             let mut levels = Vec::new();
             let mut above = Set::NONE;
             for level in (0..band.levels).rev() {
-                let raised: Vec<Set> =
-                    rows.iter().filter(|(caps, at, _)| !caps && *at >= level).map(|(_, _, set)| *set).collect();
-                let capped: Vec<Set> =
-                    rows.iter().filter(|(caps, at, _)| *caps && *at < level).map(|(_, _, set)| *set).collect();
+                let raised: Vec<Set> = rows
+                    .iter()
+                    .filter(|(caps, at, _)| !caps && *at >= level)
+                    .map(|(_, _, set)| *set)
+                    .collect();
+                let capped: Vec<Set> = rows
+                    .iter()
+                    .filter(|(caps, at, _)| *caps && *at < level)
+                    .map(|(_, _, set)| *set)
+                    .collect();
                 let raised = if level == 0 { Set::ALL } else { self.diagrams.any(raised) };
                 let capped = self.diagrams.any(capped);
                 let at_least = self.diagrams.without(raised, capped);

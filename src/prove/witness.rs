@@ -130,7 +130,11 @@ pub(super) fn number_in(plan: &Plan, name: NameId, extent: Extent, whole: bool) 
     let of = &plan[name];
     if of.kind == Kind::Date || (whole && of.unit.symbol.is_empty()) {
         let (low, high) = near((low, high));
-        return Some(libm::ceil(low).max(libm::floor(if of.kind == Kind::Date { f64::midpoint(low, high) } else { round(low, high) })));
+        return Some(libm::ceil(low).max(libm::floor(if of.kind == Kind::Date {
+            f64::midpoint(low, high)
+        } else {
+            round(low, high)
+        })));
     }
     let (low, high) = near((from_base_raw(of, low), from_base_raw(of, high)));
     let number = round(low, high);

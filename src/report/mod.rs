@@ -30,7 +30,7 @@ pub use advice_json::{Heading, Trees, Writer};
 pub use ground::GroveGround;
 pub use grouping::{Group, Groups};
 pub use grove_trees::GroveTrees;
-pub use job::{Job, Part, job_words, jobs, volume_words};
+pub use job::{job_words, volume_words};
 pub use job_json::write_mix;
 pub use lines::Lines;
 pub use map::map;
