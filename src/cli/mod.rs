@@ -11,7 +11,9 @@ mod files;
 mod groves;
 mod mix;
 mod proofread;
+mod sheets;
 mod shell;
+mod sprayday;
 mod start;
 mod terminal;
 mod tidy;
@@ -29,6 +31,7 @@ pub fn run() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::SprayDay(command) => command.run(),
         Command::Mix(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Tidy(command) => command.run(),
@@ -65,6 +68,8 @@ enum Command {
     Start(start::Start),
     Advise(advise::Advise),
     Why(why::Why),
+    #[command(name = "sprayday")]
+    SprayDay(sprayday::SprayDay),
     Mix(mix::Mix),
     Proofread(proofread::Proofread),
     Tidy(tidy::Tidy),
@@ -80,6 +85,7 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
+            Command::SprayDay(command) => command.lines.width,
             Command::Mix(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Tidy(command) => command.lines.width,

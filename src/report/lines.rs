@@ -53,6 +53,16 @@ impl Lines {
         }
     }
 
+    /// Adds one line as it is; what is too long for the page is broken.
+    pub fn raw(&mut self, indent: usize, line: &str) {
+        if indent + display_width(line) > self.width {
+            return self.hanging(indent, indent, line);
+        }
+        self.out.extend(std::iter::repeat_n(' ', indent));
+        self.out.push_str(line);
+        self.out.push('\n');
+    }
+
     /// Adds a text under a label: beside it where there is room, else after it.
     pub fn field(&mut self, label: &str, text: &str) {
         if !self.is_wide() {

@@ -5,6 +5,7 @@
 
 mod advice_json;
 mod case_json;
+mod crew;
 pub mod filling;
 pub mod findings;
 #[cfg(feature = "cli")]
@@ -16,10 +17,12 @@ mod grove_trees;
 mod job;
 mod job_json;
 mod json;
+pub mod language;
 mod lines;
 mod map;
 mod mix_page;
 pub mod page;
+pub mod paper;
 mod ranges;
 pub mod schemas;
 mod statement_json;
@@ -27,11 +30,13 @@ mod value_json;
 pub mod why_page;
 
 pub use advice_json::{Heading, Trees, Writer};
+pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use ground::GroveGround;
 pub use grouping::{Group, Groups};
 pub use grove_trees::GroveTrees;
 pub use job::{job_words, volume_words};
 pub use job_json::write_mix;
+pub use language::Language;
 pub use lines::Lines;
 pub use map::map;
 pub use mix_page::{Mixing, mix_json, mix_page};

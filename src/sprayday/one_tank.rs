@@ -23,8 +23,17 @@ pub struct OneTank {
     pub needless: Vec<usize>,
 }
 
-/// Finds the single mix that is allowed on most trees; nothing where all trees get the same mix anyway.
-pub fn one_tank(plan: &Plan, rules: &Rules, advice: &Advice, trees: &[usize]) -> Option<OneTank> {
+impl OneTank {
+    /// Returns on how many trees it is allowed and leaves nothing unguarded.
+    pub fn serves(&self) -> usize {
+        let lost = |tree: &&usize| self.unguarded.iter().any(|(_, trees)| trees.contains(tree));
+        self.allowed.iter().filter(|tree| !lost(tree)).count()
+    }
+}
+
+/// Finds the single mix that is allowed on most trees, and, where that is another, the one with the least lost: that
+/// guards most trees from all that they should be guarded from. None where all trees get the same mix anyway.
+pub fn one_tank(plan: &Plan, rules: &Rules, advice: &Advice, trees: &[usize]) -> Vec<OneTank> {
     let case = |tree: usize| advice.trees.get(tree).and_then(|it| advice.case_of(it));
     let mut candidates: Vec<Spray> = Vec::new();
     for spray in trees.iter().filter_map(|tree| case(*tree)).map(|case| &case.spray) {
@@ -37,7 +46,7 @@ pub fn one_tank(plan: &Plan, rules: &Rules, advice: &Advice, trees: &[usize]) ->
     }
     let advised = |spray: &Spray| trees.iter().all(|tree| case(*tree).is_some_and(|it| it.spray == *spray));
     if candidates.iter().any(advised) {
-        return None;
+        return Vec::new();
     }
     let weigh = |spray: Spray| {
         let tree_case = |tree: &usize| case(*tree).map(|case| (*tree, case));
@@ -64,11 +73,13 @@ pub fn one_tank(plan: &Plan, rules: &Rules, advice: &Advice, trees: &[usize]) ->
         let numbers = |cases: Vec<(usize, &Case)>| cases.into_iter().map(|(tree, _)| tree).collect();
         OneTank { spray, allowed: numbers(allowed), left_out: numbers(left_out), unguarded, needless }
     };
-    let lost = |tank: &OneTank| tank.unguarded.iter().map(|(_, trees)| trees.len()).sum::<usize>();
-    candidates
-        .into_iter()
-        .map(weigh)
-        .min_by_key(|tank| (usize::MAX - tank.allowed.len(), lost(tank), tank.needless.len()))
+    let tanks: Vec<OneTank> = candidates.into_iter().map(weigh).collect();
+    let lost = |tank: &&OneTank| tank.unguarded.iter().map(|(_, trees)| trees.len()).sum::<usize>();
+    let most =
+        tanks.iter().min_by_key(|tank| (usize::MAX - tank.allowed.len(), lost(tank), tank.needless.len()));
+    let best = tanks.iter().min_by_key(|tank| (usize::MAX - tank.serves(), lost(tank), tank.needless.len()));
+    let more = |best: &&OneTank| most.is_none_or(|most| best.serves() > most.serves());
+    most.into_iter().chain(best.filter(more)).cloned().collect()
 }
 
 /// Returns whether every part of a mix is certainly allowed on a tree, at its strength and together.

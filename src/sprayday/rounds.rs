@@ -5,7 +5,7 @@
 use super::one_tank::{OneTank, one_tank};
 use super::planned::{Planned, Wanted, plan_round};
 use super::{Job, area_of, jobs};
-use crate::advice::{Advice, Case, Hours, Spray};
+use crate::advice::{Advice, Case, Hours, Spray, Window};
 use crate::decide::Rules;
 use crate::grove::{Grove, Pace, first_picking, re_entry};
 use crate::measure::{Extent, Sky, Truth};
@@ -20,8 +20,8 @@ use std::sync::Arc;
 pub struct Day<'a> {
     /// The rounds, in the order in which they are done.
     pub rounds: Vec<Round<'a>>,
-    /// The single mix that is allowed on most trees, where there are several.
-    pub one_tank: Option<OneTank>,
+    /// The single mix that is allowed on most trees, and the one with the least lost, where there are several mixes.
+    pub one_tank: Vec<OneTank>,
     /// The first hour ahead for which rain is forecast.
     pub rain: Option<DateTime<Tz>>,
     /// The trees of which something must be looked at first.
@@ -86,7 +86,7 @@ pub fn day<'a>(
     let sprays = |verdict: &Verdict| matches!(verdict, Verdict::Spray(_));
     let (sprayed, not_sprayed): (Vec<usize>, Vec<usize>) = chosen.iter().partition(|tree| is(tree, sprays));
     let mut rounds: Vec<Round<'a>> = Vec::new();
-    for (spray, hours, trees) in alike(advice, &sprayed) {
+    for (spray, hours, trees) in alike(advice, &sprayed, plan.head.window.0) {
         let aims = aims(plan, trees.iter().filter_map(|tree| case(*tree)));
         let made = match jobs(plan, grove, &spray, &trees) {
             Ok(jobs) => jobs.into_iter().map(|job| (job.trees.clone(), Ok(job))).collect(),
@@ -122,21 +122,42 @@ pub fn day<'a>(
     Day { one_tank: one_tank(plan, rules, advice, &sprayed), rounds, rain, look, not_sprayed }
 }
 
-/// Returns the trees that get the same spray in the same hours, by the first of them.
-fn alike(advice: &Advice, sprayed: &[usize]) -> Vec<(Spray, Arc<Hours>, Vec<usize>)> {
+/// Returns the trees that get the same spray in hours that they share, by the first of them.
+fn alike(advice: &Advice, sprayed: &[usize], at_least: f64) -> Vec<(Spray, Arc<Hours>, Vec<usize>)> {
     let mut alike: Vec<(Spray, Arc<Hours>, Vec<usize>)> = Vec::new();
     for tree in sprayed {
         let Some(of_tree) = advice.trees.get(*tree) else { continue };
         let Some(case) = advice.case_of(of_tree) else { continue };
-        let same = |(spray, hours, _): &&mut (Spray, Arc<Hours>, Vec<usize>)| {
-            *spray == case.spray && *hours == of_tree.hours
-        };
-        match alike.iter_mut().find(same) {
-            Some((_, _, trees)) => trees.push(*tree),
+        let found = alike.iter_mut().find_map(|(spray, hours, trees)| {
+            let shared =
+                if *spray == case.spray { shared(hours, &of_tree.hours, at_least)? } else { return None };
+            Some((hours, shared, trees))
+        });
+        match found {
+            Some((hours, shared, trees)) => {
+                *hours = shared;
+                trees.push(*tree);
+            }
             None => alike.push((case.spray.clone(), Arc::clone(&of_tree.hours), vec![*tree])),
         }
     }
     alike
+}
+
+/// Returns the hours in which two trees can both be sprayed; nothing where there are none.
+fn shared(one: &Arc<Hours>, other: &Arc<Hours>, at_least: f64) -> Option<Arc<Hours>> {
+    if one == other {
+        return Some(Arc::clone(one));
+    }
+    let both = |a: &Window, b: &Window| {
+        let (from, to) = (a.from.max(b.from), a.to.min(b.to));
+        let long = (to - from).num_seconds() as f64 + 1e-6 >= at_least * 3600.0;
+        // Which of these hours the guide prefers is asked again where they are planned.
+        long.then_some(Window { from, to, preferred: (0, 0) })
+    };
+    let pairs = one.windows.iter().flat_map(|a| other.windows.iter().filter_map(move |b| both(a, b)));
+    let windows: Vec<Window> = pairs.collect();
+    (!windows.is_empty()).then(|| Arc::new(Hours { windows, ..Hours::default() }))
 }
 
 fn aims<'c>(plan: &Plan, cases: impl Iterator<Item = &'c Case>) -> Vec<DiseaseId> {

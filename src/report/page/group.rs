@@ -129,7 +129,7 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     let cautions = case.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
     let cautions: Vec<&str> = cautions.flat_map(|product| &product.cautions).map(|it| &**it).collect();
     lines.fields("Take care", cautions);
-    let risks = neighbours::at_risk(page, group, &case.spray);
+    let risks = neighbours::at_risk(page, &group.trees, &case.spray);
     lines.fields("Neighbours", risks.iter().map(String::as_str));
 }
 

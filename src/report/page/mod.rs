@@ -12,6 +12,7 @@ mod reasons;
 mod said;
 mod when;
 
+pub(crate) use neighbours::risks;
 pub(crate) use questions::{answer_words, asked};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
