@@ -4,6 +4,7 @@
 //! Everything that opens a file, reads the clock or the environment, or prints, is in here and nowhere below.
 
 mod advise;
+mod ask;
 mod books;
 mod end;
 mod examples;
@@ -31,6 +32,7 @@ pub fn run() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Ask(command) => command.run(),
         Command::SprayDay(command) => command.run(),
         Command::Mix(command) => command.run(),
         Command::Proofread(command) => command.run(),
@@ -68,6 +70,7 @@ enum Command {
     Start(start::Start),
     Advise(advise::Advise),
     Why(why::Why),
+    Ask(ask::Ask),
     #[command(name = "sprayday")]
     SprayDay(sprayday::SprayDay),
     Mix(mix::Mix),
@@ -85,6 +88,7 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
+            Command::Ask(command) => command.lines.width,
             Command::SprayDay(command) => command.lines.width,
             Command::Mix(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,

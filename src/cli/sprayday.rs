@@ -53,7 +53,7 @@ pub enum PaperFormat {
 impl SprayDay {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
-        let language = self.language()?;
+        let language = language(&self.language)?;
         let read = match groves::open(&self.grove, &self.asked) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.lines.width),
@@ -91,17 +91,6 @@ impl SprayDay {
         Stream::Results.print(&text).map(|()| End::Done)
     }
 
-    fn language(&self) -> Result<Language, Refusal> {
-        Language::of_code(&self.language).ok_or_else(|| {
-            let codes = || Language::ALL.iter().map(|(_, code, _)| *code);
-            let refusal = Refusal::new(format!("there is no language `{}`", self.language));
-            match nearest(&self.language, codes()) {
-                Some(near) => refusal.help(format!("did you mean `{near}`?")),
-                None => refusal.help(format!("there are {}", codes().collect::<Vec<_>>().join(", "))),
-            }
-        })
-    }
-
     /// Keeps the sheets in the grove folder, and returns their numbers.
     fn keep(&self, read: &Opened, kept: &[KeptSheet]) -> Result<Vec<u64>, Refusal> {
         let folder = if self.grove.is_dir() {
@@ -112,4 +101,16 @@ impl SprayDay {
         let logged = read.grove.log.rows().iter().filter_map(|row| row.fields.get("sheet")?.parse().ok());
         sheets::keep(folder, kept, logged.max().unwrap_or(0))
     }
+}
+
+/// Returns the language of a code.
+pub fn language(code: &str) -> Result<Language, Refusal> {
+    Language::of_code(code).ok_or_else(|| {
+        let codes = || Language::ALL.iter().map(|(_, code, _)| *code);
+        let refusal = Refusal::new(format!("there is no language `{code}`"));
+        match nearest(code, codes()) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None => refusal.help(format!("there are {}", codes().collect::<Vec<_>>().join(", "))),
+        }
+    })
 }

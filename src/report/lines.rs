@@ -73,6 +73,11 @@ impl Lines {
             };
         }
         let room = self.width - COLUMN - 2;
+        let own_line = display_width(label) >= COLUMN;
+        if own_line {
+            self.hanging(2, 2, label);
+        }
+        let label = if own_line { "" } else { label };
         for (at, line) in wrapped(text, room, room).into_iter().enumerate() {
             let label = if at == 0 { label } else { "" };
             let gap = COLUMN.saturating_sub(display_width(label));

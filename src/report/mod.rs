@@ -4,6 +4,7 @@
 //! out: text of a given width, and JSON. Decides nothing, and knows no file, no terminal and no clock.
 
 mod advice_json;
+mod ask;
 mod case_json;
 mod crew;
 pub mod filling;
@@ -30,6 +31,7 @@ mod value_json;
 pub mod why_page;
 
 pub use advice_json::{Heading, Trees, Writer};
+pub use ask::{Asking, ask_json, ask_paper, scouting_sheet, stops};
 pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use ground::GroveGround;
 pub use grouping::{Group, Groups};

@@ -4,6 +4,7 @@
 
 mod advice;
 mod answers;
+mod ask;
 mod books;
 mod case;
 mod check;

@@ -17,21 +17,27 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
     let how = case.needs.len() <= HOW;
     let needs: Vec<String> = case.needs.iter().map(|need| asked(page, need, how)).collect();
     lines.fields("Look at", needs.iter().map(String::as_str));
-    let answers = if case.answers.len() > ANSWERS {
-        let mut ends: Vec<&str> = case.answers.iter().map(|answer| &*answer.then).collect();
-        ends.sort_unstable();
-        ends.dedup();
-        let ends: Vec<String> = ends.into_iter().map(then_words).collect();
-        vec![format!("{}, as you find it: `bloomward why` with a tree tells which", ends.join(", or "))]
-    } else {
-        let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
-        case.answers.iter().map(one).collect()
-    };
-    lines.fields("Then", answers.iter().map(String::as_str));
+    lines.fields("Then", thens(page, case).iter().map(String::as_str));
     let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
     if !safe.is_empty() {
         lines.field("Either way", &format!("{} is allowed, whatever you find", safe.join(", or ")));
     }
+}
+
+/// Returns what each answer leads to; of very many answers only where they can lead.
+pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
+    if case.answers.len() > ANSWERS {
+        let mut ends: Vec<&str> = case.answers.iter().map(|answer| &*answer.then).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let ends: Vec<String> = ends.into_iter().map(then_words).collect();
+        return vec![format!(
+            "{}, as you find it: `bloomward why` with a tree tells which",
+            ends.join(", or ")
+        )];
+    }
+    let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
+    case.answers.iter().map(one).collect()
 }
 
 /// Returns a need as a question, with how to look where that is wanted.

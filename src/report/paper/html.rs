@@ -23,6 +23,7 @@ dd p, .text { margin: 0 }
 table { border-collapse: collapse; width: 100%; margin: 1mm 0 }
 th, td { border: 0.25mm solid #000; padding: 1mm 2mm; text-align: left; vertical-align: top }
 th { background: #eee }
+td:empty { height: 7mm }
 tr { break-inside: avoid }
 ul { list-style: none; margin: 0; padding: 0 }
 li { padding-left: 7mm; text-indent: -7mm; margin: 0.8mm 0; break-inside: avoid }

@@ -37,6 +37,8 @@ fn write(lines: &mut Lines, piece: &Piece) {
     }
 }
 
+/// What stands in a cell of which nothing is asked.
+const NOTHING: &str = "–";
 /// The least width of a table's last column.
 const LAST: usize = 16;
 
@@ -54,7 +56,10 @@ fn table(lines: &mut Lines, head: &[String], rows: &[Vec<String>]) {
     let before: usize = 2 + columns.iter().map(|width| width + 2).sum::<usize>();
     if !lines.is_wide() || before + LAST > lines.width() {
         for row in rows {
-            for (at, (title, cell)) in head.iter().zip(row).enumerate() {
+            // Nothing is said of a cell in which there is nothing to say or to write.
+            let told = head.iter().zip(row).enumerate().filter(|(_, (_, cell))| *cell != NOTHING);
+            for (at, (title, cell)) in told {
+                let cell = if cell.is_empty() { "________" } else { cell };
                 lines.hanging(if at == 0 { 0 } else { 2 }, 4, &format!("{title}: {cell}"));
             }
         }
@@ -64,9 +69,13 @@ fn table(lines: &mut Lines, head: &[String], rows: &[Vec<String>]) {
     for row in std::iter::once(head).chain(rows.iter().map(Vec::as_slice)) {
         let Some((last, cells)) = row.split_last() else { continue };
         let pad = |cell: &String, width: usize| {
-            format!("{cell}{}  ", " ".repeat(width.saturating_sub(display_width(cell))))
+            // An empty cell is there to be written into.
+            let sign = if cell.is_empty() { "_" } else { " " };
+            format!("{cell}{}  ", sign.repeat(width.saturating_sub(display_width(cell))))
         };
         let start: String = cells.iter().zip(columns).map(|(cell, width)| pad(cell, *width)).collect();
+        let line = "_".repeat(widths.last().copied().unwrap_or(0).min(room));
+        let last = if last.is_empty() { &line } else { last };
         for (at, part) in crate::report::lines::wrapped(last, room, room).iter().enumerate() {
             lines.raw(
                 2,
