@@ -16,6 +16,7 @@ mod sheets;
 mod shell;
 mod sprayday;
 mod start;
+mod start_grove;
 mod terminal;
 mod tidy;
 mod why;

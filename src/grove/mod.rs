@@ -22,6 +22,7 @@ mod read;
 mod reading;
 mod scouting;
 mod seen;
+pub mod setup;
 mod shed;
 mod sheet;
 mod sight;

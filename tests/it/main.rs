@@ -37,6 +37,7 @@ mod report;
 mod rulebook_maker;
 mod schema;
 mod sprayday;
+mod start;
 mod syntax;
 mod syntax_random;
 mod syntax_reading;

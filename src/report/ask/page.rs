@@ -3,7 +3,7 @@
 use super::{Asking, Look, Spot, Stop, Worth};
 use crate::advice::Need;
 use crate::explain::dose_words;
-use crate::report::page::{asked, thens};
+use crate::report::page::{asked, asked_all, thens};
 use crate::report::paper::{Paper, Piece};
 use crate::report::ranges;
 
@@ -24,9 +24,8 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             paper.field(&asking.say("look.keep-out", &[]), vec![words]);
         }
         let needs = &stop.case.needs;
-        let question = |need: &Need| {
+        let question = |(need, words): (&Need, String)| {
             let place = stop.trees.first().map(|tree| asking.look(need, *tree).place);
-            let words = asked(&asking.page(), need, needs.len() <= HOW);
             match place {
                 Some(place @ (Spot::Grove | Spot::Block(_))) if matches!(need, Need::Name(_)) => {
                     format!("{words} ({})", spot(asking, place))
@@ -34,7 +33,10 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
                 _ => words,
             }
         };
-        paper.field(&asking.say("look.at", &[]), needs.iter().map(question).collect());
+        paper.field(
+            &asking.say("look.at", &[]),
+            asked_all(&asking.page(), needs, needs.len() <= HOW).into_iter().map(question).collect(),
+        );
         let mut then = thens(&asking.page(), stop.case);
         if then.is_empty() {
             then.push(asking.say("look.then.together", &[]));

@@ -13,7 +13,7 @@ mod said;
 mod when;
 
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{answer_words, asked, thens};
+pub(crate) use questions::{answer_words, asked, asked_all, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
 pub use when::{moment, span};
