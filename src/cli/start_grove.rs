@@ -15,6 +15,7 @@ use crate::report::filling::{filled, paragraph};
 use crate::report::map;
 use crate::source::Sources;
 use chrono::{NaiveDate, Utc};
+use chrono_tz::Tz;
 use std::collections::BTreeMap;
 use std::fs;
 use std::io::{self, BufRead, IsTerminal, Write};
@@ -22,10 +23,12 @@ use std::path::{Path, PathBuf};
 
 /// Where answers are kept inside the folder.
 const KEPT: &str = "start.txt";
+/// The file that makes a folder a grove.
+const GROVE: &str = "grove.yaml";
 
 /// Sets up a grove in a folder.
 pub fn run(folder: &Path, from: Option<&Path>, typed: &[String], width: usize) -> Outcome {
-    if folder.join("grove.yaml").exists() {
+    if folder.join(GROVE).exists() {
         return there(folder, width);
     }
     let kept = folder.join(KEPT);
@@ -215,7 +218,8 @@ impl SettingUp<'_> {
     /// Makes the files, if a grove can be read from them.
     fn make(&self) -> Outcome {
         let Some(guide) = &self.guide else { return self.stopped() };
-        let today = Utc::now().date_naive();
+        let zone = self.answers.get("timezone").and_then(|zone| zone.parse::<Tz>().ok());
+        let today = Utc::now().with_timezone(&zone.unwrap_or(Tz::UTC)).date_naive();
         let files = setup::files(&self.answers, &guide.plan, &guide.named, today);
         let (problems, sources) = check_files(&files, &guide.plan, today);
         if problems.any_error() {
@@ -227,7 +231,18 @@ impl SettingUp<'_> {
         }
         let mut texts = guide.texts.clone();
         texts.extend(files.into_iter().map(|file| (file.path.to_owned(), file.text)));
-        write(self.folder, &texts)?;
+        // `grove.yaml` comes last: a folder that has it is whole, and one without it can be gone on with.
+        let same = |path: &String, text: &String| {
+            fs::read_to_string(self.folder.join(path)).is_ok_and(|found| found == *text)
+        };
+        let mut open: BTreeMap<String, String> = texts
+            .iter()
+            .filter(|(path, text)| !same(path, text))
+            .map(|(p, t)| (p.clone(), t.clone()))
+            .collect();
+        let last: BTreeMap<String, String> = open.remove_entry(GROVE).into_iter().collect();
+        write(self.folder, &open)?;
+        write(self.folder, &last)?;
         let shown = self.folder.display();
         let next = format!(
             "Next: read grove.yaml once with your own eyes, then `bloomward ask {shown}` says what to look at, and \

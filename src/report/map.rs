@@ -11,10 +11,8 @@ use std::collections::BTreeMap;
 pub fn map(grove: &Grove, width: usize) -> String {
     let mut lines = Lines::new(width);
     let rows = rows(grove);
-    lines.text(
-        0,
-        &format!("{}: {} in {} rows, in walking order", grove.title, count(grove.trees.len()), rows.len()),
-    );
+    let said = if rows.len() == 1 { "1 row".to_string() } else { format!("{} rows", rows.len()) };
+    lines.text(0, &format!("{}: {} in {}, in walking order", grove.title, count(grove.trees.len()), said));
     for row in &rows {
         let (Some(first), Some(last)) = (row.trees.first(), row.trees.last()) else { continue };
         let names = if first == last {

@@ -47,3 +47,4 @@ mod weather_missing;
 mod weather_reading;
 mod weather_sky;
 mod weather_windows;
+mod week;

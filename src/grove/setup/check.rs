@@ -91,6 +91,10 @@ pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> 
         } else if part.starts_with("from") {
             ("volume", part)
         } else {
+            if part.contains(|sign: char| sign.is_ascii_digit()) {
+                let message = format!("`{part}` says nothing of a sprayer");
+                return Err(Wrong { message, help: format!("write such as `{}`", super::SPRAYER) });
+            }
             ("kind", part)
         };
         let fits = match key {

@@ -64,7 +64,12 @@ const OF_GROVE: [(&str, &str, &str, bool); 11] = [
     ),
     ("timezone", "Which time zone?", "America/Puerto_Rico", false),
     ("spacing", "How far apart are the rows, and the trees in a row?", "24 ft x 20 ft", true),
-    ("row", "A row: its name, how many trees, the cultivar. An empty line after the last", "A 15 Kent", true),
+    (
+        "row",
+        "A row: its name, how many trees, the cultivar; an empty line after the last.",
+        "A 15 Kent",
+        true,
+    ),
     ("sprayer", "What sprayer, what tank, how much a tree or an acre, how fast?", SPRAYER, true),
     ("harvest", "The earliest day of harvest that you expect?", "2027-06-20", true),
     ("certified", "Is it certified organic?", "no", true),

@@ -1,0 +1,164 @@
+//! The grower's week, typed as a grower types it: set up, look, decide, plan the day, mix.
+
+use crate::cli::{folder, ran, top};
+use serde_json::Value;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+const BOOK: &str = r#"rulebook "A week"
+  caution "For tests only."
+observe mildew "mildew"
+  kind share
+product sulfur
+  strength plain 4 g/L
+  cites common-practice
+choice fight
+  advise sulfur at plain
+  if mildew at least 10 %
+  cites common-practice
+choice wait
+  advise hold
+  if mildew below 10 %
+  cites common-practice
+"#;
+const MORNING: &str = "2027-02-11T05:30";
+
+/// Runs `start` with what is typed, and returns its results, its questions and its status.
+fn start(grove: &Path, typed: &str, arguments: &[&str]) -> (String, String, Option<i32>) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.arg("start").arg(grove).args(arguments).current_dir(top());
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    // Where the command ends before it reads, what is typed goes nowhere.
+    let _ = child.stdin.take().unwrap().write_all(typed.as_bytes());
+    let output = child.wait_with_output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (text(output.stdout), text(output.stderr), output.status.code())
+}
+
+fn book(test: &str) -> (PathBuf, String) {
+    let folder = folder(test);
+    let book = folder.join("week.rulebook");
+    fs::write(&book, BOOK).unwrap();
+    (folder.join("grove"), book.to_str().unwrap().to_string())
+}
+
+#[track_caller]
+fn json(command: &str, grove: &Path, more: &[&str]) -> Value {
+    let all = [&[command, grove.to_str().unwrap(), "--as-of", MORNING, "--format", "json"], more].concat();
+    serde_json::from_str(&ran(&all, 0).0).unwrap()
+}
+
+#[test]
+fn a_week_from_the_first_question_to_the_tank() {
+    let (grove, book) = book("a_week_from_the_first_question");
+    let shown = grove.to_str().unwrap();
+
+    // Set up, stopped in the middle of the rows, and gone on with.
+    let (out, asked, status) = start(
+        &grove,
+        &format!(
+            "Cerro Verde\n{book}\nus\n18.05, -66.50, 120 m\nAmerica/Puerto_Rico\n24 ft x 20 ft\nA 5 Kent\n"
+        ),
+        &[],
+    );
+    assert_eq!(status, Some(1), "{asked}");
+    assert!(out.contains("`row` is next"), "{out}");
+    assert!(!grove.join("grove.yaml").exists());
+    let rest = "A 5 Kent\nB 3 Haden\n\nhandgun, tank 5 gal, 1.5 gal per tree, pace 25 gal/h\n\n\nno\n\
+                wettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n";
+    let (out, asked, status) = start(&grove, rest, &[]);
+    assert_eq!(status, Some(0), "{asked}");
+    assert!(asked.contains("the row `A` is given twice"), "{asked}");
+    assert!(out.contains("8 trees in 2 rows"), "{out}");
+    assert!(out.contains("A01–A05") && out.contains("5 Kent"), "{out}");
+    assert!(out.contains("B01–B03") && out.contains("3 Haden"), "{out}");
+
+    // Look: nothing was seen, so everything is asked of every tree.
+    let stops = json("ask", &grove, &[]);
+    assert!(stops.to_string().contains("mildew"), "{stops}");
+    let (sheet, _) = ran(&["ask", shown, "--as-of", MORNING, "--sheet", "--width", "80"], 0);
+    assert!(["A01", "A05", "B01", "B03"].iter().all(|tree| sheet.contains(tree)), "{sheet}");
+
+    // Write down what was seen. PLACE FOR `scouted`: until it is there, the row is typed into the table.
+    let table = grove.join("scouting.csv");
+    let header = fs::read_to_string(&table).unwrap();
+    assert_eq!(header, "when,who,on,mildew,rain\n");
+    let row = |row: &str, share: &str| -> String {
+        (1..=if row == "A" { 5 } else { 3 })
+            .map(|tree| format!("2027-02-11T05:00,M,{row}0{tree},{share},\n"))
+            .collect()
+    };
+    fs::write(&table, header + &row("A", "40 %") + &row("B", "2 %")).unwrap();
+    assert!(!json("ask", &grove, &[]).to_string().contains("\"mildew\""));
+
+    // Decide.
+    let advice = json("advise", &grove, &[]);
+    let verdicts: Vec<&str> =
+        advice["trees"].as_array().unwrap().iter().map(|tree| tree["verdict"].as_str().unwrap()).collect();
+    assert_eq!(verdicts, ["spray", "spray", "spray", "spray", "spray", "hold", "hold", "hold"]);
+
+    // Plan: five trees of 1.5 gal are 7.5 gal: a full tank of 5 gal and a last one of 2.5 gal.
+    let (page, _) = ran(&["sprayday", shown, "--as-of", MORNING], 0);
+    assert!(page.contains("7.5 gal") && page.contains("2.5 gal"), "{page}");
+    let kept: Vec<_> = fs::read_dir(grove.join("sheets")).unwrap().map(|it| it.unwrap().path()).collect();
+    assert_eq!(kept.len(), 1, "{kept:?}");
+    let sheet = fs::read_to_string(&kept[0]).unwrap();
+    assert!(sheet.contains("A05") && !sheet.contains("B01"), "{sheet}");
+
+    // Mix: 4 g/L of 2.5 gal (9.464 L, one US gallon being 231 cubic inches) are 37.8 g, never rounded up.
+    let mix = json_of_mix(&grove);
+    assert!(mix.contains("37") && !mix.contains("38 g"), "{mix}");
+    assert!(page.contains("37"), "{page}");
+
+    // PLACE FOR `sprayed --sheet NUMBER` and `records`: both read what `sheets/` keeps.
+
+    // Once it is there, nothing asks again and nothing is overwritten.
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    let (out, _, status) = start(&grove, "", &["--answer", "grove: Another"]);
+    assert_eq!(status, Some(0));
+    assert!(out.contains("nothing is overwritten"), "{out}");
+    assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), yaml);
+}
+
+fn json_of_mix(grove: &Path) -> String {
+    ran(&["mix", grove.to_str().unwrap(), "sulfur", "plain", "2.5 gal"], 0).0
+}
+
+#[test]
+fn answers_of_a_file_that_will_not_do_are_told_in_one_run_and_none_is_kept() {
+    let (grove, book) = book("answers_of_a_file");
+    let file = grove.with_file_name("answers.txt");
+    fs::write(
+        &file,
+        format!("guide: {book}\nrows: A 5 Kent\nunits: miles\nplace: here\nrow: A Kent\nsulfur form: paste\nsprayer: tank 5\n"),
+    )
+    .unwrap();
+    let (_, told, status) = start(&grove, "", &["--from", file.to_str().unwrap()]);
+    assert_eq!(status, Some(2), "{told}");
+    assert!(told.contains("did you mean `row`?"), "{told}");
+    for line in 2..=7 {
+        assert!(told.contains(&format!("answers.txt:{line}:")), "{line}\n{told}");
+    }
+    assert!(!grove.exists());
+}
+
+#[test]
+fn a_guide_that_comes_along_is_copied_and_a_broken_setup_is_gone_on_with() {
+    let (grove, _) = book("a_guide_that_comes_along");
+    let answers =
+        ["grove: G", "guide: humid-lowland", "place: 18.05, -66.5", "timezone: America/Puerto_Rico"];
+    let mut arguments: Vec<&str> = answers.iter().flat_map(|answer| ["--answer", answer]).collect();
+    arguments.extend(["--answer", "row: A 2 Kent"]);
+    // As a run leaves it that was ended between its files, in the middle of an answer.
+    let whole = top().join("rulebooks/humid-lowland.rulebook");
+    fs::create_dir_all(grove.join("rulebooks")).unwrap();
+    fs::copy(whole, grove.join("rulebooks/humid-lowland.rulebook")).unwrap();
+    fs::write(grove.join("start.txt"), "grove: Kept\nguide: humid-low").unwrap();
+    let (out, told, status) = start(&grove, "", &arguments);
+    assert_eq!(status, Some(0), "{told}");
+    assert!(out.contains("Kept: 2 trees in 1 row,"), "{out}");
+    ran(&["advise", grove.to_str().unwrap(), "--as-of", MORNING], 0);
+}
