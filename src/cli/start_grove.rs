@@ -335,7 +335,7 @@ impl Guide {
 /// Returns the guide that answers name.
 fn named_guide(text: &str) -> Option<&str> {
     let guides = text.lines().filter_map(|line| line.trim().strip_prefix("guide:")).map(str::trim);
-    guides.filter(|guide| !guide.is_empty()).last()
+    guides.filter(|guide| !guide.is_empty()).next_back()
 }
 
 fn begin(kept: &Path) -> String {

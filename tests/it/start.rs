@@ -23,12 +23,25 @@ fn text(output: &Output) -> (String, String) {
     (words(&output.stdout), words(&output.stderr))
 }
 
+macro_rules! grove_answers {
+    () => {
+        "La Ceiba\nhumid-lowland\nus\n18.20, -66.30, 90 m\nAmerica/Puerto_Rico\n24 ft x 20 ft\nA 15 Kent\nB 7 Haden, \
+         5 Tommy Atkins in slope\n\nhandgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\nno\nno\n"
+    };
+}
+macro_rules! shed_answers {
+    () => {
+        "basic copper powder\ndemo-0001\npowder\n50 %\n48 h\n1 d\nwettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n\
+         \n\n\n\n\n"
+    };
+}
+
 /// Answers to all questions but those of the shed.
-const GROVE: &str = "La Ceiba\nhumid-lowland\nus\n18.20, -66.30, 90 m\nAmerica/Puerto_Rico\n24 ft x 20 ft\n\
-                     A 15 Kent\nB 7 Haden, 5 Tommy Atkins in slope\n\nhandgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h\n\
-                     2027-06-20\nno\nno\n";
+const GROVE: &str = grove_answers!();
 /// Answers of the shed: a jug of copper, one of sulfur, and none of the other products.
-const SHED: &str = "basic copper powder\ndemo-0001\npowder\n50 %\n48 h\n1 d\nwettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n\n\n\n\n\n";
+const SHED: &str = shed_answers!();
+/// Answers to all questions.
+pub const ANSWERS: &str = concat!(grove_answers!(), shed_answers!());
 
 #[test]
 fn a_grove_comes_of_a_few_typed_answers_and_can_be_advised() {
