@@ -253,30 +253,34 @@ fn a_week_under_the_lowland_guide_with_weather() {
 
     // Thursday: decide.
     let advice = json_of(&["advise", grove]);
-    let sprayed: Vec<&str> = advice["trees"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .filter(|tree| tree["verdict"] == "spray")
-        .map(|tree| tree["tree"].as_str().unwrap())
-        .collect();
-    assert_eq!((sprayed.len(), sprayed[0], sprayed[14]), (15, "A01", "A15"));
+    let sprays = |row: &str| -> Vec<String> {
+        let trees = advice["trees"].as_array().unwrap().iter();
+        let of_row = trees.filter(|tree| tree["tree"].as_str().unwrap().starts_with(row));
+        of_row.map(|tree| tree["spray"].to_string()).collect()
+    };
+    // In bloom with mildew and in dry weather: sulfur, the weaker mix. Dormant: the stronger mix of copper.
+    let dose = |product: &str, strength: &str| {
+        serde_json::json!([{ "product": product, "strength": strength }]).to_string()
+    };
+    assert_eq!(sprays("A"), vec![dose("sulfur", "reduced"); 15]);
+    assert_eq!(sprays("B"), vec![dose("copper", "full"); 12]);
 
-    // Plan the day: one round, whose sheet is kept.
+    // Plan the day: two rounds, whose sheets are kept.
     let day = json_of(&["sprayday", grove]);
     let sheets = day["sheets"].as_array().unwrap();
-    assert_eq!((sheets.len(), &sheets[0]["number"]), (1, &1.into()));
-    assert_eq!(sheets[0]["volume"], "22.5 gal");
-    let kept = fs::read_to_string(folder.join("sheets/1.yaml")).unwrap();
-    assert!(kept.starts_with("number: 1\n") && kept.contains("A15"), "{kept}");
+    let numbers: Vec<&Value> = sheets.iter().map(|sheet| &sheet["number"]).collect();
+    assert_eq!(numbers, [1, 2]);
+    let sheet = sheets.iter().find(|sheet| sheet["product"] == "sulfur").unwrap();
+    assert_eq!(sheet["volume"], "22.5 gal");
+    let file = folder.join(format!("sheets/{}.yaml", sheet["number"]));
+    let kept = fs::read_to_string(file).unwrap();
+    assert!(kept.contains("product: \"sulfur\"") && kept.contains("A15") && !kept.contains("B01"), "{kept}");
     let (page, _) = ran(&["sprayday", grove, "--language", "es", "--format", "html"], 0);
     assert!(page.contains("HOJA DE APLICACIÓN 1"));
 
     // Mix: what the sheet says of a load is what `mix` says of the same volume.
-    let product = sheets[0]["product"].as_str().unwrap();
-    assert!(!product.contains(" with "), "{product}");
-    let mix = json_of(&["mix", grove, product, sheets[0]["strength"].as_str().unwrap(), "22.5 gal"]);
-    assert_eq!(mix["shown"], sheets[0]["loads"][0]["amounts"][0]["shown"]);
+    let mix = json_of(&["mix", grove, "sulfur", "reduced", "22.5 gal"]);
+    assert_eq!(mix["shown"], sheet["loads"][0]["amounts"][0]["shown"]);
 
     // Spray and write down: here `bloomward sprayed --sheet 1` and `bloomward records` come in.
 }
