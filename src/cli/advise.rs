@@ -120,7 +120,7 @@ impl Advise {
 }
 
 /// Reads a length as growers speak it, in metres.
-fn length(text: &str) -> Result<f64, Refusal> {
+pub fn length(text: &str) -> Result<f64, Refusal> {
     let found = crate::grove::quantity_of(text, crate::units::Dimension::LENGTH);
     found
         .map(|millimetres| millimetres / 1000.0)

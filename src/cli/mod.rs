@@ -4,15 +4,20 @@
 //! Everything that opens a file, reads the clock or the environment, or prints, is in here and nowhere below.
 
 mod advise;
+mod ask;
 mod books;
 mod compare;
 mod end;
 mod examples;
 mod files;
 mod groves;
+mod mix;
 mod proofread;
+mod sheets;
 mod shell;
+mod sprayday;
 mod start;
+mod start_grove;
 mod terminal;
 mod tidy;
 mod why;
@@ -29,6 +34,9 @@ pub fn run() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Ask(command) => command.run(),
+        Command::SprayDay(command) => command.run(),
+        Command::Mix(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
@@ -65,6 +73,10 @@ enum Command {
     Start(start::Start),
     Advise(advise::Advise),
     Why(why::Why),
+    Ask(ask::Ask),
+    #[command(name = "sprayday")]
+    SprayDay(sprayday::SprayDay),
+    Mix(mix::Mix),
     Proofread(proofread::Proofread),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
@@ -80,6 +92,9 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
+            Command::Ask(command) => command.lines.width,
+            Command::SprayDay(command) => command.lines.width,
+            Command::Mix(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,

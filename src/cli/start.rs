@@ -1,9 +1,9 @@
-//! `start`: sets up a grove folder from an example, with the rulebook that it needs.
+//! `start`: sets up a grove folder, from a few questions or from an example, with the rulebook that it needs.
 
 use super::end::{End, Outcome, Refusal};
 use super::examples::{EXAMPLES, Example, rulebook};
 use super::terminal::{LineLength, Stream};
-use super::{files, groves};
+use super::{files, groves, start_grove};
 use crate::problems;
 use crate::report::filling::{filled, paragraph};
 use crate::report::map;
@@ -13,16 +13,24 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// Sets up a grove folder from an example
+/// Sets up a grove folder: a few questions, or a copy of an example
+///
+/// The answers are kept in the folder as they are given: stop whenever you like, and go on with the same command.
 #[derive(clap::Args, Debug)]
 #[command(arg_required_else_help = true)]
 pub struct Start {
     /// The folder to make [default: the example's name]
-    #[arg(value_name = "FOLDER")]
+    #[arg(value_name = "FOLDER", required_unless_present_any = ["example", "list"])]
     folder: Option<PathBuf>,
     /// Which example grove to copy, with its rulebook
-    #[arg(long, value_name = "NAME", required_unless_present = "list")]
+    #[arg(long, value_name = "NAME")]
     example: Option<String>,
+    /// A text file with answers, one `key: answer` a line; what it does not answer is asked
+    #[arg(long, value_name = "FILE", conflicts_with = "example")]
+    from: Option<PathBuf>,
+    /// An answer, `row: A 15 Kent`; may be given many times
+    #[arg(long, value_name = "KEY: ANSWER", conflicts_with = "example")]
+    answer: Vec<String>,
     /// Lists the examples
     #[arg(long, conflicts_with_all = ["example", "folder"])]
     list: bool,
@@ -33,14 +41,19 @@ pub struct Start {
 /// The rulebooks as the example groves name them.
 const FROM_EXAMPLE: &str = "../../rulebooks/";
 /// The folder of a new grove into which its rulebooks go.
-const RULEBOOKS: &str = "rulebooks/";
+pub(super) const RULEBOOKS: &str = "rulebooks/";
 
 impl Start {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
         let width = Stream::Results.width(self.lines.width);
         let Some(name) = &self.example else {
-            return Stream::Results.print(&listed(width)).map(|()| End::Done);
+            return match &self.folder {
+                Some(folder) if !self.list => {
+                    start_grove::run(folder, self.from.as_deref(), &self.answer, width)
+                }
+                _ => Stream::Results.print(&listed(width)).map(|()| End::Done),
+            };
         };
         let Some(example) = EXAMPLES.iter().find(|example| example.name == name) else {
             let near = problems::nearest(name, EXAMPLES.iter().map(|example| example.name));
@@ -53,7 +66,8 @@ impl Start {
         let folder = self.folder.clone().unwrap_or_else(|| PathBuf::from(example.name));
         let texts = contents(example);
         write(&folder, &texts)?;
-        Stream::Results.print(&told(&folder, &texts, width)).map(|()| End::Done)
+        let next = format!("Now ask what to do this morning: `bloomward advise {}`", folder.display());
+        Stream::Results.print(&told(&folder, &texts, &next, width)).map(|()| End::Done)
     }
 }
 
@@ -80,7 +94,7 @@ fn contents(example: &Example) -> BTreeMap<String, String> {
 }
 
 /// Adds a rulebook and all that it builds on.
-fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
+pub(super) fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
     let Some(text) = rulebook(path) else { return };
     if texts.insert(format!("{RULEBOOKS}{path}"), text.to_owned()).is_some() {
         return;
@@ -98,13 +112,13 @@ fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
 }
 
 /// Writes all files, or none where one of them is there already.
-fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(), Refusal> {
+pub(super) fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(), Refusal> {
     let there: Vec<&String> =
         texts.keys().filter(|path| folder.join(path).symlink_metadata().is_ok()).collect();
     if let Some(first) = there.first() {
         let message =
             format!("`{}` is there already, and nothing is overwritten", folder.join(first).display());
-        return Err(Refusal::new(message).help("name a new folder: `bloomward start FOLDER --example NAME`"));
+        return Err(Refusal::new(message).help("name a new folder"));
     }
     for (path, text) in texts {
         let file = folder.join(path);
@@ -116,7 +130,7 @@ fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(), Refusal>
 }
 
 /// Says what was made, which rows it has, and what to do next.
-fn told(folder: &Path, texts: &BTreeMap<String, String>, width: usize) -> String {
+pub(super) fn told(folder: &Path, texts: &BTreeMap<String, String>, next: &str, width: usize) -> String {
     let shown = folder.display();
     let mut text = paragraph(&format!("Made `{shown}`:"), width);
     for path in texts.keys() {
@@ -129,5 +143,5 @@ fn told(folder: &Path, texts: &BTreeMap<String, String>, width: usize) -> String
         text += "\n";
         text += &map(&opened.grove, width);
     }
-    text + "\n" + &paragraph(&format!("Now ask what to do this morning: `bloomward advise {shown}`"), width)
+    text + "\n" + &paragraph(next, width)
 }

@@ -121,7 +121,7 @@ fn reported<T>(
 }
 
 /// Reads `24 ft x 20 ft`: rows apart, then trees in the row. An end without a unit takes that of the other.
-fn spacing(text: &str) -> Result<Spacing, Trouble> {
+pub(super) fn spacing(text: &str) -> Result<Spacing, Trouble> {
     let unclear = || {
         Trouble::new(format!("`{text}` is not a spacing"))
             .help("write how far apart the rows and the trees in a row stand: `24 ft x 20 ft`")

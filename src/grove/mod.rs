@@ -22,6 +22,7 @@ mod read;
 mod reading;
 mod scouting;
 mod seen;
+pub mod setup;
 mod shed;
 mod sheet;
 mod sight;
@@ -32,6 +33,7 @@ mod tree_list;
 mod tree_sheet;
 mod trouble;
 mod undated;
+mod typed_jug;
 mod value;
 mod yaml;
 
@@ -59,6 +61,7 @@ pub use seen::{SeenOf, Sighting};
 pub use shed::{Contained, Content, Form, Jug, JugCap, JugLabel};
 pub use sprayer::{Output, Pace, Sprayer, canopy_spray_per_tree, row_volume_per_area};
 pub use tree::Trees;
+pub use typed_jug::{JugSaid, typed_jug};
 pub use value::SeenValue;
 
 /// The texts of a grove's files, each if its outline asks for it.

@@ -249,7 +249,7 @@ fn wanted_ingredient(contents: &[Content], product: Option<ProductId>, plan: &Pl
 }
 
 /// Reads `50 %`, `5 lb/gal` or `600 g/L`.
-fn contained(text: &str, form: Form) -> Result<Contained, Trouble> {
+pub(super) fn contained(text: &str, form: Form) -> Result<Contained, Trouble> {
     let example = match form {
         Form::Powder => "write the share of its weight: `50 %`",
         Form::Liquid(_) => {

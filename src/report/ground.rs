@@ -1,12 +1,13 @@
 //! What a page needs of an advised grove: its trees, their values, and where those came from.
 
 use super::page::Ground;
-use super::{GroveTrees, Trees, job_words, jobs};
+use super::{GroveTrees, Trees, job_words};
 use crate::advice::{Advisor, Spray};
 use crate::explain::{Origins, Sighting, Speech, weekday};
 use crate::grove::{LastSpray, SeenOf, SprayRow};
 use crate::measure::{Facts, Gauged, Provenance, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
+use crate::sprayday::jobs;
 use chrono::DateTime;
 use chrono_tz::Tz;
 

@@ -1,12 +1,11 @@
 //! The tank work of a group in JSON.
 
-use super::job::{Job, Part, jobs};
 use super::json;
 use crate::advice;
 use crate::explain::Speech;
 use crate::grove::Grove;
 use crate::plan::Plan;
-use crate::sprayday::{Mix, MixTrouble};
+use crate::sprayday::{Job, Mix, MixTrouble, Part, jobs};
 use crate::units::plain;
 
 /// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
@@ -27,7 +26,7 @@ fn write_jobs(out: &mut Vec<u8>, plan: &Plan, jobs: &[Job<'_>], speech: Speech) 
     }
     json::list(out, jobs, |out, job| {
         out.extend_from_slice(b"{\"trees\":");
-        json::number(out, job.trees as f64);
+        json::number(out, job.trees.len() as f64);
         out.extend_from_slice(b",\"volume\":");
         volume(out, Some(job.volume), speech);
         out.extend_from_slice(b",\"tank\":");

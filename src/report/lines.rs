@@ -53,6 +53,16 @@ impl Lines {
         }
     }
 
+    /// Adds one line as it is; what is too long for the page is broken.
+    pub fn raw(&mut self, indent: usize, line: &str) {
+        if indent + display_width(line) > self.width {
+            return self.hanging(indent, indent, line);
+        }
+        self.out.extend(std::iter::repeat_n(' ', indent));
+        self.out.push_str(line);
+        self.out.push('\n');
+    }
+
     /// Adds a text under a label: beside it where there is room, else after it.
     pub fn field(&mut self, label: &str, text: &str) {
         if !self.is_wide() {
@@ -63,6 +73,11 @@ impl Lines {
             };
         }
         let room = self.width - COLUMN - 2;
+        let own_line = display_width(label) >= COLUMN;
+        if own_line {
+            self.hanging(2, 2, label);
+        }
+        let label = if own_line { "" } else { label };
         for (at, line) in wrapped(text, room, room).into_iter().enumerate() {
             let label = if at == 0 { label } else { "" };
             let gap = COLUMN.saturating_sub(display_width(label));

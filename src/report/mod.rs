@@ -4,8 +4,10 @@
 //! out: text of a given width, and JSON. Decides nothing, and knows no file, no terminal and no clock.
 
 mod advice_json;
+mod ask;
 mod case_json;
 pub mod comparison;
+mod crew;
 pub mod filling;
 pub mod findings;
 #[cfg(feature = "cli")]
@@ -17,9 +19,12 @@ mod grove_trees;
 mod job;
 mod job_json;
 mod json;
+pub mod language;
 mod lines;
 mod map;
+mod mix_page;
 pub mod page;
+pub mod paper;
 mod ranges;
 pub mod schemas;
 mod statement_json;
@@ -27,13 +32,17 @@ mod value_json;
 pub mod why_page;
 
 pub use advice_json::{Heading, Trees, Writer};
+pub use ask::{Asking, ask_json, ask_paper, scouting_sheet, stops};
+pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use ground::GroveGround;
 pub use grouping::{Group, Groups};
 pub use grove_trees::GroveTrees;
-pub use job::{Job, Part, job_words, jobs, volume_words};
+pub use job::{job_words, volume_words};
 pub use job_json::write_mix;
+pub use language::Language;
 pub use lines::Lines;
 pub use map::map;
+pub use mix_page::{Mixing, mix_json, mix_page};
 pub use ranges::{count, ranges};
 pub use statement_json::write_chain;
 pub use value_json::write_reading;

@@ -4,7 +4,7 @@
 //! millilitres of a liquid, and how a scale shows them. An amount that the jug cannot be measured in is refused.
 
 use super::scale::{down, shown_mass, shown_volume};
-use crate::grove::{Form, Jug};
+use crate::grove::{Content, Form, Jug};
 use crate::plan::{Amount, AmountOf, ExprNode, Origin, Plan, ProductId};
 use crate::units::spoken::{self, Unspoken};
 use crate::units::{Dimension, Unit, clean, show};
@@ -53,6 +53,21 @@ pub struct Mix {
     pub strength_shown: String,
     /// What it puts on an area, g or mL of product on a square millimetre, where that is known.
     pub on_area: Option<f64>,
+    /// The amount that the metric scale or cup shows, in `unit`.
+    pub measured: f64,
+}
+
+impl Mix {
+    /// Returns what the measured amount makes of each ingredient of the jug, `597 ppm copper`.
+    pub fn makes(&self, jug: &Jug, spray: &Spray) -> Vec<String> {
+        let product = self.measured * if self.unit == "mL" { 1e3 } else { 1.0 };
+        let ppm = |content: &Content| {
+            let unit = Unit::ppm(&content.ingredient);
+            let grams = product * jug.strength(&content.ingredient)?;
+            Some(show(unit.amount_from_base(grams / spray.volume), &unit.symbol))
+        };
+        jug.contains.iter().filter_map(ppm).collect()
+    }
 }
 
 /// A limit and whether the mix keeps it.
@@ -85,6 +100,8 @@ pub enum MixTrouble {
     NoTree(String),
     /// There is no spray.
     NoVolume,
+    /// It would be more product than spray.
+    MoreThanSpray(String),
 }
 
 impl fmt::Display for MixTrouble {
@@ -130,6 +147,9 @@ impl fmt::Display for MixTrouble {
                  sprayer"
             ),
             Self::NoVolume => write!(f, "there is no spray to mix: write a volume such as `25 gal`"),
+            Self::MoreThanSpray(text) => {
+                write!(f, "`{text}` would be more product than spray: no tank holds that")
+            }
         }
     }
 }
@@ -195,16 +215,23 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
         return Err(MixTrouble::NoVolume);
     }
     let base = of_jug(jug, wanted, wanted.in_spray(spray)?)?;
+    // No powder of more than a kilogram goes into a litre.
+    let room = if jug.form == Form::Powder { spray.volume / 1e3 } else { spray.volume };
+    if base > room {
+        return Err(MixTrouble::MoreThanSpray(wanted.written.to_string()));
+    }
     let per = |volume: f64| shown(jug.form, base * volume / spray.volume);
     let gallon = crate::units::plain("gal").map_or(0.0, |unit| unit.factor);
     let own = own_unit(jug.form, wanted, base);
+    let measured = measured(jug.form, base);
     Ok(Mix {
         amount: clean(in_jug_unit(jug.form, base)),
         unit: jug_unit(jug.form),
         shown: shown(jug.form, base).into_iter().chain(own).collect(),
         per_gallon: per(gallon),
         per_litre: per(1e6),
-        strength_shown: strength_shown(jug, wanted, base),
+        strength_shown: strength_shown(wanted, measured / in_jug_unit(jug.form, base)),
+        measured,
         on_area: spray.per_area.map(|depth| in_jug_unit(jug.form, base) * depth / spray.volume),
     })
 }
@@ -219,7 +246,9 @@ pub fn limits(mix: &Mix, jug: &Jug, product: Option<ProductId>, plan: &Plan) -> 
         };
         Some(amount <= at_most * (1.0 + 1e-9))
     };
-    let singles = plan.gates.iter().filter_map(|gate| {
+    // The lines of the jugs on the shelf stand among the gates too; this jug speaks for itself.
+    let of_book = |gate: &&crate::plan::Gate| gate.span.source != jug.span.source;
+    let singles = plan.gates.iter().filter(of_book).filter_map(|gate| {
         let (of, name) = gate.fits?;
         let Origin::Measure(measure) = &plan[name].origin else { return None };
         let ExprNode::Fitting { ingredient, used: None, at_most, .. } = &*measure.expr.node else {
@@ -298,13 +327,16 @@ fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<String> {
     fits.then(|| format!("{} {first}", down(base / unit.factor, 2)))
 }
 
-/// Returns the strength that comes out where the amount is measured as it is shown.
-fn strength_shown(jug: &Jug, wanted: &Wanted, base: f64) -> String {
-    let metric = shown(jug.form, base);
-    let measured =
-        metric.first().and_then(|text| text.split(' ').next()).and_then(|number| number.parse::<f64>().ok());
-    let exact = in_jug_unit(jug.form, base);
-    let share = measured.filter(|_| exact > 0.0).map_or(1.0, |measured| measured / exact);
+/// Returns the amount that the metric scale or cup shows, in the jug's unit.
+fn measured(form: Form, base: f64) -> f64 {
+    let metric = shown(form, base);
+    let number = metric.first().and_then(|text| text.split(' ').next()?.parse::<f64>().ok());
+    number.unwrap_or_else(|| in_jug_unit(form, base))
+}
+
+/// Returns the strength that comes out of a share of the wanted amount.
+fn strength_shown(wanted: &Wanted, share: f64) -> String {
+    let share = if share.is_finite() { share } else { 1.0 };
     let number = wanted.unit.amount_from_base(wanted.amount * share);
     let symbol = match (&wanted.of, wanted.per_tree) {
         (Some(of), false) if !wanted.unit.symbol.contains(&**of) => format!("{} {of}", wanted.unit.symbol),

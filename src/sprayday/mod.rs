@@ -1,12 +1,28 @@
-//! The day of the spray: how much goes into a tank, and how many tanks.
+//! The day of the spray: how much goes into a tank, how many tanks, when, and which trees in which order.
 //!
-//! Comes in: a jug, a strength, a volume of spray. Goes out: amounts as a scale and a measuring cup show them. Knows no
-//! verdict.
+//! Comes in: advice, jugs, strengths, the sprayer, the hours ahead. Goes out: amounts as a scale and a measuring cup
+//! show them, and the rounds of a day. Decides nothing, and knows not how it is printed.
 
+mod calibration;
+mod job;
 mod loads;
 mod mix;
+mod one_tank;
+mod passes;
+mod planned;
+mod rounds;
+mod rows;
 mod scale;
+mod sheet;
 
+pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
+pub use job::{Job, Part, amount, area_of, jobs};
 pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixLimit, MixTrouble, Spray, Wanted, limits, mix};
+pub use one_tank::{OneTank, one_tank};
+pub use passes::{Pass, Side, is_air_blast, passes};
+pub use planned::{Ground, Planned, Stretch};
+pub use rounds::{Day, LoadTrees, Round, day};
+pub use rows::{Row, rows};
 pub use scale::{shown_mass, shown_volume};
+pub use sheet::{KeptSheet, kept};

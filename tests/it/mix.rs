@@ -163,7 +163,7 @@ fn tank_mixes_of_extension_worksheets() {
             "TM04" => in_unit(amount(&liquid(), "2 pt/100 gal", "20 gal", None) * 1e3, "fl oz"),
             "TM05" => in_unit(base("15 gal/ac") * base("3.5 ac"), "gal"),
             "TM07" => in_unit(amount(&any, "2 lb/ac ai", "15 gal", Some("15 gal/ac")), "lb"),
-            "TM08" => in_unit(amount(&powder("ai", 0.05), "10 lb/ac ai", "15 gal", Some("15 gal/ac")), "lb"),
+            "TM08" => in_unit(amount(&powder("ai", 0.05), "10 lb/ac ai", "50 gal", Some("50 gal/ac")), "lb"),
             "TM11" => in_unit(amount(&any, "2 lb per 100 gallons", "500 gal", None), "lb"),
             "TM13" => in_unit(amount(&any, "3.5 lb/ac", "400 gal", Some("80 gal/ac")), "lb"),
             "TM19" => in_unit(amount(&any, "3 lb/ac", "100 gal", Some("50 gal/ac")), "lb"),

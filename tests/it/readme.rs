@@ -1,9 +1,11 @@
 //! What the README shows is what happens: its commands run, its files are read, its output is printed.
 
 use crate::cli::{folder, ran, top};
+use crate::start;
 use std::fs;
+use std::io::Write;
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Stdio};
 
 fn readme() -> String {
     fs::read_to_string(top().join("README.md")).unwrap()
@@ -22,10 +24,23 @@ fn blocks(readme: &str) -> Vec<(String, String)> {
 #[track_caller]
 fn runs_in(folder: &Path, line: &str) -> String {
     let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
-    let words = line.strip_prefix("bloomward").unwrap().split_whitespace();
-    let output = command.args(words).current_dir(folder).output().unwrap();
+    command.args(&words_of(line)[1..]).current_dir(folder);
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    // Only `start` asks; that no other command reads on is no error.
+    let _ = child.stdin.take().unwrap().write_all(start::ANSWERS.as_bytes());
+    let output = child.wait_with_output().unwrap();
     assert!(output.status.success(), "{line}\n{}", String::from_utf8_lossy(&output.stderr));
     String::from_utf8(output.stdout).unwrap()
+}
+
+/// Parts a command line at blanks, but not in quotes.
+fn words_of(line: &str) -> Vec<String> {
+    let parts = line.split('"').enumerate().flat_map(|(at, part)| match at % 2 {
+        0 => part.split_whitespace().map(str::to_owned).collect(),
+        _ => vec![part.to_owned()],
+    });
+    parts.collect()
 }
 
 #[test]

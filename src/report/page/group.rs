@@ -135,7 +135,7 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     if let Some(how) = choice.and_then(|choice| choice.how.as_ref()) {
         lines.field("How", &sentence(how));
     }
-    let risks = neighbours::at_risk(page, group, &case.spray);
+    let risks = neighbours::at_risk(page, &group.trees, &case.spray);
     lines.fields("Neighbours", risks.iter().map(String::as_str));
 }
 

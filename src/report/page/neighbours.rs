@@ -3,14 +3,40 @@
 use super::Page;
 use crate::advice::Spray;
 use crate::explain::{gate_words, products_words};
-use crate::report::{Group, ranges};
+use crate::plan::ProductId;
+use crate::report::ranges;
 use crate::trace::Shutter;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 
-/// Returns a sentence for each reason for which a product of a group's spray is not allowed on trees near it.
-pub fn at_risk(page: &Page<'_>, group: &Group, spray: &Spray) -> Vec<String> {
-    let near = Near::new(page, group);
+/// Trees within reach of drift for which a product is not allowed, for one reason.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Risk {
+    /// The product.
+    pub product: ProductId,
+    /// Why it is not allowed.
+    pub shutter: Shutter,
+    /// The trees.
+    pub trees: Vec<usize>,
+}
+
+/// Returns a sentence for each reason for which a product of a spray is not allowed on trees near those sprayed.
+pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
+    let plan = page.scene.plan;
+    let say = |risk: Risk| {
+        let product = products_words(plan, &[risk.product]);
+        let why = match risk.shutter {
+            Shutter::Gate(gate) => gate_words(plan, gate),
+            Shutter::Certified => "certified organic".to_string(),
+        };
+        format!("keep {product} off {}: {why}", ranges(page.ground, &risk.trees))
+    };
+    risks(page, trees, spray).into_iter().map(say).collect()
+}
+
+/// Returns the trees near those sprayed for which a product of the spray is not allowed, reason by reason.
+pub fn risks(page: &Page<'_>, sprayed: &[usize], spray: &Spray) -> Vec<Risk> {
+    let near = Near::new(page, sprayed);
     let mut by_reason: BTreeMap<(usize, Shutter), Vec<usize>> = BTreeMap::new();
     for (tree, advice) in page.advice.trees.iter().enumerate() {
         let Some(case) = page.advice.case_of(advice) else { continue };
@@ -19,22 +45,14 @@ pub fn at_risk(page: &Page<'_>, group: &Group, spray: &Spray) -> Vec<String> {
             by.map(|(_, shutter)| (product.index(), *shutter))
         });
         if let Some(reason) = shut
-            && group.trees.binary_search(&tree).is_err()
+            && sprayed.binary_search(&tree).is_err()
             && near.reaches(page, tree)
         {
             by_reason.entry(reason).or_default().push(tree);
         }
     }
-    let plan = page.scene.plan;
-    let say = |((product, shutter), trees): ((usize, Shutter), Vec<usize>)| {
-        let why = match shutter {
-            Shutter::Gate(gate) => gate_words(plan, gate),
-            Shutter::Certified => "certified organic".to_string(),
-        };
-        let product = products_words(plan, &[crate::plan::ProductId(product as u32)]);
-        format!("keep {product} off {}: {why}", ranges(page.ground, &trees))
-    };
-    by_reason.into_iter().map(say).collect()
+    let risk = |((product, shutter), trees)| Risk { product: ProductId(product as u32), shutter, trees };
+    by_reason.into_iter().map(risk).collect()
 }
 
 /// The places that a group's spray can drift to.
@@ -45,10 +63,10 @@ struct Near {
 }
 
 impl Near {
-    fn new(page: &Page<'_>, group: &Group) -> Self {
+    fn new(page: &Page<'_>, sprayed: &[usize]) -> Self {
         let reach = page.facts.drift.max(0.1);
         let mut near = Self { reach, cells: FxHashMap::default(), next_to: Vec::new() };
-        for tree in &group.trees {
+        for tree in sprayed {
             match page.ground.position(*tree) {
                 Some(place) => near.cells.entry(near.cell(place)).or_default().push(place),
                 // Without a place on the map those before and after it in walking order are its neighbours.

@@ -5,7 +5,7 @@ use super::said::{at_words, sentence, then_words};
 use crate::advice::{Answer, Case, Need};
 use crate::explain::dose_words;
 use crate::plan::{NameId, Origin};
-use crate::report::Lines;
+use crate::report::{Lines, ranges};
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
@@ -18,24 +18,60 @@ const HOW: usize = 3;
 /// Writes the questions of a case.
 pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
     let how = case.needs.len() <= HOW;
-    let needs: Vec<String> = case.needs.iter().map(|need| asked(page, need, how)).collect();
+    let needs: Vec<String> = asked_all(page, &case.needs, how).into_iter().map(|(_, words)| words).collect();
     lines.fields("Look at", needs.iter().map(String::as_str));
-    let answers = if case.answers.len() > ANSWERS {
-        let mut ends: Vec<&str> = case.answers.iter().map(|answer| &*answer.then).collect();
-        ends.sort_unstable();
-        ends.dedup();
-        let ends: Vec<String> = ends.into_iter().map(then_words).collect();
-        vec![format!("{}, as you find it: `bloomward why` with a tree tells which", ends.join(", or "))]
-    } else {
-        let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
-        case.answers.iter().map(one).collect()
-    };
-    let answers = if case.answers.is_empty() { vec![MORE.to_string()] } else { answers };
-    lines.fields("Then", answers.iter().map(String::as_str));
+    lines.fields("Then", thens(page, case).iter().map(String::as_str));
     let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
     if !safe.is_empty() {
         lines.field("Either way", &format!("{} is allowed, whatever you find", safe.join(", or ")));
     }
+}
+
+/// Returns needs as questions, each with the first need that it stands for; what is wanted of several other trees is
+/// asked once.
+pub fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need, String)> {
+    let mut questions = Vec::new();
+    let mut told: Vec<NameId> = Vec::new();
+    for need in needs {
+        let Need::OfTree(name, _) = need else {
+            questions.push((need, asked(page, need, how)));
+            continue;
+        };
+        if told.contains(name) {
+            continue;
+        }
+        told.push(*name);
+        let mut trees: Vec<usize> = needs
+            .iter()
+            .filter_map(|other| match other {
+                Need::OfTree(of, tree) if of == name => Some(*tree),
+                _ => None,
+            })
+            .collect();
+        trees.sort_unstable();
+        let of = format!(" of {}", ranges(page.ground, &trees));
+        questions.push((need, question(page, *name, &of, how && trees.len() == 1)));
+    }
+    questions
+}
+
+/// Returns what each answer leads to; of very many answers only where they can lead.
+pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
+    if case.answers.len() > ANSWERS {
+        let mut ends: Vec<&str> = case.answers.iter().map(|answer| &*answer.then).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let ends: Vec<String> = ends.into_iter().map(then_words).collect();
+        return vec![format!(
+            "{}, as you find it: `bloomward why` with a tree tells which",
+            ends.join(", or ")
+        )];
+    }
+    if case.answers.is_empty() {
+        return vec![MORE.to_string()];
+    }
+    let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
+    case.answers.iter().map(one).collect()
 }
 
 /// Returns a need as a question, with how to look where that is wanted.
@@ -66,7 +102,9 @@ fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
         Origin::Block | Origin::Date => return label,
     };
     let ask = seen.ask.as_ref().map_or_else(String::new, |ask| format!(": {}", sentence(ask)));
-    let how = seen.how.as_ref().filter(|_| how).map_or_else(String::new, |how| format!(" {}", sentence(how)));
+    let sign = if ask.is_empty() { ":" } else { "" };
+    let how = seen.how.as_ref().filter(|_| how);
+    let how = how.map_or_else(String::new, |how| format!("{sign} {}", sentence(how)));
     format!("{label}{ask}{how}")
 }
 

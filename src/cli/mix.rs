@@ -1,0 +1,299 @@
+//! `mix`: how much of a jug makes a volume of spray of a strength.
+
+use super::end::{End, Outcome, Refusal};
+use super::groves::{self, Asked, Opened};
+use super::terminal::{Format, Printing, Stream};
+use crate::explain::Speech;
+use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
+use crate::plan::ProductId;
+use crate::problems::nearest;
+use crate::report::{Mixing, mix_json, mix_page};
+use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
+use crate::units::{Dimension, Unit, spoken};
+use std::path::{Path, PathBuf};
+
+/// Prints the amount of a jug for a volume of spray of a strength
+#[derive(clap::Args, Debug)]
+#[command(
+    override_usage = "bloomward mix [OPTIONS] [GROVE] PRODUCT STRENGTH VOLUME",
+    after_help = "STRENGTH is one of the rulebook, `reduced`, or any that a label or a grower says: `600 ppm copper`, \
+                  `2 lb / 100 gal`, `3 lb/ac`, `2 tbsp per gallon`, `1 % v/v`, `1:100`, `30 g per tree`. VOLUME is \
+                  `25 gal`, `16 L`."
+)]
+pub struct Mix {
+    /// The grove (the current folder if left out), the product, its strength, the volume of spray
+    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required = true)]
+    words: Vec<String>,
+    /// Which jug of the shed, by its name or registration [default: the first of the product]
+    #[arg(long, value_name = "NAME")]
+    jug: Option<String>,
+    /// A jug that is not in the shed: what it holds, `copper: 50 %`
+    #[arg(long, value_name = "CONTENT", conflicts_with = "jug")]
+    contains: Vec<String>,
+    /// Of a jug that is not in the shed: it is measured, not weighed
+    #[arg(long, requires = "contains")]
+    liquid: bool,
+    /// Of a jug that is not in the shed: what a volume of the liquid weighs, `10.4 lb/gal`
+    #[arg(long, value_name = "WEIGHT", requires = "contains")]
+    density: Option<String>,
+    /// Of a jug that is not in the shed: its name or compound, `copper hydroxide`
+    #[arg(long, value_name = "NAME", requires = "contains")]
+    named: Option<String>,
+    /// The block whose spacing and canopy a strength by area or by tree counts with
+    #[arg(long, value_name = "BLOCK")]
+    block: Option<String>,
+    #[command(flatten)]
+    asked: Asked,
+    #[command(flatten)]
+    pub(super) printing: Printing,
+}
+
+impl Mix {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        let (grove, words) = self.parted();
+        let read = match groves::open(&grove, &self.asked) {
+            Ok(read) => read,
+            Err(unopened) => return unopened.end(self.printing.lines.width),
+        };
+        let Some((word, rest)) = words.split_first().filter(|(_, rest)| !rest.is_empty()) else {
+            return Err(Refusal::new("the product, the strength and the volume are wanted").help(EXAMPLE));
+        };
+        let product = read.plan.product(word);
+        let typed = self.typed(&read, word, product)?;
+        let jugs: Vec<&Jug> = match &typed {
+            Some(jug) => vec![jug],
+            None => read.grove.shed.iter().filter(|jug| is_of(jug, word, product)).collect(),
+        };
+        let jug = self.chosen(&read, word, product, &jugs)?;
+        let asked = strength_and_volume(&read, product, rest)?;
+        let spray = self.spray(&read, asked.volume)?;
+        let made = mix(jug, &asked.wanted, &spray).map_err(|trouble| Refusal::new(trouble.to_string()))?;
+        let mut limits = limits(&made, jug, product, &read.plan);
+        limits.extend(strongest(&read, product, jug, &spray, made.amount));
+        let unit = Unit { symbol: asked.symbol.as_str().into(), ..asked.unit };
+        let mixing = Mixing {
+            plan: &read.plan,
+            word,
+            product,
+            jug,
+            others: jugs.iter().filter(|other| !std::ptr::eq(**other, jug)).copied().collect(),
+            asked: &asked.said,
+            written: asked.wanted.written.clone(),
+            spray,
+            volume: (asked.number, unit),
+            mix: &made,
+            limits,
+            speech: match read.grove.units {
+                UnitSystem::Us => Speech::Us,
+                UnitSystem::Metric => Speech::Metric,
+            },
+        };
+        let text = match self.printing.format {
+            Format::Json => mix_json(&mixing),
+            Format::Text => mix_page(&mixing, Stream::Results.width(self.printing.lines.width)),
+        };
+        Stream::Results.print(&text)?;
+        Ok(if mixing.breaks_a_limit() { End::Found } else { End::Done })
+    }
+
+    /// Parts the words into the grove, the current folder if none is named, and the rest.
+    fn parted(&self) -> (PathBuf, &[String]) {
+        let names_a_grove = |word: &str| {
+            let path = Path::new(word);
+            path.is_file() || path.join("grove.yaml").is_file() || word == "." || word.contains(['/', '\\'])
+        };
+        match self.words.split_first() {
+            Some((first, rest)) if names_a_grove(first) => (PathBuf::from(first), rest),
+            // Four words, and the last of them is the volume: the first can only be a grove, though there is none.
+            Some((first, [product, strength, volume]))
+                if volume_of(volume).is_some() && volume_of(&format!("{strength} {volume}")).is_none() =>
+            {
+                match Wanted::spoken(&format!("{product} {strength}")) {
+                    Ok(_) => (PathBuf::from("."), &self.words),
+                    Err(_) => (PathBuf::from(first), self.words.get(1..).unwrap_or_default()),
+                }
+            }
+            _ => (PathBuf::from("."), &self.words),
+        }
+    }
+
+    fn typed(&self, read: &Opened, word: &str, product: Option<ProductId>) -> Result<Option<Jug>, Refusal> {
+        if self.contains.is_empty() {
+            return Ok(None);
+        }
+        let said = JugSaid {
+            word,
+            product,
+            name: self.named.as_deref(),
+            liquid: self.liquid,
+            density: self.density.as_deref(),
+            contains: &self.contains,
+        };
+        typed_jug(&said, &read.plan).map(Some).map_err(|message| {
+            Refusal::new(message).help("say what the label states: `--contains \"copper: 50 %\"`")
+        })
+    }
+
+    /// Chooses the jug: the one that is named, else the first.
+    fn chosen<'j>(
+        &self,
+        read: &Opened,
+        word: &str,
+        product: Option<ProductId>,
+        jugs: &[&'j Jug],
+    ) -> Result<&'j Jug, Refusal> {
+        let Some(first) = jugs.first() else {
+            return Err(no_jug(read, word, product));
+        };
+        let Some(name) = &self.jug else { return Ok(first) };
+        let is = |jug: &&&Jug| {
+            jug.name.eq_ignore_ascii_case(name) || jug.registration.as_deref() == Some(name.as_str())
+        };
+        jugs.iter().find(is).copied().ok_or_else(|| {
+            let refusal = Refusal::new(format!("no jug of {word} in the shed is called `{name}`"));
+            let names = || jugs.iter().map(|jug| &*jug.name);
+            match nearest(name, names()) {
+                Some(near) => refusal.help(format!("did you mean `{near}`?")),
+                None => refusal.help(format!("there is {}", names().collect::<Vec<_>>().join(", "))),
+            }
+        })
+    }
+
+    /// Returns the spray, with what goes on an area and on a tree: of the named block, or where all blocks agree.
+    fn spray(&self, read: &Opened, volume: f64) -> Result<Spray, Refusal> {
+        let blocks: Vec<_> = match &self.block {
+            Some(name) => read.grove.blocks.iter().filter(|block| *block.name == **name).collect(),
+            None => read.grove.blocks.iter().collect(),
+        };
+        if let (true, Some(name)) = (blocks.is_empty(), &self.block) {
+            let near = nearest(name, read.grove.blocks.iter().map(|block| &*block.name));
+            let refusal = Refusal::new(format!("there is no block `{name}`"));
+            return Err(match near {
+                Some(near) => refusal.help(format!("did you mean `{near}`?")),
+                None => refusal,
+            });
+        }
+        let Some(sprayer) = &read.grove.sprayer else { return Ok(Spray { volume, ..Spray::default() }) };
+        let same = |of: Vec<Option<f64>>| {
+            let first = of.first().copied().flatten();
+            first.filter(|_| of.iter().all(|other| *other == first))
+        };
+        Ok(Spray {
+            volume,
+            per_area: same(blocks.iter().map(|block| sprayer.volume_per_area(block)).collect()),
+            per_tree: same(blocks.iter().map(|block| sprayer.volume_per_tree(block)).collect()),
+        })
+    }
+}
+
+const EXAMPLE: &str = "write `bloomward mix copper \"600 ppm copper\" \"25 gal\"`";
+
+fn is_of(jug: &Jug, word: &str, product: Option<ProductId>) -> bool {
+    &*jug.word == word || (product.is_some() && jug.product == product)
+}
+
+fn no_jug(read: &Opened, word: &str, product: Option<ProductId>) -> Refusal {
+    if product.is_some() {
+        return Refusal::new(format!("there is no jug of `{word}` in the shed")).help(
+            "write it under `shed:` in grove.yaml, or say what it holds: `--contains \"copper: 50 %\"`",
+        );
+    }
+    let words = || {
+        let books = read.plan.products.iter().map(|product| &*product.name);
+        books.chain(read.grove.shed.iter().map(|jug| &*jug.word))
+    };
+    let refusal = Refusal::new(format!("`{word}` is no product of this rulebook and no jug of the shed"));
+    match nearest(word, words()) {
+        Some(near) => refusal.help(format!("did you mean `{near}`?")),
+        None => refusal.help(format!("there are {}", words().collect::<Vec<_>>().join(", "))),
+    }
+}
+
+/// What was asked for.
+struct Request {
+    wanted: Wanted,
+    /// The strength as said.
+    said: String,
+    /// The volume in base units, and as said.
+    volume: f64,
+    number: f64,
+    unit: Unit,
+    symbol: String,
+}
+
+/// Reads strength and volume, in quotes or as single words; the volume is what the words end with.
+fn strength_and_volume(
+    read: &Opened,
+    product: Option<ProductId>,
+    rest: &[String],
+) -> Result<Request, Refusal> {
+    let words: Vec<&str> = match rest {
+        [strength, volume] => vec![strength, volume],
+        _ => rest.iter().flat_map(|word| word.split_whitespace()).collect(),
+    };
+    let mut trouble = None;
+    for at in 1..words.len() {
+        let (head, tail) = words.split_at(at);
+        let (said, volume) = (head.join(" "), tail.join(" "));
+        let Some(spoken) = volume_of(&volume) else { continue };
+        match wanted(read, product, &said) {
+            Ok(wanted) => {
+                let (volume, number) = (spoken.amount(), spoken.number);
+                let symbol = spoken.unit.symbol.to_string();
+                return Ok(Request { wanted, said, volume, number, unit: spoken.unit, symbol });
+            }
+            Err(refusal) => trouble = Some(refusal),
+        }
+    }
+    Err(trouble.unwrap_or_else(|| {
+        let last = words.last().copied().unwrap_or_default();
+        let refusal = Refusal::new(format!("`{last}` is no volume of spray"));
+        refusal.help(format!("write it at the end, `25 gal` or `16 L`: {EXAMPLE}"))
+    }))
+}
+
+fn volume_of(text: &str) -> Option<spoken::Spoken> {
+    let said = spoken::parse(text).ok()?;
+    let fits = said.unit.dimension == Dimension::VOLUME && !said.per_tree && said.of.is_none();
+    (fits && said.amount() > 0.0).then_some(said)
+}
+
+/// Reads a strength: a name of the rulebook's, or a quantity.
+fn wanted(read: &Opened, product: Option<ProductId>, said: &str) -> Result<Wanted, Refusal> {
+    let product = product.and_then(|id| read.plan.products.get(id.index()));
+    let named = product
+        .and_then(|it| it.strengths.iter().find(|strength| strength.name.eq_ignore_ascii_case(said.trim())));
+    if let Some(strength) = named {
+        return Ok(Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref())));
+    }
+    Wanted::spoken(said).map_err(|trouble| {
+        let refusal = Refusal::new(trouble.to_string());
+        let names = || product.iter().flat_map(|product| product.strengths.iter().map(|it| &*it.name));
+        match nearest(said, names()) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None if product.is_some() => refusal.help(format!(
+                "the rulebook's strengths are {}; a label's is `2 lb / 100 gal`",
+                names().collect::<Vec<_>>().join(", ")
+            )),
+            None => refusal,
+        }
+    })
+}
+
+/// Returns the guide's strongest mix as a limit, where both can be counted.
+fn strongest(
+    read: &Opened,
+    product: Option<ProductId>,
+    jug: &Jug,
+    spray: &Spray,
+    amount: f64,
+) -> Option<MixLimit> {
+    let product = read.plan.products.get(product?.index())?;
+    let strength = product.strengths.last()?;
+    let most = mix(jug, &Wanted::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
+    Some(MixLimit {
+        written: format!("the guide's strongest, {}: {}", strength.name, strength.amount.written).into(),
+        kept: Some(amount <= most.amount * (1.0 + 1e-9)),
+    })
+}

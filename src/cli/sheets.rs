@@ -1,0 +1,65 @@
+//! Sheets that are kept in the grove folder: their numbers, and that none is ever overwritten.
+
+use super::end::Refusal;
+use super::files;
+use crate::sprayday::KeptSheet;
+use std::fs;
+use std::io;
+use std::path::Path;
+
+/// The folder of the sheets inside a grove folder.
+pub const FOLDER: &str = "sheets";
+
+/// Keeps sheets, and returns their numbers. One that is kept already, word for word, keeps its number; `used` is the
+/// highest number that the spray log knows.
+pub fn keep(grove: &Path, sheets: &[KeptSheet], used: u64) -> Result<Vec<u64>, Refusal> {
+    let folder = grove.join(FOLDER);
+    let unwritten = |error: &io::Error| Refusal::unwritten(folder.display(), error);
+    let mut known = numbers(&folder)?;
+    let mut given = Vec::new();
+    for sheet in sheets {
+        if let Some(number) =
+            known.iter().rev().find(|number| !given.contains(*number) && is(&folder, **number, sheet))
+        {
+            given.push(*number);
+            continue;
+        }
+        fs::create_dir_all(&folder).map_err(|error| unwritten(&error))?;
+        let mut number = known.iter().copied().max().unwrap_or(0).max(used) + 1;
+        loop {
+            match files::write_new(&file(&folder, number), &sheet.text(number)) {
+                Ok(()) => break,
+                // Another run took this number.
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => number += 1,
+                Err(error) => {
+                    let help = "`--look` shows the plan without keeping it";
+                    return Err(unwritten(&error).help(help));
+                }
+            }
+        }
+        known.push(number);
+        given.push(number);
+    }
+    Ok(given)
+}
+
+fn file(folder: &Path, number: u64) -> std::path::PathBuf {
+    folder.join(format!("{number}.yaml"))
+}
+
+fn is(folder: &Path, number: u64, sheet: &KeptSheet) -> bool {
+    fs::read_to_string(file(folder, number)).is_ok_and(|text| text == sheet.text(number))
+}
+
+/// Returns the numbers of the sheets that are there, in order.
+fn numbers(folder: &Path) -> Result<Vec<u64>, Refusal> {
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(error) => return Err(Refusal::unwritten(folder.display(), &error)),
+    };
+    let number = |entry: fs::DirEntry| entry.file_name().to_str()?.strip_suffix(".yaml")?.parse().ok();
+    let mut numbers: Vec<u64> = entries.filter_map(|entry| number(entry.ok()?)).collect();
+    numbers.sort_unstable();
+    Ok(numbers)
+}

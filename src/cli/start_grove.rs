@@ -1,0 +1,370 @@
+//! Setting up a grove from a few answers: typed, from a file, or from an earlier run that was stopped.
+
+use super::books::{self, Book};
+use super::end::{End, Outcome, Refusal};
+use super::examples::{RULEBOOKS as COMPILED, rulebook};
+use super::start::{RULEBOOKS, add_rulebook, told, write};
+use super::terminal::Stream;
+use super::{files, groves};
+use crate::check;
+use crate::grove::setup::{self, Answers, Question, Wrong};
+use crate::grove::{self, Texts, UnknownNames};
+use crate::plan::Plan;
+use crate::problems::{Problems, nearest};
+use crate::report::filling::{filled, paragraph};
+use crate::report::map;
+use crate::source::Sources;
+use chrono::{NaiveDate, Utc};
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+/// Where answers are kept inside the folder.
+const KEPT: &str = "start.txt";
+/// The file that makes a folder a grove.
+const GROVE: &str = "grove.yaml";
+
+/// Sets up a grove in a folder.
+pub fn run(folder: &Path, from: Option<&Path>, typed: &[String], width: usize) -> Outcome {
+    if folder.join(GROVE).exists() {
+        return there(folder, width);
+    }
+    let kept = folder.join(KEPT);
+    let before = if kept.exists() { whole_lines(&kept)? } else { String::new() };
+    let given = match from {
+        Some(path) => files::read(path, files::RULEBOOK_LIMIT)?,
+        None => String::new(),
+    };
+    let typed = typed.join("\n");
+    let mut guide = None;
+    for text in [&before, &typed, &given] {
+        guide = match guide {
+            None => named_guide(text).map(Guide::of).transpose()?,
+            known => known,
+        };
+    }
+    let mut setting_up = SettingUp {
+        folder,
+        kept,
+        answers: Answers::default(),
+        guide,
+        width,
+        asks: typed.is_empty() && from.is_none(),
+    };
+    setting_up.take(&before, &setting_up.kept.display().to_string(), Keep::Not)?;
+    setting_up.take(&typed, "--answer", Keep::Yes)?;
+    setting_up.take(&given, &from.map_or_else(String::new, |path| path.display().to_string()), Keep::Yes)?;
+    if !setting_up.ask_all()? {
+        return setting_up.stopped();
+    }
+    setting_up.make()
+}
+
+/// Reads the kept answers; a last line that broke off while it was written is no answer, and is taken away.
+fn whole_lines(kept: &Path) -> Result<String, Refusal> {
+    let mut text = files::read(kept, files::RULEBOOK_LIMIT)?;
+    let end = text.rfind('\n').map_or(0, |at| at + 1);
+    if end < text.len() {
+        text.truncate(end);
+        files::replace(kept, &text)?;
+    }
+    Ok(text)
+}
+
+/// Tells what is there already; nothing is overwritten.
+fn there(folder: &Path, width: usize) -> Outcome {
+    let shown = folder.display();
+    let asked = groves::Asked { by: None, library: None, as_of: None };
+    let opened = match groves::open(folder, &asked) {
+        Ok(opened) => opened,
+        Err(unopened) => return unopened.end(u16::try_from(width).ok()),
+    };
+    let text =
+        paragraph(&format!("There is a grove at `{shown}` already, and nothing is overwritten:"), width)
+            + "\n"
+            + &map(&opened.grove, width)
+            + "\n"
+            + &paragraph(
+                &format!("Next: change `{shown}/grove.yaml` as you like, then `bloomward ask {shown}`"),
+                width,
+            );
+    Stream::Results.print(&text).map(|()| End::Done)
+}
+
+/// Whether answers are written into the folder.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Keep {
+    Yes,
+    Not,
+}
+
+struct SettingUp<'a> {
+    folder: &'a Path,
+    kept: PathBuf,
+    answers: Answers,
+    guide: Option<Guide>,
+    width: usize,
+    /// Whether whatever is open is asked; else what may be empty is left so.
+    asks: bool,
+}
+
+impl SettingUp<'_> {
+    fn plan(&self) -> Option<&Plan> {
+        self.guide.as_ref().map(|guide| &guide.plan)
+    }
+
+    /// Takes answers of a text that no earlier one gives; all that is wrong is told in one run.
+    fn take(&mut self, text: &str, name: &str, keep: Keep) -> Result<(), Refusal> {
+        let (others, wrong) = Answers::read(text, self.plan());
+        if let Some((_, first)) = wrong.first() {
+            let told = wrong.iter().map(|(line, wrong)| said(wrong, &format!("{name}:{line}: "), self.width));
+            Stream::Diagnostics.print(&told.collect::<String>())?;
+            let count = wrong.len();
+            let message = match count {
+                1 => format!("an answer will not do: {}", first.message),
+                _ => format!("{count} answers will not do"),
+            };
+            return Err(Refusal::new(message).help("change them, then run the command again"));
+        }
+        let before: Vec<String> = self.answers.lines().collect();
+        self.answers.fill(&others);
+        if keep == Keep::Yes {
+            let new: String = self.answers.lines().skip(before.len()).collect();
+            self.keep(&new)?;
+        }
+        Ok(())
+    }
+
+    /// Adds lines to the file of the answers, through to the disk.
+    fn keep(&self, lines: &str) -> Result<(), Refusal> {
+        if lines.is_empty() {
+            return Ok(());
+        }
+        let unwritten = |error: io::Error| Refusal::unwritten(self.kept.display(), &error);
+        fs::create_dir_all(self.folder).map_err(unwritten)?;
+        let mut file =
+            fs::OpenOptions::new().create(true).append(true).open(&self.kept).map_err(unwritten)?;
+        file.write_all(lines.as_bytes()).and_then(|()| file.sync_all()).map_err(unwritten)
+    }
+
+    /// Asks until all is answered; false where the answers end before that.
+    fn ask_all(&mut self) -> Result<bool, Refusal> {
+        let terminal = io::stdin().is_terminal();
+        let mut lines = io::stdin().lock();
+        let mut begun = false;
+        while let Some(question) = self.answers.next(self.plan()) {
+            if !self.asks && question.may_be_empty {
+                self.give(&question.key, "")?
+                    .map_err(|wrong| Refusal::new(wrong.message).help(wrong.help))?;
+                continue;
+            }
+            if !begun {
+                self.tell(&begin(&self.kept))?;
+                begun = true;
+            }
+            self.tell(&asked(&question))?;
+            if terminal {
+                Stream::Diagnostics.print("> ")?;
+            }
+            let mut line = String::new();
+            let read = lines.read_line(&mut line);
+            let read = read.map_err(|error| Refusal::new(format!("the answer cannot be read: {error}")))?;
+            if read == 0 {
+                return Ok(false);
+            }
+            if let Err(wrong) = self.give(&question.key, line.trim())? {
+                Stream::Diagnostics.print(&said(&wrong, "", self.width))?;
+            }
+        }
+        Ok(true)
+    }
+
+    /// Gives an answer, and keeps it where it will do.
+    fn give(&mut self, key: &str, value: &str) -> Result<Result<(), Wrong>, Refusal> {
+        if key == "guide" && !value.is_empty() {
+            match Guide::of(value) {
+                Ok(guide) => self.guide = Some(guide),
+                Err(refusal) => {
+                    let help = refusal.help.unwrap_or_default();
+                    return Ok(Err(Wrong { message: refusal.message, help }));
+                }
+            }
+        }
+        let plan = self.guide.as_ref().map(|guide| &guide.plan);
+        if let Err(wrong) = self.answers.give(key, value, plan) {
+            return Ok(Err(wrong));
+        }
+        self.keep(&self.answers.last_line())?;
+        Ok(Ok(()))
+    }
+
+    fn tell(&self, text: &str) -> Result<(), Refusal> {
+        Stream::Diagnostics.print(&paragraph(text, self.width))
+    }
+
+    /// Says how to go on.
+    fn stopped(&self) -> Outcome {
+        let next = self.answers.next(self.plan()).map_or_else(String::new, |question| question.key);
+        let text = format!(
+            "Not finished: `{next}` is next. What was answered is kept in {}. Go on with `bloomward start {}`",
+            self.kept.display(),
+            self.folder.display()
+        );
+        Stream::Results.print(&paragraph(&text, self.width)).map(|()| End::Found)
+    }
+
+    /// Makes the files, if a grove can be read from them.
+    fn make(&self) -> Outcome {
+        let Some(guide) = &self.guide else { return self.stopped() };
+        let zone = self.answers.get("timezone").and_then(|zone| zone.parse::<Tz>().ok());
+        let today = Utc::now().with_timezone(&zone.unwrap_or(Tz::UTC)).date_naive();
+        let files = setup::files(&self.answers, &guide.plan, &guide.named, today);
+        let (problems, sources) = check_files(&files, &guide.plan, today);
+        if problems.any_error() {
+            let width = Stream::Diagnostics.width(u16::try_from(self.width).ok());
+            Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+            let message =
+                format!("no grove comes of these answers, which are kept in `{}`", self.kept.display());
+            return Err(Refusal::new(message).help("change them there, then run the command again"));
+        }
+        let mut texts = guide.texts.clone();
+        texts.extend(files.into_iter().map(|file| (file.path.to_owned(), file.text)));
+        // `grove.yaml` comes last: a folder that has it is whole, and one without it can be gone on with.
+        let same = |path: &String, text: &String| {
+            fs::read_to_string(self.folder.join(path)).is_ok_and(|found| found == *text)
+        };
+        let mut open: BTreeMap<String, String> = texts
+            .iter()
+            .filter(|(path, text)| !same(path, text))
+            .map(|(p, t)| (p.clone(), t.clone()))
+            .collect();
+        let last: BTreeMap<String, String> = open.remove_entry(GROVE).into_iter().collect();
+        write(self.folder, &open)?;
+        write(self.folder, &last)?;
+        let shown = self.folder.display();
+        let next = format!(
+            "Next: read grove.yaml once with your own eyes, then `bloomward ask {shown}` says what to look at, and \
+             `bloomward ask {shown} --sheet` prints a sheet to take along"
+        );
+        Stream::Results.print(&told(self.folder, &texts, &next, self.width)).map(|()| End::Done)
+    }
+}
+
+/// Reads a grove out of new files, before they are written.
+fn check_files(files: &[setup::NewFile], plan: &Plan, today: NaiveDate) -> (Problems, Sources) {
+    let mut sources = Sources::default();
+    let mut add = |path: &str| {
+        let text = files.iter().find(|file| file.path == path).map_or("", |file| &file.text);
+        sources.add(path, text)
+    };
+    let (yaml, scouting, sprays) = (add("grove.yaml"), add("scouting.csv"), add("sprays.csv"));
+    let (outline, mut problems) = grove::outline(yaml, &sources);
+    let Some(outline) = outline else { return (problems, sources) };
+    let noon = today.and_hms_opt(12, 0, 0).unwrap_or_default().and_utc().with_timezone(&outline.place.zone);
+    let known = matches!(outline.sprays, grove::Sprays::File(_));
+    let texts = Texts { trees: None, scouting: Some(scouting), sprays: known.then_some(sprays) };
+    let (_, found) = grove::read(&outline, texts, plan, noon, UnknownNames::Refuse, &sources);
+    problems.extend(found);
+    (problems, sources)
+}
+
+/// A guide that a grove follows.
+struct Guide {
+    /// The path that `grove.yaml` names.
+    named: String,
+    /// The files that come along.
+    texts: BTreeMap<String, String>,
+    plan: Plan,
+}
+
+impl Guide {
+    /// Finds a guide: one that comes with the program, or a file.
+    fn of(said: &str) -> Result<Self, Refusal> {
+        let file = format!("{}.rulebook", said.trim_end_matches(".rulebook"));
+        if rulebook(&file).is_some() {
+            return Self::compiled(&file);
+        }
+        let path = Path::new(said);
+        if path.is_file() {
+            let mut sources = Sources::default();
+            let (plan, problems) = books::load(&Book::of(said)?, None, &mut sources)?;
+            let whole = path.canonicalize().unwrap_or_else(|_| path.to_owned());
+            let named = whole.to_string_lossy().into_owned();
+            return Self::checked(said, named, BTreeMap::new(), plan, &problems);
+        }
+        let names = || COMPILED.iter().map(|(path, _)| *path).filter(|path| !path.contains('/'));
+        let names = || names().map(|path| path.trim_end_matches(".rulebook"));
+        let refusal = Refusal::new(format!("there is no guide `{said}`"));
+        Err(match nearest(said, names()) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None => {
+                refusal.help(format!("there are {}; or name a file", names().collect::<Vec<_>>().join(", ")))
+            }
+        })
+    }
+
+    fn compiled(file: &str) -> Result<Self, Refusal> {
+        let mut texts = BTreeMap::new();
+        add_rulebook(file, &mut texts);
+        let mut sources = Sources::default();
+        let top = sources.add(file, rulebook(file).unwrap_or_default());
+        let mut read =
+            |path: &str| rulebook(path).map(str::to_owned).ok_or_else(|| "it is not there".to_owned());
+        let (plan, problems) = check::load(top, &mut sources, None, &mut read);
+        Self::checked(file, format!("{RULEBOOKS}{file}"), texts, plan, &problems)
+    }
+
+    fn checked(
+        said: &str,
+        named: String,
+        texts: BTreeMap<String, String>,
+        plan: Option<Plan>,
+        problems: &Problems,
+    ) -> Result<Self, Refusal> {
+        let sound = plan.filter(|_| !problems.iter().any(|problem| check::is_of_text(problem.finding)));
+        match sound {
+            Some(plan) => Ok(Self { named, texts, plan }),
+            None => Err(Refusal::new(format!("the guide `{said}` has errors at its text"))
+                .help(format!("`bloomward proofread {said}` tells them"))),
+        }
+    }
+}
+
+/// Returns the guide that answers name.
+fn named_guide(text: &str) -> Option<&str> {
+    let guides = text.lines().filter_map(|line| line.trim().strip_prefix("guide:")).map(str::trim);
+    guides.filter(|guide| !guide.is_empty()).next_back()
+}
+
+fn begin(kept: &Path) -> String {
+    format!(
+        "A few questions. The answers are kept in {} as you give them: stop whenever you like, and go on with the same \
+         command. An empty line leaves out what may be left out.",
+        kept.display()
+    )
+}
+
+fn asked(question: &Question) -> String {
+    let guides = match question.key.as_str() {
+        "guide" => {
+            let books = COMPILED.iter().map(|(path, _)| *path).filter(|path| !path.contains('/'));
+            let names: Vec<&str> = books.map(|path| path.trim_end_matches(".rulebook")).collect();
+            format!(" There are {}; or the path of another.", names.join(", "))
+        }
+        _ => String::new(),
+    };
+    let such =
+        if question.example.is_empty() { String::new() } else { format!(" Such as: {}.", question.example) };
+    format!("{}{such}{guides}", question.asks)
+}
+
+/// Returns what is wrong with an answer as text.
+fn said(wrong: &Wrong, place: &str, width: usize) -> String {
+    let mut lines = filled(&format!("{place}{}", wrong.message), "", "  ", width);
+    if !wrong.help.is_empty() {
+        lines.extend(filled(&format!("help: {}", wrong.help), "  ", "    ", width));
+    }
+    lines.join("\n") + "\n"
+}

@@ -1,0 +1,154 @@
+//! Whether an answer will do. What the readers of a grove accept is accepted here, since they are what is asked.
+
+use super::row_plan::row;
+use super::{Answers, OF_JUG, Wrong, unknown};
+use crate::grove::typed_jug::{JugSaid, typed_jug};
+use crate::grove::{keys, value};
+use crate::plan::Plan;
+use crate::problems::nearest;
+use crate::units::{Dimension, spoken};
+use chrono_tz::Tz;
+
+/// Checks an answer that is not empty.
+pub(super) fn answer(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Result<(), Wrong> {
+    let wrong = |message: String, help: &str| Err(Wrong { message, help: help.to_string() });
+    match key {
+        "grove" | "guide" => Ok(()),
+        "units" if matches!(text, "us" | "metric") => Ok(()),
+        "units" => wrong(format!("`{text}` is no system of units"), "write `us` or `metric`"),
+        "place" => place(text).map(|_| ()),
+        "timezone" => timezone(text),
+        "spacing" => crate::grove::block::spacing(text).map(|_| ()).map_err(of_trouble),
+        "row" => row(text).and_then(|said| {
+            let given =
+                answers.rows().filter_map(|other| row(other).ok()).any(|other| other.name == said.name);
+            if given {
+                return wrong(
+                    format!("the row `{}` is given twice", said.name),
+                    "give each row a name of its own",
+                );
+            }
+            Ok(())
+        }),
+        "sprayer" => sprayer(text).map(|_| ()),
+        "harvest" => value::date(text).map(|_| ()).map_err(of_trouble),
+        "certified" if matches!(text, "organic" | "yes" | "no") => Ok(()),
+        "certified" => wrong(format!("`{text}` does not say it"), "write `organic` or `no`"),
+        "sprayed" if matches!(text, "yes" | "no") => Ok(()),
+        "sprayed" => wrong(format!("`{text}` does not say it"), "write `yes` or `no`"),
+        _ => of_jug(answers, key, text, plan),
+    }
+}
+
+fn of_trouble(trouble: crate::grove::trouble::Trouble) -> Wrong {
+    let (message, help) = trouble.into_parts();
+    Wrong { message, help: help.unwrap_or_default() }
+}
+
+/// Reads `18.05, -66.50, 120 m`.
+pub(super) fn place(text: &str) -> Result<(f64, f64, Option<String>), Wrong> {
+    let help =
+        "write degrees north, degrees east and how high: `18.05, -66.50, 120 m`; south and west are negative";
+    let wrong = |message: String| Wrong { message, help: help.to_string() };
+    let mut parts = text.split([',', ';']).map(str::trim);
+    let mut degrees = |most: f64, what: &str| {
+        let part = parts.next().unwrap_or_default().trim_end_matches('°').trim();
+        let number = part.parse::<f64>().ok().filter(|number| number.abs() <= most);
+        number.ok_or_else(|| wrong(format!("`{part}` is not a {what}")))
+    };
+    let (latitude, longitude) = (degrees(90.0, "latitude")?, degrees(180.0, "longitude")?);
+    let elevation = parts.next().filter(|part| !part.is_empty());
+    if let Some(elevation) = elevation {
+        keys::quantity(elevation.trim_start_matches('-'), Dimension::LENGTH).map_err(of_trouble)?;
+    }
+    Ok((latitude, longitude, elevation.map(str::to_string)))
+}
+
+fn timezone(text: &str) -> Result<(), Wrong> {
+    if text.parse::<Tz>().is_ok() {
+        return Ok(());
+    }
+    let near = nearest(text, chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()));
+    let help = match near {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "write a name such as `America/Puerto_Rico` or `Asia/Kolkata`".to_string(),
+    };
+    Err(Wrong { message: format!("`{text}` is not a time zone"), help })
+}
+
+/// Reads `handgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h` into the keys of a sprayer.
+pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> {
+    let mut keys: Vec<(&'static str, String)> = Vec::new();
+    for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
+        let after = |word: &str| part.strip_prefix(word).map(|rest| rest.trim_start_matches(':').trim());
+        let (key, value) = if let Some(tank) = after("tank") {
+            ("tank", tank)
+        } else if let Some(pace) = after("pace") {
+            ("pace", pace)
+        } else if let Ok(said) = spoken::parse(part) {
+            // What is said by tree goes on each tree; by acre or hectare, on the land.
+            if said.per_tree { ("per-tree", part) } else { ("volume", part) }
+        } else if part.starts_with("from") {
+            ("volume", part)
+        } else {
+            if part.contains(|sign: char| sign.is_ascii_digit()) {
+                let message = format!("`{part}` says nothing of a sprayer");
+                return Err(Wrong { message, help: format!("write such as `{}`", super::SPRAYER) });
+            }
+            ("kind", part)
+        };
+        let fits = match key {
+            "tank" => Some(Dimension::VOLUME),
+            "volume" if !part.starts_with("from") => Some(Dimension::VOLUME.over(Dimension::AREA)),
+            _ => None,
+        };
+        if let Some(of) = fits {
+            keys::quantity(value, of).map_err(of_trouble)?;
+        }
+        if keys.iter().any(|(known, _)| *known == key) {
+            let message = format!("the sprayer's {key} is said twice");
+            return Err(Wrong { message, help: format!("write it once: `{}`", super::SPRAYER) });
+        }
+        keys.push((key, value.to_string()));
+    }
+    Ok(keys)
+}
+
+fn of_jug(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Result<(), Wrong> {
+    let wrong = |message: String, help: &str| Err(Wrong { message, help: help.to_string() });
+    let Some(plan) = plan else {
+        return wrong(format!("`{key}` is asked for once the guide is known"), "write `guide:` before it");
+    };
+    if plan.product(key).is_some() {
+        return Ok(());
+    }
+    let found = OF_JUG.iter().find_map(|(word, ..)| {
+        let product = key.strip_suffix(word)?.strip_suffix(' ')?;
+        Some((plan.product(product)?, product, *word))
+    });
+    let Some((product, word, of)) = found else { return Err(unknown(key, Some(plan))) };
+    match of {
+        "registration" => Ok(()),
+        "form" if matches!(text, "powder" | "liquid") => Ok(()),
+        "form" => wrong(format!("`{text}` is no form of a product"), "write `powder` or `liquid`"),
+        "weight" => keys::quantity(text, Dimension::CONCENTRATION).map(|_| ()).map_err(of_trouble),
+        "re-entry" | "before-harvest" => {
+            keys::quantity(text, Dimension::TIME).map(|_| ()).map_err(of_trouble)
+        }
+        _ => {
+            let ingredient = plan[product].contains.clone().unwrap_or_else(|| word.into());
+            let said = JugSaid {
+                word,
+                product: Some(product),
+                name: answers.get(word),
+                liquid: answers.get(&format!("{word} form")) == Some("liquid"),
+                density: None,
+                contains: &[format!("{ingredient}: {text}")],
+            };
+            typed_jug(&said, plan).map(|_| ()).map_err(|message| Wrong {
+                message,
+                help: "write what the label states: `50 %`, of a liquid also `5 lb/gal`".to_string(),
+            })
+        }
+    }
+}

@@ -1,0 +1,243 @@
+//! Setting up a grove from a few answers: what is asked, whether an answer will do, and the files that come of it.
+//!
+//! Comes in: answers as lines `key: value`, typed, from a file or from an earlier run. Goes out: the next question,
+//! what is wrong with an answer, and the texts of `grove.yaml` and its tables. Opens no file, knows no terminal.
+
+mod check;
+mod row_plan;
+mod write;
+
+pub use write::{NewFile, files};
+
+use crate::plan::Plan;
+use crate::problems::nearest;
+
+/// Answers by their keys; of a key that is given again the last one counts, but of `row` all.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Answers(Vec<(String, String)>);
+
+/// What to ask next.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Question {
+    /// The key of the answer.
+    pub key: String,
+    /// The question.
+    pub asks: String,
+    /// What an answer looks like.
+    pub example: String,
+    /// Whether an empty answer will do.
+    pub may_be_empty: bool,
+}
+
+/// What is wrong with an answer.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Wrong {
+    /// One clause.
+    pub message: String,
+    /// What to write instead.
+    pub help: String,
+}
+
+/// What an empty answer is kept as.
+const NONE: &str = "-";
+
+/// What a jug is asked: the key behind the product's word, the question, an example, whether it may be left empty.
+const OF_JUG: [(&str, &str, &str, bool); 6] = [
+    ("registration", "Its registration number", "demo-0001", true),
+    ("form", "Is it a powder or a liquid?", "powder", false),
+    ("contains", "How much of the ingredient does it hold, as its label states?", "50 %", true),
+    ("weight", "What does a volume of it weigh?", "10.4 lb/gal", true),
+    ("re-entry", "How long do people keep out after a spray?", "48 h", true),
+    ("before-harvest", "How many days before harvest is the last spray?", "1 d", true),
+];
+
+/// The keys that do not speak of a jug, with the question and an example; `true` where an empty answer will do.
+const OF_GROVE: [(&str, &str, &str, bool); 11] = [
+    ("grove", "What is the grove called?", "Cerro Verde orchard", false),
+    ("guide", "Which guide do you follow?", "humid-lowland", false),
+    ("units", "Which units do you speak, us or metric?", "us", true),
+    (
+        "place",
+        "Where does it stand: degrees north, degrees east, and how high?",
+        "18.05, -66.50, 120 m",
+        false,
+    ),
+    ("timezone", "Which time zone?", "America/Puerto_Rico", false),
+    ("spacing", "How far apart are the rows, and the trees in a row?", "24 ft x 20 ft", true),
+    (
+        "row",
+        "A row: its name, how many trees, the cultivar; an empty line after the last.",
+        "A 15 Kent",
+        true,
+    ),
+    ("sprayer", "What sprayer, what tank, how much a tree or an acre, how fast?", SPRAYER, true),
+    ("harvest", "The earliest day of harvest that you expect?", "2027-06-20", true),
+    ("certified", "Is it certified organic?", "no", true),
+    ("sprayed", "Has anything been sprayed this season?", "no", true),
+];
+
+const SPRAYER: &str = "handgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h";
+
+impl Answers {
+    /// Reads lines `key: value`; lines that are empty or begin with `#` say nothing. Keys that are not known are
+    /// reported with their line.
+    pub fn read(text: &str, plan: Option<&Plan>) -> (Self, Vec<(usize, Wrong)>) {
+        let mut answers = Self::default();
+        let mut wrong = Vec::new();
+        for (at, line) in text.lines().enumerate() {
+            let line = line.trim();
+            if line.is_empty() || line.starts_with('#') {
+                continue;
+            }
+            let Some((key, value)) = line.split_once(':') else {
+                let help = "write a key, a colon and the answer: `grove: Cerro Verde`".to_string();
+                wrong.push((at + 1, Wrong { message: format!("`{line}` is no answer"), help }));
+                continue;
+            };
+            let (key, value) = (spaced(key), value.trim());
+            match answers.give(&key, value, plan) {
+                Ok(()) => {}
+                Err(error) => wrong.push((at + 1, error)),
+            }
+        }
+        (answers, wrong)
+    }
+
+    /// Gives an answer, if it will do.
+    pub fn give(&mut self, key: &str, value: &str, plan: Option<&Plan>) -> Result<(), Wrong> {
+        let value = value.trim();
+        if value.is_empty() || value == NONE {
+            if !self.knows(key, plan) {
+                return Err(unknown(key, plan));
+            }
+            if !may_be_empty(key) || (key == "row" && self.rows().next().is_none()) {
+                let message = format!("`{key}` cannot be left empty");
+                return Err(Wrong { message, help: format!("write such as `{}`", example(key)) });
+            }
+            self.0.push((key.to_string(), NONE.to_string()));
+            return Ok(());
+        }
+        check::answer(self, key, value, plan)?;
+        self.0.push((key.to_string(), value.to_string()));
+        Ok(())
+    }
+
+    /// Returns the answer to a key, if there is one that is not empty.
+    pub fn get(&self, key: &str) -> Option<&str> {
+        let found = self.0.iter().rev().find(|(known, _)| known == key);
+        found.map(|(_, value)| value.as_str()).filter(|value| *value != NONE)
+    }
+
+    /// Returns the rows in the order in which they were given.
+    pub fn rows(&self) -> impl Iterator<Item = &str> {
+        let rows = self.0.iter().filter(|(key, value)| key == "row" && value != NONE);
+        rows.map(|(_, value)| value.as_str())
+    }
+
+    /// Returns the last answer as a line, for the file that keeps them.
+    pub fn last_line(&self) -> String {
+        self.0.last().map_or_else(String::new, |(key, value)| format!("{key}: {value}\n"))
+    }
+
+    /// Adds the answers of others that this one has none for.
+    pub fn fill(&mut self, others: &Answers) {
+        let open: Vec<_> = others.0.iter().filter(|(key, _)| !self.is_given(key)).cloned().collect();
+        self.0.extend(open);
+    }
+
+    /// Returns all answers as lines.
+    pub fn lines(&self) -> impl Iterator<Item = String> {
+        self.0.iter().map(|(key, value)| format!("{key}: {value}\n"))
+    }
+
+    fn is_given(&self, key: &str) -> bool {
+        self.0.iter().any(|(known, _)| known == key)
+    }
+
+    fn knows(&self, key: &str, plan: Option<&Plan>) -> bool {
+        keys(plan).iter().any(|known| known == key)
+    }
+
+    /// Returns the next question; nothing where all is answered. Without a plan the jugs are not asked for yet.
+    pub fn next(&self, plan: Option<&Plan>) -> Option<Question> {
+        let of_grove = OF_GROVE.iter().find(|(key, ..)| match *key {
+            // Rows are asked for until an empty line.
+            "row" => !self.0.iter().any(|(known, value)| known == "row" && value == NONE),
+            key => !self.is_given(key),
+        });
+        if let Some((key, asks, example, may_be_empty)) = of_grove {
+            let (asks, example) = (asks.to_string(), example.to_string());
+            return Some(Question { key: key.to_string(), asks, example, may_be_empty: *may_be_empty });
+        }
+        plan?.products.iter().find_map(|product| self.of_jug(&product.name, product.contains.as_deref()))
+    }
+
+    /// Returns what is still to be asked of the jug of a product.
+    fn of_jug(&self, product: &str, contains: Option<&str>) -> Option<Question> {
+        if !self.is_given(product) {
+            return Some(Question {
+                key: product.to_string(),
+                asks: format!("Is {product} on your shelf? The name on its label; an empty line if not"),
+                example: format!("{product} powder"),
+                may_be_empty: true,
+            });
+        }
+        self.get(product)?;
+        let liquid = self.get(&format!("{product} form")) == Some("liquid");
+        let (key, asks, example, may_be_empty) = OF_JUG.iter().find(|(key, ..)| {
+            let wanted = *key != "weight" || liquid;
+            wanted && !self.is_given(&format!("{product} {key}"))
+        })?;
+        let asks = match (*key, contains) {
+            ("contains", Some(ingredient)) => {
+                format!("How much {ingredient} does it hold, as its label states?")
+            }
+            _ => asks.to_string(),
+        };
+        Some(Question {
+            key: format!("{product} {key}"),
+            asks: format!("{product}: {asks}"),
+            example: example.to_string(),
+            may_be_empty: *may_be_empty,
+        })
+    }
+}
+
+/// Returns all keys that can be answered.
+fn keys(plan: Option<&Plan>) -> Vec<String> {
+    let of_grove = OF_GROVE.iter().map(|(key, ..)| key.to_string());
+    let products = plan.into_iter().flat_map(|plan| &plan.products);
+    let of_jugs = products.flat_map(|product| {
+        let own = std::iter::once(product.name.to_string());
+        own.chain(OF_JUG.iter().map(|(key, ..)| format!("{} {key}", product.name)))
+    });
+    of_grove.chain(of_jugs).collect()
+}
+
+fn may_be_empty(key: &str) -> bool {
+    let of_grove = OF_GROVE.iter().find(|(known, ..)| *known == key).map(|(_, _, _, may)| *may);
+    let of_jug = OF_JUG.iter().find(|(known, ..)| key.ends_with(&format!(" {known}")));
+    of_grove.or(of_jug.map(|(_, _, _, may)| *may)).unwrap_or(true)
+}
+
+fn example(key: &str) -> &'static str {
+    let of_grove = OF_GROVE.iter().find(|(known, ..)| *known == key).map(|(_, _, example, _)| *example);
+    let of_jug = OF_JUG.iter().find(|(known, ..)| key.ends_with(&format!(" {known}")));
+    of_grove.or(of_jug.map(|(_, _, example, _)| *example)).unwrap_or_default()
+}
+
+fn unknown(key: &str, plan: Option<&Plan>) -> Wrong {
+    let known = keys(plan);
+    let help = match nearest(key, known.iter().map(String::as_str)) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => {
+            let all: Vec<&str> = OF_GROVE.iter().map(|(key, ..)| *key).collect();
+            format!("the keys are {}, and the guide's products", all.join(", "))
+        }
+    };
+    Wrong { message: format!("`{key}` is not asked for"), help }
+}
+
+fn spaced(key: &str) -> String {
+    key.split_whitespace().collect::<Vec<_>>().join(" ")
+}

@@ -1,0 +1,156 @@
+//! What to look at: only what would change a decision today, in walking order.
+//!
+//! Comes in: the needs and answers of an advice. Goes out: stops of a walk, as a page, a sheet to write on, and JSON.
+
+mod json;
+mod page;
+mod sheet;
+
+pub use json::ask_json;
+pub use page::ask_paper;
+pub use sheet::scouting_sheet;
+
+use super::GroveGround;
+use super::language::Language;
+use super::page::{Facts, Page};
+use crate::advice::{Advice, Case, Need};
+use crate::explain::Scene;
+use crate::plan::{Place, Plan};
+use crate::trace::Verdict;
+use chrono::DateTime;
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+
+/// All that the pages of a walk are made from.
+#[derive(Clone, Copy)]
+pub struct Asking<'a> {
+    /// What statements are made from.
+    pub scene: &'a Scene<'a>,
+    /// What is said beside the advice.
+    pub facts: &'a Facts<'a>,
+    /// The grove.
+    pub ground: &'a GroveGround<'a>,
+    /// The advice.
+    pub advice: &'a Advice,
+    /// In which language.
+    pub language: Language,
+}
+
+/// Trees of which the same is to be found out.
+#[derive(Clone, Debug)]
+pub struct Stop<'a> {
+    /// The trees, in walking order.
+    pub trees: Vec<usize>,
+    /// What they share.
+    pub case: &'a Case,
+    /// Until when people keep out of them.
+    pub keep_out_until: Option<DateTime<Tz>>,
+}
+
+/// A single look: one question at one place.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct Look {
+    /// Where.
+    pub place: Spot,
+    /// What.
+    pub need: Need,
+}
+
+/// Where one looks.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Spot {
+    /// Anywhere: the answer is the same for the whole grove.
+    Grove,
+    /// In a block, by its number.
+    Block(usize),
+    /// At a tree.
+    Tree(usize),
+}
+
+/// What one look does.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub struct Worth {
+    /// How many trees it settles by itself.
+    pub alone: usize,
+    /// How many trees wait for it.
+    pub waiting: usize,
+}
+
+impl Asking<'_> {
+    fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
+        self.language.say(key, places)
+    }
+
+    fn page(&self) -> Page<'_> {
+        Page { scene: self.scene, facts: self.facts, ground: self.ground, advice: self.advice }
+    }
+
+    /// Returns the single look that settles most, the first in walking order of equal ones.
+    pub fn first(&self, stops: &[Stop<'_>]) -> Option<(Look, Worth)> {
+        let mut looks: BTreeMap<Look, Worth> = BTreeMap::new();
+        for stop in stops {
+            for tree in &stop.trees {
+                let places = stop.case.needs.iter().map(|need| self.look(need, *tree));
+                let places: std::collections::BTreeSet<Look> = places.collect();
+                let alone = usize::from(places.len() == 1);
+                for look in places {
+                    let worth = looks.entry(look).or_default();
+                    worth.alone += alone;
+                    worth.waiting += 1;
+                }
+            }
+        }
+        looks.into_iter().rev().max_by_key(|(_, worth)| (worth.alone, worth.waiting))
+    }
+
+    fn look(&self, need: &Need, tree: usize) -> Look {
+        let place = match need {
+            Need::Name(name) => match scope(self.scene.plan, *name) {
+                Place::Grove => Spot::Grove,
+                Place::Block => Spot::Block(self.ground.trees.grove.trees.block(tree)),
+                Place::Tree | Place::Panicles => Spot::Tree(tree),
+            },
+            Need::OfTree(_, other) => Spot::Tree(*other),
+            Need::Sprays | Need::Harvest | Need::Weather | Need::Sprayer => Spot::Grove,
+        };
+        // Of another tree's the question is the same as of its own.
+        let need = match need {
+            Need::OfTree(name, _) => Need::Name(*name),
+            other => other.clone(),
+        };
+        Look { place, need }
+    }
+
+    fn block(&self, number: usize) -> &str {
+        self.ground.trees.grove.blocks.get(number).map_or("", |block| &block.name)
+    }
+}
+
+fn scope(plan: &Plan, name: crate::plan::NameId) -> Place {
+    plan.names.get(name.index()).map_or(Place::Tree, |name| name.scope)
+}
+
+/// Returns the stops of a walk: trees that may be entered first, each in walking order; then those that people keep
+/// out of, by when that ends.
+pub fn stops<'a>(advice: &'a Advice, chosen: &[usize]) -> Vec<Stop<'a>> {
+    let mut stops: Vec<Stop<'a>> = Vec::new();
+    for tree in chosen {
+        let Some(of_tree) = advice.trees.get(*tree) else { continue };
+        let Some(case) = advice.case_of(of_tree).filter(|case| case.decision.verdict == Verdict::Look) else {
+            continue;
+        };
+        let keep_out_until = of_tree.keep_out_until.filter(|until| *until > advice.as_of);
+        let same = |stop: &&mut Stop<'a>| {
+            stop.keep_out_until == keep_out_until
+                && stop.case.needs == case.needs
+                && stop.case.answers == case.answers
+                && stop.case.safe == case.safe
+        };
+        match stops.iter_mut().find(same) {
+            Some(stop) => stop.trees.push(*tree),
+            None => stops.push(Stop { trees: vec![*tree], case, keep_out_until }),
+        }
+    }
+    stops.sort_by_key(|stop| (stop.keep_out_until, stop.trees.first().copied()));
+    stops
+}

@@ -1,0 +1,98 @@
+//! The page of what to look at.
+
+use super::{Asking, Look, Spot, Stop, Worth};
+use crate::advice::Need;
+use crate::explain::dose_words;
+use crate::report::page::{asked, asked_all, thens};
+use crate::report::paper::{Paper, Piece};
+use crate::report::ranges;
+
+/// So many questions are told with how to look.
+const HOW: usize = 3;
+
+/// Returns the page of what to look at.
+pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
+    let mut paper = head(asking, "look.title");
+    if let Some((look, worth)) = asking.first(stops) {
+        paper.field(&asking.say("look.first", &[]), vec![first(asking, &look, worth)]);
+    }
+    for stop in stops {
+        paper.pieces.push(Piece::Heading(ranges(asking.ground, &stop.trees)));
+        if let Some(until) = stop.keep_out_until {
+            let until = asking.language.moment(until);
+            let words = asking.say("look.keep-out.words", &[("until", &until)]);
+            paper.field(&asking.say("look.keep-out", &[]), vec![words]);
+        }
+        let needs = &stop.case.needs;
+        let question = |(need, words): (&Need, String)| {
+            let place = stop.trees.first().map(|tree| asking.look(need, *tree).place);
+            match place {
+                Some(place @ (Spot::Grove | Spot::Block(_))) if matches!(need, Need::Name(_)) => {
+                    format!("{words} ({})", spot(asking, place))
+                }
+                _ => words,
+            }
+        };
+        paper.field(
+            &asking.say("look.at", &[]),
+            asked_all(&asking.page(), needs, needs.len() <= HOW).into_iter().map(question).collect(),
+        );
+        let mut then = thens(&asking.page(), stop.case);
+        if then.is_empty() {
+            then.push(asking.say("look.then.together", &[]));
+        }
+        paper.field(&asking.say("look.then", &[]), then);
+        let mut safe = stop.case.safe.iter().map(|spray| dose_words(asking.scene.plan, spray));
+        if let Some(one) = safe.next() {
+            let sprays =
+                safe.fold(one, |one, other| asking.say("look.or", &[("one", &one), ("other", &other)]));
+            let words = asking.say("look.safe.words", &[("sprays", &sprays)]);
+            paper.field(&asking.say("look.safe", &[]), vec![words]);
+        }
+    }
+    if stops.is_empty() {
+        paper.pieces.push(Piece::Text(asking.say("look.nothing", &[])));
+    }
+    let next = if stops.is_empty() { "look.next.nothing" } else { "look.next" };
+    paper.pieces.push(Piece::Text(asking.say(next, &[])));
+    paper
+}
+
+/// Returns a paper with its head.
+pub(super) fn head(asking: &Asking<'_>, title: &str) -> Paper {
+    let as_of = asking.advice.as_of;
+    let mut under = vec![asking.facts.grove.to_string(), asking.language.moment(as_of)];
+    let away = (asking.facts.now - as_of).num_minutes().abs();
+    if asking.facts.now.date_naive() != as_of.date_naive() || away > 60 {
+        let (then, now) = (asking.language.moment(as_of), asking.language.moment(asking.facts.now));
+        under.push(asking.say("day.not-today", &[("as-of", &then), ("now", &now)]));
+    }
+    Paper { title: asking.say(title, &[]), under, pieces: Vec::new() }
+}
+
+/// Says which look settles most.
+pub(super) fn first(asking: &Asking<'_>, look: &Look, worth: Worth) -> String {
+    let question = match &look.need {
+        Need::Name(name) | Need::OfTree(name, _) => {
+            asking.scene.plan.names.get(name.index()).map_or_else(String::new, |name| name.label.to_string())
+        }
+        other => asked(&asking.page(), other, false),
+    };
+    let (key, count) = if worth.alone > 0 {
+        ("look.first.alone", worth.alone)
+    } else {
+        ("look.first.together", worth.waiting)
+    };
+    let (place, trees) = (spot(asking, look.place), asking.language.trees(count));
+    asking.say(key, &[("question", &question), ("where", &place), ("trees", &trees)])
+}
+
+fn spot(asking: &Asking<'_>, place: Spot) -> String {
+    match place {
+        Spot::Grove => asking.say("look.where.grove", &[]),
+        Spot::Block(block) => asking.say("look.where.block", &[("block", asking.block(block))]),
+        Spot::Tree(tree) => {
+            asking.say("look.where.tree", &[("tree", asking.ground.trees.grove.trees.name(tree))])
+        }
+    }
+}

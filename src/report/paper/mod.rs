@@ -1,0 +1,47 @@
+//! Papers: what is carried into the grove, as text of a given width and as a page to print.
+//!
+//! Comes in: papers made of a few kinds of pieces. Goes out: text, or one HTML document with rules for printing, a
+//! sheet of paper each. Knows nothing of what stands on them.
+
+mod html;
+mod text;
+
+pub use html::html;
+pub use text::text;
+
+/// One paper.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct Paper {
+    /// What stands at its top, large.
+    pub title: String,
+    /// What stands under that.
+    pub under: Vec<String>,
+    /// What it is made of.
+    pub pieces: Vec<Piece>,
+}
+
+/// A piece of a paper.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Piece {
+    /// A heading.
+    Heading(String),
+    /// Texts under a label.
+    Field(String, Vec<String>),
+    /// A table: its head and its rows, the last column the widest.
+    Table(Vec<String>, Vec<Vec<String>>),
+    /// Things to be ticked off.
+    Boxes(Vec<String>),
+    /// Places to write into, each with its label.
+    Blanks(Vec<String>),
+    /// A paragraph.
+    Text(String),
+}
+
+impl Paper {
+    /// Adds texts under a label, if there are any.
+    pub fn field(&mut self, label: &str, texts: Vec<String>) {
+        if !texts.is_empty() {
+            self.pieces.push(Piece::Field(label.to_string(), texts));
+        }
+    }
+}

@@ -1,0 +1,168 @@
+//! When a round is sprayed: its loads fitted into the hours that are left for it.
+//!
+//! Comes in: the hours of an advice, how long each load takes, what else is planned, when rain is forecast. Goes out:
+//! stretches of time. A load that is mixed is sprayed out, so none is parted.
+
+use crate::advice::{Hours, Window};
+use crate::plan::GateId;
+use chrono::{DateTime, Duration, Timelike};
+use chrono_tz::Tz;
+
+/// The plan of one round.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Planned {
+    /// When it is sprayed, in order of time; several where no window is long enough for all of it.
+    pub stretches: Vec<Stretch>,
+    /// How many loads have no hours.
+    pub unfitted: u64,
+    /// On what ground.
+    pub ground: Ground,
+    /// The last window before the rain that is forecast.
+    pub before_rain: Option<Window>,
+}
+
+/// A stretch of time in which loads are sprayed one after the other.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Stretch {
+    /// When it begins.
+    pub from: DateTime<Tz>,
+    /// When it is done; nothing where the pace of the sprayer is not known.
+    pub to: Option<DateTime<Tz>>,
+    /// How many loads.
+    pub loads: u64,
+}
+
+/// On what ground hours are planned.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum Ground {
+    /// They are open.
+    Open,
+    /// None is open: these are the best that labels and pollinators leave, and break these gates.
+    Compromise(Vec<GateId>),
+    /// None is known to be open.
+    Unknown,
+    /// None is left.
+    Nothing,
+}
+
+/// What a plan is made from.
+pub struct Wanted<'a> {
+    /// The hours that the advice leaves.
+    pub hours: &'a Hours,
+    /// How many hours each load takes; nothing where the pace is not known.
+    pub loads: Option<&'a [f64]>,
+    /// What is planned already.
+    pub busy: &'a [(DateTime<Tz>, DateTime<Tz>)],
+    /// The first hour for which rain is forecast.
+    pub rain: Option<DateTime<Tz>>,
+    /// Whether a moment lies in an hour that the guide prefers.
+    pub liked: &'a dyn Fn(DateTime<Tz>) -> bool,
+}
+
+type Span = (DateTime<Tz>, DateTime<Tz>);
+
+/// Fits a round into its hours.
+pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
+    let Hours { windows, not_checked, compromise } = wanted.hours;
+    let (spans, ground): (Vec<Span>, Ground) = match compromise {
+        _ if !windows.is_empty() => (windows.iter().map(|it| (it.from, it.to)).collect(), Ground::Open),
+        Some((window, gates)) => (vec![(window.from, window.to)], Ground::Compromise(gates.clone())),
+        None if not_checked.is_empty() => (Vec::new(), Ground::Nothing),
+        None => (Vec::new(), Ground::Unknown),
+    };
+    let free = without(&spans, wanted.busy);
+    let count = wanted.loads.map_or(1, |loads| loads.len() as u64);
+    let stretches = match wanted.loads {
+        None => {
+            let first = free.first().map(|(from, _)| Stretch { from: *from, to: None, loads: count });
+            first.into_iter().collect()
+        }
+        Some(loads) => match in_one(wanted, &free, loads.iter().sum()) {
+            Some((from, to)) => vec![Stretch { from, to: Some(to), loads: count }],
+            None => in_parts(&free, loads),
+        },
+    };
+    let planned: u64 = stretches.iter().map(|stretch| stretch.loads).sum();
+    let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
+    let before_rain = windows.iter().rfind(before).copied();
+    Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain }
+}
+
+/// Finds the best time for all of it in one: before the rain, in hours that the guide prefers, and early.
+fn in_one(wanted: &Wanted<'_>, free: &[Span], hours: f64) -> Option<Span> {
+    let length = duration(hours);
+    let mut best: Option<((bool, u32), Span)> = None;
+    for (start, end) in free {
+        let mut from = *start;
+        while from + length <= *end {
+            let to = from + length;
+            let late = wanted.rain.is_some_and(|rain| to > rain && *start < rain) || after(wanted.rain, from);
+            let rank = (late, u32::MAX - liked(wanted, from, to));
+            if best.as_ref().is_none_or(|(known, _)| rank < *known) {
+                best = Some((rank, (from, to)));
+            }
+            from = next_hour(from);
+        }
+    }
+    best.map(|(_, (from, to))| (from, tidy(to)))
+}
+
+fn after(rain: Option<DateTime<Tz>>, from: DateTime<Tz>) -> bool {
+    rain.is_some_and(|rain| from >= rain)
+}
+
+/// Returns how many of a hundred moments of a span are liked.
+fn liked(wanted: &Wanted<'_>, from: DateTime<Tz>, to: DateTime<Tz>) -> u32 {
+    let seconds = (to - from).num_seconds().max(1);
+    (0..100).filter(|at| (wanted.liked)(from + Duration::seconds(seconds * at / 100))).count() as u32
+}
+
+/// Puts the loads one after the other into the spans, in order of time.
+fn in_parts(free: &[Span], loads: &[f64]) -> Vec<Stretch> {
+    let mut stretches = Vec::new();
+    let mut left = loads.iter();
+    let mut load = left.next();
+    for (from, end) in free {
+        let (mut at, mut count) = (*from, 0);
+        while let Some(hours) = load.filter(|hours| at + duration(**hours) <= *end) {
+            at += duration(*hours);
+            count += 1;
+            load = left.next();
+        }
+        if count > 0 {
+            stretches.push(Stretch { from: *from, to: Some(tidy(at)), loads: count });
+        }
+    }
+    stretches
+}
+
+/// Returns what is left of spans that other work takes a part of.
+fn without(spans: &[Span], busy: &[Span]) -> Vec<Span> {
+    let mut free: Vec<Span> = spans.to_vec();
+    for (taken, done) in busy {
+        let parts = |(from, to): Span| {
+            if to <= *taken || *done <= from {
+                return vec![(from, to)];
+            }
+            let rest = [(from, to.min(*taken)), (from.max(*done), to)];
+            rest.into_iter().filter(|(from, to)| from < to).collect()
+        };
+        free = free.into_iter().flat_map(parts).collect();
+    }
+    free
+}
+
+fn duration(hours: f64) -> Duration {
+    Duration::seconds(libm::ceil(hours * 3600.0 - 1e-6) as i64)
+}
+
+/// Returns the beginning of the next hour of the clock.
+fn next_hour(at: DateTime<Tz>) -> DateTime<Tz> {
+    at + Duration::seconds(3600 - i64::from(at.minute() * 60 + at.second()) % 3600)
+}
+
+/// Returns the next moment that is a whole five minutes.
+fn tidy(at: DateTime<Tz>) -> DateTime<Tz> {
+    let over = i64::from(at.minute() * 60 + at.second()) % 300;
+    if over == 0 { at } else { at + Duration::seconds(300 - over) }
+}

@@ -1,0 +1,275 @@
+//! The rounds of a day: one mix each, its trees in walking order, its loads, its hours.
+//!
+//! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
+
+use super::one_tank::{OneTank, one_tank};
+use super::planned::{Planned, Wanted, plan_round};
+use super::{Job, area_of, jobs};
+use crate::advice::{Advice, Case, Hours, Spray, Window};
+use crate::decide::Rules;
+use crate::grove::{Grove, Pace, first_picking, re_entry};
+use crate::measure::{Extent, Sky, Truth};
+use crate::plan::{DiseaseId, Plan, Series};
+use crate::trace::Verdict;
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
+use std::sync::Arc;
+
+/// The work of a day.
+#[derive(Clone, Debug)]
+pub struct Day<'a> {
+    /// The rounds, in the order in which they are done.
+    pub rounds: Vec<Round<'a>>,
+    /// The single mix that is allowed on most trees, and the one with the least lost, where there are several mixes.
+    pub one_tank: Vec<OneTank>,
+    /// The first hour ahead for which rain is forecast.
+    pub rain: Option<DateTime<Tz>>,
+    /// The trees of which something must be looked at first.
+    pub look: Vec<usize>,
+    /// All trees that are not sprayed, those among them.
+    pub not_sprayed: Vec<usize>,
+}
+
+/// One round of the sprayer.
+#[derive(Clone, Debug)]
+pub struct Round<'a> {
+    /// What is sprayed.
+    pub spray: Spray,
+    /// The trees, in walking order.
+    pub trees: Vec<usize>,
+    /// The land that they stand on, in square millimetres.
+    pub area: Option<f64>,
+    /// What it is against.
+    pub aims: Vec<DiseaseId>,
+    /// The hours that the advice leaves.
+    pub hours: Arc<Hours>,
+    /// The tank work, or why it is not known.
+    pub job: Result<Job<'a>, String>,
+    /// Which trees each load reaches.
+    pub loads: Vec<LoadTrees>,
+    /// How many hours all of it takes, if the pace is known.
+    pub takes: Option<f64>,
+    /// When it is planned.
+    pub planned: Planned,
+    /// Until when people keep out, if it is done as planned.
+    pub keep_out_until: Option<DateTime<Tz>>,
+    /// Until when people keep out because of an earlier spray, where that reaches into the round.
+    pub kept_out_before: Option<DateTime<Tz>>,
+    /// The first day on which fruit may be picked, if it is done as planned.
+    pub pick_not_before: Option<NaiveDate>,
+}
+
+/// The trees of one load.
+#[derive(Clone, PartialEq, Debug)]
+pub struct LoadTrees {
+    /// How much spray, in cubic millimetres.
+    pub volume: f64,
+    /// The trees that it reaches; one that needs the next load too is the last of them and the first of the next.
+    pub trees: Vec<usize>,
+    /// The tree that is finished from the next load.
+    pub goes_on_with: Option<usize>,
+}
+
+/// Plans the sprays that an advice gives for some trees.
+pub fn day<'a>(
+    plan: &'a Plan,
+    grove: &'a Grove,
+    rules: &Rules,
+    sky: &Sky<'_>,
+    advice: &Advice,
+    chosen: &[usize],
+) -> Day<'a> {
+    let case = |tree: usize| advice.trees.get(tree).and_then(|it| advice.case_of(it));
+    let is = |tree: &usize, wanted: fn(&Verdict) -> bool| {
+        case(*tree).is_some_and(|case| wanted(&case.decision.verdict))
+    };
+    let sprays = |verdict: &Verdict| matches!(verdict, Verdict::Spray(_));
+    let (sprayed, not_sprayed): (Vec<usize>, Vec<usize>) = chosen.iter().partition(|tree| is(tree, sprays));
+    let mut rounds: Vec<Round<'a>> = Vec::new();
+    for (spray, hours, trees) in alike(advice, &sprayed, plan.head.window.0) {
+        let aims = aims(plan, trees.iter().filter_map(|tree| case(*tree)));
+        let made = match jobs(plan, grove, &spray, &trees) {
+            Ok(jobs) => jobs.into_iter().map(|job| (job.trees.clone(), Ok(job))).collect(),
+            Err(why) => vec![(trees, Err(why))],
+        };
+        for (trees, job) in made {
+            rounds.push(Round {
+                area: area_of(grove, &trees),
+                loads: job.as_ref().map_or_else(|_| Vec::new(), |job| loads_of(grove, job)),
+                takes: job.as_ref().ok().and_then(|job| takes(grove, job)),
+                planned: Planned {
+                    stretches: Vec::new(),
+                    unfitted: 0,
+                    ground: super::Ground::Nothing,
+                    before_rain: None,
+                },
+                spray: spray.clone(),
+                trees,
+                aims: aims.clone(),
+                hours: Arc::clone(&hours),
+                job,
+                keep_out_until: None,
+                kept_out_before: None,
+                pick_not_before: None,
+            });
+        }
+    }
+    let rain = rain_ahead(sky, &rounds);
+    let preferred = |at: DateTime<Tz>| prefers(plan, sky, at);
+    in_time(&mut rounds, rain, &preferred);
+    rounds.iter_mut().for_each(|round| dates(round, plan, grove));
+    let look = not_sprayed.iter().copied().filter(|tree| is(tree, |it| *it == Verdict::Look)).collect();
+    Day { one_tank: one_tank(plan, rules, advice, &sprayed), rounds, rain, look, not_sprayed }
+}
+
+/// Returns the trees that get the same spray in hours that they share, by the first of them.
+fn alike(advice: &Advice, sprayed: &[usize], at_least: f64) -> Vec<(Spray, Arc<Hours>, Vec<usize>)> {
+    let mut alike: Vec<(Spray, Arc<Hours>, Vec<usize>)> = Vec::new();
+    for tree in sprayed {
+        let Some(of_tree) = advice.trees.get(*tree) else { continue };
+        let Some(case) = advice.case_of(of_tree) else { continue };
+        let found = alike.iter_mut().find_map(|(spray, hours, trees)| {
+            let shared =
+                if *spray == case.spray { shared(hours, &of_tree.hours, at_least)? } else { return None };
+            Some((hours, shared, trees))
+        });
+        match found {
+            Some((hours, shared, trees)) => {
+                *hours = shared;
+                trees.push(*tree);
+            }
+            None => alike.push((case.spray.clone(), Arc::clone(&of_tree.hours), vec![*tree])),
+        }
+    }
+    alike
+}
+
+/// Returns the hours in which two trees can both be sprayed; nothing where there are none.
+fn shared(one: &Arc<Hours>, other: &Arc<Hours>, at_least: f64) -> Option<Arc<Hours>> {
+    if one == other {
+        return Some(Arc::clone(one));
+    }
+    let both = |a: &Window, b: &Window| {
+        let (from, to) = (a.from.max(b.from), a.to.min(b.to));
+        let long = (to - from).num_seconds() as f64 + 1e-6 >= at_least * 3600.0;
+        // Which of these hours the guide prefers is asked again where they are planned.
+        long.then_some(Window { from, to, preferred: (0, 0) })
+    };
+    let pairs = one.windows.iter().flat_map(|a| other.windows.iter().filter_map(move |b| both(a, b)));
+    let windows: Vec<Window> = pairs.collect();
+    (!windows.is_empty()).then(|| Arc::new(Hours { windows, ..Hours::default() }))
+}
+
+fn aims<'c>(plan: &Plan, cases: impl Iterator<Item = &'c Case>) -> Vec<DiseaseId> {
+    let choices = cases.flat_map(|case| &case.decision.choices);
+    let mut aims: Vec<DiseaseId> = choices
+        .filter_map(|id| plan.choices.get(id.index()))
+        .flat_map(|it| it.aims.iter().copied())
+        .collect();
+    aims.sort();
+    aims.dedup();
+    aims
+}
+
+/// Returns the loads of a job with the trees that each of them reaches.
+fn loads_of(grove: &Grove, job: &Job<'_>) -> Vec<LoadTrees> {
+    let full = job.tank.filter(|_| job.loads.full > 0);
+    let volumes = full.into_iter().flat_map(|tank| std::iter::repeat_n(tank, job.loads.full as usize));
+    let volumes = volumes.chain(Some(job.loads.last).filter(|last| *last > 0.0));
+    let each = |tree: &usize| {
+        let sprayer = grove.sprayer.as_ref()?;
+        Some((*tree, grove.block_of(*tree).and_then(|block| sprayer.volume_per_tree(block))?))
+    };
+    let mut wanted = job.trees.iter().filter_map(each);
+    let mut under_way = wanted.next();
+    let loads = volumes.map(|volume| {
+        let mut load = LoadTrees { volume, trees: Vec::new(), goes_on_with: None };
+        let mut left = volume;
+        while let Some((tree, needs)) = under_way.filter(|_| left > volume * 1e-9) {
+            load.trees.push(tree);
+            // What only the noise of binary numbers leaves over is nothing.
+            if needs <= left + volume * 1e-9 {
+                left -= needs;
+                under_way = wanted.next();
+            } else {
+                under_way = Some((tree, needs - left));
+                load.goes_on_with = Some(tree);
+                left = 0.0;
+            }
+        }
+        load
+    });
+    loads.collect()
+}
+
+/// Returns the hours that a job takes.
+fn takes(grove: &Grove, job: &Job<'_>) -> Option<f64> {
+    match grove.sprayer.as_ref()?.pace? {
+        Pace::Volume(by_hour) => Some(job.volume / by_hour),
+        Pace::Area(by_hour) => Some(job.area? / by_hour),
+        Pace::Trees(by_hour) => Some(job.trees.len() as f64 / by_hour),
+    }
+}
+
+/// Returns the first hour ahead for which rain is forecast, as far as the hours of the rounds reach, and a day more.
+fn rain_ahead(sky: &Sky<'_>, rounds: &[Round<'_>]) -> Option<DateTime<Tz>> {
+    if rounds.is_empty() {
+        return None;
+    }
+    let now = sky.hour_under_way();
+    let rains = |hour: &i64| {
+        let rain: Extent = sky.series_in_hour(Series::Rain, *hour);
+        rain.ends().is_some_and(|(least, _)| least > 0.0)
+    };
+    (now..now + 72).find(rains).map(|hour| sky.hour_start(hour))
+}
+
+fn prefers(plan: &Plan, sky: &Sky<'_>, at: DateTime<Tz>) -> bool {
+    let hours = (at - sky.hour_start(sky.hour_under_way())).num_seconds().div_euclid(3600);
+    let hour = sky.hour_under_way() + hours;
+    !plan.prefers.is_empty()
+        && plan.prefers.iter().all(|it| sky.hour(&it.hours, hour, &|_| Extent::EMPTY).truth == Truth::Yes)
+}
+
+/// Plans the rounds one after the other, those first whose hours end first.
+fn in_time(rounds: &mut [Round<'_>], rain: Option<DateTime<Tz>>, liked: &dyn Fn(DateTime<Tz>) -> bool) {
+    let deadline = |round: &Round<'_>| {
+        let before = |to: &DateTime<Tz>| rain.is_none_or(|rain| *to <= rain);
+        let ends = || round.hours.windows.iter().map(|window| window.to);
+        ends().filter(before).max().or(ends().max())
+    };
+    rounds.sort_by_key(|round| {
+        let end = deadline(round);
+        (end.is_none(), end, round.trees.first().copied())
+    });
+    let mut busy = Vec::new();
+    for round in rounds {
+        let volume: f64 = round.loads.iter().map(|load| load.volume).sum();
+        let shares: Option<Vec<f64>> =
+            round.takes.map(|takes| round.loads.iter().map(|load| takes * load.volume / volume).collect());
+        let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), busy: &busy, rain, liked };
+        round.planned = plan_round(&wanted);
+        busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
+    }
+}
+
+/// Fills in the days and times that labels set, from the planned end on.
+fn dates(round: &mut Round<'_>, plan: &Plan, grove: &Grove) {
+    let products = || round.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
+    let end = round.planned.stretches.last().and_then(|stretch| stretch.to);
+    let waits = products().filter_map(|product| product.re_entry).reduce(f64::max);
+    let picks = products().filter_map(|product| product.before_harvest).reduce(f64::max);
+    round.keep_out_until = end.zip(waits).map(|(end, hours)| re_entry(end, [hours]));
+    round.pick_not_before = end.zip(picks).map(|(end, days)| first_picking(end.date_naive(), days));
+    let start = round.planned.stretches.first().map(|stretch| stretch.from);
+    let rows = round.trees.iter().flat_map(|tree| grove.log.of_tree(*tree));
+    let earlier = rows.filter(|row| row.end <= grove.as_of).map(|row| {
+        let waits = row.parts.iter().filter_map(|part| {
+            let jug = part.jug.and_then(|jug| grove.shed.get(jug)).and_then(|jug| jug.label.re_entry);
+            let book = part.product.and_then(|id| plan.products.get(id.index())?.re_entry);
+            jug.into_iter().chain(book).reduce(f64::max)
+        });
+        re_entry(row.end, waits)
+    });
+    round.kept_out_before = earlier.max().filter(|until| start.is_some_and(|start| *until > start));
+}

@@ -1,0 +1,161 @@
+//! `ask`: only what would change a decision, in walking order, what settles most first, and not before people may go in.
+
+use crate::cli::{folder, ran};
+use serde_json::Value;
+use std::fs;
+
+const BOOK: &str = r#"rulebook "Asking"
+  caution "For tests only."
+observe bees-about "bees about"
+  kind yes-no
+  of   grove
+  ask  "Do bees fly?"
+observe wet-place "wet place"
+  kind yes-no
+  of   block
+observe mildew "mildew"
+  kind share
+  how  "Look at twenty panicles"
+product water
+  strength plain 1 g/L
+  label re-entry 24 h
+  cites common-practice
+gate bees
+  shuts spraying
+  if bees-about
+  cites common-practice
+gate wet
+  shuts spraying
+  if wet-place
+  cites common-practice
+choice fight
+  advise water at plain
+  if mildew at least 10 %
+  cites common-practice
+choice wait
+  advise hold
+  if mildew below 10 %
+  cites common-practice
+"#;
+
+/// A grove of two blocks with these trees.
+fn grove(test: &str, trees: &str, sprays: &str) -> String {
+    let folder = folder(test);
+    let dry = "seen: 2027-02-10, wet-place: no";
+    fs::write(folder.join("asking.rulebook"), BOOK).unwrap();
+    let yaml = format!(
+        "grove: Asking\nrulebook: asking.rulebook\nas-of: 2027-02-11T05:30\nsprays: sprays.csv\n\
+         place: {{ latitude: 18.05, longitude: -66.50, elevation: 120 m, timezone: America/Puerto_Rico }}\n\
+         blocks:\n  - {{ block: low, {dry} }}\n  - {{ block: high, {dry} }}\ntrees:\n{trees}"
+    );
+    fs::write(folder.join("grove.yaml"), yaml).unwrap();
+    let head = "start,end,on,product,strength\n";
+    fs::write(folder.join("sprays.csv"), format!("{head}{sprays}")).unwrap();
+    folder.to_str().unwrap().to_string()
+}
+
+fn tree(name: &str, block: &str, seen: &str) -> String {
+    let seen = if seen.is_empty() { String::new() } else { format!(", seen: 2027-02-10, {seen}") };
+    format!("  - {{ tree: {name}, block: {block}{seen} }}\n")
+}
+
+#[track_caller]
+fn json(grove: &str) -> Value {
+    serde_json::from_str(&ran(&["ask", grove, "--format", "json"], 0).0).unwrap()
+}
+
+#[test]
+fn one_look_that_settles_many_stands_first() {
+    // The bees are not known: three trees with mildew hang on them alone, one without does not.
+    let trees = [
+        tree("A1", "low", "mildew: 5 of 20"),
+        tree("A2", "low", "mildew: 5 of 20"),
+        tree("A3", "low", "mildew: 0 of 20"),
+        tree("B1", "high", "mildew: 5 of 20"),
+        tree("B2", "high", ""),
+    ];
+    let grove = grove("ask_first", &trees.concat(), "");
+    let ask = json(&grove);
+    assert_eq!(ask["format"], "bloomward.ask/1");
+    assert_eq!(
+        ask["first"],
+        serde_json::json!({ "need": "bees-about", "at": "grove", "settles": 3, "waiting": 4 })
+    );
+    let stops = ask["stops"].as_array().unwrap();
+    assert_eq!(stops[0]["trees"], serde_json::json!(["A1", "A2", "B1"]));
+    assert_eq!(stops[0]["needs"], serde_json::json!(["bees-about"]));
+    assert_eq!(stops[1]["trees"], serde_json::json!(["B2"]));
+    assert_eq!(stops[1]["needs"], serde_json::json!(["bees-about", "mildew"]));
+    let (page, _) = ran(&["ask", &grove], 0);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("bees about, once, for the whole grove: it settles 3 trees by itself"), "{page}");
+    assert!(page.contains("bees about: no: spray water at plain"), "{page}");
+}
+
+#[test]
+fn stops_are_those_of_the_advice_in_walking_order() {
+    for example in ["examples/mixed-grove", "examples/garden", "examples/southern"] {
+        let ask = json(example);
+        let (advice, _) = ran(&["advise", example, "--format", "json"], 0);
+        let advice: Value = serde_json::from_str(&advice).unwrap();
+        let trees = advice["trees"].as_array().unwrap();
+        let looked: Vec<&Value> = trees.iter().filter(|tree| tree["verdict"] == "look").collect();
+        let stops = ask["stops"].as_array().unwrap();
+        let of = |tree: &Value| {
+            stops.iter().find(|stop| stop["trees"].as_array().unwrap().contains(&tree["tree"]))
+        };
+        for tree in &looked {
+            let stop = of(tree).unwrap_or_else(|| panic!("{example}: {tree}"));
+            for key in ["needs", "answers", "safe", "keep_out_until"] {
+                assert_eq!(stop[key], tree[key], "{example}: {key}");
+            }
+        }
+        let asked: usize = stops.iter().map(|stop| stop["trees"].as_array().unwrap().len()).sum();
+        assert_eq!(asked, looked.len(), "{example}");
+        let place = |name: &Value| trees.iter().position(|tree| tree["tree"] == *name).unwrap();
+        let firsts: Vec<usize> = stops.iter().map(|stop| place(&stop["trees"][0])).collect();
+        assert!(firsts.is_sorted(), "{example}");
+    }
+}
+
+#[test]
+fn trees_that_people_keep_out_of_come_last_with_the_hour() {
+    let trees = [tree("A1", "low", ""), tree("A2", "low", ""), tree("B1", "high", "")];
+    let sprays = "2027-02-10T17:00,2027-02-10T18:00,A1,water,plain\n";
+    let ask = json(&grove("ask_keep_out", &trees.concat(), sprays));
+    let stops = ask["stops"].as_array().unwrap();
+    let of = |at: usize| (stops[at]["trees"].clone(), stops[at]["keep_out_until"].clone());
+    assert_eq!(of(0), (serde_json::json!(["A2", "B1"]), Value::Null));
+    // 24 h from the end of the spray.
+    assert_eq!(of(1), (serde_json::json!(["A1"]), "2027-02-11T18:00:00-04:00".into()));
+}
+
+#[test]
+fn nothing_is_asked_where_nothing_would_change() {
+    let grove = grove("ask_nothing", &tree("A1", "low", "mildew: 0 of 20"), "");
+    let (page, _) = ran(&["ask", &grove], 0);
+    assert!(page.contains("Nothing that can be looked at would change"), "{page}");
+    assert_eq!(json(&grove)["first"], Value::Null);
+}
+
+#[test]
+fn the_sheet_has_a_place_for_every_answer_and_keeps_its_width() {
+    let grove = "examples/mixed-grove";
+    for width in ["80", "40"] {
+        for more in [&["--sheet"][..], &[], &["--language", "es", "--sheet"]] {
+            let (page, _) = ran(&[&["ask", grove, "--width", width], more].concat(), 0);
+            assert!(page.lines().all(|line| line.chars().count() <= width.parse().unwrap()), "{page}");
+        }
+    }
+    let (sheet, _) = ran(&["ask", grove, "--sheet"], 0);
+    for tree in ["C12", "H06", "H07", "H08", "H09", "H10"] {
+        assert!(
+            sheet.lines().any(|line| line.trim_start().starts_with(tree) && line.contains("____")),
+            "{tree}"
+        );
+    }
+    assert!(sheet.contains("full bloom 615–616"), "{sheet}");
+    let (html, _) = ran(&["ask", grove, "--sheet", "--format", "html"], 0);
+    // One place to write into at C12, eight at each of five trees.
+    assert_eq!(html.matches("<td></td>").count(), 1 + 5 * 8);
+}

@@ -1,0 +1,219 @@
+//! `start`: a grove from a few answers, typed, from a file or given as flags; stopped and gone on with.
+
+use crate::cli::{folder, ran, top};
+use serde_json::Value;
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Output, Stdio};
+
+/// Runs `start` with lines typed.
+pub fn typed(folder: &Path, lines: &str) -> Output {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.arg("start").arg(folder).current_dir(top());
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(lines.as_bytes()).unwrap();
+    child.wait_with_output().unwrap()
+}
+
+fn text(output: &Output) -> (String, String) {
+    let words =
+        |bytes: &[u8]| String::from_utf8_lossy(bytes).split_whitespace().collect::<Vec<_>>().join(" ");
+    (words(&output.stdout), words(&output.stderr))
+}
+
+macro_rules! grove_answers {
+    () => {
+        "La Ceiba\nhumid-lowland\nus\n18.20, -66.30, 90 m\nAmerica/Puerto_Rico\n24 ft x 20 ft\nA 15 Kent\nB 7 Haden, \
+         5 Tommy Atkins in slope\n\nhandgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\nno\nno\n"
+    };
+}
+macro_rules! shed_answers {
+    () => {
+        "basic copper powder\ndemo-0001\npowder\n50 %\n48 h\n1 d\nwettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n\
+         \n\n\n\n\n"
+    };
+}
+
+/// Answers to all questions but those of the shed.
+const GROVE: &str = grove_answers!();
+/// Answers of the shed: a jug of copper, one of sulfur, and none of the other products.
+const SHED: &str = shed_answers!();
+/// Answers to all questions.
+pub const ANSWERS: &str = concat!(grove_answers!(), shed_answers!());
+
+#[test]
+fn a_grove_comes_of_a_few_typed_answers_and_can_be_advised() {
+    let grove = folder("start_typed").join("grove");
+    let output = typed(&grove, &format!("{GROVE}{SHED}"));
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{out}\n{error}");
+    for words in [
+        "27 trees in 2 rows",
+        "A01–A15 main, 15 trees: 15 Kent",
+        "B01–B12 slope, 12 trees: 7 Haden, 5 Tommy Atkins",
+        "Next: ",
+    ] {
+        assert!(out.contains(words), "{words}: {out}");
+    }
+    let path = grove.to_str().unwrap();
+    let (advice, _) = ran(&["advise", path, "--format", "json"], 0);
+    let advice: Value = serde_json::from_str(&advice).unwrap();
+    assert_eq!(advice["trees"].as_array().unwrap().len(), 27);
+    assert_eq!(advice["trees"][15]["tree"], "B01");
+    assert_eq!(advice["trees"][15]["block"], "slope");
+    let (mix, _) = ran(&["mix", path, "copper", "600 ppm copper", "25 gal", "--format", "json"], 0);
+    assert!(mix.contains("\"shown\":[\"113 g\",\"4.0 oz\"]") && mix.contains("basic copper powder"), "{mix}");
+    ran(&["ask", path], 0);
+    ran(&["ask", path, "--sheet"], 0);
+    ran(&["sprayday", path, "--look"], 0);
+}
+
+#[test]
+fn it_can_be_stopped_at_any_answer_and_gone_on_with() {
+    let all = format!("{GROVE}{SHED}");
+    let lines: Vec<&str> = all.lines().collect();
+    let made = |name: &str| fs::read_to_string(folder(name).join("grove/grove.yaml"));
+    assert!(made("start_whole").is_err());
+    let whole = Path::new(env!("CARGO_TARGET_TMPDIR")).join("start_whole/grove");
+    assert_eq!(typed(&whole, &all).status.code(), Some(0));
+    let whole = fs::read_to_string(whole.join("grove.yaml")).unwrap();
+    for stop in [1, 3, 7, 8, 12, 14, 17, lines.len() - 1] {
+        let grove = folder("start_stopped").join("grove");
+        let joined = |lines: &[&str]| lines.iter().map(|line| format!("{line}\n")).collect::<String>();
+        let first = typed(&grove, &joined(&lines[..stop]));
+        assert_eq!(first.status.code(), Some(1), "{stop}");
+        assert!(text(&first).0.contains("Not finished"), "{stop}");
+        assert!(!grove.join("grove.yaml").exists());
+        assert_eq!(typed(&grove, &joined(&lines[stop..])).status.code(), Some(0), "{stop}");
+        assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), whole, "{stop}");
+    }
+}
+
+#[test]
+fn an_answer_that_broke_off_in_the_file_is_asked_again() {
+    let grove = folder("start_torn").join("grove");
+    typed(&grove, "La Ceiba\nhumid-lowland\n");
+    let kept = grove.join("start.txt");
+    fs::write(&kept, fs::read_to_string(&kept).unwrap() + "units: metr").unwrap();
+    let rest: Vec<&str> = GROVE.lines().skip(2).collect();
+    let output = typed(&grove, &(rest.join("\n") + "\n" + SHED));
+    assert_eq!(output.status.code(), Some(0), "{:?}", text(&output));
+    assert!(fs::read_to_string(grove.join("grove.yaml")).unwrap().contains("units: us"));
+}
+
+#[test]
+fn an_answer_that_will_not_do_is_said_and_asked_again() {
+    let grove = folder("start_wrong").join("grove");
+    let wrong = GROVE
+        .replace("humid-lowland\n", "humid-lowlnd\nhumid-lowland\n")
+        .replace("18.20, ", "98.20, 4\n18.20, ")
+        .replace("America/Puerto_Rico", "America/Puerto_Rca\nAmerica/Puerto_Rico")
+        .replace("A 15 Kent", "A fifteen Kent\nA 15 Kent\nA 3 Haden");
+    let shed = SHED.replace("50 %\n48 h", "500 %\n50 %\n48 g\n48 h");
+    let output = typed(&grove, &format!("{wrong}{shed}"));
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{out}\n{error}");
+    for words in [
+        "did you mean `humid-lowland`?",
+        "`98.20` is not a latitude",
+        "did you mean `America/Puerto_Rico`?",
+        "`fifteen` is no number of trees",
+        "the row `A` is given twice",
+        "a jug cannot hold `500 %`",
+        "`48 g` is not a duration",
+    ] {
+        assert!(error.contains(words), "{words}: {error}");
+    }
+    assert!(out.contains("27 trees in 2 rows"), "{out}");
+}
+
+const FILE: &str = "# An invented grove.\ngrove: Hillside\nguide: dry-hills\nunits: metric\nplace: 20.8, -156.4\n\
+                    timezone: Pacific/Honolulu\nspacing: 7 m x 6 m\nrow: 1 4 Haden\nrow: 2 3 Kent\n\
+                    sprayer: air-blast, tank 600 L, 1200 L/ha\nsulfur: wettable sulfur\nsulfur form: powder\n\
+                    sulfur contains: 80 %\n";
+
+#[test]
+fn a_file_answers_and_what_it_leaves_out_is_left_out() {
+    let folder = folder("start_from");
+    let file = folder.join("answers.txt");
+    fs::write(&file, FILE).unwrap();
+    let grove = folder.join("grove");
+    let (out, _) = ran(&["start", grove.to_str().unwrap(), "--from", file.to_str().unwrap()], 0);
+    assert!(out.contains("7 trees in 2 rows") && out.contains("1-01–1-04"), "{out}");
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    for words in ["volume: 1200 L/ha", "# sprays: sprays.csv", "at: [18.0, 0.0]", "at: [0.0, -7.0]"] {
+        assert!(yaml.contains(words), "{words}: {yaml}");
+    }
+    ran(&["advise", grove.to_str().unwrap()], 0);
+    // Run again, it tells what is there and changes nothing.
+    let (again, _) = ran(&["start", grove.to_str().unwrap()], 0);
+    assert!(again.contains("nothing is overwritten") && again.contains("7 trees in 2 rows"), "{again}");
+    assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), yaml);
+}
+
+#[test]
+fn flags_answer_too_and_all_that_is_wrong_in_a_file_is_told_at_once() {
+    let folder = folder("start_flags");
+    let file = folder.join("answers.txt");
+    let bad = FILE
+        .replace("units: metric", "unit: metric")
+        .replace("row: 2 3 Kent", "row: 2 three Kent")
+        .replace("sulfur contains: 80 %", "sulfur contains: 80\nsulphur: a jug\nno colon");
+    fs::write(&file, bad).unwrap();
+    let grove = folder.join("grove");
+    let (out, error) = ran(&["start", grove.to_str().unwrap(), "--from", file.to_str().unwrap()], 2);
+    assert_eq!(out, "");
+    for words in [
+        "answers.txt:4: ",
+        "did you mean `units`?",
+        "answers.txt:9: ",
+        "answers.txt:13: ",
+        "did you mean `sulfur`?",
+        "5 answers will not do",
+    ] {
+        assert!(error.contains(words), "{words}: {error}");
+    }
+    assert!(!grove.exists());
+    let answers = FILE.lines().filter(|line| !line.starts_with('#')).flat_map(|line| ["--answer", line]);
+    let arguments: Vec<&str> = ["start", grove.to_str().unwrap()].into_iter().chain(answers).collect();
+    let (out, _) = ran(&arguments, 0);
+    assert!(out.contains("7 trees in 2 rows"), "{out}");
+}
+
+#[test]
+fn nothing_that_is_there_is_overwritten() {
+    let folder = folder("start_there");
+    let grove = folder.join("grove");
+    fs::create_dir_all(&grove).unwrap();
+    fs::write(grove.join("scouting.csv"), "mine").unwrap();
+    let output = typed(&grove, &format!("{GROVE}{SHED}"));
+    assert_eq!(output.status.code(), Some(2));
+    assert!(text(&output).1.contains("nothing is overwritten"), "{:?}", text(&output));
+    assert_eq!(fs::read_to_string(grove.join("scouting.csv")).unwrap(), "mine");
+    assert!(!grove.join("grove.yaml").exists());
+}
+
+/// Names that YAML could take for something else stay what was typed.
+#[test]
+fn odd_names_stay_as_they_are() {
+    let grove = folder("start_odd").join("grove");
+    let odd = GROVE
+        .replace("La Ceiba", "No: \"we\" # are {here}")
+        .replace("A 15 Kent", "A 2 yes, 1 No: 4, 1 - x, 1 \u{e9}t\u{e9} 'q'")
+        .replace("in slope", "in 007");
+    let output = typed(&grove, &format!("{odd}{SHED}"));
+    assert_eq!(output.status.code(), Some(0), "{:?}", text(&output));
+    let out = text(&output).0;
+    for words in [
+        "No: \"we\" # are {here}: 17 trees",
+        "2 yes",
+        "1 No: 4",
+        "1 - x",
+        "1 \u{e9}t\u{e9} 'q'",
+        "007, 12 trees",
+    ] {
+        assert!(out.contains(words), "{words}: {out}");
+    }
+}

@@ -1,0 +1,286 @@
+//! The grower's week, typed as a grower types it: set up, look, decide, plan the day, mix.
+
+use crate::cli::{folder, ran, top};
+use crate::start::{ANSWERS, typed};
+use serde_json::Value;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+const BOOK: &str = r#"rulebook "A week"
+  caution "For tests only."
+observe mildew "mildew"
+  kind share
+product sulfur
+  strength plain 4 g/L
+  cites common-practice
+choice fight
+  advise sulfur at plain
+  if mildew at least 10 %
+  cites common-practice
+choice wait
+  advise hold
+  if mildew below 10 %
+  cites common-practice
+"#;
+const MORNING: &str = "2027-02-11T05:30";
+
+/// Runs `start` with what is typed, and returns its results, its questions and its status.
+fn start(grove: &Path, typed: &str, arguments: &[&str]) -> (String, String, Option<i32>) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.arg("start").arg(grove).args(arguments).current_dir(top());
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    // Where the command ends before it reads, what is typed goes nowhere.
+    let _ = child.stdin.take().unwrap().write_all(typed.as_bytes());
+    let output = child.wait_with_output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (text(output.stdout), text(output.stderr), output.status.code())
+}
+
+fn book(test: &str) -> (PathBuf, String) {
+    let folder = folder(test);
+    let book = folder.join("week.rulebook");
+    fs::write(&book, BOOK).unwrap();
+    (folder.join("grove"), book.to_str().unwrap().to_string())
+}
+
+#[track_caller]
+fn json(command: &str, grove: &Path, more: &[&str]) -> Value {
+    let all = [&[command, grove.to_str().unwrap(), "--as-of", MORNING, "--format", "json"], more].concat();
+    serde_json::from_str(&ran(&all, 0).0).unwrap()
+}
+
+#[test]
+fn a_week_from_the_first_question_to_the_tank() {
+    let (grove, book) = book("a_week_from_the_first_question");
+    let shown = grove.to_str().unwrap();
+
+    // Set up, stopped in the middle of the rows, and gone on with.
+    let (out, asked, status) = start(
+        &grove,
+        &format!(
+            "Cerro Verde\n{book}\nus\n18.05, -66.50, 120 m\nAmerica/Puerto_Rico\n24 ft x 20 ft\nA 5 Kent\n"
+        ),
+        &[],
+    );
+    assert_eq!(status, Some(1), "{asked}");
+    assert!(out.contains("`row` is next"), "{out}");
+    assert!(!grove.join("grove.yaml").exists());
+    let rest = "A 5 Kent\nB 3 Haden\n\nhandgun, tank 5 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\n\nno\n\
+                wettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n";
+    let (out, asked, status) = start(&grove, rest, &[]);
+    assert_eq!(status, Some(0), "{asked}");
+    assert!(asked.contains("the row `A` is given twice"), "{asked}");
+    assert!(out.contains("8 trees in 2 rows"), "{out}");
+    assert!(out.contains("A01–A05") && out.contains("5 Kent"), "{out}");
+    assert!(out.contains("B01–B03") && out.contains("3 Haden"), "{out}");
+
+    // Look: nothing was seen, so everything is asked of every tree.
+    let stops = json("ask", &grove, &[]);
+    assert!(stops.to_string().contains("mildew"), "{stops}");
+    let (sheet, _) = ran(&["ask", shown, "--as-of", MORNING, "--sheet", "--width", "80"], 0);
+    assert!(["A01", "A05", "B01", "B03"].iter().all(|tree| sheet.contains(tree)), "{sheet}");
+
+    // Write down what was seen. PLACE FOR `scouted`: until it is there, the row is typed into the table.
+    let table = grove.join("scouting.csv");
+    let header = fs::read_to_string(&table).unwrap();
+    assert_eq!(header, "when,who,on,mildew,rain\n");
+    let row = |row: &str, share: &str| -> String {
+        (1..=if row == "A" { 5 } else { 3 })
+            .map(|tree| format!("2027-02-11T05:00,M,{row}0{tree},{share},\n"))
+            .collect()
+    };
+    fs::write(&table, header + &row("A", "40 %") + &row("B", "2 %")).unwrap();
+    assert!(!json("ask", &grove, &[]).to_string().contains("\"mildew\""));
+
+    // Decide.
+    let advice = json("advise", &grove, &[]);
+    let verdicts: Vec<&str> =
+        advice["trees"].as_array().unwrap().iter().map(|tree| tree["verdict"].as_str().unwrap()).collect();
+    assert_eq!(verdicts, ["spray", "spray", "spray", "spray", "spray", "hold", "hold", "hold"]);
+
+    // Plan: five trees of 1.5 gal are 7.5 gal: a full tank of 5 gal and a last one of 2.5 gal.
+    let (page, _) = ran(&["sprayday", shown, "--as-of", MORNING], 0);
+    assert!(page.contains("7.5 gal") && page.contains("2.5 gal"), "{page}");
+    let kept: Vec<_> = fs::read_dir(grove.join("sheets")).unwrap().map(|it| it.unwrap().path()).collect();
+    assert_eq!(kept.len(), 1, "{kept:?}");
+    let sheet = fs::read_to_string(&kept[0]).unwrap();
+    assert!(sheet.contains("A05") && !sheet.contains("B01"), "{sheet}");
+
+    // Mix: 4 g/L of 2.5 gal (9.464 L, one US gallon being 231 cubic inches) are 37.8 g, never rounded up.
+    let mix = json_of_mix(&grove);
+    assert!(mix.contains("37.8 g"), "{mix}");
+    assert!(page.contains("37.8 g"), "{page}");
+
+    // PLACE FOR `sprayed --sheet NUMBER` and `records`: both read what `sheets/` keeps.
+
+    // Once it is there, nothing asks again and nothing is overwritten.
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    let (out, _, status) = start(&grove, "", &["--answer", "grove: Another"]);
+    assert_eq!(status, Some(0));
+    assert!(out.contains("nothing is overwritten"), "{out}");
+    assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), yaml);
+}
+
+fn json_of_mix(grove: &Path) -> String {
+    ran(&["mix", grove.to_str().unwrap(), "sulfur", "plain", "2.5 gal"], 0).0
+}
+
+#[test]
+fn answers_of_a_file_that_will_not_do_are_told_in_one_run_and_none_is_kept() {
+    let (grove, book) = book("answers_of_a_file");
+    let file = grove.with_file_name("answers.txt");
+    fs::write(
+        &file,
+        format!("guide: {book}\nrows: A 5 Kent\nunits: miles\nplace: here\nrow: A Kent\nsulfur form: paste\nsprayer: tank 5\n"),
+    )
+    .unwrap();
+    let (_, told, status) = start(&grove, "", &["--from", file.to_str().unwrap()]);
+    assert_eq!(status, Some(2), "{told}");
+    assert!(told.contains("did you mean `row`?"), "{told}");
+    for line in 2..=7 {
+        assert!(told.contains(&format!("answers.txt:{line}:")), "{line}\n{told}");
+    }
+    assert!(!grove.exists());
+}
+
+#[test]
+fn a_guide_that_comes_along_is_copied_and_a_broken_setup_is_gone_on_with() {
+    let (grove, _) = book("a_guide_that_comes_along");
+    let answers =
+        ["grove: G", "guide: humid-lowland", "place: 18.05, -66.5", "timezone: America/Puerto_Rico"];
+    let mut arguments: Vec<&str> = answers.iter().flat_map(|answer| ["--answer", answer]).collect();
+    arguments.extend(["--answer", "row: A 2 Kent"]);
+    // As a run leaves it that was ended between its files, in the middle of an answer.
+    let whole = top().join("rulebooks/humid-lowland.rulebook");
+    fs::create_dir_all(grove.join("rulebooks")).unwrap();
+    fs::copy(whole, grove.join("rulebooks/humid-lowland.rulebook")).unwrap();
+    fs::write(grove.join("start.txt"), "grove: Kept\nguide: humid-low").unwrap();
+    let (out, told, status) = start(&grove, "", &arguments);
+    assert_eq!(status, Some(0), "{told}");
+    assert!(out.contains("Kept: 2 trees in 1 row,"), "{out}");
+    ran(&["advise", grove.to_str().unwrap(), "--as-of", MORNING], 0);
+}
+
+#[track_caller]
+fn json_of(arguments: &[&str]) -> Value {
+    serde_json::from_str(&ran(&[arguments, &["--format", "json"]].concat(), 0).0).unwrap()
+}
+
+/// A month of weather before the moment of the week and two days after it: mild days, damp nights, no rain.
+fn weather(grove: &Path) {
+    let mut csv = String::from("time,temperature [°C],humidity [%],rain [mm],wind [mph]\n");
+    let days = (10..=31).map(|day| (1, day)).chain((1..=13).map(|day| (2, day)));
+    for (month, day) in days {
+        for hour in 0..24 {
+            let (heat, damp) = if (8..18).contains(&hour) { (26, 60) } else { (17, 88) };
+            csv += &format!("2027-{month:02}-{day:02}T{hour:02}:00,{heat},{damp},0,4\n");
+        }
+    }
+    fs::write(grove.join("weather.csv"), csv).unwrap();
+    let file = grove.join("grove.yaml");
+    let yaml = fs::read_to_string(&file).unwrap();
+    let line = "weather: { file: weather.csv, forecast-issued: 2027-02-11T04:00 }\nas-of: 2027-02-11T05:00\n";
+    fs::write(file, yaml.replace("scouting: scouting.csv\n", &format!("{line}scouting: scouting.csv\n")))
+        .unwrap();
+}
+
+/// Adds rows to the scouting file, by the names of its columns.
+fn look(grove: &Path, rows: &[(&str, &[(&str, &str)])]) {
+    let file = grove.join("scouting.csv");
+    let mut text = fs::read_to_string(&file).unwrap();
+    let header: Vec<String> = text.lines().next().unwrap().split(',').map(str::to_owned).collect();
+    for (on, values) in rows {
+        let cell = |column: &String| match column.as_str() {
+            "when" => "2027-02-10",
+            "who" => "L. M.",
+            "on" => on,
+            column => values.iter().find(|(name, _)| *name == column).map_or("", |(_, value)| value),
+        };
+        assert!(values.iter().all(|(name, _)| header.iter().any(|column| column == name)), "{values:?}");
+        text += &(header.iter().map(cell).collect::<Vec<_>>().join(",") + "\n");
+    }
+    fs::write(file, text).unwrap();
+}
+
+#[test]
+fn a_week_under_the_lowland_guide_with_weather() {
+    let folder = folder("week").join("grove");
+    let grove = folder.to_str().unwrap();
+
+    // Monday: set it up.
+    let made = typed(&folder, ANSWERS);
+    assert_eq!(made.status.code(), Some(0), "{}", String::from_utf8_lossy(&made.stderr));
+    weather(&folder);
+
+    // What is to be looked at: nothing was seen, so every tree waits.
+    let asked = json_of(&["ask", grove]);
+    let waiting: usize =
+        asked["stops"].as_array().unwrap().iter().map(|stop| stop["trees"].as_array().unwrap().len()).sum();
+    assert_eq!(waiting, 27);
+    let (sheet, _) = ran(&["ask", grove, "--sheet"], 0);
+    assert!(sheet.contains("SCOUTING SHEET") && sheet.contains("B12"), "{sheet}");
+
+    // Wednesday: look. (Here `bloomward scouted` will take the short notes; until then the rows are written.)
+    look(
+        &folder,
+        &[
+            (
+                "grove",
+                &[
+                    ("low-spot", "no"),
+                    ("spotted-leaves", "0 of 20"),
+                    ("dead-wood", "no"),
+                    ("fruit-touching", "no"),
+                ],
+            ),
+            (
+                "A01-A15",
+                &[
+                    ("stage", "full-bloom"),
+                    ("open-flowers", "80 %"),
+                    ("fruit-set", "0"),
+                    ("mildew", "4 of 20"),
+                    ("blight", "0 of 20"),
+                ],
+            ),
+            ("B01-B12", &[("stage", "dormant"), ("mildew", "0 of 20"), ("blight", "0 of 20")]),
+        ],
+    );
+    assert_eq!(json_of(&["ask", grove])["stops"].as_array().unwrap().len(), 0);
+
+    // Thursday: decide.
+    let advice = json_of(&["advise", grove]);
+    let sprays = |row: &str| -> Vec<String> {
+        let trees = advice["trees"].as_array().unwrap().iter();
+        let of_row = trees.filter(|tree| tree["tree"].as_str().unwrap().starts_with(row));
+        of_row.map(|tree| tree["spray"].to_string()).collect()
+    };
+    // In bloom with mildew and in dry weather: sulfur, the weaker mix. Dormant: the stronger mix of copper.
+    let dose = |product: &str, strength: &str| {
+        serde_json::json!([{ "product": product, "strength": strength }]).to_string()
+    };
+    assert_eq!(sprays("A"), vec![dose("sulfur", "reduced"); 15]);
+    assert_eq!(sprays("B"), vec![dose("copper", "full"); 12]);
+
+    // Plan the day: two rounds, whose sheets are kept.
+    let day = json_of(&["sprayday", grove]);
+    let sheets = day["sheets"].as_array().unwrap();
+    let numbers: Vec<&Value> = sheets.iter().map(|sheet| &sheet["number"]).collect();
+    assert_eq!(numbers, [1, 2]);
+    let sheet = sheets.iter().find(|sheet| sheet["product"] == "sulfur").unwrap();
+    assert_eq!(sheet["volume"], "22.5 gal");
+    let file = folder.join(format!("sheets/{}.yaml", sheet["number"]));
+    let kept = fs::read_to_string(file).unwrap();
+    assert!(kept.contains("product: \"sulfur\"") && kept.contains("A15") && !kept.contains("B01"), "{kept}");
+    let (page, _) = ran(&["sprayday", grove, "--language", "es", "--format", "html"], 0);
+    assert!(page.contains("HOJA DE APLICACIÓN 1"));
+
+    // Mix: what the sheet says of a load is what `mix` says of the same volume.
+    let mix = json_of(&["mix", grove, "sulfur", "reduced", "22.5 gal"]);
+    assert_eq!(mix["shown"], sheet["loads"][0]["amounts"][0]["shown"]);
+
+    // Spray and write down: here `bloomward sprayed --sheet 1` and `bloomward records` come in.
+}
