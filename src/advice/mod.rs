@@ -14,6 +14,7 @@ mod result;
 mod worlds;
 
 pub use advisor::Advisor;
-pub use facts::{Fresh, TreeFacts};
+pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
+pub use label_days::{first_picking_of, re_entry_of};
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

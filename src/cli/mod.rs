@@ -11,6 +11,7 @@ mod examples;
 mod files;
 mod groves;
 mod proofread;
+mod records;
 mod shell;
 mod start;
 mod terminal;
@@ -29,6 +30,7 @@ pub fn run() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Records(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
@@ -65,6 +67,7 @@ enum Command {
     Start(start::Start),
     Advise(advise::Advise),
     Why(why::Why),
+    Records(records::Records),
     Proofread(proofread::Proofread),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
@@ -80,6 +83,7 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
+            Command::Records(command) => command.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,

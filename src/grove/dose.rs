@@ -92,6 +92,12 @@ impl Grove {
         self.of_part(row, part, tree, Counting::Ingredient(ingredient), plan)
     }
 
+    /// Returns what one product of a logged spray put on the area of a tree, as it comes from the jug: a mass (g/mm²), or
+    /// a volume (mm) of a liquid.
+    pub fn product_of_part(&self, row: &SprayRow, part: &SprayPart, tree: usize, plan: &Plan) -> Option<f64> {
+        self.of_part(row, part, tree, Counting::Product(part.product?), plan)
+    }
+
     fn of_part(
         &self,
         row: &SprayRow,

@@ -21,6 +21,7 @@ mod lines;
 mod map;
 pub mod page;
 mod ranges;
+pub mod records;
 pub mod schemas;
 mod statement_json;
 mod value_json;
