@@ -2,10 +2,40 @@
 //! leaves time enough before the harvest.
 
 use super::{Spray, Window, facts::TreeFacts};
-use crate::grove::{Grove, first_picking, re_entry};
-use crate::plan::{Plan, ProductId};
+use crate::grove::{Grove, JugLabel, SprayPart, SprayRow, first_picking, re_entry};
+use crate::plan::{Plan, Product, ProductId};
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
+
+/// Returns when people may go in after a logged spray; nothing where neither the rulebook nor a jug gives a time. Of both
+/// the longer counts.
+pub fn re_entry_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<DateTime<Tz>> {
+    let waits = waits(plan, grove, row, |label| label.re_entry, |product| product.re_entry);
+    (!waits.is_empty()).then(|| re_entry(row.end, waits))
+}
+
+/// Returns the first day on which fruit may be picked after a logged spray; nothing where neither the rulebook nor a jug
+/// gives a number of days. Of both the longer counts.
+pub fn first_picking_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<NaiveDate> {
+    let waits = waits(plan, grove, row, |label| label.before_harvest, |product| product.before_harvest);
+    waits.into_iter().map(|wait| first_picking(row.day(), wait)).max()
+}
+
+/// Returns what the label of each product in a tank says, of the jug and of the rulebook the longer.
+fn waits(
+    plan: &Plan,
+    grove: &Grove,
+    row: &SprayRow,
+    of_jug: impl Fn(&JugLabel) -> Option<f64>,
+    of_book: impl Fn(&Product) -> Option<f64>,
+) -> Vec<f64> {
+    let longest = |part: &SprayPart| {
+        let jug = part.jug.and_then(|jug| grove.shed.get(jug)).and_then(|jug| of_jug(&jug.label));
+        let book = part.product.and_then(|product| of_book(&plan[product]));
+        jug.into_iter().chain(book).reduce(f64::max)
+    };
+    row.parts.iter().filter_map(longest).collect()
+}
 
 /// Returns when people may go in again: after the sprays already done, and after the one advised, done in its hours.
 pub fn keep_out_until(
@@ -16,14 +46,8 @@ pub fn keep_out_until(
     advised: Option<&Window>,
 ) -> Option<DateTime<Tz>> {
     let hours = |product: ProductId| plan[product].re_entry;
-    let done = grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of).map(|row| {
-        let waits = row.parts.iter().filter_map(|part| {
-            let jug = part.jug.and_then(|jug| grove.shed.get(jug)).and_then(|jug| jug.label.re_entry);
-            let book = part.product.and_then(hours);
-            jug.into_iter().chain(book).reduce(f64::max)
-        });
-        re_entry(row.end, waits)
-    });
+    let done = grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
+    let done = done.filter_map(|row| re_entry_of(plan, grove, row));
     let ahead = advised.map(|window| re_entry(window.to, spray.iter().copied().filter_map(hours)));
     let waits = spray.iter().any(|product| hours(*product).is_some());
     done.filter(|until| *until > facts.as_of).chain(ahead.filter(|_| waits)).max()
@@ -39,15 +63,7 @@ pub fn pick_not_before(
 ) -> Option<NaiveDate> {
     let days = |product: ProductId| plan[product].before_harvest;
     let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
-    let done = rows.flat_map(|row| {
-        let waits = row.parts.iter().filter_map(|part| {
-            let jug =
-                part.jug.and_then(|jug| facts.grove.shed.get(jug)).and_then(|jug| jug.label.before_harvest);
-            jug.into_iter().chain(part.product.and_then(days)).reduce(f64::max)
-        });
-        let day = row.day();
-        waits.map(move |wait| first_picking(day, wait)).collect::<Vec<_>>()
-    });
+    let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
     // A window that ends at midnight is one of the day before.
     let on = advised.map_or(today, |window| (window.to - chrono::Duration::minutes(1)).date_naive());
     let ahead = spray.iter().copied().filter_map(days).map(|wait| first_picking(on, wait));

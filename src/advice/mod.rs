@@ -19,8 +19,9 @@ mod worlds;
 
 pub use advisor::Advisor;
 pub use always::broken_always;
-pub use facts::{Fresh, TreeFacts};
+pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
 pub use keys::keys_without_rows;
+pub use label_days::{first_picking_of, re_entry_of};
 pub use past_labels::broken_labels;
 pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};

@@ -14,6 +14,7 @@ mod groves;
 mod mix;
 mod proofread;
 mod sheets;
+mod records;
 mod shell;
 mod sprayday;
 mod start;
@@ -37,6 +38,7 @@ pub fn run() -> ExitCode {
         Command::Ask(command) => command.run(),
         Command::SprayDay(command) => command.run(),
         Command::Mix(command) => command.run(),
+        Command::Records(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
@@ -77,6 +79,7 @@ enum Command {
     #[command(name = "sprayday")]
     SprayDay(sprayday::SprayDay),
     Mix(mix::Mix),
+    Records(records::Records),
     Proofread(proofread::Proofread),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
@@ -95,6 +98,7 @@ impl Command {
             Command::Ask(command) => command.lines.width,
             Command::SprayDay(command) => command.lines.width,
             Command::Mix(command) => command.printing.lines.width,
+            Command::Records(command) => command.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,

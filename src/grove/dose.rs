@@ -101,6 +101,12 @@ impl Grove {
         }
     }
 
+    /// Returns what one product of a logged spray put on the area of a tree, as it comes from the jug: a mass (g/mm²), or
+    /// a volume (mm) of a liquid.
+    pub fn product_of_part(&self, row: &SprayRow, part: &SprayPart, tree: usize, plan: &Plan) -> Option<f64> {
+        self.of_part(row, part, tree, Counting::Product(part.product?), plan)
+    }
+
     fn of_part(
         &self,
         row: &SprayRow,
@@ -116,7 +122,11 @@ impl Grove {
             Counting::Product(id) if part.product == Some(id) => None,
             Counting::Product(_) => return Some(0.0),
             Counting::Ingredient(word) => {
-                let holds = contains == Some(word) || jug.is_some_and(|jug| jug.content(word).is_some());
+                // Out of a jug that is not in the shed came what its like in the shed holds, but how much is not known.
+                let alike = |other: &Jug| other.product == part.product && other.content(word).is_some();
+                let holds = contains == Some(word)
+                    || jug.is_some_and(|jug| jug.content(word).is_some())
+                    || (jug.is_none() && product.is_some() && self.shed.iter().any(alike));
                 if !holds {
                     return Some(0.0);
                 }

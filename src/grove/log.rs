@@ -103,6 +103,11 @@ impl SprayRow {
     pub fn day(&self) -> NaiveDate {
         self.end.date_naive()
     }
+
+    /// Goes through its trees; a tree that the row names twice comes twice.
+    pub fn each_tree(&self, trees: &Trees, mut each: impl FnMut(usize)) {
+        self.targets.iter().for_each(|target| target.each_tree(trees, &mut each));
+    }
 }
 
 impl SprayLog {

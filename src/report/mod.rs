@@ -26,6 +26,7 @@ mod mix_page;
 pub mod page;
 pub mod paper;
 mod ranges;
+pub mod records;
 pub mod schemas;
 mod statement_json;
 mod value_json;

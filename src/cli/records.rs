@@ -1,0 +1,73 @@
+//! `records`: the season's spray record as record-keeping asks for it.
+
+use super::end::{End, Outcome, Refusal};
+use super::groves::{self, Asked};
+use super::terminal::{LineLength, Stream};
+use crate::advice::season_start;
+use crate::report::records::{self, Season};
+use chrono::NaiveDate;
+use std::path::PathBuf;
+
+/// Prints the season's spray record: rows, amounts on the land, rotation, trees never sprayed
+#[derive(clap::Args, Debug)]
+pub struct Records {
+    /// The grove: a folder, or its grove.yaml
+    #[arg(value_name = "GROVE", default_value = ".")]
+    grove: PathBuf,
+    /// The first day, 2027-01-01 [default: that of the rulebook's season]
+    #[arg(long, value_name = "DAY")]
+    from: Option<String>,
+    /// The last day [default: that of --as-of]
+    #[arg(long, value_name = "DAY")]
+    to: Option<String>,
+    #[command(flatten)]
+    asked: Asked,
+    /// What is printed: a page, a table for a spreadsheet, JSON for programs
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
+    format: Form,
+    #[command(flatten)]
+    pub(super) lines: LineLength,
+}
+
+/// The form in which the record is printed.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+enum Form {
+    /// For people.
+    Text,
+    /// For spreadsheets.
+    Csv,
+    /// For programs.
+    Json,
+}
+
+impl Records {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
+        let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
+        let read = match groves::open(&self.grove, &self.asked) {
+            Ok(read) => read,
+            Err(unopened) => return unopened.end(self.lines.width),
+        };
+        let last = to.unwrap_or_else(|| read.as_of.date_naive());
+        let first = from.unwrap_or_else(|| season_start(read.plan.head.season.0, last));
+        if first > last {
+            let refusal = Refusal::new(format!("{first} is later than {last}"));
+            return Err(refusal.help("write `--from` with the first day and `--to` with the last"));
+        }
+        let season = Season { plan: &read.plan, grove: &read.grove, days: (first, last) };
+        let text = match self.format {
+            Form::Text => records::text(&season, Stream::Results.width(self.lines.width)),
+            Form::Csv => records::csv(&season),
+            Form::Json => records::json(&season),
+        };
+        Stream::Results.print(&text).map(|()| End::Done)
+    }
+}
+
+fn day(flag: &str, text: &str) -> Result<NaiveDate, Refusal> {
+    NaiveDate::parse_from_str(text, "%Y-%m-%d").map_err(|_| {
+        let refusal = Refusal::new(format!("{flag}: `{text}` is not a day"));
+        refusal.help("write year, month and day: `2027-02-11`")
+    })
+}

@@ -1,0 +1,52 @@
+//! The season's spray record, as record-keeping asks for it: rows, amounts on the land, rotation, trees never sprayed.
+//!
+//! Comes in: a grove and its rulebook, joined with the labels of the jugs. Goes out: cells by their columns, as text,
+//! CSV or JSON. Corrected rows of the log are not among them. Decides nothing.
+
+mod csv_form;
+mod json_form;
+mod row;
+mod sums;
+mod text_form;
+
+pub use csv_form::{csv, harmless};
+pub use json_form::json;
+pub use row::{COLUMNS, Column};
+pub use sums::{OnLand, Rotation, on_land, rotations, unsprayed};
+pub use text_form::text;
+
+use crate::grove::{Grove, SprayRow, UnitSystem};
+use crate::plan::Plan;
+use chrono::NaiveDate;
+
+/// What a record is made of.
+#[derive(Clone, Copy, Debug)]
+pub struct Season<'a> {
+    /// The rulebook, joined with the labels of the jugs.
+    pub plan: &'a Plan,
+    /// The grove.
+    pub grove: &'a Grove,
+    /// The first and the last day, both counted.
+    pub days: (NaiveDate, NaiveDate),
+}
+
+impl<'a> Season<'a> {
+    /// Returns its sprays, the oldest first.
+    pub fn rows(&self) -> impl Iterator<Item = &'a SprayRow> + use<'a> {
+        let (first, last) = self.days;
+        self.grove.log.rows().iter().filter(move |row| (first..=last).contains(&row.day()))
+    }
+
+    /// Returns the cells of a spray, in the order of [`COLUMNS`]; an empty one is not known or was not written.
+    pub fn cells(&self, row: &SprayRow) -> Vec<String> {
+        row::cells(self, row)
+    }
+
+    /// Returns the unit of a mass on an area that its pages print.
+    fn on_area(&self) -> &'static str {
+        match self.grove.units {
+            UnitSystem::Us => "lb/ac",
+            UnitSystem::Metric => "kg/ha",
+        }
+    }
+}

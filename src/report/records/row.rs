@@ -1,0 +1,222 @@
+//! One spray of the record: its cells, and who asks for each of them.
+
+use super::Season;
+use crate::advice::{first_picking_of, re_entry_of};
+use crate::grove::{Form, SprayPart, SprayRow, UnitSystem};
+use crate::report::{GroveTrees, ranges};
+use crate::units::{clean, plain, show, spoken};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A column of the record.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct Column {
+    /// Its name.
+    pub name: &'static str,
+    /// Who asks for it.
+    pub asked_by: &'static str,
+}
+
+const US_USE: &str = "7 CFR 110.3";
+const US_BOTH: &str = "7 CFR 110.3; 40 CFR 170.311";
+const US_ENTRY: &str = "40 CFR 170.311";
+const ALL: &str = "7 CFR 110.3; 40 CFR 170.311; EU 2023/564";
+const EU: &str = "EU 2023/564";
+const PRACTICE: &str = "common practice";
+
+/// The columns of the record, each with who asks for it: 7 CFR 110.3 of restricted products, 40 CFR 170.311 of whatever
+/// workers may meet, Regulation (EU) 2023/564 of professional use. What no rule names is common practice.
+#[rustfmt::skip]
+pub const COLUMNS: &[Column] = &[
+    Column { name: "start",           asked_by: "40 CFR 170.311; EU 2023/564" },
+    Column { name: "end",             asked_by: US_ENTRY },
+    Column { name: "on",              asked_by: ALL },
+    Column { name: "blocks",          asked_by: US_BOTH },
+    Column { name: "crop",            asked_by: ALL },
+    Column { name: "product",         asked_by: ALL },
+    Column { name: "jug",             asked_by: PRACTICE },
+    Column { name: "registration",    asked_by: ALL },
+    Column { name: "active",          asked_by: US_ENTRY },
+    Column { name: "group",           asked_by: PRACTICE },
+    Column { name: "strength",        asked_by: EU },
+    Column { name: "rate",            asked_by: EU },
+    Column { name: "volume",          asked_by: PRACTICE },
+    Column { name: "area",            asked_by: "7 CFR 110.3; EU 2023/564" },
+    Column { name: "product-used",    asked_by: US_USE },
+    Column { name: "on-land",         asked_by: PRACTICE },
+    Column { name: "stage",           asked_by: EU },
+    Column { name: "target",          asked_by: PRACTICE },
+    Column { name: "wind",            asked_by: PRACTICE },
+    Column { name: "temperature",     asked_by: PRACTICE },
+    Column { name: "keep-out-until",  asked_by: US_ENTRY },
+    Column { name: "pick-not-before", asked_by: PRACTICE },
+    Column { name: "operator",        asked_by: US_USE },
+    Column { name: "certificate",     asked_by: US_USE },
+    Column { name: "sheet",           asked_by: PRACTICE },
+    Column { name: "note",            asked_by: PRACTICE },
+];
+
+pub(super) fn cells(season: &Season, row: &SprayRow) -> Vec<String> {
+    let cell = |column: &Column| match column.name {
+        "start" => row.start.format("%Y-%m-%dT%H:%M%:z").to_string(),
+        "end" => row.end.format("%Y-%m-%dT%H:%M%:z").to_string(),
+        "on" => row.on.to_string(),
+        "blocks" => blocks(season, row),
+        "crop" => season.plan.head.crop.as_deref().unwrap_or_default().to_string(),
+        "product" => joined(row, |part| part.word.to_string()),
+        "jug" => joined(row, |part| jug(season, part).map_or_else(String::new, |jug| jug.name.to_string())),
+        "registration" => match row.fields.get("registration") {
+            Some(written) => written.to_string(),
+            None => joined(row, |part| {
+                let of_jug = jug(season, part).and_then(|jug| jug.registration.as_ref());
+                of_jug.map_or_else(String::new, |registration| registration.to_string())
+            }),
+        },
+        "active" => joined(row, |part| {
+            let active = part.product.and_then(|id| season.plan[id].active.as_ref());
+            active.map_or_else(String::new, |active| active.to_string())
+        }),
+        "group" => {
+            joined(row, |part| part.product.map_or_else(String::new, |id| season.plan[id].groups.join("+")))
+        }
+        "rate" => joined(row, |part| rate(season, part)),
+        "area" => area(season, row),
+        "product-used" => joined(row, |part| used(season, row, part).unwrap_or_default()),
+        "on-land" => on_land(season, row).join(", "),
+        "keep-out-until" => re_entry_of(season.plan, season.grove, row)
+            .map_or_else(String::new, |until| until.format("%Y-%m-%dT%H:%M%:z").to_string()),
+        "pick-not-before" => {
+            first_picking_of(season.plan, season.grove, row).map_or_else(String::new, |day| day.to_string())
+        }
+        written => row.fields.get(written).map_or_else(String::new, |text| text.to_string()),
+    };
+    COLUMNS.iter().map(cell).collect()
+}
+
+/// Joins the parts of a mix as the log does; empty where all of them are.
+fn joined(row: &SprayRow, of: impl Fn(&SprayPart) -> String) -> String {
+    let parts: Vec<String> = row.parts.iter().map(of).collect();
+    if parts.iter().all(String::is_empty) {
+        return String::new();
+    }
+    let told = parts.into_iter().map(|part| if part.is_empty() { "not known".to_string() } else { part });
+    told.collect::<Vec<_>>().join(" with ")
+}
+
+fn jug<'a>(season: &Season<'a>, part: &SprayPart) -> Option<&'a crate::grove::Jug> {
+    part.jug.and_then(|at| season.grove.shed.get(at))
+}
+
+fn rate(season: &Season, part: &SprayPart) -> String {
+    let strength = || {
+        Some(
+            season.plan[part.product?].strengths.get(usize::from(part.strength?))?.amount.written.to_string(),
+        )
+    };
+    match &part.rate {
+        Some(rate) => rate.written.to_string(),
+        None => strength().unwrap_or_default(),
+    }
+}
+
+fn area(season: &Season, row: &SprayRow) -> String {
+    if let Some(written) = row.fields.get("area") {
+        return written.to_string();
+    }
+    let symbol = match season.grove.units {
+        UnitSystem::Us => "ac",
+        UnitSystem::Metric => "ha",
+    };
+    let unit = plain(symbol);
+    row.area.zip(unit).map_or_else(String::new, |(area, unit)| show(unit.amount_from_base(area), symbol))
+}
+
+/// Returns the trees of a row by their blocks, each tree once.
+fn trees(season: &Season, row: &SprayRow) -> BTreeMap<usize, BTreeSet<usize>> {
+    let mut found: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    let trees = &season.grove.trees;
+    row.each_tree(trees, |tree| {
+        found.entry(trees.block(tree)).or_default().insert(tree);
+    });
+    found
+}
+
+fn blocks(season: &Season, row: &SprayRow) -> String {
+    let names = GroveTrees { plan: season.plan, grove: season.grove };
+    let of_block = |(block, trees): (usize, BTreeSet<usize>)| {
+        let name = season.grove.blocks.get(block).map_or("", |block| &block.name);
+        format!("{name}: {}", ranges(&names, &trees.into_iter().collect::<Vec<_>>()))
+    };
+    trees(season, row).into_iter().map(of_block).collect::<Vec<_>>().join("; ")
+}
+
+/// Returns how much of a product went out in all, where the row, the jug and the land say enough.
+fn used(season: &Season, row: &SprayRow, part: &SprayPart) -> Option<String> {
+    let form = jug(season, part)?.form;
+    let mut sum = 0.0;
+    let mut rates: Vec<f64> = Vec::new();
+    let mut whole = true;
+    for (block, trees) in trees(season, row) {
+        let first = trees.iter().next()?;
+        let per_area = season.grove.product_of_part(row, part, *first, season.plan)?;
+        rates.push(clean(per_area));
+        match season.grove.blocks.get(block).and_then(|block| block.spacing) {
+            Some(spacing) => sum += per_area * spacing.area() * trees.len() as f64,
+            None => whole = false,
+        }
+    }
+    rates.dedup();
+    let total = match (&rates[..], row.area) {
+        ([one], Some(area)) => one * area,
+        _ if whole => sum,
+        _ => return None,
+    };
+    let (small, large) = match (form, season.grove.units) {
+        (Form::Powder, UnitSystem::Us) => ("oz", "lb"),
+        (Form::Powder, UnitSystem::Metric) => ("g", "kg"),
+        (Form::Liquid(_), UnitSystem::Us) => ("fl oz", "gal"),
+        (Form::Liquid(_), UnitSystem::Metric) => ("mL", "L"),
+    };
+    let in_large = plain(large)?.amount_from_base(total);
+    Some(if in_large >= 1.0 {
+        show(in_large, large)
+    } else {
+        show(plain(small)?.amount_from_base(total), small)
+    })
+}
+
+/// Returns the ingredients that a spray put on the land, each with how much on an area.
+fn on_land(season: &Season, row: &SprayRow) -> Vec<String> {
+    let symbol = season.on_area();
+    let Ok(unit) = spoken::unit(symbol) else { return Vec::new() };
+    let mut words = Vec::new();
+    for ingredient in ingredients(season, row) {
+        let mut amounts: Vec<f64> = Vec::new();
+        for trees in trees(season, row).into_values() {
+            let Some(first) = trees.first() else { continue };
+            let parts = row.parts.iter();
+            let amount: Option<f64> = parts
+                .map(|part| season.grove.amount_of_part(row, part, *first, &ingredient, season.plan))
+                .sum();
+            amounts.extend(amount.map(|amount| unit.amount_from_base(amount)));
+        }
+        let low = amounts.iter().copied().reduce(f64::min);
+        let high = amounts.iter().copied().reduce(f64::max);
+        if let (Some(low), Some(high)) = (low, high) {
+            words.push(format!("{ingredient} {}", between(low, high, symbol)));
+        }
+    }
+    words
+}
+
+/// Returns an amount, or two where they differ.
+pub(super) fn between(low: f64, high: f64, symbol: &str) -> String {
+    let (low, high) = (format!("{low:.2}"), format!("{high:.2}"));
+    if low == high { format!("{low} {symbol}") } else { format!("{low} to {high} {symbol}") }
+}
+
+/// Returns the ingredients of what was in a tank, as the rulebook or the jugs count them.
+pub(super) fn ingredients(season: &Season, row: &SprayRow) -> BTreeSet<String> {
+    let of_book = row.parts.iter().filter_map(|part| season.plan[part.product?].contains.as_ref());
+    let of_jugs = row.parts.iter().filter_map(|part| jug(season, part)).flat_map(|jug| &jug.contains);
+    of_book.chain(of_jugs.map(|content| &content.ingredient)).map(|word| word.to_string()).collect()
+}
