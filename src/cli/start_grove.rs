@@ -334,8 +334,8 @@ impl Guide {
 
 /// Returns the guide that answers name.
 fn named_guide(text: &str) -> Option<&str> {
-    let guides = text.lines().filter_map(|line| line.trim().strip_prefix("guide:")).map(str::trim);
-    guides.filter(|guide| !guide.is_empty()).next_back()
+    let mut guides = text.lines().filter_map(|line| line.trim().strip_prefix("guide:")).map(str::trim);
+    guides.rfind(|guide| !guide.is_empty())
 }
 
 fn begin(kept: &Path) -> String {

@@ -2,47 +2,20 @@
 //! decided under both.
 
 use super::items::{self, ItemChange, amount_meaning};
+use super::places::{Where, run};
+use super::tightened::{Way, moved};
 use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
 use crate::decide::{Certified, Outcome, Rules, decide};
-use crate::plan::{Kind, NameId, Origin, Plan};
-use crate::situation::Set;
+use crate::plan::{NameId, Origin, Plan};
+use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
-use crate::units::clean;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How many regions are listed at most.
 const MOST: usize = 160;
 /// How many regions of one change of verdict are listed where there are many changes.
 const LEAST: usize = 4;
-
-/// Which way a verdict moved.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub enum Way {
-    /// Less is sprayed.
-    Stricter,
-    /// More is sprayed.
-    Looser,
-    /// Another product.
-    OtherProduct,
-    /// The same product at another strength that is neither.
-    OtherStrength,
-    /// Neither verdict sprays.
-    OtherAnswer,
-}
-
-impl Way {
-    /// Returns the words for it.
-    pub fn words(self) -> &'static str {
-        match self {
-            Way::Stricter => "stricter",
-            Way::Looser => "looser",
-            Way::OtherProduct => "another product",
-            Way::OtherStrength => "another strength",
-            Way::OtherAnswer => "another answer",
-        }
-    }
-}
 
 /// What a rulebook says in a region.
 #[derive(Clone, PartialEq, Debug)]
@@ -53,26 +26,6 @@ pub struct Said {
     pub is: Verdict,
     /// The choices that lead there.
     pub choices: Vec<String>,
-}
-
-/// A run of values of a name: between ends that count or do not, or words.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Run {
-    /// The lower end in words, and whether it counts.
-    pub from: Option<(String, bool)>,
-    /// The upper end in words, and whether it counts.
-    pub to: Option<(String, bool)>,
-    /// What has no ends: one word, or that there is no such value.
-    pub is: Option<String>,
-}
-
-/// A name with the values that it has in a region.
-#[derive(Clone, PartialEq, Debug)]
-pub struct Where {
-    /// The name.
-    pub name: String,
-    /// Its values.
-    pub runs: Vec<Run>,
 }
 
 /// Situations in which the decisions differ in one way.
@@ -309,7 +262,7 @@ impl<'p> Pair<'p> {
         }
     }
 
-    fn set_of(&mut self, way: &[(u16, Vec<(u16, u16)>)]) -> Set {
+    fn set_of(&mut self, way: &[Stretch]) -> Set {
         let tests: Vec<Set> = way
             .iter()
             .map(|(variable, runs)| {
@@ -325,7 +278,7 @@ impl<'p> Pair<'p> {
         &mut self,
         was: &Same,
         now: &Same,
-        way: &[(u16, Vec<(u16, u16)>)],
+        way: &[Stretch],
         set: Set,
         situation: &[u16],
     ) -> Option<Region> {
@@ -485,7 +438,7 @@ impl<'p> Pair<'p> {
         let except = self.space.witness(rest).is_some();
         let ways = self.space.diagrams.ways(place, 200);
         let widest = ways.into_iter().max_by(|a, b| {
-            let share = |way: &Vec<(u16, Vec<(u16, u16)>)>| {
+            let share = |way: &Vec<Stretch>| {
                 way.iter()
                     .map(|(variable, runs)| {
                         let cells: u16 = runs.iter().map(|(first, last)| last + 1 - first).sum();
@@ -529,62 +482,6 @@ impl<'p> Pair<'p> {
     }
 }
 
-fn run(
-    plan: &Plan,
-    name: NameId,
-    extents: &[crate::measure::Extent],
-    whole: bool,
-    first: u16,
-    last: u16,
-) -> Run {
-    let at = |place: u16| extents.get(usize::from(place)).copied();
-    // The piece for empty is the last one.
-    let until = match at(last) {
-        Some(extent) if extent.is_empty() && last > first => last - 1,
-        _ => last,
-    };
-    let (Some(low), Some(high)) = (at(first), at(until)) else {
-        return Run { from: None, to: None, is: None };
-    };
-    if low.is_empty() {
-        return Run { from: None, to: None, is: Some("empty".to_owned()) };
-    }
-    if let (Some((from, _)), Some((_, to))) = (low.ends(), high.ends()) {
-        let is_point = |extent: crate::measure::Extent| extent.ends().is_some_and(|(a, b)| a == b);
-        let words = |number: f64| plan.number_of(name, in_unit(plan, name, number));
-        let end = |number: f64, closed: bool| number.is_finite().then(|| (words(number), closed || whole));
-        return Run {
-            from: end(from, is_point(low) || first == 0),
-            to: end(to, is_point(high) || usize::from(until) + 1 == extents.len()),
-            is: None,
-        };
-    }
-    let word = |extent: crate::measure::Extent| match extent.can_be {
-        crate::measure::Possible::Words(set) => plan.word_of(name, set.trailing_zeros() as u16),
-        crate::measure::Possible::Text(text) => {
-            plan.texts.get(text.0 as usize).map_or("any other", |text| &**text).to_owned()
-        }
-        _ => "any".to_owned(),
-    };
-    if first == until {
-        return Run { from: None, to: None, is: Some(word(low)) };
-    }
-    if plan.is_ordered(name) {
-        return Run { from: Some((word(low), true)), to: Some((word(high), true)), is: None };
-    }
-    let all: Vec<String> = (first..=until).filter_map(at).map(word).collect();
-    Run { from: None, to: None, is: Some(all.join(", ")) }
-}
-
-/// Returns an end without the little that a piece stays inside of its threshold.
-fn in_unit(plan: &Plan, name: NameId, number: f64) -> f64 {
-    let of = &plan[name];
-    let point = of.kind == Kind::Temperature;
-    let shown = if point { of.unit.point_from_base(number) } else { of.unit.amount_from_base(number) };
-    let round = clean((shown * 1e4).round() / 1e4);
-    if point { of.unit.point_to_base(round) } else { of.unit.amount_to_base(round) }
-}
-
 fn spray(plan: &Plan, doses: &[(crate::plan::ProductId, u8)]) -> Same {
     let mut doses: Vec<(String, u64)> = doses
         .iter()
@@ -592,62 +489,4 @@ fn spray(plan: &Plan, doses: &[(crate::plan::ProductId, u8)]) -> Same {
         .collect();
     doses.sort();
     Same::Spray(doses)
-}
-
-/// Returns which way a verdict moved.
-fn moved(old: &Plan, new: &Plan, was: &Verdict, now: &Verdict) -> Way {
-    match (was, now) {
-        (Verdict::Spray(before), Verdict::Spray(after)) => {
-            let amounts = |plan: &Plan, doses: &[(crate::plan::ProductId, u8)]| {
-                let all: BTreeMap<String, f64> = doses
-                    .iter()
-                    .filter_map(|(product, at)| {
-                        let product = plan.products.get(product.index())?;
-                        let strength = product.strengths.get(usize::from(*at))?;
-                        Some((product.name.to_string(), strength.amount.quantity))
-                    })
-                    .collect();
-                all
-            };
-            let (before, after) = (amounts(old, before), amounts(new, after));
-            let part = |a: &BTreeMap<String, f64>, b: &BTreeMap<String, f64>| {
-                a.iter().all(|(name, amount)| b.get(name).is_some_and(|other| amount <= other))
-            };
-            if part(&after, &before) {
-                Way::Stricter
-            } else if part(&before, &after) {
-                Way::Looser
-            } else if before.keys().eq(after.keys()) {
-                Way::OtherStrength
-            } else {
-                Way::OtherProduct
-            }
-        }
-        (Verdict::Spray(_), _) => Way::Stricter,
-        (_, Verdict::Spray(_)) => Way::Looser,
-        _ => Way::OtherAnswer,
-    }
-}
-
-/// An overlay that says it only tightens: a situation in which it loosens its base, if there is one.
-pub fn loosens(base: &Plan, overlay: &Plan, budget: usize) -> Result<Option<Region>, ()> {
-    let comparison = compare(base, overlay, budget);
-    if comparison.spent {
-        return Err(());
-    }
-    let tightens = |region: &Region| match (&region.was.is, &region.now.is) {
-        (Verdict::Spray(_), Verdict::Hold | Verdict::AllShut | Verdict::Look) => true,
-        (Verdict::Spray(_), Verdict::Spray(_)) => {
-            region.way == Way::Stricter && same_products(&region.was.is, &region.now.is)
-        }
-        _ => false,
-    };
-    Ok(comparison.regions.into_iter().find(|region| !tightens(region)))
-}
-
-fn same_products(was: &Verdict, now: &Verdict) -> bool {
-    match (was, now) {
-        (Verdict::Spray(before), Verdict::Spray(after)) => before.len() == after.len(),
-        _ => false,
-    }
 }

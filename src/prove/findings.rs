@@ -434,7 +434,7 @@ fn breaks(book: Book<'_>, only: Option<&[Only]>, never: &[Never], verdict: &Verd
     };
     let allowed = only.is_none_or(|list| {
         let named = list.iter().any(|only| matches!(only, Only::Verdict(it) if Some(*it) == word));
-        let product = |dose: &(ProductId, u8)| list.iter().any(|it| *it == Only::Product(dose.0));
+        let product = |dose: &(ProductId, u8)| list.contains(&Only::Product(dose.0));
         named || (!doses.is_empty() && doses.iter().all(product))
     });
     forbidden || !allowed

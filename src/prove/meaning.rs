@@ -65,7 +65,7 @@ impl Meaning {
         let products: Vec<Limits> = (0..plan.products.len() as u32)
             .map(|product| Limits::of(space, book, rules, ProductId(product), &speaks.gates))
             .collect();
-        let mut known: FxHashMap<&Way, (Set, Vec<(Outcome, Set)>)> = FxHashMap::default();
+        let mut known: FxHashMap<&Way, (Set, Comes)> = FxHashMap::default();
         let mut outcomes = Vec::with_capacity(plan.choices.len());
         let mut ways = Vec::with_capacity(plan.choices.len());
         for (choice, holds) in plan.choices.iter().zip(&speaks.choices) {
@@ -171,6 +171,9 @@ impl Meaning {
         found.map(|(at, _)| ChoiceId(at as u32)).collect()
     }
 }
+
+/// What something comes to, and where.
+type Comes = Vec<(Outcome, Set)>;
 
 /// What the gates of today leave of a product.
 struct Limits {

@@ -21,6 +21,8 @@ pub mod worked;
 pub mod reach;
 pub mod items;
 pub mod differences;
+pub mod places;
+pub mod tightened;
 
 pub use findings::Prover;
 pub use meaning::{Meaning, Speaks};

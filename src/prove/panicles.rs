@@ -109,6 +109,9 @@ fn agree(space: &mut Space<'_>, book: usize, condition: &Condition, yes: Set, no
     space.relations.push(set);
 }
 
+/// Whether two shares may add up so, each from its lowest to its highest.
+type Adds = fn((f64, f64), (f64, f64)) -> bool;
+
 /// The groups that a tree may have, with the other variables as they are.
 struct Groups {
     /// What every group keeps to.
@@ -196,7 +199,7 @@ impl Groups {
         }
         for (at, (a, held_a, not_a)) in self.shares.iter().enumerate() {
             for (b, held_b, not_b) in self.shares.iter().skip(at + 1) {
-                let sums: [(Set, Set, fn((f64, f64), (f64, f64)) -> bool); 4] = [
+                let sums: [(Set, Set, Adds); 4] = [
                     (*held_a, *not_b, |a, b| a.0 <= b.1),
                     (*not_a, *held_b, |a, b| b.0 <= a.1),
                     (*held_a, *held_b, |a, b| a.0 + b.0 <= 1.0),

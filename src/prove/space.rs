@@ -70,7 +70,7 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, &[cut.clone()], more, budget, build::Related::Fully)
+        build::space(books, std::slice::from_ref(cut), more, budget, build::Related::Fully)
     }
 
     /// Makes the space of a worked example: measures of weather, log and panicles are what it takes them for.
@@ -80,7 +80,7 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, &[cut.clone()], more, budget, build::Related::ByArithmetic)
+        build::space(books, std::slice::from_ref(cut), more, budget, build::Related::ByArithmetic)
     }
 
     /// Makes the space of two rulebooks that are compared. A band that means the same in both is a variable of its own,

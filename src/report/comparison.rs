@@ -5,8 +5,10 @@
 use super::filling::{filled, paragraph};
 use crate::plan::{Plan, ProductId};
 use crate::prove::Witness;
-use crate::prove::differences::{Comparison, Headline, Region, Run, Said, Way, Where};
+use crate::prove::differences::{Comparison, Headline, Region, Said};
 use crate::prove::items::{Change, ItemChange};
+use crate::prove::places::{Run, Where};
+use crate::prove::tightened::Way;
 use crate::source::{Sources, Span};
 use crate::trace::Verdict;
 use serde_json::{Value, json};

@@ -24,6 +24,9 @@ impl Set {
     }
 }
 
+/// A variable with runs of its cells, each from its first to its last.
+pub type Stretch = (u16, Vec<(u16, u16)>);
+
 /// One branch of a node: the cells up to this one, from behind the branch before it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 struct Branch {
@@ -384,20 +387,14 @@ impl Diagrams {
 
     /// Returns the ways through a set: each is a list of variables with the runs of cells, first and last, that lead
     /// on. Ways are disjoint, and together they are the set. At most so many are returned.
-    pub fn ways(&self, set: Set, at_most: usize) -> Vec<Vec<(u16, Vec<(u16, u16)>)>> {
+    pub fn ways(&self, set: Set, at_most: usize) -> Vec<Vec<Stretch>> {
         let mut found = Vec::new();
         let mut way = Vec::new();
         self.ways_from(set, at_most, &mut way, &mut found);
         found
     }
 
-    fn ways_from(
-        &self,
-        set: Set,
-        at_most: usize,
-        way: &mut Vec<(u16, Vec<(u16, u16)>)>,
-        found: &mut Vec<Vec<(u16, Vec<(u16, u16)>)>>,
-    ) {
+    fn ways_from(&self, set: Set, at_most: usize, way: &mut Vec<Stretch>, found: &mut Vec<Vec<Stretch>>) {
         if set.is_none() || found.len() >= at_most {
             return;
         }

@@ -11,7 +11,7 @@ mod diagram;
 
 pub use axis::Axis;
 pub use cells::CellSet;
-pub use diagram::{Diagrams, Set};
+pub use diagram::{Diagrams, Set, Stretch};
 pub use pieces::pieces;
 
 use crate::measure::Extent;

@@ -2,7 +2,7 @@
 
 use super::Season;
 use crate::advice::{first_picking_of, re_entry_of};
-use crate::grove::{Form, SprayPart, SprayRow, UnitSystem};
+use crate::grove::{Counting, Form, SprayPart, SprayRow, UnitSystem};
 use crate::report::{GroveTrees, ranges};
 use crate::units::{clean, plain, show, spoken};
 use std::collections::{BTreeMap, BTreeSet};
@@ -193,10 +193,8 @@ fn on_land(season: &Season, row: &SprayRow) -> Vec<String> {
         let mut amounts: Vec<f64> = Vec::new();
         for trees in trees(season, row).into_values() {
             let Some(first) = trees.first() else { continue };
-            let parts = row.parts.iter();
-            let amount: Option<f64> = parts
-                .map(|part| season.grove.amount_of_part(row, part, *first, &ingredient, season.plan))
-                .sum();
+            let what = Counting::Ingredient(&ingredient);
+            let amount = season.grove.amount_of_row(row, *first, what, season.plan);
             amounts.extend(amount.map(|amount| unit.amount_from_base(amount)));
         }
         let low = amounts.iter().copied().reduce(f64::min);
