@@ -3,8 +3,11 @@
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::terminal::{Format, Printing, Stream, refusal_text};
+use crate::check;
+use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::prove;
+use crate::prove::tightened::{Tightened, tightens};
 use crate::report::filling::paragraph;
 use crate::report::{findings, findings_explained, schemas};
 use crate::source::Sources;
@@ -57,6 +60,7 @@ impl Proofread {
                 Ok((plan, mut problems)) => {
                     if let Some(plan) = plan {
                         problems.extend(prove::findings(&plan));
+                        problems.extend(self.tightened(&plan, argument)?);
                         problems.sort();
                     }
                     // A base of several rulebooks is proofread once.
@@ -79,6 +83,45 @@ impl Proofread {
             Format::Text => text(&found, width),
         };
         Stream::Results.print(&text).map(|()| end)
+    }
+}
+
+impl Proofread {
+    /// Proves of an overlay that says it only tightens that it does.
+    fn tightened(&self, plan: &Plan, argument: &str) -> Result<Problems, Refusal> {
+        let mut problems = Problems::default();
+        let Some((base, _)) = plan.head.builds_on.as_ref().filter(|_| plan.head.tightens) else {
+            return Ok(problems);
+        };
+        let library = self.library.as_ref().map(|folder| folder.to_string_lossy().into_owned());
+        let Ok(path) = check::resolve(argument, base, library.as_deref()) else { return Ok(problems) };
+        let mut sources = Sources::default();
+        let (Some(base), _) = books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)? else {
+            return Ok(problems);
+        };
+        let found = |message: String| Problem::new(Finding::LoosensBase, plan.head.span, message);
+        match tightens(&base, plan, prove::BUDGET) {
+            Tightened::Yes => {}
+            Tightened::NotDecided => problems.push(Problem::new(
+                Finding::NotDecided,
+                plan.head.span,
+                "it is not decided whether it only tightens its base: there are too many situations",
+            )),
+            Tightened::Hours(gate) => problems.push(
+                found(format!("it says that it only tightens its base, and changes the hours of `{gate}`"))
+                    .help("add a gate of its own for the hours that it shuts besides"),
+            ),
+            Tightened::Loosened(region) => {
+                let mut problem = found(format!(
+                    "it says that it only tightens its base, and turns {} into {}",
+                    region.was.verdict, region.now.verdict
+                ))
+                .help("take `tightens` out of the head, or mend what loosens");
+                problem.situation.clone_from(&region.situation.values);
+                problems.push(problem);
+            }
+        }
+        Ok(problems)
     }
 }
 
