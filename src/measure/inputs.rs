@@ -24,7 +24,7 @@ impl Inputs {
         let mut dependents = vec![BTreeSet::new(); plan.names.len()];
         for id in &plan.order {
             let mut reached = BTreeSet::new();
-            let mut todo: Vec<NameId> = direct[id.index()].iter().copied().collect();
+            let mut todo: Vec<NameId> = direct[id.index()].clone();
             while let Some(input) = todo.pop() {
                 if reached.insert(input) {
                     todo.extend(&direct[input.index()]);
