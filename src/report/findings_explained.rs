@@ -271,7 +271,7 @@ pub fn explanation(finding: Finding) -> Explanation {
              cites    common-practice",
             "Add a `worked` example in which it matters.",
             "gate much-mildew\n  shuts    sulfur\n  if       mildew above 80 %\n  because  \"it is lost\"\n  \
-             cites    common-practice\nworked \"mildew everywhere: nothing helps\"\n  cites    common-practice\n  \
+             cites    common-practice\nworked \"lost to mildew: nothing helps\"\n  cites    common-practice\n  \
              take     mildew 90 %\n  expect   hold",
         ),
         Finding::NotDecided => says(

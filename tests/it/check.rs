@@ -130,6 +130,7 @@ fn every_finding_at_the_text_has_a_fixture() {
         Finding::NeverHolds,
         Finding::NoEffect,
         Finding::Untested,
+        Finding::NotDecided,
         Finding::InputNote,
     ];
     let missing: Vec<&str> = Finding::ALL

@@ -177,7 +177,9 @@ fn an_agent_changes_a_threshold_and_mistypes_a_name() {
     };
     let base = std::fs::read_to_string(top().join("rulebooks/base/mango.rulebook")).unwrap();
     assert!(base.contains("figure hot = 90 °F"));
-    ran(&["proofread", &book(&base.replace("figure hot = 90 °F", "figure hot = 86 °F"))], 0);
+    // What the guide promises is proved: sulfur below 90 °F is promised where there is mildew.
+    let (out, _) = ran(&["proofread", &book(&base.replace("figure hot = 90 °F", "figure hot = 86 °F"))], 1);
+    assert!(out.contains("promise-broken") && out.contains("mildew-gets-sulfur"), "{out}");
     let (out, _) =
         ran(&["proofread", &book(&base.replace("heat-ahead at least hot\n", "heat-ahed at least hot\n"))], 1);
     assert!(out.contains("did you mean `heat-ahead`"), "{out}");
