@@ -15,6 +15,7 @@ mod mix;
 mod proofread;
 mod sheets;
 mod records;
+mod rehearse;
 mod shell;
 mod sprayday;
 mod start;
@@ -40,6 +41,7 @@ pub fn run() -> ExitCode {
         Command::Mix(command) => command.run(),
         Command::Records(command) => command.run(),
         Command::Proofread(command) => command.run(),
+        Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
         Command::Completions(command) => command.run(),
@@ -81,6 +83,7 @@ enum Command {
     Mix(mix::Mix),
     Records(records::Records),
     Proofread(proofread::Proofread),
+    Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
     Completions(shell::Completions),
@@ -100,6 +103,7 @@ impl Command {
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
+            Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,

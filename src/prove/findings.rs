@@ -341,7 +341,7 @@ impl<'p> Prover<'p> {
     }
 
     /// Returns how a promise is broken, if it is.
-    pub(super) fn promise(&mut self, at: usize) -> Option<Problem> {
+    pub fn promise(&mut self, at: usize) -> Option<Problem> {
         let plan = self.book.plan;
         let promise = plan.promises.get(at)?;
         let whenever = self.space.holds(0, &Logic::new(&promise.whenever, &self.book.rules.axes));

@@ -27,6 +27,7 @@ pub mod page;
 pub mod paper;
 mod ranges;
 pub mod records;
+pub mod rehearsal;
 pub mod schemas;
 mod statement_json;
 mod value_json;

@@ -1,0 +1,58 @@
+//! `rehearse`: a rulebook's worked examples and promises, and which rules they reach.
+
+use super::books::{self, Book};
+use super::end::{End, Outcome};
+use super::terminal::{Format, Printing, Stream};
+use crate::decide::{Certified, Rules};
+use crate::prove::{BUDGET, Book as Proved, Prover, reach};
+use crate::report::rehearsal::Rehearsal;
+use crate::source::Sources;
+use std::path::PathBuf;
+
+/// Runs a rulebook's worked examples, proves its promises, and tells which rules the examples reach
+#[derive(clap::Args, Debug)]
+#[command(arg_required_else_help = true)]
+pub struct Rehearse {
+    /// The rulebooks: PATH, REV:PATH, or - for standard input
+    #[arg(value_name = "BOOK", required = true)]
+    books: Vec<String>,
+    /// The folder in which overlays may reach for their bases [default: the rulebook's own]
+    #[arg(long, value_name = "FOLDER")]
+    library: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) printing: Printing,
+}
+
+impl Rehearse {
+    /// Runs the command.
+    pub fn run(&self) -> Outcome {
+        let mut end = End::Done;
+        for argument in &self.books {
+            end = end.max(self.one(argument)?);
+        }
+        Ok(end)
+    }
+
+    fn one(&self, argument: &str) -> Outcome {
+        let mut sources = Sources::default();
+        let (plan, mut problems) = books::load(&Book::of(argument)?, self.library.as_deref(), &mut sources)?;
+        let Some(plan) = plan else {
+            problems.retain(|it| it.finding.level() == crate::problems::Level::Error);
+            let width = Stream::Diagnostics.width(self.printing.lines.width);
+            Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+            return Ok(End::Unreadable);
+        };
+        let rules = Rules::new(&plan, Certified::No);
+        let mut prover = Prover::new(Proved { plan: &plan, rules: &rules }, BUDGET);
+        let promises = (0..plan.promises.len()).map(|at| prover.promise(at)).collect();
+        let decided = !prover.space.diagrams.is_spent();
+        let (outcomes, _) = prover.worked(BUDGET);
+        let reach = reach::reach(&plan, &outcomes);
+        let rehearsal = Rehearsal { plan: &plan, outcomes, promises, decided, reach, sources: &sources };
+        let text = match self.printing.format {
+            Format::Json => format!("{:#}\n", rehearsal.json()),
+            Format::Text => rehearsal.text(Stream::Results.width(self.printing.lines.width)),
+        };
+        Stream::Results.print(&text).map(|()| if rehearsal.failed() { End::Found } else { End::Done })
+    }
+}

@@ -1,0 +1,185 @@
+//! A rulebook rehearsed: its worked examples, its promises, and how far the examples reach; as text and as JSON.
+//!
+//! Comes in: what was proved. Goes out: pages. Knows no terminal.
+
+use super::filling::{filled, paragraph};
+use super::findings::situation;
+use crate::plan::Plan;
+use crate::problems::{Finding, Problem};
+use crate::prove::reach::Reach;
+use crate::prove::worked::{Failure, Outcome};
+use crate::source::{Sources, Span};
+use serde_json::{Value, json};
+
+/// The name of the JSON form.
+pub const FORMAT: &str = "bloomward.rehearsal/1";
+
+/// A rulebook with what its rehearsal came to.
+#[derive(Debug)]
+pub struct Rehearsal<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Its worked examples.
+    pub outcomes: Vec<Outcome>,
+    /// How each promise is broken, by its number; nothing where it is kept.
+    pub promises: Vec<Option<Problem>>,
+    /// Whether the promises could be decided.
+    pub decided: bool,
+    /// How far the examples reach.
+    pub reach: Vec<Reach>,
+    /// The texts.
+    pub sources: &'a Sources,
+}
+
+impl Rehearsal<'_> {
+    /// Returns whether an example failed, a promise is broken, or something could not be run or decided.
+    pub fn failed(&self) -> bool {
+        self.outcomes.iter().any(|it| !it.failures.is_empty())
+            || self.promises.iter().any(Option::is_some)
+            || !self.decided
+    }
+
+    /// Returns the worked examples that were not run: those with hours of their own.
+    fn not_run(&self) -> Vec<usize> {
+        let ran = |at: &usize| self.outcomes.iter().any(|it| it.number == *at);
+        (0..self.plan.worked.len()).filter(|at| !ran(at)).collect()
+    }
+
+    /// Returns the rehearsal as JSON.
+    pub fn json(&self) -> Value {
+        let failure = |it: &Failure| {
+            json!({
+                "at": self.sources.locate(it.at), "says": it.says, "missing": it.missing, "situation": it.situation,
+            })
+        };
+        let worked: Vec<Value> = self
+            .plan
+            .worked
+            .iter()
+            .enumerate()
+            .map(|(at, worked)| {
+                let outcome = self.outcomes.iter().find(|it| it.number == at);
+                let failures: Vec<Value> =
+                    outcome.map_or_else(Vec::new, |it| it.failures.iter().map(failure).collect());
+                json!({
+                    "title": worked.title.to_string(), "at": self.sources.locate(worked.span),
+                    "passed": outcome.map(|it| it.failures.is_empty()), "failures": failures,
+                })
+            })
+            .collect();
+        let promises: Vec<Value> = self
+            .plan
+            .promises
+            .iter()
+            .zip(&self.promises)
+            .map(|(promise, broken)| {
+                let kept = if self.decided { Value::from(broken.is_none()) } else { Value::Null };
+                json!({
+                    "name": promise.name.to_string(), "at": self.sources.locate(promise.span), "kept": kept,
+                    "situation": broken.as_ref().map(|it| &it.situation),
+                })
+            })
+            .collect();
+        let reach: Vec<Value> = self
+            .reach
+            .iter()
+            .map(|it| {
+                json!({
+                    "item": it.item, "at": self.sources.locate(it.at), "reached": it.reached,
+                    "both_ways": it.both_ways,
+                })
+            })
+            .collect();
+        json!({ "format": FORMAT, "worked": worked, "promises": promises, "reach": reach })
+    }
+
+    /// Returns the rehearsal as text of which no line is longer than the width.
+    pub fn text(&self, width: usize) -> String {
+        let mut out = String::new();
+        for outcome in &self.outcomes {
+            let Some(worked) = self.plan.worked.get(outcome.number) else { continue };
+            for failure in &outcome.failures {
+                out += &joined(filled(
+                    &format!(
+                        "{}: FAILED \"{}\": {}",
+                        self.sources.locate(failure.at),
+                        worked.title,
+                        failure.says
+                    ),
+                    "",
+                    "  ",
+                    width,
+                ));
+                out += &example(&failure.situation, worked.span, width);
+                if !failure.missing.is_empty() {
+                    out += &joined(filled(
+                        &format!("take also {}", failure.missing.join(", ")),
+                        "  ",
+                        "    ",
+                        width,
+                    ));
+                }
+            }
+        }
+        for (promise, broken) in self.plan.promises.iter().zip(&self.promises) {
+            if let Some(problem) = broken {
+                let words = format!(
+                    "{}: BROKEN {}: {}",
+                    self.sources.locate(problem.at),
+                    promise.name,
+                    problem.message
+                );
+                out += &joined(filled(&words, "", "  ", width));
+                out += &example(&problem.situation, problem.at, width);
+            }
+        }
+        for at in self.not_run() {
+            let Some(worked) = self.plan.worked.get(at) else { continue };
+            let words = format!(
+                "{}: NOT RUN \"{}\": it has hours of its own, which are not read yet",
+                self.sources.locate(worked.span),
+                worked.title
+            );
+            out += &joined(filled(&words, "", "  ", width));
+        }
+        let passed = self.outcomes.iter().filter(|it| it.failures.is_empty()).count();
+        out +=
+            &paragraph(&format!("Worked examples: {passed} of {} come out.", self.plan.worked.len()), width);
+        let kept = self.promises.iter().filter(|it| it.is_none()).count();
+        let words = if self.decided {
+            format!("Promises: {kept} of {} are kept in every situation.", self.plan.promises.len())
+        } else {
+            "Promises: not decided, there are too many situations.".to_owned()
+        };
+        out += &paragraph(&words, width);
+        let reached = self.reach.iter().filter(|it| it.reached).count();
+        let both = self.reach.iter().filter(|it| it.both_ways).count();
+        let words = format!(
+            "Reach: of {} items and rows {reached} hold in some example, {both} both hold and do not.",
+            self.reach.len()
+        );
+        out += &paragraph(&words, width);
+        for it in self.reach.iter().filter(|it| !it.reached) {
+            let words = format!("{}: not reached: {}", self.sources.locate(it.at), it.item);
+            out += &joined(filled(&words, "  ", "    ", width));
+        }
+        let next = if self.failed() {
+            "Next: mend what failed, or what is expected of it."
+        } else if reached < self.reach.len() {
+            "Next: write a worked example for each row that is not reached."
+        } else {
+            "Next: `bloomward compare` shows what a change would change."
+        };
+        out + &paragraph(next, width)
+    }
+}
+
+fn example(values: &std::collections::BTreeMap<String, Value>, at: Span, width: usize) -> String {
+    let problem = Problem { situation: values.clone(), ..Problem::new(Finding::WorkedFailed, at, "") };
+    let words = situation(&problem);
+    words.map_or_else(String::new, |words| joined(filled(&words, "  for example ", "    ", width)))
+}
+
+fn joined(lines: Vec<String>) -> String {
+    lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
+}
