@@ -51,6 +51,17 @@ pub struct Opened {
     pub of_book: Problems,
     /// What was reported in the grove's files and left out.
     pub of_data: Problems,
+    /// The folder in which it lies.
+    pub folder: PathBuf,
+}
+
+/// For what a grove is opened.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Purpose {
+    /// To be read: every file that it names is there.
+    Reading,
+    /// To add to its scouting, which may have to be begun.
+    Scouting,
 }
 
 impl Unopened {
@@ -83,6 +94,11 @@ impl From<Refusal> for Unopened {
 
 /// Opens a grove: a folder, or its `grove.yaml`. Everything that is wrong is found in one run.
 pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
+    open_for(grove, asked, Purpose::Reading)
+}
+
+/// Opens a grove for a purpose.
+pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened, Unopened> {
     let mut reading =
         Reading { sources: Sources::default(), folder: PathBuf::new(), problems: Problems::default() };
     let id = reading.outline_text(grove)?;
@@ -101,7 +117,10 @@ pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
     // The other files are read even where the rulebook cannot be: a file that is missing is said in the same run.
     let texts = Texts {
         trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
-        scouting: outline.scouting.as_ref().and_then(|file| reading.file(file)),
+        scouting: outline.scouting.as_ref().and_then(|file| {
+            let is_new = !reading.folder.join(&*file.path).exists();
+            (purpose == Purpose::Reading || !is_new).then(|| reading.file(file))?
+        }),
         sprays: match &outline.sprays {
             Sprays::File(file) => reading.file(file),
             Sprays::Unknown | Sprays::NoneYet => None,
@@ -116,11 +135,11 @@ pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
     let weather = weather_text.map(|id| reading.weather(id, &outline, grove.as_ref(), as_of));
     match (grove, site) {
         (Some(grove), Some(site)) if !reading.problems.any_error() => {
-            let Reading { sources, mut problems, .. } = reading;
+            let Reading { sources, mut problems, folder } = reading;
             problems.sort();
             let of_data = problems;
             let plan = with_jugs(&plan, &grove);
-            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data })
+            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data, folder })
         }
         _ => Err(reading.unopened()),
     }

@@ -4,12 +4,16 @@
 //! Everything that opens a file, reads the clock or the environment, or prints, is in here and nowhere below.
 
 mod advise;
+mod append;
 mod books;
+mod confirm;
 mod end;
 mod examples;
 mod files;
+mod grove_files;
 mod groves;
 mod proofread;
+mod scouted;
 mod shell;
 mod start;
 mod terminal;
@@ -28,6 +32,7 @@ pub fn run() -> ExitCode {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
+        Command::Scouted(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Tidy(command) => command.run(),
         Command::Completions(command) => command.run(),
@@ -63,6 +68,7 @@ enum Command {
     Start(start::Start),
     Advise(advise::Advise),
     Why(why::Why),
+    Scouted(scouted::Scouted),
     Proofread(proofread::Proofread),
     Tidy(tidy::Tidy),
     Completions(shell::Completions),
@@ -77,9 +83,18 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
+            Command::Scouted(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }
+    }
+}
+
+/// Returns in which units pages of a grove speak.
+fn speech(read: &groves::Opened) -> crate::explain::Speech {
+    match read.grove.units {
+        crate::grove::UnitSystem::Us => crate::explain::Speech::Us,
+        crate::grove::UnitSystem::Metric => crate::explain::Speech::Metric,
     }
 }

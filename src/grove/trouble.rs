@@ -27,6 +27,11 @@ impl Trouble {
         self.message
     }
 
+    /// Returns the message and what to write instead.
+    pub fn into_parts(self) -> (String, Option<String>) {
+        (self.message, self.help)
+    }
+
     /// Says what to write instead.
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
