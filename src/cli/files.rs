@@ -10,8 +10,13 @@ pub const RULEBOOK_LIMIT: u64 = 8 << 20;
 /// How large a file of a grove may be, in bytes.
 pub const GROVE_LIMIT: u64 = 1 << 30;
 
-/// Reads a text file of at most so many bytes.
+/// Reads a text file of at most so many bytes, without the mark that some editors put before it.
 pub fn read(path: &Path, limit: u64) -> Result<String, Refusal> {
+    text(&path.display().to_string(), read_bytes(path, limit)?, limit)
+}
+
+/// Reads a file of at most so many bytes, and one byte of those that are too many.
+pub fn read_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Refusal> {
     let shown = path.display();
     let file = fs::File::open(path).map_err(|error| unopened(path, &error))?;
     if file.metadata().is_ok_and(|about| about.is_dir()) {
@@ -21,7 +26,7 @@ pub fn read(path: &Path, limit: u64) -> Result<String, Refusal> {
     file.take(limit + 1)
         .read_to_end(&mut bytes)
         .map_err(|error| Refusal::new(format!("`{shown}` cannot be read: {}", plain(&error))))?;
-    text(&shown.to_string(), bytes, limit)
+    Ok(bytes)
 }
 
 /// Reads standard input, as the text of a rulebook.
@@ -34,21 +39,33 @@ pub fn read_input() -> Result<String, Refusal> {
 
 /// Makes text of bytes, without the mark that some editors put before it.
 pub fn text(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> {
+    whole(name, bytes, limit).map(without_mark)
+}
+
+/// Makes text of bytes, every one of them.
+pub fn whole(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> {
     if bytes.len() as u64 > limit {
         let message = format!("`{name}` is larger than {} MB", limit >> 20);
         return Err(Refusal::new(message).help("is it the right file? Split it if it is"));
     }
-    let mut text = String::from_utf8(bytes).map_err(|error| {
+    String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         let before = error.as_bytes().get(..at).unwrap_or_default();
         let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
+        if error.utf8_error().error_len().is_none() {
+            let message = format!("`{name}` line {line} breaks off in the middle of a sign");
+            return Refusal::new(message).help("the line was not written whole: complete it, or delete it");
+        }
         let message = format!("`{name}` line {line} holds a sign that is not UTF-8");
         Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8")
-    })?;
+    })
+}
+
+fn without_mark(mut text: String) -> String {
     if text.starts_with('\u{feff}') {
         text.drain(..'\u{feff}'.len_utf8());
     }
-    Ok(text)
+    text
 }
 
 fn unopened(path: &Path, error: &io::Error) -> Refusal {

@@ -52,6 +52,17 @@ pub struct Opened {
     pub of_book: Problems,
     /// What was reported in the grove's files and left out.
     pub of_data: Problems,
+    /// The folder in which it lies.
+    pub folder: PathBuf,
+}
+
+/// For what a grove is opened.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Purpose {
+    /// To be read: every file that it names is there.
+    Reading,
+    /// To add to its scouting, which may have to be begun.
+    Scouting,
 }
 
 impl Unopened {
@@ -84,6 +95,11 @@ impl From<Refusal> for Unopened {
 
 /// Opens a grove: a folder, or its `grove.yaml`. Everything that is wrong is found in one run.
 pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
+    open_for(grove, asked, Purpose::Reading)
+}
+
+/// Opens a grove for a purpose.
+pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened, Unopened> {
     let mut reading =
         Reading { sources: Sources::default(), folder: PathBuf::new(), problems: Problems::default() };
     let id = reading.outline_text(grove)?;
@@ -102,7 +118,10 @@ pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
     // The other files are read even where the rulebook cannot be: a file that is missing is said in the same run.
     let texts = Texts {
         trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
-        scouting: outline.scouting.as_ref().and_then(|file| reading.file(file)),
+        scouting: outline.scouting.as_ref().and_then(|file| {
+            let is_new = !reading.folder.join(&*file.path).exists();
+            (purpose == Purpose::Reading || !is_new).then(|| reading.file(file))?
+        }),
         sprays: match &outline.sprays {
             Sprays::File(file) => reading.file(file),
             Sprays::Unknown | Sprays::NoneYet => None,
@@ -123,10 +142,10 @@ pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
                 return Err(reading.unopened());
             }
             reading.problems.extend(broken_labels(&plan, &grove));
-            let Reading { sources, mut problems, .. } = reading;
+            let Reading { sources, mut problems, folder } = reading;
             problems.sort();
             let of_data = problems;
-            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data })
+            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data, folder })
         }
         _ => Err(reading.unopened()),
     }

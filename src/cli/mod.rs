@@ -5,17 +5,21 @@
 
 mod advise;
 mod ask;
+mod append;
 mod books;
 mod compare;
+mod confirm;
 mod end;
 mod examples;
 mod files;
+mod grove_files;
 mod groves;
 mod mix;
 mod proofread;
 mod sheets;
 mod records;
 mod rehearse;
+mod scouted;
 mod shell;
 mod sprayday;
 mod start;
@@ -40,6 +44,7 @@ pub fn run() -> ExitCode {
         Command::SprayDay(command) => command.run(),
         Command::Mix(command) => command.run(),
         Command::Records(command) => command.run(),
+        Command::Scouted(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
@@ -82,6 +87,7 @@ enum Command {
     SprayDay(sprayday::SprayDay),
     Mix(mix::Mix),
     Records(records::Records),
+    Scouted(scouted::Scouted),
     Proofread(proofread::Proofread),
     Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
@@ -102,11 +108,20 @@ impl Command {
             Command::SprayDay(command) => command.lines.width,
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
+            Command::Scouted(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }
+    }
+}
+
+/// Returns in which units pages of a grove speak.
+fn speech(read: &groves::Opened) -> crate::explain::Speech {
+    match read.grove.units {
+        crate::grove::UnitSystem::Us => crate::explain::Speech::Us,
+        crate::grove::UnitSystem::Metric => crate::explain::Speech::Metric,
     }
 }

@@ -65,7 +65,7 @@ pub(super) struct Ground<'g> {
 
 /// Reads a log; rows that begin after the moment of the advice are left out.
 pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> SprayLog {
-    let Some(sheet) = Sheet::open(source, reading.sources, &mut reading.problems) else {
+    let Some(sheet) = Sheet::open_log(source, reading.sources, &mut reading.problems) else {
         return SprayLog::default();
     };
     let columns = columns(&sheet, reading);

@@ -3,10 +3,12 @@
 //! Comes in: texts and the names of a checked rulebook. Goes out: what was seen of each tree and when, and what was
 //! sprayed on it. Opens no file, and knows of a rulebook only its names, kinds and products.
 
+mod added;
 mod block;
 mod column;
 mod compound;
 mod dose;
+mod doubt;
 mod group;
 mod harvest;
 mod history;
@@ -17,6 +19,7 @@ mod log_part;
 mod log_row;
 mod moment;
 mod names;
+mod note;
 mod outline;
 mod read;
 mod reading;
@@ -45,14 +48,17 @@ use harvest::Harvests;
 use sight::Sights;
 use std::sync::Arc;
 
+pub use added::{Addition, Header, NewRow, addition};
 pub use block::{Block, Canopy, Spacing};
 pub use compound::copper_share;
 pub use dose::{AmountUnknown, Counting};
+pub use doubt::{Doubt, Unlikely, doubts};
 pub use group::Group;
 pub use keys::quantity_of;
 pub use label_days::{first_picking, next_spray, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_row::LOG_COLUMNS;
+pub use note::{Noted, NotedPlace, NotedRain, NotedValue, notes, place_of, place_of_trees, scouting_columns};
 pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
 pub use reading::UnknownNames;

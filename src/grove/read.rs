@@ -188,17 +188,7 @@ fn loose<'n>(
 }
 
 fn wrong_shares(shares: &group::WrongShares, trees: &Trees, blocks: &[Block]) -> Problem {
-    let block = |at: u16| blocks.get(usize::from(at)).map_or("", |block| &*block.name);
-    let of = match shares.target {
-        Target::Grove => "grove".to_string(),
-        Target::Block(at) => block(at).to_string(),
-        Target::Cultivar(at, cultivar) => {
-            let cultivar = trees.cultivar_names().get(cultivar as usize).map_or("", |name| &**name);
-            format!("{}/{cultivar}", block(at))
-        }
-        Target::Range(first, last) => format!("{}-{}", trees.name(first as usize), trees.name(last as usize)),
-        Target::Tree(tree) => trees.name(tree as usize).to_string(),
-    };
+    let of = shares.target.words(trees, blocks);
     let day = date_of(shares.day).map_or_else(String::new, |date| date.to_string());
     let sum = units::show(units::clean(shares.sum * 100.0), "%");
     let message = format!("the shares of the panicles of `{of}` on {day} add up to {sum}");

@@ -29,7 +29,7 @@ pub(super) fn read(
     reading: &mut Reading,
 ) -> Gauge {
     let mut gauge = Gauge::new();
-    let Some(sheet) = Sheet::open(source, reading.sources, &mut reading.problems) else { return gauge };
+    let Some(sheet) = Sheet::open_log(source, reading.sources, &mut reading.problems) else { return gauge };
     let (Some(when), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
         for (name, what) in [("when", "the day, `2027-02-11`"), ("on", "the tree, the block or `grove`")] {
             if sheet.column(name).is_none() {

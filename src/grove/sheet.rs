@@ -21,6 +21,8 @@ pub(super) struct Sheet<'s> {
     pub header: Vec<Column<'s>>,
     /// Where the rows begin in `text`.
     body: usize,
+    /// Whether rows are only ever added to it, so that a last row that is not ended may be half written.
+    is_log: bool,
 }
 
 /// A cell of the header.
@@ -45,8 +47,15 @@ impl<'s> Sheet<'s> {
     pub fn open(id: SourceId, sources: &'s Sources, problems: &mut Problems) -> Option<Self> {
         let whole = sources.get(id).map_or("", |source| &*source.text);
         let text = whole.strip_prefix('\u{feff}').unwrap_or(whole);
-        let mut sheet =
-            Self { id, text, shift: whole.len() - text.len(), separator: b',', header: Vec::new(), body: 0 };
+        let mut sheet = Self {
+            id,
+            text,
+            shift: whole.len() - text.len(),
+            separator: b',',
+            header: Vec::new(),
+            body: 0,
+            is_log: false,
+        };
         let start = text.len() - text.trim_start_matches(['\n', '\r', ' ']).len();
         let line = text.get(start..).and_then(|rest| rest.lines().next()).unwrap_or_default();
         if line.is_empty() {
@@ -65,6 +74,11 @@ impl<'s> Sheet<'s> {
         }
         sheet.refuse_doubles(problems);
         Some(sheet)
+    }
+
+    /// Reads the header of a file to which rows are only ever added.
+    pub fn open_log(id: SourceId, sources: &'s Sources, problems: &mut Problems) -> Option<Self> {
+        Self::open(id, sources, problems).map(|sheet| Self { is_log: true, ..sheet })
     }
 
     fn refuse_doubles(&self, problems: &mut Problems) {
@@ -172,6 +186,11 @@ impl<'s> Sheet<'s> {
                 Problem::new(Finding::Input, row.span, message)
                     .help("complete the row and end it with a line break, or delete it"),
             );
+        }
+        if row.unended && self.is_log {
+            let message = "the last row is not ended by a line break: it may be half written";
+            let help = "if it is whole, end it with a line break; if not, complete or delete it";
+            return Some(Problem::new(Finding::Input, row.span, message).help(help));
         }
         if cells > columns && row.record.iter().skip(columns).any(|cell| !cell.trim_ascii().is_empty()) {
             let message = format!("the row has {}, but the header has {columns}", counted(cells));

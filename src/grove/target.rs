@@ -52,6 +52,25 @@ impl Target {
     }
 }
 
+impl Target {
+    /// Returns the words by which the column `on` of a log names it.
+    pub fn words(self, trees: &Trees, blocks: &[Block]) -> String {
+        let block = |at: u16| blocks.get(usize::from(at)).map_or("", |block| &*block.name);
+        match self {
+            Target::Grove => "grove".to_string(),
+            Target::Block(at) => block(at).to_string(),
+            Target::Cultivar(at, cultivar) => {
+                let cultivar = trees.cultivar_names().get(cultivar as usize).map_or("", |name| &**name);
+                format!("{}/{cultivar}", block(at))
+            }
+            Target::Range(first, last) => {
+                format!("{}-{}", trees.name(first as usize), trees.name(last as usize))
+            }
+            Target::Tree(tree) => trees.name(tree as usize).to_string(),
+        }
+    }
+}
+
 /// The names that `on` may use.
 pub(super) struct Places<'g> {
     trees: &'g Trees,
@@ -93,7 +112,7 @@ impl<'g> Places<'g> {
     }
 
     /// Reads one place; nothing where no name fits.
-    fn one(&self, text: &str) -> Result<Option<Target>, Trouble> {
+    pub fn one(&self, text: &str) -> Result<Option<Target>, Trouble> {
         if let Some(tree) = self.tree(text) {
             return Ok(Some(Target::Tree(tree)));
         }
@@ -141,7 +160,8 @@ impl<'g> Places<'g> {
         u16::try_from(at).ok()
     }
 
-    fn unknown(&self, text: &str) -> Trouble {
+    /// Says that no tree or block has this name.
+    pub fn unknown(&self, text: &str) -> Trouble {
         let help = self
             .near(text)
             .map(|near| format!("did you mean `{near}`?"))

@@ -1,0 +1,154 @@
+//! What a grower should look at twice before it is stored: a stage that goes backwards, a share that leaps.
+//!
+//! Comes in: what was noted, and what was seen before. Goes out: doubts to be asked about; none of them is an error. The
+//! limits below are this program's own, wide enough for a week of bloom; common practice, not published figures.
+
+use super::note::{Noted, NotedValue};
+use super::value::SeenValue;
+use super::{Grove, Sighting};
+use crate::plan::{Kind, NameId, Plan};
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// A share that changes by so much …
+const LEAP: f64 = 0.5;
+/// … within so many days is asked about.
+const LEAP_DAYS: i64 = 3;
+/// A count or a length that grows to more than so many times itself, or shrinks to less than its half, …
+const TIMES: f64 = 4.0;
+/// … within so many days is asked about, and counts only from this many on.
+const TIMES_DAYS: i64 = 7;
+/// See [`TIMES_DAYS`].
+const FEW: f64 = 5.0;
+/// So much rain in a day, in millimetres, is asked about: it may be a slip of the point.
+const MUCH_RAIN: f64 = 150.0;
+
+/// Something that does not follow from what was seen before.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Doubt {
+    /// The trees, in walking order.
+    pub trees: Vec<usize>,
+    /// Why one should look twice.
+    pub why: Unlikely,
+}
+
+/// Why one should look twice.
+#[derive(Clone, PartialEq, Debug)]
+pub enum Unlikely {
+    /// A stage that lies before an earlier one.
+    Backwards(NameId, SeenValue, Sighting),
+    /// A value that lies far from the one before.
+    Leap(NameId, SeenValue, Sighting),
+    /// Very much rain.
+    Rain(f64),
+}
+
+/// Returns what is to be asked about.
+pub fn doubts(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<Doubt> {
+    let mut doubts: Vec<Doubt> = Vec::new();
+    for rain in noted.iter().filter_map(|it| it.rain.as_ref()).filter(|rain| rain.depth > MUCH_RAIN) {
+        doubts.push(Doubt { trees: Vec::new(), why: Unlikely::Rain(rain.depth) });
+    }
+    for (day, tree, value) in latest(noted, plan) {
+        let Some(before) = before(grove, tree, value, day) else { continue };
+        let Some(why) = unlikely(value, before, day, plan) else { continue };
+        let alike = |doubt: &&mut Doubt| match (&doubt.why, &why) {
+            (Unlikely::Backwards(a, now, then), Unlikely::Backwards(b, other, earlier))
+            | (Unlikely::Leap(a, now, then), Unlikely::Leap(b, other, earlier)) => {
+                (a, now, then.on, &then.value) == (b, other, earlier.on, &earlier.value)
+            }
+            (Unlikely::Backwards(..) | Unlikely::Leap(..) | Unlikely::Rain(_), _) => false,
+        };
+        match doubts.iter_mut().find(alike) {
+            Some(doubt) => doubt.trees.push(tree),
+            None => doubts.push(Doubt { trees: vec![tree], why }),
+        }
+    }
+    doubts
+}
+
+/// Whether a value is of a group of panicles, how far it reaches, and the value.
+type Reach<'n> = (bool, Option<f64>, &'n NotedValue);
+
+/// Returns for each day, tree and name the value that reaches furthest: of several groups of panicles the most advanced.
+fn latest<'n>(noted: &'n [Noted], plan: &Plan) -> Vec<(NaiveDate, usize, &'n NotedValue)> {
+    let mut found: BTreeMap<(NaiveDate, usize, NameId), Reach<'_>> = BTreeMap::new();
+    for note in noted {
+        for value in &note.values {
+            let reaches = ends(&value.value).map(|(_, high)| high);
+            for tree in &note.place.trees {
+                let now = (note.share.is_some(), reaches, value);
+                let entry = found.entry((note.day, *tree, value.name)).or_insert(now);
+                // A later note corrects an earlier one, but for another group of the same note.
+                if !(now.0 && entry.0) || reaches > entry.1 {
+                    *entry = now;
+                }
+            }
+        }
+    }
+    let unordered = |name: NameId| matches!(plan[name].kind, Kind::Words(list) if !plan[list].ordered);
+    found
+        .into_iter()
+        .filter(|((_, _, name), _)| !unordered(*name))
+        .map(|((day, tree, _), (_, _, value))| (day, tree, value))
+        .collect()
+}
+
+/// Returns what was seen before: of several groups of panicles the least advanced.
+fn before(grove: &Grove, tree: usize, value: &NotedValue, day: NaiveDate) -> Option<Sighting> {
+    let groups = grove.groups(tree).len();
+    let of_groups = (0..groups).filter_map(|group| grove.seen_in_group(tree, group, value.name));
+    let least = of_groups.min_by(|a, b| {
+        let low = |sighting: &Sighting| ends(&sighting.value).map_or(0.0, |(low, _)| low);
+        low(a).total_cmp(&low(b))
+    });
+    least.filter(|sighting| sighting.on <= day)
+}
+
+fn unlikely(value: &NotedValue, before: Sighting, day: NaiveDate, plan: &Plan) -> Option<Unlikely> {
+    let (low, high) = ends(&value.value)?;
+    let (low_before, high_before) = ends(&before.value)?;
+    let days = (day - before.on).num_days();
+    let leap = |leaps: bool| leaps.then(|| Unlikely::Leap(value.name, value.value.clone(), before.clone()));
+    match plan[value.name].kind {
+        Kind::Words(_) if high < low_before => {
+            Some(Unlikely::Backwards(value.name, value.value.clone(), before))
+        }
+        Kind::Share => {
+            let far = (low - high_before).max(low_before - high);
+            leap(days <= LEAP_DAYS && far >= LEAP - 1e-9)
+        }
+        Kind::Count => leap(days <= TIMES_DAYS && far_apart((low, high), (low_before, high_before), FEW)),
+        Kind::Quantity(_) => {
+            leap(days <= TIMES_DAYS && far_apart((low, high), (low_before, high_before), 0.0))
+        }
+        Kind::Words(_)
+        | Kind::YesNo
+        | Kind::Text
+        | Kind::Number
+        | Kind::Temperature
+        | Kind::Date
+        | Kind::Clock => None,
+    }
+}
+
+fn far_apart((low, high): (f64, f64), (low_before, high_before): (f64, f64), few: f64) -> bool {
+    let grows = low > high_before * TIMES && low > few;
+    let shrinks = high < low_before / 2.0 && low_before > few;
+    (grows && high_before > 0.0) || shrinks
+}
+
+/// Returns the ends of a value that has an order.
+fn ends(value: &SeenValue) -> Option<(f64, f64)> {
+    match value {
+        SeenValue::Number(number) => Some((*number, *number)),
+        SeenValue::Between(low, high) => Some((*low, *high)),
+        SeenValue::Sample { found, of } => {
+            let share = f64::from(*found) / f64::from((*of).max(1));
+            Some((share, share))
+        }
+        SeenValue::Word(at) => Some((f64::from(*at), f64::from(*at))),
+        SeenValue::Words(low, high) => Some((f64::from(*low), f64::from(*high))),
+        SeenValue::Text(_) => None,
+    }
+}

@@ -1,0 +1,134 @@
+//! The day of a note: `today`, `yesterday`, `sat`, `8 feb`, `2 days ago`, `2027-02-08`.
+//!
+//! A weekday is the latest one, today among them; a day without a year the latest such day. No day lies ahead.
+
+use super::signs::Word;
+use crate::grove::trouble::Trouble;
+use chrono::{Datelike, Days, NaiveDate, Weekday};
+
+/// Reads a day at the beginning of some words, and how many words it takes; nothing where there is none.
+pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(NaiveDate, usize), Trouble>> {
+    let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
+    if matches!(small(0), "on" | "at") {
+        return match day(words.get(1..)?, today)? {
+            Ok((found, count)) => Some(Ok((found, count + 1))),
+            Err(trouble) => Some(Err(trouble)),
+        };
+    }
+    match small(0) {
+        "today" => return Some(Ok((today, 1))),
+        "yesterday" => return Some(Ok((before(today, 1), 1))),
+        _ => {}
+    }
+    if let (Ok(count), "day" | "days" | "d", "ago") = (small(0).parse::<u64>(), small(1), small(2)) {
+        return Some(Ok((before(today, count), 3)));
+    }
+    if looks_like_a_date(small(0)) {
+        let read = crate::grove::value::date(small(0));
+        return Some(read.and_then(|date| not_ahead(date, today)).map(|date| (date, 1)));
+    }
+    if small(0) == "last"
+        && let Some(weekday) = weekday(small(1))
+    {
+        return Some(Ok((latest(weekday, before(today, 1)), 2)));
+    }
+    if let Some(weekday) = weekday(small(0)) {
+        // `mon 8 feb` says it twice, and must agree with itself.
+        return Some(match words.get(1..).and_then(|rest| of_month(rest, today)) {
+            Some(Ok((date, count))) if date.weekday() == weekday => Ok((date, count + 1)),
+            Some(Ok((date, _))) => {
+                Err(Trouble::new(format!("{} is not a {}", date.format("%-d %b %Y"), small(0)))
+                    .help(format!("it is a {}: write the one that is meant", date.format("%a"))))
+            }
+            Some(Err(trouble)) => Err(trouble),
+            None => Ok((latest(weekday, today), 1)),
+        });
+    }
+    of_month(words, today)
+}
+
+/// Reads `8 feb`, `feb 8` and `8 feb 2027`.
+fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(NaiveDate, usize), Trouble>> {
+    let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
+    let (number, month) = match (ordinal(small(0)), month(small(1)), month(small(0)), ordinal(small(1))) {
+        (Some(number), Some(month), _, _) | (_, _, Some(month), Some(number)) => (number, month),
+        _ => return None,
+    };
+    let year = small(2).parse::<i32>().ok().filter(|year| (1900..=2200).contains(year));
+    let count = if year.is_some() { 3 } else { 2 };
+    let of_year = |year: i32| NaiveDate::from_ymd_opt(year, month, number);
+    let date = match year {
+        Some(year) => of_year(year),
+        // The latest such day; 29 February is one of a leap year.
+        None => (0..8).filter_map(|back| of_year(today.year() - back)).find(|date| *date <= today),
+    };
+    Some(match date {
+        Some(date) => not_ahead(date, today).map(|date| (date, count)),
+        None => Err(Trouble::new(format!("there is no day `{} {}`", small(0), small(1)))
+            .help("write a day that there is: `8 feb` or `2027-02-08`")),
+    })
+}
+
+fn not_ahead(date: NaiveDate, today: NaiveDate) -> Result<NaiveDate, Trouble> {
+    if date > today {
+        return Err(Trouble::new(format!("{} is still to come", date.format("%a %-d %b %Y")))
+            .help(format!("write the day on which it was seen; today is {}", today.format("%a %-d %b %Y"))));
+    }
+    Ok(date)
+}
+
+fn looks_like_a_date(word: &str) -> bool {
+    let parts: Vec<&str> = word.split('-').collect();
+    matches!(&parts[..], [year, _, _] if year.len() == 4 && year.bytes().all(|it| it.is_ascii_digit()))
+}
+
+fn before(today: NaiveDate, days: u64) -> NaiveDate {
+    today.checked_sub_days(Days::new(days)).unwrap_or(today)
+}
+
+fn latest(weekday: Weekday, until: NaiveDate) -> NaiveDate {
+    let back = until.weekday().days_since(weekday);
+    before(until, u64::from(back))
+}
+
+fn ordinal(word: &str) -> Option<u32> {
+    let digits = word.trim_end_matches(|letter: char| letter.is_ascii_alphabetic());
+    let ending = word.get(digits.len()..).unwrap_or_default();
+    let number = digits.parse().ok().filter(|number| (1..=31).contains(number))?;
+    matches!(ending, "" | "st" | "nd" | "rd" | "th").then_some(number)
+}
+
+/// Returns the month of a word: its name, or the first three letters of it.
+pub(super) fn month(word: &str) -> Option<u32> {
+    const MONTHS: [&str; 12] = [
+        "january",
+        "february",
+        "march",
+        "april",
+        "may",
+        "june",
+        "july",
+        "august",
+        "september",
+        "october",
+        "november",
+        "december",
+    ];
+    let place = MONTHS.iter().position(|month| {
+        word == *month || month.get(..3) == Some(word) || (word, *month) == ("sept", "september")
+    });
+    place.and_then(|place| u32::try_from(place + 1).ok())
+}
+
+fn weekday(word: &str) -> Option<Weekday> {
+    match word {
+        "mon" | "monday" => Some(Weekday::Mon),
+        "tue" | "tues" | "tuesday" => Some(Weekday::Tue),
+        "wed" | "weds" | "wednesday" => Some(Weekday::Wed),
+        "thu" | "thur" | "thurs" | "thursday" => Some(Weekday::Thu),
+        "fri" | "friday" => Some(Weekday::Fri),
+        "sat" | "saturday" => Some(Weekday::Sat),
+        "sun" | "sunday" => Some(Weekday::Sun),
+        _ => None,
+    }
+}

@@ -1,0 +1,115 @@
+//! Short notes of what was seen: `a1-15 full 80 set 0`, `c3-14 full 85 mildew 5/40`, `rain 1.3 in sat`.
+//!
+//! Comes in: the text of notes, a grove and the names of its rulebook. Goes out: what is understood, as it will stand in
+//! the scouting file; or everything that is not. Nothing is guessed: a word that may be several things is an error that
+//! names them.
+
+mod day;
+mod places;
+mod read;
+mod signs;
+mod values;
+mod words;
+
+use super::reading::{Reading, UnknownNames};
+use super::{Grove, NewRow, SeenValue};
+use crate::plan::{NameId, Plan};
+use crate::problems::Problems;
+use crate::source::{SourceId, Sources, Span};
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
+use places::NotePlaces;
+
+pub use places::NotedPlace;
+
+/// What a note says of one place on one day.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Noted {
+    /// When it was seen.
+    pub day: NaiveDate,
+    /// Of what.
+    pub place: NotedPlace,
+    /// Of which share of the panicles, where it speaks of a group of them.
+    pub share: Option<f64>,
+    /// What was seen.
+    pub values: Vec<NotedValue>,
+    /// The rain that the grower's gauge showed.
+    pub rain: Option<NotedRain>,
+    /// What else, in the grower's own words.
+    pub remark: Option<String>,
+    /// Where the note stands.
+    pub at: Span,
+}
+
+/// A value of a note.
+#[derive(Clone, PartialEq, Debug)]
+pub struct NotedValue {
+    /// Of which observation.
+    pub name: NameId,
+    /// What.
+    pub value: SeenValue,
+    /// As the scouting file says it.
+    pub written: String,
+}
+
+/// A day's rain.
+#[derive(Clone, PartialEq, Debug)]
+pub struct NotedRain {
+    /// In millimetres.
+    pub depth: f64,
+    /// As the scouting file says it.
+    pub written: String,
+}
+
+/// The columns of a new scouting file that are no observations, before and after those that are.
+const BEFORE: [&str; 4] = ["when", "who", "on", "panicles"];
+const AFTER: [&str; 2] = ["rain", "note"];
+
+/// Reads notes; with any problem none of them is to be stored.
+pub fn notes(text: SourceId, grove: &Grove, plan: &Plan, sources: &Sources) -> (Vec<Noted>, Problems) {
+    let mut reading = Reading::new(plan, sources, grove.as_of, UnknownNames::Refuse);
+    let places = NotePlaces::new(&grove.trees, &grove.blocks);
+    let noted = read::read(text, &places, &mut reading);
+    (noted, reading.problems)
+}
+
+/// Returns the columns of a new scouting file: all that the rulebook asks to observe.
+pub fn scouting_columns(plan: &Plan) -> Vec<&str> {
+    let names = plan.observations().filter(|(_, name, _)| !name.hidden).map(|(_, name, _)| &*name.word);
+    BEFORE.into_iter().chain(names).chain(AFTER).collect()
+}
+
+/// Returns a place that was named on the command line, `A01-A15,C03`; or what is wrong with it, and what to write.
+pub fn place_of(text: &str, grove: &Grove) -> Result<NotedPlace, (String, Option<String>)> {
+    let places = NotePlaces::new(&grove.trees, &grove.blocks);
+    places.read_all(text).map_err(super::trouble::Trouble::into_parts)
+}
+
+/// Returns the place that some trees are, in as few words as a log takes.
+pub fn place_of_trees(trees: &[usize], grove: &Grove) -> NotedPlace {
+    NotePlaces::new(&grove.trees, &grove.blocks).of_trees(trees)
+}
+
+impl Noted {
+    /// Returns it as a row of the scouting file.
+    pub fn row(&self, who: Option<&str>, plan: &Plan) -> NewRow {
+        let mut row = vec![("when".to_string(), self.day.to_string())];
+        row.extend(who.map(|who| ("who".to_string(), who.to_string())));
+        row.push(("on".to_string(), self.place.on.clone()));
+        row.extend(self.share.map(|share| ("panicles".to_string(), percent(share))));
+        row.extend(self.values.iter().map(|it| (plan[it.name].word.to_string(), it.written.clone())));
+        row.extend(self.rain.iter().map(|rain| ("rain".to_string(), rain.written.clone())));
+        row.extend(self.remark.iter().map(|remark| ("note".to_string(), remark.clone())));
+        row
+    }
+}
+
+/// Returns a share as the scouting file says it.
+fn percent(share: f64) -> String {
+    format!("{} %", crate::units::clean(share * 100.0))
+}
+
+/// Returns the day of an advice.
+fn today(as_of: DateTime<Tz>) -> NaiveDate {
+    as_of.date_naive()
+}

@@ -1,0 +1,208 @@
+//! The values of a note: percent is implied for shares, `5/40` is a sample, `40-60` an interval.
+
+use super::signs::Word;
+use super::words::{Meaning, Vocabulary};
+use crate::grove::keys;
+use crate::grove::trouble::Trouble;
+use crate::grove::value::{self, SeenValue};
+use crate::plan::{Kind, NameId, Plan};
+use crate::units::{Dimension, spoken};
+
+/// A value, as the scouting file says it, and how many words it takes.
+pub(super) type Valued = (SeenValue, String, usize);
+
+/// So many words has the longest value.
+const MOST_WORDS: usize = 8;
+
+/// Reads the value of an observation at the beginning of some words.
+pub(super) fn value(
+    words: &[Word],
+    id: NameId,
+    plan: &Plan,
+    vocabulary: &Vocabulary,
+) -> Result<Valued, Trouble> {
+    let name = &plan[id];
+    match name.kind {
+        Kind::YesNo => return yes_or_no(words, id, plan),
+        Kind::Words(_) => return scale(words, id, plan, vocabulary),
+        Kind::Text => {
+            let text = words.first().map_or(String::new(), |word| word.text.trim_matches('"').to_string());
+            return if text.is_empty() {
+                Err(nothing(&name.word))
+            } else {
+                Ok((SeenValue::Text(text.as_str().into()), text, 1))
+            };
+        }
+        Kind::Share
+        | Kind::Number
+        | Kind::Count
+        | Kind::Temperature
+        | Kind::Quantity(_)
+        | Kind::Date
+        | Kind::Clock => {}
+    }
+    let before_sign = words.iter().take_while(|word| !matches!(word.text.as_str(), "," | "+" | "&"));
+    let most = before_sign.count().min(MOST_WORDS);
+    let mut first = None;
+    for count in (1..=most).rev() {
+        let written = written(&joined(words, count), name.kind);
+        match value::read(&written, name, plan) {
+            Ok(Some(value)) => return Ok((value, written, count)),
+            Ok(None) => first = Some(nothing(&name.word)),
+            Err(trouble) => first = Some(trouble),
+        }
+    }
+    // The shortest reading is the one that the grower meant; a number with its unit is clearer than a number alone.
+    let with_unit = words.get(1).filter(|word| spoken::unit(&word.text).is_ok());
+    if most > 1 && with_unit.is_some() {
+        let written = written(&joined(words, 2), name.kind);
+        return Err(value::read(&written, name, plan).err().unwrap_or_else(|| nothing(&name.word)));
+    }
+    Err(first.unwrap_or_else(|| nothing(&name.word)))
+}
+
+/// Reads what a rain gauge showed, at the beginning of some words: millimetres, as the file says it, how many words.
+pub(super) fn rain(words: &[Word]) -> Result<(f64, String, usize), Trouble> {
+    let mut first = None;
+    for count in (1..=words.len().min(3)).rev() {
+        let written = written(&joined(words, count), Kind::Quantity(Dimension::LENGTH));
+        match keys::quantity(&written, Dimension::LENGTH) {
+            Ok(depth) if depth > 2000.0 => {
+                let message = format!("no day brings a rain of `{written}`");
+                return Err(Trouble::new(message).help("write what the gauge showed"));
+            }
+            Ok(depth) => return Ok((depth, written, count)),
+            Err(trouble) => first = Some(trouble),
+        }
+    }
+    Err(first
+        .unwrap_or_else(|| Trouble::new("`rain` has no amount").help("write `rain 0.6 in` or `rain 15 mm`")))
+}
+
+/// Returns how many words to pass over where a value could not be read: up to its number and its unit.
+pub(super) fn of_value(words: &[Word]) -> usize {
+    let number = words.iter().take(2).position(is_number);
+    let behind = number.map_or(0, |at| at + 1);
+    let unit = number.is_some() && words.get(behind).is_some_and(|word| spoken::unit(&word.text).is_ok());
+    behind + usize::from(unit)
+}
+
+/// Returns whether a word begins with a number.
+pub(super) fn is_number(word: &Word) -> bool {
+    word.text.starts_with(|sign: char| sign.is_ascii_digit() || matches!(sign, '.' | '½' | '¼' | '¾'))
+}
+
+fn nothing(word: &str) -> Trouble {
+    Trouble::new(format!("`{word}` has no value")).help("write what was seen behind it, or leave it out")
+}
+
+fn joined(words: &[Word], count: usize) -> String {
+    let words: Vec<&str> = words.iter().take(count).map(|word| word.text.as_str()).collect();
+    words.join(" ")
+}
+
+fn whole(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|sign| sign.is_ascii_digit())
+}
+
+/// Returns a value in the words of the scouting file.
+fn written(text: &str, kind: Kind) -> String {
+    // 1.3" is inches.
+    let text = match text.strip_suffix('"') {
+        Some(number) if number.ends_with(|sign: char| sign.is_ascii_digit()) => format!("{number} in"),
+        _ => text.to_string(),
+    };
+    if kind != Kind::Share {
+        return match text.split_once('-').map(|(low, high)| (low.trim(), high.trim())) {
+            Some((low, high))
+                if whole(low)
+                    && high.starts_with(|sign: char| sign.is_ascii_digit())
+                    && !high.contains('-') =>
+            {
+                format!("{low} to {high}")
+            }
+            Some(_) | None => text,
+        };
+    }
+    if let Some((found, of)) = text.split_once('/').or_else(|| text.split_once(" out of ")) {
+        let (found, of) = (found.trim(), of.trim());
+        if whole(found) && whole(of) {
+            return format!("{found} of {of}");
+        }
+    }
+    let bare = |text: &str| {
+        spoken::parse(text).is_ok_and(|said| said.is_bare() && !(said.number > 0.0 && said.number < 1.0))
+    };
+    let ends = text.split_once(" to ").or_else(|| text.split_once('-'));
+    match ends {
+        Some((low, high)) if bare(low.trim()) && bare(high.trim()) => {
+            format!("{} to {} %", low.trim(), high.trim())
+        }
+        Some((low, high)) if bare(low.trim().trim_end_matches('%')) && high.ends_with('%') => {
+            format!("{} to {}", low.trim().trim_end_matches('%').trim(), high.trim())
+        }
+        None if bare(&text) => format!("{text} %"),
+        Some(_) | None => text,
+    }
+}
+
+fn yes_or_no(words: &[Word], id: NameId, plan: &Plan) -> Result<Valued, Trouble> {
+    let name = &plan[id];
+    let word = words.first().map_or("", |word| word.small.as_str());
+    match value::read(word, name, plan) {
+        Ok(Some(value)) => {
+            let written = if value == SeenValue::Word(1) { "yes" } else { "no" };
+            Ok((value, written.to_string(), 1))
+        }
+        Ok(None) if !word.is_empty() => Err(nothing(&name.word)),
+        // Named and no more: it is there.
+        Ok(None) | Err(_) => Ok((SeenValue::Word(1), "yes".to_string(), 0)),
+    }
+}
+
+/// Reads a word of a scale, or two with `to` between them; also by its standard code.
+fn scale(words: &[Word], id: NameId, plan: &Plan, vocabulary: &Vocabulary) -> Result<Valued, Trouble> {
+    let (from, count) = scale_word(words, id, plan, vocabulary)?;
+    if words.get(count).is_some_and(|word| matches!(word.small.as_str(), "to" | "-"))
+        && let Some(rest) = words.get(count + 1..)
+        && let Ok((to, more)) = scale_word(rest, id, plan, vocabulary)
+    {
+        let written = format!("{from} to {to}");
+        let value = value::read(&written, &plan[id], plan)?.ok_or_else(|| nothing(&plan[id].word))?;
+        return Ok((value, written, count + 1 + more));
+    }
+    let value = value::read(&from, &plan[id], plan)?.ok_or_else(|| nothing(&plan[id].word))?;
+    Ok((value, from, count))
+}
+
+fn scale_word(
+    words: &[Word],
+    id: NameId,
+    plan: &Plan,
+    vocabulary: &Vocabulary,
+) -> Result<(String, usize), Trouble> {
+    if let Some(word) = words.first().filter(|word| is_number(word)) {
+        return match value::read(&word.text, &plan[id], plan)? {
+            Some(SeenValue::Word(at)) => Ok((vocabulary.said(Meaning::Scale(id, at)), 1)),
+            Some(_) | None => Err(nothing(&plan[id].word)),
+        };
+    }
+    let Some(found) = vocabulary.understand_scale(words, id) else {
+        let word = words.first().map_or("", |word| word.text.as_str());
+        return match value::read(word, &plan[id], plan) {
+            Err(trouble) => Err(trouble),
+            Ok(_) => Err(nothing(&plan[id].word)),
+        };
+    };
+    match &found.meanings[..] {
+        [one] => Ok((vocabulary.said(*one), found.count)),
+        several => Err(ambiguous(&joined(words, found.count), several, vocabulary)),
+    }
+}
+
+/// Says that words may mean several things.
+pub(super) fn ambiguous(text: &str, meanings: &[Meaning], vocabulary: &Vocabulary) -> Trouble {
+    let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
+    Trouble::new(format!("`{text}` may be {}", all.join(" or ")))
+        .help("write so much of the word that only one is meant")
+}

@@ -1,0 +1,173 @@
+//! The words that a note may use: the rulebook's observations and the words of its scales, and what is short for them.
+//!
+//! A word is short for a name that it begins (`full` for `full-bloom`), for one of the words of a name (`set` for
+//! `fruit-set`) or for the beginning of one. The closest kind of likeness counts; if it fits several names, none is taken.
+
+use super::signs::Word;
+use crate::plan::{Kind, NameId, Plan, WordListId};
+use crate::problems::nearest;
+
+/// What a word of a note means.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum Meaning {
+    /// An observation.
+    Name(NameId),
+    /// A word of the scale of an observation, by its place.
+    Scale(NameId, u16),
+    /// The grower's rain gauge.
+    Rain,
+    /// The share of the panicles of which is spoken from here on.
+    Panicles,
+    /// The rest is a note in the grower's own words.
+    Note,
+}
+
+/// All words that notes may use.
+pub(super) struct Vocabulary<'p> {
+    plan: &'p Plan,
+    entries: Vec<Entry>,
+}
+
+struct Entry {
+    meaning: Meaning,
+    /// The name as the rulebook writes it.
+    name: String,
+    /// Its words, and those of how it is printed.
+    readings: Vec<Vec<String>>,
+}
+
+/// How alike a word and a name are, the closest first.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub(super) enum Likeness {
+    /// It is the name.
+    Whole,
+    /// It begins the name.
+    Beginning,
+    /// It is one or several words of the name.
+    Part,
+    /// It begins words of the name.
+    BeginningOfPart,
+}
+
+/// A reading of some words.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub(super) struct Understood {
+    /// What they may mean; more than one where that is not clear.
+    pub meanings: Vec<Meaning>,
+    /// How alike they are.
+    pub likeness: Likeness,
+    /// How many words it takes.
+    pub count: usize,
+}
+
+/// So many words has the longest name of a note.
+const MOST_WORDS: usize = 5;
+/// Shorter words are short for nothing.
+const SHORTEST: usize = 2;
+
+impl<'p> Vocabulary<'p> {
+    /// Takes the words of a rulebook.
+    pub fn new(plan: &'p Plan) -> Self {
+        let mut entries = Vec::new();
+        let own = [("rain", Meaning::Rain), ("panicles", Meaning::Panicles), ("note", Meaning::Note)];
+        for (word, meaning) in own {
+            entries.push(Entry { meaning, name: word.into(), readings: vec![words_of(word)] });
+        }
+        for (id, name, _) in plan.observations() {
+            let readings = vec![words_of(&name.word), words_of(&name.label)];
+            entries.push(Entry { meaning: Meaning::Name(id), name: name.word.to_string(), readings });
+            let Kind::Words(list) = name.kind else { continue };
+            for (at, word) in plan[list].words.iter().enumerate() {
+                let meaning = Meaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
+                let readings = vec![words_of(&word.name)];
+                entries.push(Entry { meaning, name: word.name.to_string(), readings });
+            }
+        }
+        Self { plan, entries }
+    }
+
+    /// Understands the beginning of some words, as many of them as make a name.
+    pub fn understand(&self, words: &[Word]) -> Option<Understood> {
+        self.among(words, |_| true)
+    }
+
+    /// Understands the beginning of some words as a word of the scale of an observation.
+    pub fn understand_scale(&self, words: &[Word], of: NameId) -> Option<Understood> {
+        self.among(words, |meaning| matches!(meaning, Meaning::Scale(name, _) if name == of))
+    }
+
+    fn among(&self, words: &[Word], wanted: impl Fn(Meaning) -> bool) -> Option<Understood> {
+        (1..=words.len().min(MOST_WORDS)).rev().find_map(|count| {
+            let typed: Vec<String> =
+                words.iter().take(count).flat_map(|word| words_of(&word.small)).collect();
+            if typed.is_empty()
+                || typed.concat().len() < SHORTEST
+                || words.iter().take(count).any(|it| it.small.is_empty())
+            {
+                return None;
+            }
+            let alike = self.entries.iter().filter(|entry| wanted(entry.meaning)).filter_map(|entry| {
+                let likeness = entry.readings.iter().filter_map(|reading| likeness(&typed, reading)).min()?;
+                Some((likeness, entry.meaning))
+            });
+            let alike: Vec<(Likeness, Meaning)> = alike.collect();
+            let likeness = alike.iter().map(|(likeness, _)| *likeness).min()?;
+            let mut meanings: Vec<Meaning> =
+                alike.iter().filter(|(own, _)| *own == likeness).map(|(_, meaning)| *meaning).collect();
+            meanings.sort_unstable();
+            meanings.dedup();
+            Some(Understood { meanings, likeness, count })
+        })
+    }
+
+    /// Returns a meaning in the rulebook's words.
+    pub fn said(&self, meaning: Meaning) -> String {
+        match meaning {
+            Meaning::Name(id) => self.plan[id].word.to_string(),
+            Meaning::Scale(id, at) => {
+                let word = self.list(id).and_then(|list| self.plan[list].words.get(usize::from(at)));
+                word.map_or_else(String::new, |word| word.name.to_string())
+            }
+            Meaning::Rain => "rain".into(),
+            Meaning::Panicles => "panicles".into(),
+            Meaning::Note => "note".into(),
+        }
+    }
+
+    /// Returns the list of words that an observation takes.
+    pub fn list(&self, id: NameId) -> Option<WordListId> {
+        match self.plan[id].kind {
+            Kind::Words(list) => Some(list),
+            _ => None,
+        }
+    }
+
+    /// Returns the name nearest to a word.
+    pub fn near(&self, word: &str) -> Option<&str> {
+        nearest(word, self.entries.iter().map(|entry| entry.name.as_str()))
+    }
+}
+
+/// Says how alike some typed words and a name are.
+fn likeness(typed: &[String], name: &[String]) -> Option<Likeness> {
+    if typed == name {
+        return Some(Likeness::Whole);
+    }
+    let begin = |typed: &[String], name: &[String]| {
+        typed.len() <= name.len()
+            && typed.iter().zip(name).all(|(typed, name)| name.starts_with(typed.as_str()))
+    };
+    if begin(typed, name) {
+        return Some(Likeness::Beginning);
+    }
+    let parts = || (1..name.len()).filter_map(|from| name.get(from..));
+    if parts().any(|part| part.starts_with(typed)) {
+        return Some(Likeness::Part);
+    }
+    parts().any(|part| begin(typed, part)).then_some(Likeness::BeginningOfPart)
+}
+
+fn words_of(text: &str) -> Vec<String> {
+    let small = text.to_lowercase();
+    small.split([' ', '-', '_', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+}

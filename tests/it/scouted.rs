@@ -1,0 +1,226 @@
+//! Short notes: what is understood, what is asked about, and that nothing is stored that was not understood.
+
+use crate::cli::{folder, ran};
+use std::fs;
+use std::io::Write;
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+
+/// The example grove in a folder of its own; its morning is Tue 9 Feb 2027.
+fn grove(name: &str) -> (PathBuf, String) {
+    let folder = folder(name).join("grove");
+    let path = folder.to_string_lossy().into_owned();
+    ran(&["start", &path, "--example", "mixed-grove"], 0);
+    (folder, path)
+}
+
+/// Returns the rows that notes come to, each as `on: column value, …`.
+#[track_caller]
+fn rows(path: &str, notes: &[&str]) -> Vec<String> {
+    let mut arguments = vec!["scouted", path];
+    arguments.extend(notes);
+    arguments.extend(["--dry-run", "--format", "json"]);
+    let (json, _) = ran(&arguments, 0);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["format"], "bloomward.scouted/1");
+    assert_eq!(json["stored"], false);
+    let row = |row: &serde_json::Value| {
+        let row = row.as_object().unwrap();
+        let values = row.iter().filter(|(column, _)| !["when", "on"].contains(&column.as_str()));
+        let values: Vec<String> =
+            values.map(|(column, value)| format!("{column} {}", value.as_str().unwrap())).collect();
+        let day = row["when"].as_str().unwrap().trim_start_matches("2027-02-");
+        format!("{day} {}: {}", row["on"].as_str().unwrap(), values.join(", "))
+    };
+    json["rows"].as_array().unwrap().iter().map(row).collect()
+}
+
+#[track_caller]
+fn refused(path: &str, notes: &[&str]) -> String {
+    let mut arguments = vec!["scouted", path];
+    arguments.extend(notes);
+    ran(&arguments, 2).1
+}
+
+#[test]
+fn notes_as_growers_type_them() {
+    let (_, path) = grove("notes_as_growers_type_them");
+    for (note, expected) in [
+        ("a1-15 full 80 set 0", "09 A01-A15: fruit-set 0, open-flowers 80 %, stage full-bloom"),
+        ("c3-14 full 85 mildew 5/40", "09 C03-C14: mildew 5 of 40, open-flowers 85 %, stage full-bloom"),
+        (
+            "C03 to C14 Full-Bloom open flowers 85 percent",
+            "09 C03-C14: open-flowers 85 percent, stage full-bloom",
+        ),
+        ("c3-c14 615 mildew 5 out of 40", "09 C03-C14: mildew 5 of 40, stage full-bloom"),
+        ("rain 1.3 in sat", "06 grove: rain 1.3 in"),
+        ("saturday rain 1.3\"", "06 grove: rain 1.3 in"),
+        ("no rain yesterday", "08 grove: rain 0 mm"),
+        ("tue a1 pea", "09 A01: stage pea"),
+        ("last tue a1 pea", "02 A01: stage pea"),
+        ("a1 pea 3 days ago", "06 A01: stage pea"),
+        ("mon 8 feb a1 pea", "08 A01: stage pea"),
+        ("feb 8 2027 a1 pea", "08 A01: stage pea"),
+        ("2027-02-08 a1 pea", "08 A01: stage pea"),
+        ("a1 open 40-60", "09 A01: open-flowers 40 to 60 %"),
+        ("a1 open 40 to 60 %", "09 A01: open-flowers 40 to 60 %"),
+        ("a1 first to full", "09 A01: stage first-open to full-bloom"),
+        ("a1 set 8-12", "09 A01: fruit-set 8 to 12"),
+        ("h11 size 9 cm touching", "09 H11: fruit-size 9 cm, fruit-touching yes"),
+        ("h11 no touching, no dead wood", "09 H11: dead-wood no, fruit-touching no"),
+        ("terrace/tommy first 15", "09 terrace/Tommy Atkins: open-flowers 15 %, stage first-open"),
+        ("Terrace pea", "09 terrace: stage pea"),
+        ("a1, b3 and c5 pea", "09 A01; B03; C05: stage pea"),
+        ("a1-15 except a7, a9 pea", "09 A01-A06; A08; A10-A15: stage pea"),
+        ("hollow low spot", "09 hollow: low-spot yes"),
+        ("pollinators yes", "09 grove: pollinators-seen yes"),
+        (
+            "d5 full note leaves curled, look again",
+            "09 D05: note leaves curled, look again, stage full-bloom",
+        ),
+    ] {
+        assert_eq!(rows(&path, &[note]), [expected], "{note}");
+        // The words of a shell, one by one, are the same note.
+        let words: Vec<&str> = note.split(' ').collect();
+        assert_eq!(rows(&path, &words), [expected], "{note}");
+    }
+    assert_eq!(
+        rows(&path, &["C12 60% full 70, 40% spreading length 7 in mildew 0/20"]),
+        [
+            "09 C12: open-flowers 70 %, panicles 60 %, stage full-bloom",
+            "09 C12: panicle-length 7 in, panicles 40 %, stage spreading",
+            "09 C12: mildew 0 of 20",
+        ]
+    );
+}
+
+/// What a phone makes of typed signs: curly quotes, dashes, blanks that do not break, bullets, wide digits.
+#[test]
+fn notes_pasted_from_a_phone() {
+    let (folder, path) = grove("notes_pasted_from_a_phone");
+    let text = "Sat:\r\n• “A1–A3” full\u{a0}80\u{202f}% set 0.\r\n— c3‑c14 mildew 5⁄40\r\n\r\nToday\r\n\u{200b}h6−h8 spreading length 4\u{2033}\r\n\
+                \u{ff41}\u{ff11} pea\r\n- rain 0.6 in; b1 first 15";
+    let expected = [
+        "06 A01-A03: fruit-set 0, open-flowers 80 %, stage full-bloom",
+        "06 C03-C14: mildew 5 of 40",
+        "09 H06-H08: panicle-length 4 in, stage spreading",
+        "09 A01: stage pea",
+        "09 grove: rain 0.6 in",
+        "09 B01: open-flowers 15 %, stage first-open",
+    ];
+    fs::write(folder.join("phone.txt"), text).unwrap();
+    assert_eq!(rows(&path, &["--from", &folder.join("phone.txt").to_string_lossy()]), expected);
+    let mut child = Command::new(env!("CARGO_BIN_EXE_bloomward"))
+        .args(["scouted", &path, "-", "--yes", "--who", "T. R."])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(text.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    let told = String::from_utf8(output.stdout).unwrap();
+    assert!(told.contains("seen by T. R.") && told.contains("Sat 6 Feb 2027"), "{told}");
+    let stored = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    assert!(stored.contains("2027-02-06,T. R.,C03-C14,,,,,,,5 of 40,,"), "{stored}");
+    // What was stored is what advice is given by.
+    let (json, _) = ran(&["advise", &path, "--tree", "B01", "--format", "json"], 0);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["trees"][0]["values"]["open-flowers"]["value"], 15);
+    assert_eq!(json["trees"][0]["seen"], "2027-02-09");
+}
+
+#[test]
+fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
+    let (folder, path) = grove("what_is_not_clear_is_not_stored");
+    let before = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    for (note, words) in [
+        ("a1 petal", "may be `petal-tips` or `petal-fall`"),
+        ("a1 fruit 3", "may be `fruit-set` or `fruit-size` or `fruit-touching`"),
+        ("a1 mar 6", "may be a month or `marble`"),
+        ("a1 full pea", "given twice"),
+        ("a1 full 180", "180 %"),
+        ("a1 mildew 41/40", "41 cannot be found of 40"),
+        ("a1 length 4", "has no unit"),
+        ("a1 open 0.8", "`80 %` or `0.8 %`"),
+        ("a1 open about 50", "`about`"),
+        ("a1 80% full", "add up to 80 %"),
+        ("a1 70 full", "`70` does not say what it counts"),
+        ("a1 no mildew", "how many were looked at"),
+        ("a1", "says nothing of these trees"),
+        ("full 80", "does not say which trees"),
+        ("a16 full", "there is no tree or block `a16`"),
+        ("a15-1 full", "write `A01-A15`"),
+        ("a1-15 except b1 full", "not among the trees"),
+        ("slope/va full; slope/zz full", "the cultivars are"),
+        ("a1 full 2027-03-01", "still to come"),
+        ("a1 full tue 8 feb", "it is a Mon"),
+        ("a1 sat full sun", "two days"),
+        ("a1 full 31 feb", "there is no day"),
+        ("a1 rain 1 in", "the whole grove"),
+        ("g1 pollinators yes", "a note of its own"),
+        ("rain 2", "no unit"),
+        ("a1 full shiny", "`shiny` is not understood"),
+    ] {
+        let error = refused(&path, &[note, "--yes"]);
+        let plain = error.replace("\n  ", " ");
+        assert!(plain.contains(words), "{note}: {error}");
+        assert!(error.contains("Nothing was stored"), "{note}: {error}");
+    }
+    // One note in error keeps all of them out, and every error is told.
+    let error = refused(&path, &["b1 first 15", "b2 petal", "b3 open 140", "--yes"]);
+    assert!(
+        error.contains("notes:2:4") && error.contains("notes:3:9") && error.contains("Found 2 errors"),
+        "{error}"
+    );
+    assert_eq!(fs::read_to_string(folder.join("scouting.csv")).unwrap(), before);
+}
+
+#[test]
+fn implausible_jumps_are_asked_about() {
+    let (folder, path) = grove("implausible_jumps_are_asked_about");
+    let file = folder.join("scouting.csv");
+    let before = fs::read_to_string(&file).unwrap();
+    for (note, words) in [
+        // A01 bore fruit as large as peas the day before, D05 first flowers, 8 % of them open.
+        ("a1-3 full", "A01–A03: stage full bloom lies before pea on Mon 8 Feb 2027"),
+        ("d5 open 70", "D05: open flowers 70 % lies far from 8 % on Mon 8 Feb 2027"),
+        ("a1 set 70", "A01: fruit set 70 lies far from 11"),
+        ("rain 13 in", "330 mm of rain in one day is very much"),
+    ] {
+        let output = Command::new(env!("CARGO_BIN_EXE_bloomward"))
+            .args(["scouted", &path, note])
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        let (out, error) =
+            (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
+        assert_eq!(output.status.code(), Some(2), "{note}: {out}");
+        assert!(out.contains("Look twice") && out.replace("\n    ", " ").contains(words), "{note}: {out}");
+        assert!(error.contains("--yes"), "{error}");
+        assert_eq!(fs::read_to_string(&file).unwrap(), before, "{note}");
+    }
+    // What follows from what was seen is not asked about.
+    for note in ["a1-3 marble", "d5 open 40", "a1 set 10", "rain 2 in", "h6-10 first 10"] {
+        let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
+        assert!(!out.contains("Look twice"), "{note}: {out}");
+    }
+    ran(&["scouted", &path, "a1-3 full", "--yes"], 0);
+    let stored = fs::read_to_string(&file).unwrap();
+    assert!(
+        stored.starts_with(&before) && stored.ends_with("2027-02-09,,A01-A03,,full-bloom,,,,,,,,,,,,\n"),
+        "{stored}"
+    );
+}
+
+#[test]
+fn the_page_keeps_to_its_width_and_says_what_to_do_next() {
+    let (_, path) = grove("the_page_of_scouted_keeps_to_its_width");
+    let note = "c3-14 full 85 mildew 5/40; C12 60% full 70, 40% spreading; rain 1.3 in sat";
+    for width in ["40", "80"] {
+        let (out, _) = ran(&["scouted", &path, note, "--dry-run", "--width", width], 0);
+        assert!(out.lines().all(|line| line.chars().count() <= width.parse().unwrap()), "{out}");
+    }
+    let (out, _) = ran(&["scouted", &path, "b1-15 first 15"], 0);
+    assert!(out.contains("(first flowers open)") && out.contains("Next: `bloomward advise"), "{out}");
+}
