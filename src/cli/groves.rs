@@ -52,8 +52,6 @@ pub struct Opened {
     pub of_book: Problems,
     /// What was reported in the grove's files and left out.
     pub of_data: Problems,
-    /// The folder in which it lies.
-    pub folder: PathBuf,
 }
 
 /// For what a grove is opened.
@@ -142,10 +140,10 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
                 return Err(reading.unopened());
             }
             reading.problems.extend(broken_labels(&plan, &grove));
-            let Reading { sources, mut problems, folder } = reading;
+            let Reading { sources, mut problems, .. } = reading;
             problems.sort();
             let of_data = problems;
-            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data, folder })
+            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data })
         }
         _ => Err(reading.unopened()),
     }
