@@ -13,6 +13,7 @@ mod check_order;
 mod check_plan;
 mod cli;
 mod data_notes;
+mod differences;
 mod findings;
 mod grove;
 mod grove_any;

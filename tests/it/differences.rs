@@ -1,0 +1,159 @@
+//! Two rulebooks compared: what means the same is proved the same, and every difference is where it is said to be.
+
+use crate::cli::{folder, ran};
+use crate::proofs::plan;
+use bloomward::prove::BUDGET;
+use bloomward::prove::differences::{Comparison, compare};
+use bloomward::prove::tightened::{Tightened, Way, tightens};
+use serde_json::Value;
+
+const BASIS: &str = "observe heat\n  kind temperature\n  range from 0 °C to 50 °C\n\
+    observe mildew\n  kind share\n\
+    observe spots\n  kind count\n  range from 0 to 9\n\
+    product copper\n  strength low 1 g/L\n  strength high 2 g/L\n  cites own\n\
+    product sulfur\n  strength low 1 g/L\n  strength high 2 g/L\n  cites own\n";
+
+const RULES: &str = "figure hot = 30 °C\n\
+    measure doubled = mildew * 2\n\
+    band danger\n  levels low, great\n  great if doubled above 20 % and spots at least 2\n  because \"made\"\n  cites own\n\
+    gate heat-gate\n  shuts sulfur\n  if heat at least hot\n  cites own\n\
+    choice fight\n  advise sulfur at high\n  or else copper at low\n  if danger is great\n  outranks rest\n  cites own\n\
+    choice rest\n  advise hold\n  cites own\n";
+
+fn compared(old: &str, new: &str) -> Comparison {
+    let (old, new) = (plan(&format!("{BASIS}{old}")), plan(&format!("{BASIS}{new}")));
+    let comparison = compare(&old, &new, BUDGET);
+    assert_eq!(comparison.unconfirmed, 0);
+    assert!(!comparison.spent);
+    comparison
+}
+
+#[test]
+fn what_means_the_same_in_other_words_is_the_same() {
+    let same = |new: &str| {
+        let comparison = compared(RULES, new);
+        assert!(comparison.same, "{:?}", comparison.headlines);
+        comparison
+    };
+    same(RULES);
+    // Another unit of the same threshold.
+    assert!(same(&RULES.replace("30 °C", "86 °F")).items.iter().all(|it| !it.in_meaning()));
+    // De Morgan, and the order of a conjunction.
+    same(
+        &RULES.replace(
+            "doubled above 20 % and spots at least 2",
+            "not (spots below 2 or doubled at most 20 %)",
+        ),
+    );
+    // A measure by another name, and by what it is computed from.
+    let renamed = same(&RULES.replace("doubled", "twice"));
+    assert!(renamed.items.iter().all(|it| !it.in_meaning()), "{:?}", renamed.items);
+    same(&RULES.replace("doubled above 20 %", "mildew above 10 %"));
+    // A choice split in two.
+    let split = "choice fight-cool\n  advise sulfur at high\n  or else copper at low\n  if danger is great and heat below 20 °C\n  outranks rest\n  cites own\n\
+                 choice fight\n  advise sulfur at high\n  or else copper at low\n  if danger is great and heat at least 20 °C\n  outranks rest\n  cites own\n";
+    let from = RULES.find("choice fight").unwrap();
+    let to = RULES.find("choice rest").unwrap();
+    same(&format!("{}{split}{}", &RULES[..from], &RULES[to..]));
+    // A strength by another name at the same amount.
+    let (old, new) = (format!("{BASIS}{RULES}"), format!("{BASIS}{RULES}").replace("high", "full"));
+    assert!(compare(&plan(&old), &plan(&new), BUDGET).same);
+}
+
+#[test]
+fn a_change_is_where_it_is_said_to_be_and_nowhere_else() {
+    let comparison = compared(RULES, &RULES.replace("hot = 30 °C", "hot = 25 °C"));
+    assert!(!comparison.same);
+    assert_eq!(comparison.items.len(), 1, "{:?}", comparison.items);
+    assert_eq!(comparison.items[0].item, "figure hot");
+    assert_eq!(comparison.items[0].written, Some(("30 °C".to_owned(), "25 °C".to_owned())));
+    for region in &comparison.regions {
+        assert_eq!(
+            (&*region.was.verdict, &*region.now.verdict),
+            ("spray sulfur at high", "spray copper at low")
+        );
+        assert_eq!(region.because_of, ["gate heat-gate"]);
+        assert_eq!(region.way, Way::OtherProduct);
+        let heat = region.place.iter().find(|it| it.name == "heat").expect("it is the heat that changed");
+        let [run] = &heat.runs[..] else { panic!("{heat:?}") };
+        assert_eq!(run.from, Some(("25 °C".to_owned(), true)));
+        assert_eq!(run.to, Some(("30 °C".to_owned(), false)));
+        let value = region.situation.values["heat"]["value"].as_f64().expect("a number");
+        assert!((25.0..30.0).contains(&value), "{value}");
+    }
+    // The same edit of an amount differs wherever the strength is advised.
+    let (old, new) = (
+        format!("{BASIS}{RULES}"),
+        format!("{BASIS}{RULES}").replacen("strength low 1 g/L", "strength low 0.5 g/L", 1),
+    );
+    let amounts = compare(&plan(&old), &plan(&new), BUDGET);
+    assert!(!amounts.same);
+    assert!(
+        amounts.regions.iter().all(|it| it.way == Way::Stricter && it.was.verdict == "spray copper at low")
+    );
+}
+
+#[test]
+fn words_alone_are_said_to_be_words() {
+    let comparison = compared(RULES, &RULES.replace("because \"made\"", "because \"written\""));
+    assert!(comparison.same);
+    assert_eq!(
+        comparison.items.iter().map(|it| (&*it.item, it.change.word())).collect::<Vec<_>>(),
+        [("band danger", "words")]
+    );
+}
+
+#[test]
+fn an_overlay_that_tightens_may_take_away_and_not_give() {
+    let of = |new: &str| {
+        let (old, new) = (plan(&format!("{BASIS}{RULES}")), plan(&format!("{BASIS}{new}")));
+        tightens(&old, &new, BUDGET)
+    };
+    let gate = |does: &str| format!("{RULES}gate own\n  {does}\n  if spots at least 5\n  cites own\n");
+    assert!(matches!(of(&gate("shuts spraying")), Tightened::Yes));
+    assert!(matches!(of(&gate("holds sulfur to low")), Tightened::Yes));
+    // Another product instead is no tightening.
+    assert!(matches!(of(&gate("shuts sulfur")), Tightened::Loosened(_)));
+    assert!(matches!(of(&RULES.replace("hot = 30 °C", "hot = 35 °C")), Tightened::Loosened(_)));
+    let hours = "gate by-day\n  shuts spraying\n  in hours when daylight\n  cites own\n";
+    let (old, new) = (
+        format!("{BASIS}{RULES}{hours}"),
+        format!("{BASIS}{RULES}{}", hours.replace("daylight", "wind above 5 m/s")),
+    );
+    assert!(matches!(tightens(&plan(&old), &plan(&new), BUDGET), Tightened::Hours(_)));
+}
+
+#[test]
+fn the_command_compares_and_names_the_side_that_cannot_be_read() {
+    let folder = folder("the_command_compares");
+    let write = |name: &str, rules: &str| {
+        let path = folder.join(name);
+        let head = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n";
+        std::fs::write(&path, format!("{head}{BASIS}{rules}")).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let old = write("old.rulebook", RULES);
+    let new = write("new.rulebook", &RULES.replace("hot = 30 °C", "hot = 25 °C"));
+    let bad = write("bad.rulebook", &RULES.replace("shuts sulfur", "shuts sulphur"));
+    let (out, _) = ran(&["compare", &old, &old], 0);
+    assert!(out.contains("The same verdicts and doses in every situation, proved."), "{out}");
+    let (out, _) = ran(&["compare", &old, &new, "--width", "60"], 1);
+    assert!(out.lines().skip(2).all(|line| line.chars().count() <= 60), "{out}");
+    for words in ["gate heat-gate", "figure hot: 30 °C becomes 25 °C", "heat from 25 °C to below 30 °C"] {
+        assert!(out.replace("\n            ", " ").contains(words), "{words}\n{out}");
+    }
+    let (out, _) = ran(&["compare", &old, &new, "--format", "json"], 1);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(
+        (&json["format"], &json["same"]),
+        (&Value::from("bloomward.comparison/1"), &Value::from(false))
+    );
+    assert_eq!(json["regions"][0]["because_of"][0], "gate heat-gate");
+    let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
+    assert!(out.starts_with("### ") && out.contains("| was | spray sulfur at high |"), "{out}");
+    let (_, error) = ran(&["compare", &old, &bad], 2);
+    assert!(
+        error.contains("the new rulebook cannot be read") && error.contains("did you mean `sulfur`"),
+        "{error}"
+    );
+}
