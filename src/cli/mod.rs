@@ -109,7 +109,7 @@ impl Command {
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
             Command::Scouted(command) => command.printing.lines.width,
-            Command::Proofread(command) => command.printing.lines.width,
+            Command::Proofread(command) => command.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Tidy(command) => command.lines.width,

@@ -2,13 +2,14 @@
 
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
-use super::terminal::{Format, Printing, Stream, refusal_text};
+use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::prove;
 use crate::prove::tightened::{Tightened, tightens};
 use crate::report::filling::paragraph;
+use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas};
 use crate::source::Sources;
 use serde_json::Value;
@@ -31,8 +32,22 @@ pub struct Proofread {
     /// Prints the JSON Schema of the JSON form
     #[arg(long, conflicts_with_all = ["books", "explain"])]
     schema: bool,
+    /// What is printed: text for people, JSON for programs, SARIF for tools that review code
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
+    format: Form,
     #[command(flatten)]
-    pub(super) printing: Printing,
+    pub(super) lines: LineLength,
+}
+
+/// The form of findings.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
+enum Form {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+    /// SARIF 2.1.0.
+    Sarif,
 }
 
 impl Proofread {
@@ -41,7 +56,7 @@ impl Proofread {
         if self.schema {
             return Stream::Results.print(schemas::FINDINGS).map(|()| End::Done);
         }
-        let width = Stream::Results.width(self.printing.lines.width);
+        let width = Stream::Results.width(self.lines.width);
         if let Some(code) = &self.explain {
             let text = findings_explained::text(finding(code)?, width);
             return Stream::Results.print(&text).map(|()| End::Done);
@@ -72,15 +87,16 @@ impl Proofread {
                     found.push((problems, sources));
                 }
                 Err(refusal) => {
-                    let width = Stream::Diagnostics.width(self.printing.lines.width);
+                    let width = Stream::Diagnostics.width(self.lines.width);
                     Stream::Diagnostics.print(&refusal_text(&refusal, width))?;
                     end = End::Unreadable;
                 }
             }
         }
-        let text = match self.printing.format {
-            Format::Json => json(&found),
-            Format::Text => text(&found, width),
+        let text = match self.format {
+            Form::Json => json(&found),
+            Form::Sarif => format!("{:#}\n", sarif(&found)),
+            Form::Text => text(&found, width),
         };
         Stream::Results.print(&text).map(|()| end)
     }

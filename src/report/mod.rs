@@ -29,6 +29,7 @@ pub mod paper;
 mod ranges;
 pub mod records;
 pub mod rehearsal;
+pub mod sarif;
 pub mod schemas;
 mod statement_json;
 mod value_json;

@@ -157,3 +157,25 @@ fn the_command_compares_and_names_the_side_that_cannot_be_read() {
         "{error}"
     );
 }
+
+#[test]
+fn a_rehearsal_and_findings_for_tools() {
+    let (out, _) = ran(&["rehearse", "rulebooks/base/mango.rulebook", "--format", "json"], 0);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    let worked = json["worked"].as_array().unwrap();
+    assert!(worked.len() > 40 && worked.iter().all(|it| it["passed"] == true));
+    assert!(json["promises"].as_array().unwrap().iter().all(|it| it["kept"] == true));
+    assert!(json["reach"].as_array().unwrap().iter().any(|it| it["both_ways"] == true));
+    // SARIF 2.1.0, section 3: each result has a rule, a level, a message and a place in a file.
+    let (out, _) =
+        ran(&["proofread", "examples/broken/contradicts.rulebook", "--format", "sarif"], 1);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    assert_eq!(json["version"], "2.1.0");
+    let results = json["runs"][0]["results"].as_array().unwrap();
+    let conflict =
+        results.iter().find(|it| it["ruleId"] == "conflict").expect("the guide contradicts itself");
+    assert_eq!(conflict["level"], "error");
+    let region = &conflict["locations"][0]["physicalLocation"]["region"];
+    assert!(region["startLine"].as_u64().unwrap() > 1);
+    assert!(!conflict["properties"]["situation"].as_object().unwrap().is_empty());
+}
