@@ -15,6 +15,8 @@ mod groves;
 mod proofread;
 mod scouted;
 mod shell;
+mod spray_words;
+mod sprayed;
 mod start;
 mod terminal;
 mod tidy;
@@ -33,6 +35,7 @@ pub fn run() -> ExitCode {
         Command::Advise(command) => command.run(),
         Command::Why(command) => command.run(),
         Command::Scouted(command) => command.run(),
+        Command::Sprayed(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Tidy(command) => command.run(),
         Command::Completions(command) => command.run(),
@@ -69,6 +72,7 @@ enum Command {
     Advise(advise::Advise),
     Why(why::Why),
     Scouted(scouted::Scouted),
+    Sprayed(sprayed::Sprayed),
     Proofread(proofread::Proofread),
     Tidy(tidy::Tidy),
     Completions(shell::Completions),
@@ -84,6 +88,7 @@ impl Command {
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
             Command::Scouted(command) => command.printing.lines.width,
+            Command::Sprayed(command) => command.printing.lines.width,
             Command::Proofread(command) => command.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,

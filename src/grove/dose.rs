@@ -73,7 +73,7 @@ impl Grove {
         for row in self.log.of_tree(tree).filter(|row| (days.0..=days.1).contains(&row.day())) {
             for part in &row.parts {
                 sum += self
-                    .of_part(row, part, tree, what, plan)
+                    .amount_in(row, part, tree, what, plan)
                     .ok_or(AmountUnknown::Row(&row.on, row.day()))?;
             }
         }
@@ -89,10 +89,12 @@ impl Grove {
         ingredient: &str,
         plan: &Plan,
     ) -> Option<f64> {
-        self.of_part(row, part, tree, Counting::Ingredient(ingredient), plan)
+        self.amount_in(row, part, tree, Counting::Ingredient(ingredient), plan)
     }
 
-    fn of_part(
+    /// Returns how much of something one product of a logged spray put on the area of a tree; zero where it holds nothing
+    /// of it, nothing where row, jug, sprayer and spacing do not say enough.
+    pub fn amount_in(
         &self,
         row: &SprayRow,
         part: &SprayPart,

@@ -18,6 +18,7 @@ mod job_json;
 mod json;
 mod lines;
 mod map;
+pub mod logged;
 pub mod noted;
 pub mod page;
 mod ranges;
