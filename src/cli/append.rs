@@ -140,6 +140,17 @@ impl Log {
         Ok(line)
     }
 
+    /// Returns the file as it would stand with rows added, and the line of the first of them; writes nothing.
+    pub fn with(&self, usual: &[&str], rows: &[NewRow]) -> Result<(String, usize), Refusal> {
+        let text = self.standing()?.text;
+        let Addition { header, rows, line } = addition(&text, usual, rows);
+        let (first, rest) = match &header {
+            Some(header) => (header.text.as_str(), text.get(header.instead_of..).unwrap_or_default()),
+            None => ("", text.as_str()),
+        };
+        Ok((format!("{first}{rest}{rows}"), line))
+    }
+
     /// Returns the file as it stands, every byte of it; a file that is not there is empty.
     fn standing(&self) -> Result<Standing, Refusal> {
         let bytes = match fs::symlink_metadata(&self.path) {

@@ -38,6 +38,8 @@ pub struct Opened {
     pub book: String,
     /// The checked rulebook, joined with the labels of the jugs.
     pub plan: Plan,
+    /// The checked rulebook alone.
+    pub book_plan: Plan,
     /// The grove.
     pub grove: Grove,
     /// The weather, where it has some.
@@ -52,15 +54,19 @@ pub struct Opened {
     pub of_book: Problems,
     /// What was reported in the grove's files and left out.
     pub of_data: Problems,
+    /// What its `grove.yaml` says of files, place and moment.
+    pub outline: Outline,
 }
 
 /// For what a grove is opened.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug)]
 pub enum Purpose {
     /// To be read: every file that it names is there.
     Reading,
     /// To add to its scouting, which may have to be begun.
     Scouting,
+    /// To see what its spray log would say, were this its name and its text.
+    Sprays(String, String),
 }
 
 impl Unopened {
@@ -118,11 +124,12 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
         trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
         scouting: outline.scouting.as_ref().and_then(|file| {
             let is_new = !reading.folder.join(&*file.path).exists();
-            (purpose == Purpose::Reading || !is_new).then(|| reading.file(file))?
+            (purpose != Purpose::Scouting || !is_new).then(|| reading.file(file))?
         }),
-        sprays: match &outline.sprays {
-            Sprays::File(file) => reading.file(file),
-            Sprays::Unknown | Sprays::NoneYet => None,
+        sprays: match (&purpose, &outline.sprays) {
+            (Purpose::Sprays(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
+            (Purpose::Reading | Purpose::Scouting, Sprays::File(file)) => reading.file(file),
+            (Purpose::Reading | Purpose::Scouting, Sprays::Unknown | Sprays::NoneYet) => None,
         },
     };
     let weather_text = outline.weather.as_ref().and_then(|weather| reading.file(&weather.file));
@@ -134,16 +141,29 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
     let weather = weather_text.map(|id| reading.weather(id, &outline, grove.as_ref(), as_of));
     match (grove, site) {
         (Some(grove), Some(site)) if !reading.problems.any_error() => {
-            let plan = with_jugs(&plan, &grove);
-            reading.always(&plan, &grove, weather.as_ref(), &site, as_of);
+            let joined = with_jugs(&plan, &grove);
+            reading.always(&joined, &grove, weather.as_ref(), &site, as_of);
             if reading.problems.any_error() {
                 return Err(reading.unopened());
             }
-            reading.problems.extend(broken_labels(&plan, &grove));
+            reading.problems.extend(broken_labels(&joined, &grove));
             let Reading { sources, mut problems, .. } = reading;
             problems.sort();
             let of_data = problems;
-            Ok(Opened { sources, book, plan, grove, weather, site, as_of, now, of_book, of_data })
+            Ok(Opened {
+                sources,
+                book,
+                plan: joined,
+                book_plan: plan,
+                grove,
+                weather,
+                site,
+                as_of,
+                now,
+                of_book,
+                of_data,
+                outline,
+            })
         }
         _ => Err(reading.unopened()),
     }

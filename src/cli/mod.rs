@@ -22,6 +22,8 @@ mod rehearse;
 mod scouted;
 mod shell;
 mod sprayday;
+mod spray_words;
+mod sprayed;
 mod start;
 mod start_grove;
 mod terminal;
@@ -45,6 +47,7 @@ pub fn run() -> ExitCode {
         Command::Mix(command) => command.run(),
         Command::Records(command) => command.run(),
         Command::Scouted(command) => command.run(),
+        Command::Sprayed(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
@@ -88,6 +91,7 @@ enum Command {
     Mix(mix::Mix),
     Records(records::Records),
     Scouted(scouted::Scouted),
+    Sprayed(Box<sprayed::Sprayed>),
     Proofread(proofread::Proofread),
     Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
@@ -112,6 +116,7 @@ impl Command {
             Command::Proofread(command) => command.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
+            Command::Sprayed(command) => command.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }

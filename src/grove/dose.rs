@@ -78,7 +78,7 @@ impl Grove {
                     return Err(AmountUnknown::Content(&part.word, row.day()));
                 }
                 sum += self
-                    .of_part(row, part, tree, what, plan)
+                    .amount_in(row, part, tree, what, plan)
                     .ok_or(AmountUnknown::Row(&row.on, row.day()))?;
             }
         }
@@ -87,7 +87,7 @@ impl Grove {
 
     /// Returns how much of something one row of the log put on the area of a tree; nothing where it does not say.
     pub fn amount_of_row(&self, row: &SprayRow, tree: usize, what: Counting, plan: &Plan) -> Option<f64> {
-        let parts = row.parts.iter().map(|part| self.of_part(row, part, tree, what, plan));
+        let parts = row.parts.iter().map(|part| self.amount_in(row, part, tree, what, plan));
         parts.sum()
     }
 
@@ -104,10 +104,12 @@ impl Grove {
     /// Returns what one product of a logged spray put on the area of a tree, as it comes from the jug: a mass (g/mm²), or
     /// a volume (mm) of a liquid.
     pub fn product_of_part(&self, row: &SprayRow, part: &SprayPart, tree: usize, plan: &Plan) -> Option<f64> {
-        self.of_part(row, part, tree, Counting::Product(part.product?), plan)
+        self.amount_in(row, part, tree, Counting::Product(part.product?), plan)
     }
 
-    fn of_part(
+    /// Returns how much of something one product of a logged spray put on the area of a tree; zero where it holds nothing
+    /// of it, nothing where row, jug, sprayer and spacing do not say enough.
+    pub fn amount_in(
         &self,
         row: &SprayRow,
         part: &SprayPart,

@@ -108,6 +108,20 @@ impl SprayRow {
     pub fn each_tree(&self, trees: &Trees, mut each: impl FnMut(usize)) {
         self.targets.iter().for_each(|target| target.each_tree(trees, &mut each));
     }
+
+    /// Returns the trees that were sprayed, in walking order.
+    pub fn trees(&self, trees: &Trees) -> Vec<usize> {
+        let mut found = Vec::new();
+        self.targets.iter().for_each(|target| target.each_tree(trees, |tree| found.push(tree)));
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
+    /// Returns whether two rows are of one spray: they began and ended together.
+    pub fn is_one_with(&self, other: &SprayRow) -> bool {
+        (self.start, self.end) == (other.start, other.end)
+    }
 }
 
 impl SprayLog {
@@ -142,6 +156,14 @@ impl SprayLog {
         let mut log = Self { known: true, rows, of_tree, histories };
         log.forget_unused();
         log
+    }
+
+    /// Returns the log as it stood before a spray of it: without it, without what was in the tank with it, and without
+    /// all that ended after it.
+    pub fn before(&self, row: &SprayRow, trees: &Trees) -> Self {
+        let earlier = |other: &&SprayRow| (other.end, other.start) < (row.end, row.start);
+        let rows = self.rows.iter().filter(earlier).cloned().collect();
+        Self { known: self.known, ..Self::of_rows(rows, trees) }
     }
 
     /// Drops histories that no tree has, and numbers the others by their first tree.

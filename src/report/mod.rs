@@ -23,6 +23,7 @@ pub mod language;
 mod lines;
 mod map;
 mod mix_page;
+pub mod logged;
 pub mod noted;
 pub mod page;
 pub mod paper;

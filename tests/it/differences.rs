@@ -167,8 +167,7 @@ fn a_rehearsal_and_findings_for_tools() {
     assert!(json["promises"].as_array().unwrap().iter().all(|it| it["kept"] == true));
     assert!(json["reach"].as_array().unwrap().iter().any(|it| it["both_ways"] == true));
     // SARIF 2.1.0, section 3: each result has a rule, a level, a message and a place in a file.
-    let (out, _) =
-        ran(&["proofread", "examples/broken/contradicts.rulebook", "--format", "sarif"], 1);
+    let (out, _) = ran(&["proofread", "examples/broken/contradicts.rulebook", "--format", "sarif"], 1);
     let json: Value = serde_json::from_str(&out).unwrap();
     assert_eq!(json["version"], "2.1.0");
     let results = json["runs"][0]["results"].as_array().unwrap();

@@ -45,6 +45,7 @@ mod report;
 mod rulebook_maker;
 mod schema;
 mod sprayday;
+mod sprayed;
 mod start;
 mod scouted;
 mod syntax;
