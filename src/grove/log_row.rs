@@ -14,7 +14,7 @@ use super::sheet::{Row, Sheet};
 use super::target::{Places, Target};
 use super::tree::Trees;
 use super::trouble::Trouble;
-use crate::problems::{Finding, Level, Problem, nearest};
+use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
 use crate::units::{Dimension, spoken};
 use chrono::{DateTime, Duration};
@@ -52,9 +52,6 @@ const NEEDED: &[(&str, &str)] = &[
     ("product", "the rulebook's word for the product"),
 ];
 
-/// The columns of words that nothing is computed from.
-const FOR_PEOPLE: &[&str] = &["operator", "certificate", "note"];
-
 /// What the rows of a log speak of.
 pub(super) struct Ground<'g> {
     pub trees: &'g Trees,
@@ -81,14 +78,6 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
     let mut rows: Vec<Logged> = Vec::new();
     sheet.rows(reading, |row, reading| {
         let cells = Cells { row, sheet: &sheet, columns: &columns };
-        if row.unended {
-            let problem = cells.without_an_end();
-            let stops = problem.finding.level() == Level::Error;
-            reading.problems.push(problem);
-            if stops {
-                return;
-            }
-        }
         let struck = match cells.corrected(&rows) {
             Ok(struck) => struck,
             Err(problem) => {
@@ -162,23 +151,6 @@ impl<'c> Cells<'c> {
     /// Returns where the cell of a column stands.
     pub fn span(&self, column: &str) -> Span {
         self.columns.get(column).map_or(self.row.span, |at| self.sheet.cell_span(self.row.span, *at))
-    }
-
-    /// Says that the last row has no line break at its end. Where its last cell is a figure or a name, nobody can tell
-    /// whether it is whole (`1.5 g` of `1.5 gal`); words for people do no harm, and spreadsheets leave the break out.
-    fn without_an_end(&self) -> Problem {
-        let last = self.columns.iter().max_by_key(|(_, at)| **at);
-        let of_people = |(word, at): (&&str, &usize)| {
-            FOR_PEOPLE.contains(word) || at + 1 < self.sheet.header.len() || self.row.cell(*at).is_empty()
-        };
-        if last.is_none_or(of_people) {
-            let message = "the last row of the log has no line break at its end, and is read as it stands: if it is \
-                           whole, end it with one";
-            return Problem::new(Finding::InputNote, self.row.span, message);
-        }
-        let message = "the last row has no line break at its end: nobody can tell whether it is whole";
-        let help = "if it is whole, end it with a line break; if not, complete it or delete it";
-        Problem::new(Finding::Input, self.row.span, message).help(help)
     }
 
     fn strikes_out(&self) -> bool {
