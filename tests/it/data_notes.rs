@@ -92,7 +92,7 @@ task see
 /// Unknown is not false, and no cultivar is not another cultivar: it is asked where it matters.
 #[test]
 fn a_tree_without_a_cultivar_is_asked_where_it_matters() {
-    let keys = "sprays: none yet\ntrees:\n  - { tree: A1 }\n  - { tree: A2, cultivar: Haden }\n  - { tree: A3, cultivar: Keitt }\n";
+    let keys = "sprays: none yet\ntrees:\n  - { tree: A1 }\n  - { tree: A2, cultivar: Haden }\n  - { tree: A3, cultivar: Linda }\n";
     let advice = case(PRONE, keys).advise();
     let verdict = |name: &str| tree(&advice, name)["verdict"].clone();
     assert_eq!((verdict("A1"), verdict("A2"), verdict("A3")), ("look".into(), "spray".into(), "hold".into()));
@@ -147,15 +147,15 @@ warning strong
 ",
         PRONE.replace("  otherwise low\n", "")
     );
-    let keys = "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1, cultivar: Keitt, dose: 1 }\n  - { tree: A2, cultivar: Keitt, dose: 3 }\n  \
-                - { tree: A3, cultivar: Haden, dose: 1 to 3 }\n  - { tree: A4, cultivar: Keitt }\n  - { tree: A5, cultivar: Palmer }\n  \
+    let keys = "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1, cultivar: Linda, dose: 1 }\n  - { tree: A2, cultivar: Linda, dose: 3 }\n  \
+                - { tree: A3, cultivar: Haden, dose: 1 to 3 }\n  - { tree: A4, cultivar: Linda }\n  - { tree: A5, cultivar: Palmer }\n  \
                 - { tree: A6 }\n";
     let advice = case(&book, keys).advise();
     assert_eq!(
         notes(&advice),
         [
             "`by-dose` has no row for 3 in the rulebook: effect of A2 is not known",
-            "`rating` has no row for \"Keitt\" in the rulebook: prone of A1, A2, A4 is not known",
+            "`rating` has no row for \"Linda\" in the rulebook: prone of A1, A2, A4 is not known",
             "`rating` has no row for \"Palmer\" in the rulebook: prone of A5 is not known",
         ]
     );
