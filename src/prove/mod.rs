@@ -4,7 +4,7 @@
 
 use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
-use crate::problems::Problems;
+use crate::problems::{Finding, Problem, Problems};
 
 mod compute;
 mod roots;
@@ -39,6 +39,11 @@ pub fn findings(plan: &Plan) -> Problems {
     let mut problems = prover.findings();
     let (outcomes, worked) = prover.worked(BUDGET);
     problems.extend(worked);
+    // What is not run is never passed over in silence.
+    for worked in plan.worked.iter().filter(|worked| worked.hours_from.is_some()) {
+        let message = format!("the worked example \"{}\" is not run: it has hours of its own", worked.title);
+        problems.push(Problem::new(Finding::NotDecided, worked.span, message));
+    }
     problems.extend(reach::untested(&reach::reach(plan, &outcomes)));
     problems.sort();
     problems

@@ -429,3 +429,15 @@ fn what_cannot_be_is_no_finding() {
         "observe seen\n  kind count\n  range from 0 to 5\nmeasure root-of = square root of (3 - seen)\n";
     assert!(!with(missing, "root-of at least 0", "seen at least 4"));
 }
+
+/// A worked example with hours of its own is not run yet, and that is said.
+#[test]
+fn a_worked_example_that_is_not_run_is_said_to_be_so() {
+    let book = "observe spots\n  kind count\nchoice rest\n  advise hold\n  cites own\n\
+                worked \"a night\"\n  cites own\n  hours from \"night.csv\"\n  as-of 2027-02-11T05:30\n  expect hold\n";
+    let found = proved(book);
+    assert!(
+        found.iter().any(|it| it.finding == Finding::NotDecided && it.message.contains("a night")),
+        "{found:?}"
+    );
+}

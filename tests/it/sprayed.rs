@@ -93,3 +93,27 @@ fn what_is_not_understood_is_not_written() {
     }
     assert_eq!(log(&grove), before);
 }
+
+/// A sheet of the day is written down with its exceptions, and put right by a later row.
+#[test]
+fn a_sheet_is_written_down_and_put_right() {
+    let grove = grove("a_sheet_is_written_down");
+    ran(&["sprayday", &grove], 0);
+    let sheet = std::fs::read_to_string(Path::new(&grove).join("sheets/10.yaml")).unwrap();
+    assert!(sheet.contains("E07"), "{sheet}");
+    let before = log(&grove);
+    ran(&["sprayed", &grove, "--sheet", "10", "--except", "E07"], 0);
+    let once = log(&grove);
+    let row = once.strip_prefix(&before).expect("rows that were there stay as they are");
+    assert!(row.contains("E01-E06") && row.contains(",copper,") && row.contains(",10,"), "{row}");
+    let line = once.lines().count().to_string();
+    ran(&["sprayed", &grove, "--sheet", "10", "--except", "E06,E07", "--corrects", &line], 0);
+    let twice = log(&grove);
+    // The header gains the column; the rows that were there stay as they are.
+    let (old, new): (Vec<&str>, Vec<&str>) =
+        (once.lines().skip(1).collect(), twice.lines().skip(1).collect());
+    assert_eq!(old[..], new[..old.len()]);
+    let [row] = &new[old.len()..] else { panic!("{twice}") };
+    assert!(row.contains("E01-E05") && row.ends_with(&format!(",{line}")), "{row}");
+    ran(&["advise", &grove], 0);
+}
