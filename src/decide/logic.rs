@@ -3,6 +3,7 @@
 use crate::plan::{Condition, NameId, Subject};
 use crate::situation::{Axes, CellSet};
 use crate::trace::Truth;
+use std::collections::BTreeSet;
 use std::ops::Not;
 
 /// A condition whose comparisons are sets of cells.
@@ -87,6 +88,13 @@ impl Logic {
             Logic::Not(inner) => inner.each_name(f),
             Logic::All(parts) | Logic::Any(parts) => parts.iter().for_each(|part| part.each_name(f)),
         }
+    }
+
+    /// Returns whether it speaks of any of some names.
+    pub fn names_any(&self, names: &BTreeSet<NameId>) -> bool {
+        let mut found = false;
+        self.each_name(&mut |name| found |= names.contains(&name));
+        found
     }
 
     /// Returns the first name because of which the truth is open.

@@ -107,7 +107,7 @@ pub(super) fn space<'p>(
         relations::computed(&mut space, book, name, &roots);
     }
     for book in 0..books.len() {
-        space.open_bands(book, &|_, _| true);
+        space.open_bands(book);
     }
     for book in 0..books.len() {
         relations::always(&mut space, book);

@@ -148,7 +148,7 @@ impl<'p> Pair<'p> {
         for (before, one) in &was {
             for (after, other) in now.iter().filter(|(after, _)| after != before) {
                 let set = self.space.diagrams.both(*one, *other);
-                if !set.is_none() && self.space.witness(set).is_some() {
+                if !set.is_none() && self.space.witness(&[set]).is_some() {
                     changes.push((before.clone(), after.clone(), set));
                 }
             }
@@ -225,7 +225,7 @@ impl<'p> Pair<'p> {
         let mut found = 0;
         for way in ways {
             let here = self.set_of(&way);
-            let Some(situation) = self.space.witness(here) else { continue };
+            let Some(situation) = self.space.witness(&[here]) else { continue };
             if found == room {
                 comparison.more = true;
                 break;
@@ -435,7 +435,7 @@ impl<'p> Pair<'p> {
         let own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
         let place = self.space.diagrams.exists(here, &|variable| !own.contains(&variable));
         let rest = self.space.diagrams.without(place, set);
-        let except = self.space.witness(rest).is_some();
+        let except = self.space.witness(&[rest]).is_some();
         let ways = self.space.diagrams.ways(place, 200);
         let widest = ways.into_iter().max_by(|a, b| {
             let share = |way: &Vec<Stretch>| {

@@ -1,11 +1,13 @@
 //! What is wrong or idle in a rulebook's decisions: conflicts, gaps, items that never hold or change nothing, broken
 //! promises. Each is shown by a situation that was decided.
 
+use super::Meaning;
+use super::effect::Grounds;
+use super::point::Altered;
 use super::space::{Book, Space};
 use super::witness::witness;
-use super::{Meaning, Speaks};
 use crate::decide::{Logic, Outcome, decide};
-use crate::plan::{ChoiceId, GateId, NameId, Never, Only, Origin, ProductId, Shut, VerdictWord};
+use crate::plan::{ChoiceId, NameId, Never, Only, Origin, ProductId, Shut, VerdictWord};
 use crate::problems::{Certainty, Finding, Problem, Problems};
 use crate::situation::Set;
 use crate::source::Span;
@@ -24,6 +26,10 @@ pub struct Prover<'p> {
     pub space: Space<'p>,
     /// What it says in them.
     pub meaning: Meaning,
+    /// Each verdict with where it is the one.
+    pub parts: Vec<(Verdict, Set)>,
+    /// When tasks are to be done, warnings are given and hours are shut.
+    spoken: Vec<Set>,
 }
 
 impl<'p> Prover<'p> {
@@ -31,7 +37,8 @@ impl<'p> Prover<'p> {
     pub fn new(book: Book<'p>, budget: usize) -> Self {
         let mut space = Space::new(&[book], &BTreeSet::new(), &[], budget);
         let meaning = Meaning::of(&mut space, 0);
-        Self { book, space, meaning }
+        let parts = meaning.partition(&mut space);
+        Self { book, space, meaning, parts, spoken: Vec::new() }
     }
 
     /// Proves a rulebook: returns everything that is wrong or idle in its decisions.
@@ -68,13 +75,13 @@ impl<'p> Prover<'p> {
     }
 
     fn conflicts(&mut self, problems: &mut Problems) {
-        if self.meaning.undecided.is_none() || self.space.witness(self.meaning.undecided).is_none() {
+        if self.meaning.undecided.is_none() || self.space.witness(&[self.meaning.undecided]).is_none() {
             return;
         }
         let plan = self.book.plan;
         let mut found = 0;
         for (one, other, set) in self.disagreements() {
-            let Some(situation) = self.space.witness(set) else { continue };
+            let Some(situation) = self.space.witness(&[set]) else { continue };
             let confirmed = self.decide(&situation).is_some_and(|it| it.verdict == Verdict::Undecided);
             if !confirmed {
                 continue;
@@ -147,7 +154,7 @@ impl<'p> Prover<'p> {
             return;
         }
         let uncovered = self.meaning.uncovered(&mut self.space);
-        let Some(situation) = self.space.witness(uncovered) else { return };
+        let Some(situation) = self.space.witness(&[uncovered]) else { return };
         if self.decide(&situation).is_none_or(|it| it.verdict != Verdict::Uncovered) {
             return;
         }
@@ -227,7 +234,7 @@ impl<'p> Prover<'p> {
             items.push((set, promise.span, format!("the promise `{}`", promise.name)));
         }
         for (set, span, words) in items {
-            if self.space.witness(set).is_none() {
+            if self.space.witness(&[set]).is_none() {
                 let message = format!("{words} never holds: no situation reaches it");
                 problems.push(Problem::new(Finding::NeverHolds, span, message).help(
                     "its conditions exclude one another, or an `always` excludes them; mend or omit it",
@@ -238,19 +245,23 @@ impl<'p> Prover<'p> {
 
     fn no_effect(&mut self, problems: &mut Problems) {
         let plan = self.book.plan;
+        let grounds = self.grounds();
+        self.spoken = self.spoken(None);
         let mut idle: Vec<(Span, String)> = Vec::new();
         for (at, gate) in plan.gates.iter().enumerate() {
             let set = self.meaning.speaks.gates[at];
-            if gate.line.is_some() || gate.hours.is_some() || self.space.witness(set).is_none() {
+            if gate.line.is_some() || gate.hours.is_some() || self.space.witness(&[set]).is_none() {
                 continue;
             }
-            if !self.gate_matters(GateId(at as u32)) {
+            if self.effect(&grounds, &[Altered::Gate(at, Set::NONE)]).is_none() {
                 idle.push((gate.span, format!("the gate `{}`", gate.name)));
             }
         }
         for (at, choice) in plan.choices.iter().enumerate() {
             let set = self.meaning.speaks.choices[at];
-            if self.space.witness(set).is_some() && !self.choice_matters(at) {
+            if self.space.witness(&[set]).is_some()
+                && self.effect(&grounds, &[Altered::Choice(at, Set::NONE)]).is_none()
+            {
                 idle.push((choice.span, format!("the choice `{}`", choice.name)));
             }
         }
@@ -258,7 +269,7 @@ impl<'p> Prover<'p> {
             let Origin::Band(of) = &plan[band.name].origin else { continue };
             for (at, row) in of.rows.iter().enumerate() {
                 let set = self.space.holds(0, &band.rows[at].2);
-                if self.space.witness(set).is_none() || self.row_matters(band.name, at) {
+                if self.space.witness(&[set]).is_none() || self.row_matters(&grounds, band.name, at) {
                     continue;
                 }
                 let level = plan.word_of(band.name, row.level);
@@ -275,61 +286,46 @@ impl<'p> Prover<'p> {
         }
     }
 
-    /// Returns whether the verdict would be another somewhere without a gate.
-    fn gate_matters(&mut self, gate: GateId) -> bool {
-        let mut speaks = self.meaning.speaks.clone();
-        speaks.gates[gate.index()] = Set::NONE;
-        self.differs(speaks)
-    }
-
-    fn choice_matters(&mut self, choice: usize) -> bool {
-        let mut speaks = self.meaning.speaks.clone();
-        speaks.choices[choice] = Set::NONE;
-        self.differs(speaks)
-    }
-
     /// Returns whether a band's row changes a verdict, or whether a task or a warning is given.
-    fn row_matters(&mut self, band: NameId, row: usize) -> bool {
-        let before = self.spoken();
-        self.space.open_bands(0, &|name, at| name != band || at != row);
-        let speaks = Speaks::of(&mut self.space, 0);
-        let after = self.spoken();
-        let differs = if before == after && speaks == self.meaning.speaks {
-            false
-        } else {
-            let said = before.iter().zip(&after).any(|(a, b)| self.apart(*a, *b));
-            said || self.differs(speaks)
-        };
-        self.space.open_bands(0, &|_, _| true);
-        differs
+    fn row_matters(&mut self, grounds: &Grounds, band: NameId, row: usize) -> bool {
+        let before = self.spoken.clone();
+        let (bands, changed) = self.space.without_row(0, band, row);
+        let (altered, after) = (self.altered(&changed), self.spoken(Some(&changed)));
+        self.space.put_back(0, bands);
+        let said = before.iter().zip(&after).any(|(a, b)| {
+            let apart = self.apart(*a, *b);
+            !apart.is_none() && self.space.witness(&[apart]).is_some()
+        });
+        said || self.effect(grounds, &altered).is_some()
     }
 
-    /// Returns when tasks are to be done and warnings are given.
-    fn spoken(&mut self) -> Vec<Set> {
+    /// Returns gates and choices that speak elsewhere since some bands changed.
+    fn altered(&mut self, changed: &BTreeSet<NameId>) -> Vec<Altered> {
+        let rules = self.book.rules;
+        let mut altered = Vec::new();
+        for (at, logic) in rules.gates.iter().enumerate().filter(|(_, logic)| logic.names_any(changed)) {
+            altered.push(Altered::Gate(at, self.space.holds(0, logic)));
+        }
+        for (at, logic) in rules.choices.iter().enumerate().filter(|(_, logic)| logic.names_any(changed)) {
+            altered.push(Altered::Choice(at, self.space.holds(0, logic)));
+        }
+        altered
+    }
+
+    /// Returns when tasks are to be done, warnings are given and hours are shut; where bands changed, only what speaks of them
+    /// is read again.
+    fn spoken(&mut self, changed: Option<&BTreeSet<NameId>>) -> Vec<Set> {
         let rules = self.book.rules;
         let hours = self.book.plan.gates.iter().zip(&rules.gates).filter(|(gate, _)| gate.hours.is_some());
         let logic = rules.tasks.iter().chain(&rules.warnings).chain(hours.map(|(_, logic)| logic));
-        logic.map(|logic| self.space.holds(0, logic)).collect()
-    }
-
-    fn apart(&mut self, a: Set, b: Set) -> bool {
-        let (one, other) = (self.space.diagrams.without(a, b), self.space.diagrams.without(b, a));
-        self.space.witness(one).is_some() || self.space.witness(other).is_some()
-    }
-
-    /// Returns whether some verdict differs from the rulebook's where gates and choices speak so.
-    pub(super) fn differs(&mut self, speaks: Speaks) -> bool {
-        if speaks == self.meaning.speaks {
-            return false;
-        }
-        let other = Meaning::new(&mut self.space, 0, speaks);
-        let before = self.meaning.partition(&mut self.space);
-        let after = other.partition(&mut self.space);
-        before.iter().any(|(verdict, set)| {
-            let same = after.iter().find(|(it, _)| it == verdict).map_or(Set::NONE, |(_, set)| *set);
-            let changed = self.space.diagrams.without(*set, same);
-            !changed.is_none() && self.space.witness(changed).is_some()
-        })
+        let known = self.spoken.clone();
+        logic
+            .enumerate()
+            .map(|(at, logic)| match (changed, known.get(at)) {
+                (Some(changed), Some(known)) if !logic.names_any(changed) => *known,
+                _ => self.space.holds(0, logic),
+            })
+            .collect()
     }
 
     fn promises(&mut self, problems: &mut Problems) {
@@ -345,13 +341,10 @@ impl<'p> Prover<'p> {
         let plan = self.book.plan;
         let promise = plan.promises.get(at)?;
         let whenever = self.space.holds(0, &Logic::new(&promise.whenever, &self.book.rules.axes));
-        let parts = self.meaning.partition(&mut self.space);
-        let mut broken: Vec<Set> = Vec::new();
-        for (verdict, set) in &parts {
-            if breaks(self.book, promise.only.as_deref(), &promise.never, verdict) {
-                broken.push(*set);
-            }
-        }
+        let breaking = |(verdict, _): &&(Verdict, Set)| {
+            breaks(self.book, promise.only.as_deref(), &promise.never, verdict)
+        };
+        let mut broken: Vec<Set> = self.parts.iter().filter(breaking).map(|(_, set)| *set).collect();
         let mut names = BTreeSet::new();
         for task in &promise.tasks {
             if let Some(logic) = self.book.rules.tasks.get(*task) {
@@ -364,7 +357,7 @@ impl<'p> Prover<'p> {
         }
         let broken = self.space.diagrams.any(broken);
         let set = self.space.diagrams.both(whenever, broken);
-        let situation = self.space.witness(set)?;
+        let situation = self.space.witness(&[set])?;
         let decision = self.decide(&situation)?;
         promise.whenever.each_test(&mut |test| {
             if let crate::plan::Subject::Name(name) = test.subject {

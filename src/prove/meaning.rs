@@ -1,9 +1,10 @@
 //! What a rulebook says, as sets of situations: when gates speak, which products they leave, what choices come to, and
 //! each verdict. Built from the same rules as [`crate::decide`], and held against it by tests.
 
+use super::point::Altered;
 use super::space::Space;
-use crate::decide::{Outcome, Rules};
-use crate::plan::{ChoiceId, GateId, Plan, ProductId, Way};
+use crate::decide::Outcome;
+use crate::plan::{ChoiceId, GateId, ProductId, Way};
 use crate::situation::Set;
 use crate::trace::{Shutter, Verdict};
 use rustc_hash::FxHashMap;
@@ -38,6 +39,8 @@ pub struct Meaning {
     pub shut: Vec<Set>,
     /// For each choice, where it holds and has an allowed alternative.
     pub acts: Vec<Set>,
+    /// For each choice, where something that acts outranks it.
+    pub above: Vec<Set>,
     /// For each choice, where it acts and nothing that acts outranks it.
     pub leads: Vec<Set>,
     /// For each choice, what it comes to where it holds.
@@ -61,50 +64,85 @@ impl Meaning {
 
     /// Reads a rulebook whose gates speak and whose choices hold where it is said.
     pub fn new(space: &mut Space<'_>, book: usize, speaks: Speaks) -> Self {
-        let (plan, rules) = (space.books[book].plan, space.books[book].rules);
-        let products: Vec<Limits> = (0..plan.products.len() as u32)
-            .map(|product| Limits::of(space, book, rules, ProductId(product), &speaks.gates))
-            .collect();
-        let mut known: FxHashMap<&Way, (Set, Comes)> = FxHashMap::default();
-        let mut outcomes = Vec::with_capacity(plan.choices.len());
-        let mut ways = Vec::with_capacity(plan.choices.len());
+        let plan = space.books[book].plan;
+        let mut weighing = Weighing::new(space, book, &speaks.gates, Set::ALL);
+        let (mut outcomes, mut ways) = (Vec::new(), Vec::new());
         for (choice, holds) in plan.choices.iter().zip(&speaks.choices) {
-            let mut rest = *holds;
-            let mut comes: Vec<(Outcome, Set)> = Vec::new();
-            let mut firsts = Vec::new();
-            for way in &choice.ways {
-                let (shut, outs) =
-                    known.entry(way).or_insert_with(|| comes_to(space, rules, &products, &speaks.gates, way));
-                let (shut, outs) = (*shut, outs.clone());
-                let taken = space.diagrams.without(rest, shut);
-                firsts.push(taken);
-                for (outcome, set) in outs {
-                    let here = space.diagrams.both(taken, set);
-                    match comes.iter_mut().find(|(known, _)| *known == outcome) {
-                        Some((_, all)) => *all = space.diagrams.either(*all, here),
-                        None => comes.push((outcome, here)),
-                    }
-                }
-                rest = space.diagrams.both(rest, shut);
-            }
-            comes.push((Outcome::Aside, rest));
+            let (comes, firsts) = weighing.weigh(space, &choice.ways, *holds);
             outcomes.push(comes);
             ways.push(firsts);
         }
-        let aside = |comes: &Vec<(Outcome, Set)>| comes.last().map_or(Set::NONE, |(_, set)| *set);
+        let products: Vec<ProductId> = (0..plan.products.len() as u32).map(ProductId).collect();
+        let shut = products.iter().map(|product| weighing.limits(space, *product).shut).collect();
+        Self::led(space, book, speaks, shut, outcomes, ways)
+    }
+
+    /// Reads what the rulebook says in some situations if gates and choices are altered. Only what speaks, what choices
+    /// come to and the verdicts are meant, and only there.
+    pub(super) fn altered(&self, space: &mut Space<'_>, altered: &[Altered], within: Set) -> Self {
+        let (plan, rules) = (space.books[0].plan, space.books[0].rules);
+        let mut speaks = self.speaks.clone();
+        let mut anew = vec![false; plan.choices.len()];
+        let mut products = vec![false; plan.products.len()];
+        for one in altered {
+            match one {
+                Altered::Gate(at, set) => {
+                    speaks.gates[*at] = *set;
+                    for (product, of) in products.iter_mut().zip(&rules.products) {
+                        let shuts = |it: &Shutter| matches!(it, Shutter::Gate(gate) if gate.index() == *at);
+                        let holds = |it: &(GateId, u8)| it.0.index() == *at;
+                        *product |= of.shut_by.iter().any(shuts) || of.held_by.iter().any(holds);
+                    }
+                    for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == *at) {
+                        products[a.index()] = true;
+                        products[b.index()] = true;
+                    }
+                }
+                Altered::Choice(at, set) => {
+                    speaks.choices[*at] = *set;
+                    anew[*at] = true;
+                }
+            }
+        }
+        let mut weighing = Weighing::new(space, 0, &speaks.gates, within);
+        let (mut outcomes, mut ways) = (Vec::new(), Vec::new());
+        for (at, choice) in plan.choices.iter().enumerate() {
+            speaks.choices[at] = space.diagrams.both(speaks.choices[at], within);
+            let touched = |(product, _): &(ProductId, u8)| products[product.index()];
+            let is_touched = |way: &Way| matches!(way, Way::Spray(doses) if doses.iter().any(touched));
+            if anew[at] || choice.ways.iter().any(is_touched) {
+                let (comes, firsts) = weighing.weigh(space, &choice.ways, speaks.choices[at]);
+                outcomes.push(comes);
+                ways.push(firsts);
+            } else {
+                let here =
+                    |(outcome, set): &(Outcome, Set)| (outcome.clone(), space.diagrams.both(*set, within));
+                outcomes.push(self.outcomes[at].iter().map(here).collect());
+                ways.push(Vec::new());
+            }
+        }
+        Self::led(space, 0, speaks, Vec::new(), outcomes, ways)
+    }
+
+    /// Finds which choices lead, and the verdicts.
+    fn led(
+        space: &mut Space<'_>,
+        book: usize,
+        speaks: Speaks,
+        shut: Vec<Set>,
+        outcomes: Vec<Comes>,
+        ways: Vec<Vec<Set>>,
+    ) -> Self {
+        let aside = |comes: &Comes| comes.last().map_or(Set::NONE, |(_, set)| *set);
         let acts: Vec<Set> = speaks
             .choices
             .iter()
             .zip(&outcomes)
             .map(|(holds, comes)| space.diagrams.without(*holds, aside(comes)))
             .collect();
-        let leads: Vec<Set> = (0..plan.choices.len())
-            .map(|choice| {
-                let above: Vec<Set> = rules.outranked_by[choice].iter().map(|it| acts[it.index()]).collect();
-                let above = space.diagrams.any(above);
-                space.diagrams.without(acts[choice], above)
-            })
-            .collect();
+        let above = above(space, book, &acts);
+        let leads: Vec<Set> =
+            acts.iter().zip(&above).map(|(acts, above)| space.diagrams.without(*acts, *above)).collect();
         let covered = space.diagrams.any(speaks.choices.iter().copied());
         let mut by_outcome: BTreeMap<Outcome, Vec<Set>> = BTreeMap::new();
         for (comes, leads) in outcomes.iter().zip(&leads) {
@@ -126,8 +164,7 @@ impl Meaning {
         for set in verdicts.values_mut() {
             *set = space.diagrams.without(*set, undecided);
         }
-        let shut = products.into_iter().map(|limits| limits.shut).collect();
-        Self { speaks, shut, acts, leads, outcomes, ways, covered, undecided, verdicts }
+        Self { speaks, shut, acts, above, leads, outcomes, ways, covered, undecided, verdicts }
     }
 
     /// Returns where no choice holds.
@@ -172,10 +209,136 @@ impl Meaning {
     }
 }
 
+/// Returns for each choice where something that acts outranks it: what outranks it directly, and what outranks that.
+fn above(space: &mut Space<'_>, book: usize, acts: &[Set]) -> Vec<Set> {
+    let (plan, rules) = (space.books[book].plan, space.books[book].rules);
+    let mut higher: Vec<Vec<usize>> = vec![Vec::new(); acts.len()];
+    let mut open: Vec<usize> = vec![0; acts.len()];
+    for (at, choice) in plan.choices.iter().enumerate() {
+        for lower in &choice.outranks {
+            higher[lower.index()].push(at);
+            open[lower.index()] += 1;
+        }
+    }
+    let mut known: Vec<Option<Set>> = vec![None; acts.len()];
+    let mut todo: Vec<usize> = (0..acts.len()).filter(|at| open[*at] == 0).collect();
+    while let Some(at) = todo.pop() {
+        let sets: Vec<Set> = higher[at]
+            .iter()
+            .map(|it| space.diagrams.either(acts[*it], known[*it].unwrap_or(Set::NONE)))
+            .collect();
+        known[at] = Some(space.diagrams.any(sets));
+        for lower in &plan.choices[at].outranks {
+            open[lower.index()] -= 1;
+            if open[lower.index()] == 0 {
+                todo.push(lower.index());
+            }
+        }
+    }
+    // In a circle of ranks, which is an error of its own, all others of it are above each.
+    let all = |space: &mut Space<'_>, at: usize| {
+        let above: Vec<Set> = rules.outranked_by[at].iter().map(|it| acts[it.index()]).collect();
+        space.diagrams.any(above)
+    };
+    known.into_iter().enumerate().map(|(at, set)| set.unwrap_or_else(|| all(space, at))).collect()
+}
+
 /// What something comes to, and where.
 type Comes = Vec<(Outcome, Set)>;
 
+/// What alternatives come to where gates speak as given, each worked out once.
+struct Weighing<'g> {
+    book: usize,
+    gates: &'g [Set],
+    /// Where alone it is asked.
+    within: Set,
+    products: Vec<Option<Limits>>,
+    ways: FxHashMap<Way, (Set, Comes)>,
+}
+
+impl<'g> Weighing<'g> {
+    fn new(space: &Space<'_>, book: usize, gates: &'g [Set], within: Set) -> Self {
+        let products = vec![None; space.books[book].plan.products.len()];
+        Self { book, gates, within, products, ways: FxHashMap::default() }
+    }
+
+    fn limits(&mut self, space: &mut Space<'_>, product: ProductId) -> Limits {
+        if let Some(Some(known)) = self.products.get(product.index()) {
+            return known.clone();
+        }
+        let limits = Limits::of(space, self.book, product, self.gates, self.within);
+        if let Some(place) = self.products.get_mut(product.index()) {
+            *place = Some(limits.clone());
+        }
+        limits
+    }
+
+    /// Returns what a list of alternatives comes to where a choice holds, and where each of them is the first allowed.
+    fn weigh(&mut self, space: &mut Space<'_>, ways: &[Way], holds: Set) -> (Comes, Vec<Set>) {
+        let mut rest = holds;
+        let mut comes: Comes = Vec::new();
+        let mut firsts = Vec::new();
+        for way in ways {
+            let (shut, outs) = self.comes_to(space, way);
+            let taken = space.diagrams.without(rest, shut);
+            firsts.push(taken);
+            for (outcome, set) in outs {
+                let here = space.diagrams.both(taken, set);
+                match comes.iter_mut().find(|(known, _)| *known == outcome) {
+                    Some((_, all)) => *all = space.diagrams.either(*all, here),
+                    None => comes.push((outcome, here)),
+                }
+            }
+            rest = space.diagrams.both(rest, shut);
+        }
+        comes.push((Outcome::Aside, rest));
+        (comes, firsts)
+    }
+
+    /// Returns where an alternative is shut, and where it comes to what if it is not.
+    fn comes_to(&mut self, space: &mut Space<'_>, way: &Way) -> (Set, Comes) {
+        if let Some(known) = self.ways.get(way) {
+            return known.clone();
+        }
+        let found = self.comes_anew(space, way);
+        self.ways.insert(way.clone(), found.clone());
+        found
+    }
+
+    fn comes_anew(&mut self, space: &mut Space<'_>, way: &Way) -> (Set, Comes) {
+        let Way::Spray(doses) = way else { return (Set::NONE, vec![(Outcome::Hold, Set::ALL)]) };
+        let limits: Vec<(ProductId, u8, Limits)> =
+            doses.iter().map(|(product, wanted)| (*product, *wanted, self.limits(space, *product))).collect();
+        let mut shut: Vec<Set> = limits.iter().map(|(_, _, limits)| limits.shut).collect();
+        let has = |one: &ProductId| doses.iter().any(|(product, _)| product == one);
+        let together = space.books[self.book].rules.mixes.iter().filter(|(_, a, b)| has(a) && has(b));
+        shut.extend(together.filter_map(|(gate, _, _)| self.gates.get(gate.index()).copied()));
+        let shut = space.diagrams.any(shut);
+        let mut outs: Vec<(Vec<(ProductId, u8)>, Set)> = vec![(Vec::new(), Set::ALL)];
+        for (product, wanted, limits) in &limits {
+            let strengths: Vec<(u8, Set)> =
+                (0..=*wanted).map(|at| (at, limits.comes_out(space, *wanted, at))).collect();
+            let mut more = Vec::new();
+            for (so_far, set) in &outs {
+                for (at, here) in strengths.iter().filter(|(_, set)| !set.is_none()) {
+                    let set = space.diagrams.both(*set, *here);
+                    if !set.is_none() {
+                        more.push((so_far.iter().copied().chain([(*product, *at)]).collect(), set));
+                    }
+                }
+            }
+            outs = more;
+        }
+        let outs = outs.into_iter().map(|(mut doses, set)| {
+            doses.sort_unstable();
+            (Outcome::Spray(doses), set)
+        });
+        (shut, outs.collect())
+    }
+}
+
 /// What the gates of today leave of a product.
+#[derive(Clone)]
 struct Limits {
     shut: Set,
     /// For each strength, where the product is held to it or a weaker one.
@@ -183,8 +346,8 @@ struct Limits {
 }
 
 impl Limits {
-    fn of(space: &mut Space<'_>, book: usize, rules: &Rules, product: ProductId, gates: &[Set]) -> Self {
-        let plan: &Plan = space.books[book].plan;
+    fn of(space: &mut Space<'_>, book: usize, product: ProductId, gates: &[Set], within: Set) -> Self {
+        let (plan, rules) = (space.books[book].plan, space.books[book].rules);
         let count = plan.products.get(product.index()).map_or(0, |product| product.strengths.len());
         let Some(of) = rules.products.get(product.index()) else {
             return Self { shut: Set::NONE, held: vec![Set::NONE; count] };
@@ -215,10 +378,12 @@ impl Limits {
                 sets.push(set);
             }
         }
-        Self {
-            shut: space.diagrams.any(shut),
-            held: held.into_iter().map(|sets| space.diagrams.any(sets)).collect(),
-        }
+        let mut any_within = |sets: Vec<Set>| {
+            let sets: Vec<Set> = sets.into_iter().map(|set| space.diagrams.both(set, within)).collect();
+            space.diagrams.any(sets)
+        };
+        let shut = any_within(shut);
+        Self { shut, held: held.into_iter().map(any_within).collect() }
     }
 
     /// Returns where a product that is wanted at a strength comes out at another or the same.
@@ -230,42 +395,4 @@ impl Limits {
             None => to_it,
         }
     }
-}
-
-/// Returns where an alternative is shut, and where it comes to what if it is not.
-fn comes_to(
-    space: &mut Space<'_>,
-    rules: &Rules,
-    products: &[Limits],
-    gates: &[Set],
-    way: &Way,
-) -> (Set, Vec<(Outcome, Set)>) {
-    let Way::Spray(doses) = way else { return (Set::NONE, vec![(Outcome::Hold, Set::ALL)]) };
-    let mut shut: Vec<Set> =
-        doses.iter().filter_map(|(it, _)| products.get(it.index())).map(|it| it.shut).collect();
-    let has = |one: &ProductId| doses.iter().any(|(product, _)| product == one);
-    let together = rules.mixes.iter().filter(|(_, a, b)| has(a) && has(b));
-    shut.extend(together.filter_map(|(gate, _, _)| gates.get(gate.index()).copied()));
-    let shut = space.diagrams.any(shut);
-    let mut outs: Vec<(Vec<(ProductId, u8)>, Set)> = vec![(Vec::new(), Set::ALL)];
-    for (product, wanted) in doses {
-        let Some(limits) = products.get(product.index()) else { continue };
-        let strengths: Vec<(u8, Set)> =
-            (0..=*wanted).map(|at| (at, limits.comes_out(space, *wanted, at))).collect();
-        let mut more = Vec::new();
-        for (so_far, set) in &outs {
-            for (at, here) in strengths.iter().filter(|(_, set)| !set.is_none()) {
-                let set = space.diagrams.both(*set, *here);
-                if !set.is_none() {
-                    more.push((so_far.iter().copied().chain([(*product, *at)]).collect(), set));
-                }
-            }
-        }
-        outs = more;
-    }
-    let outs = outs.into_iter().map(|(mut doses, set)| {
-        doses.sort_unstable();
-        (Outcome::Spray(doses), set)
-    });
-    (shut, outs.collect())
 }

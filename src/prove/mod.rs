@@ -15,6 +15,8 @@ mod relations;
 mod panicles;
 mod meaning;
 mod witness;
+mod point;
+mod effect;
 mod findings;
 mod taken;
 pub mod worked;

@@ -6,9 +6,12 @@ use super::roots::Rooted;
 use crate::decide::{Logic, Rules};
 use crate::measure::{Extent, Truth, against, compare};
 use crate::plan::{Compare, Condition, Meaning, NameId, Plan, Subject};
-use crate::situation::{CellSet, Diagrams, Set};
+use crate::situation::{CellSet, Diagrams, Search, Set, Weight};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
+
+/// How many nodes a set of joined relations may have.
+const LARGE: usize = 5_000;
 
 /// A rulebook made ready to be proved.
 #[derive(Clone, Copy, Debug)]
@@ -42,6 +45,9 @@ pub(super) struct Read {
     pub(super) cells: Vec<CellSet>,
 }
 
+/// The situations of each level of bands.
+pub(super) type Bands = FxHashMap<NameId, Vec<Set>>;
+
 /// All situations of one or two rulebooks.
 #[derive(Debug)]
 pub struct Space<'p> {
@@ -56,7 +62,9 @@ pub struct Space<'p> {
     pub(super) rooted: Vec<Rooted<'p>>,
     pub(super) reads: Vec<FxHashMap<NameId, Read>>,
     pub(super) of_meaning: FxHashMap<Meaning, u16>,
-    pub(super) bands: Vec<FxHashMap<NameId, Vec<Set>>>,
+    pub(super) bands: Vec<Bands>,
+    /// The relations joined into few sets, with how many they were.
+    joined: (usize, Vec<Set>),
     usual: Vec<u16>,
     weights: Vec<Vec<u32>>,
 }
@@ -137,6 +145,7 @@ impl<'p> Space<'p> {
             diagrams: Diagrams::new(cells, budget),
             variables,
             relations: Vec::new(),
+            joined: (0, Vec::new()),
             bands: vec![FxHashMap::default(); books.len()],
             rooted,
             reads,
@@ -266,16 +275,43 @@ impl<'p> Space<'p> {
         self.diagrams.test(variable, |piece| within.get(usize::from(piece)).copied().unwrap_or(false))
     }
 
-    /// Opens up the bands of a rulebook: the situations of each level. Rows for which `row` says no are left out.
-    pub fn open_bands(&mut self, book: usize, row: &dyn Fn(NameId, usize) -> bool) {
+    /// Opens up the bands of a rulebook: the situations of each level.
+    pub fn open_bands(&mut self, book: usize) {
         let rules = self.books[book].rules;
         for band in &rules.bands {
             if self.reads.get(book).is_some_and(|reads| reads.contains_key(&band.name)) {
                 continue;
             }
-            let levels = self.levels(book, band, &|at| row(band.name, at));
+            let levels = self.levels(book, band, &|_| true);
             self.bands[book].insert(band.name, levels);
         }
+    }
+
+    /// Opens up a band without one of its rows, and the bands that change with it. Returns the bands as they were, to be put
+    /// back, and which of them changed.
+    pub(super) fn without_row(&mut self, book: usize, band: NameId, row: usize) -> (Bands, BTreeSet<NameId>) {
+        let before = self.bands[book].clone();
+        let mut changed = BTreeSet::new();
+        for of in &self.books[book].rules.bands {
+            let mut reads = of.name == band;
+            for (_, _, logic) in &of.rows {
+                logic.each_name(&mut |name| reads |= changed.contains(&name));
+            }
+            if !reads || !before.contains_key(&of.name) {
+                continue;
+            }
+            let levels = self.levels(book, of, &|at| of.name != band || at != row);
+            if before.get(&of.name) != Some(&levels) {
+                changed.insert(of.name);
+                self.bands[book].insert(of.name, levels);
+            }
+        }
+        (before, changed)
+    }
+
+    /// Puts bands back as they were.
+    pub(super) fn put_back(&mut self, book: usize, bands: Bands) {
+        self.bands[book] = bands;
     }
 
     /// Returns the situations of each level of a band.
@@ -309,30 +345,73 @@ impl<'p> Space<'p> {
         levels
     }
 
-    /// Returns a situation of a set, a piece for each variable, if there is one: one that keeps all relations.
-    pub fn witness(&mut self, set: Set) -> Option<Vec<u16>> {
-        self.witness_within(set).map(|(cells, _)| cells)
+    /// Returns a situation that is in all of some sets, a piece for each variable, if there is one: one that keeps all
+    /// relations.
+    pub fn witness(&mut self, sets: &[Set]) -> Option<Vec<u16>> {
+        let (weights, usual) = (std::mem::take(&mut self.weights), std::mem::take(&mut self.usual));
+        let found = self.picked(&mut sets.to_vec(), &usual, &|variable, cell| {
+            let of = weights.get(usize::from(variable)).and_then(|list| list.get(usize::from(cell)));
+            of.copied().unwrap_or(0)
+        });
+        (self.weights, self.usual) = (weights, usual);
+        found
     }
 
-    /// Returns a situation of a set, and the set as far as relations had to be taken into account to find it.
-    pub fn witness_within(&mut self, set: Set) -> Option<(Vec<u16>, Set)> {
-        let mut set = set;
+    /// Returns one of the situations of some sets, another for each number, as far as there are others. The sets are joined
+    /// if they must be, also with relations.
+    pub(super) fn varied(&mut self, sets: &mut Vec<Set>, number: u32) -> Option<Vec<u16>> {
+        let weight = |variable: u16, cell: u16| {
+            let seed = u64::from(number) << 32 | u64::from(variable) << 16 | u64::from(cell);
+            // The finalizer of SplitMix64.
+            let mixed = (seed ^ (seed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+            let mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+            (mixed >> 32) as u32
+        };
+        let lightest = |(at, variable): (usize, &Variable)| {
+            (0..variable.pieces.len() as u16).min_by_key(|cell| weight(at as u16, *cell)).unwrap_or(0)
+        };
+        let start: Vec<u16> = self.variables.iter().enumerate().map(lightest).collect();
+        self.picked(sets, &start, &weight)
+    }
+
+    fn picked(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Option<Vec<u16>> {
+        self.join_relations();
         loop {
             if self.diagrams.is_spent() {
                 return None;
             }
-            let weights = &self.weights;
-            let weigh = |variable: u16, cell: u16| {
-                let of = weights.get(usize::from(variable)).and_then(|list| list.get(usize::from(cell)));
-                of.copied().unwrap_or(0)
+            let cells = match self.diagrams.search(sets, start, weight) {
+                Search::Found(cells) => cells,
+                Search::Nothing => return None,
+                Search::TooLong => {
+                    *sets = vec![self.diagrams.all(sets.iter().copied())];
+                    continue;
+                }
             };
-            let cells = self.diagrams.pick(set, &self.usual, &weigh)?;
-            let broken = self.relations.iter().find(|relation| !self.diagrams.contains(**relation, &cells));
-            match broken.copied() {
-                None => return Some((cells, set)),
-                Some(relation) => set = self.diagrams.both(set, relation),
+            let before = sets.len();
+            let broken = self.joined.1.iter().filter(|it| !self.diagrams.contains(**it, &cells));
+            sets.extend(broken);
+            if sets.len() == before {
+                return Some(cells);
             }
         }
+    }
+
+    /// Joins the relations into few sets, none of them large.
+    fn join_relations(&mut self) {
+        if self.joined.0 == self.relations.len() {
+            return;
+        }
+        let mut groups: Vec<Set> = Vec::new();
+        for relation in &self.relations {
+            let last = groups.last().copied().unwrap_or(Set::ALL);
+            let both = self.diagrams.both(last, *relation);
+            match groups.last_mut() {
+                Some(place) if self.diagrams.size(both) <= LARGE => *place = both,
+                Some(_) | None => groups.push(*relation),
+            }
+        }
+        self.joined = (self.relations.len(), groups);
     }
 
     /// Returns a set as far as all relations allow it.

@@ -268,7 +268,7 @@ impl<'p> Exact<'p> {
                 situation: std::collections::BTreeMap::new(),
             });
         }
-        if self.space.witness(self.here).is_none() {
+        if self.space.witness(&[self.here]).is_none() {
             return Some(Failure {
                 at: expected.span,
                 says: "what it takes cannot be together".to_owned(),
@@ -277,9 +277,9 @@ impl<'p> Exact<'p> {
             });
         }
         let missed = self.space.diagrams.without(self.here, met);
-        let situation = self.space.witness(missed)?;
+        let situation = self.space.witness(&[missed])?;
         let could_be = self.space.diagrams.both(self.here, met);
-        let could_be = self.space.witness(could_be).is_some();
+        let could_be = self.space.witness(&[could_be]).is_some();
         let missing = if could_be { self.missing(missed, &situation, taken) } else { BTreeSet::new() };
         let plan = self.space.books[0].plan;
         let says = self.says(&situation, &expected.what);

@@ -35,8 +35,8 @@ struct Branch {
 }
 
 #[derive(Clone, Copy, Debug)]
-struct Node {
-    variable: u16,
+pub(super) struct Node {
+    pub(super) variable: u16,
     first: u32,
     count: u16,
 }
@@ -63,6 +63,8 @@ pub struct Diagrams {
     branches: Vec<Branch>,
     table: Vec<u32>,
     memory: Vec<Remembered>,
+    /// The branches of nodes that are being made, one above the other.
+    made: Vec<Branch>,
     budget: usize,
     spent: bool,
     eras: u32,
@@ -70,7 +72,7 @@ pub struct Diagrams {
 
 const NOWHERE: Remembered = Remembered { key: (u32::MAX, 0, 0), set: Set::NONE };
 /// The variable of the two ends.
-const END: u16 = u16::MAX;
+pub(super) const END: u16 = u16::MAX;
 
 impl Diagrams {
     /// Makes an empty store: each variable has so many cells, and at most so many nodes are made.
@@ -80,8 +82,9 @@ impl Diagrams {
             cells,
             nodes: vec![end, end],
             branches: Vec::new(),
-            table: vec![0; 1 << 10],
-            memory: vec![NOWHERE; 1 << 10],
+            table: vec![0; 1 << 14],
+            memory: vec![NOWHERE; 1 << 15],
+            made: Vec::new(),
             budget,
             spent: false,
             eras: 0,
@@ -110,11 +113,11 @@ impl Diagrams {
 
     /// Returns the situations in which a variable is in a cell for which the question is answered with yes.
     pub fn test(&mut self, variable: u16, holds: impl Fn(u16) -> bool) -> Set {
-        let mut branches: Vec<Branch> = Vec::new();
+        let start = self.made.len();
         for cell in 0..self.cells(variable) {
-            add(&mut branches, cell, if holds(cell) { Set::ALL } else { Set::NONE });
+            self.add(start, cell, if holds(cell) { Set::ALL } else { Set::NONE });
         }
-        self.node(variable, &branches)
+        self.node(variable, start)
     }
 
     /// Returns the situations that are in both.
@@ -194,16 +197,23 @@ impl Diagrams {
         if let Some(set) = self.recall(key) {
             return set;
         }
-        let (variable, branches) = self.parts(a);
-        let mut made: Vec<Branch> = Vec::with_capacity(branches.len());
-        for branch in &branches {
+        let node = self.node_at(a);
+        let start = self.made.len();
+        for at in 0..node.count {
+            let branch = self.branch(node, at);
             let to = self.exists_in(branch.to, given);
-            add(&mut made, branch.last, to);
+            self.add(start, branch.last, to);
         }
-        let set = if given(variable) {
-            made.iter().fold(Set::NONE, |set, branch| self.either(set, branch.to))
+        let set = if given(node.variable) {
+            let mut set = Set::NONE;
+            for at in start..self.made.len() {
+                let to = self.made.get(at).map_or(Set::NONE, |branch| branch.to);
+                set = self.either(set, to);
+            }
+            self.made.truncate(start);
+            set
         } else {
-            self.node(variable, &made)
+            self.node(node.variable, start)
         };
         self.remember(key, set);
         set
@@ -222,37 +232,53 @@ impl Diagrams {
             Operation::Either => Self::either,
             Operation::Without => Self::without,
         };
-        let ((one, ones), (other, others)) = (self.parts(a), self.parts(b));
-        let variable = one.min(other);
-        let mut made: Vec<Branch> = Vec::with_capacity(ones.len().max(others.len()));
-        if one < other {
-            for branch in &ones {
+        let (one, other) = (self.node_at(a), self.node_at(b));
+        let start = self.made.len();
+        if one.variable < other.variable {
+            for at in 0..one.count {
+                let branch = self.branch(one, at);
                 let to = join(self, branch.to, b);
-                add(&mut made, branch.last, to);
+                self.add(start, branch.last, to);
             }
-        } else if other < one {
-            for branch in &others {
+        } else if other.variable < one.variable {
+            for at in 0..other.count {
+                let branch = self.branch(other, at);
                 let to = join(self, a, branch.to);
-                add(&mut made, branch.last, to);
+                self.add(start, branch.last, to);
             }
         } else {
             let (mut left, mut right) = (0, 0);
-            while let (Some(x), Some(y)) = (ones.get(left), others.get(right)) {
+            while left < one.count && right < other.count {
+                let (x, y) = (self.branch(one, left), self.branch(other, right));
                 let to = join(self, x.to, y.to);
                 let last = x.last.min(y.last);
-                add(&mut made, last, to);
-                left += usize::from(x.last == last);
-                right += usize::from(y.last == last);
+                self.add(start, last, to);
+                left += u16::from(x.last == last);
+                right += u16::from(y.last == last);
             }
         }
-        let set = self.node(variable, &made);
+        let set = self.node(one.variable.min(other.variable), start);
         self.remember(key, set);
         set
     }
 
-    fn parts(&self, set: Set) -> (u16, Vec<Branch>) {
-        let Some(node) = self.nodes.get(set.0 as usize) else { return (END, Vec::new()) };
-        (node.variable, self.branches_of(node).to_vec())
+    pub(super) fn node_at(&self, set: Set) -> Node {
+        self.nodes.get(set.0 as usize).copied().unwrap_or(Node { variable: END, first: 0, count: 0 })
+    }
+
+    fn branch(&self, node: Node, at: u16) -> Branch {
+        let branch = self.branches.get(node.first as usize + usize::from(at));
+        branch.copied().unwrap_or(Branch { last: u16::MAX, to: Set::NONE })
+    }
+
+    /// Adds a branch to the node that is being made from `start` on, joined with the one before it where both lead to the
+    /// same place.
+    fn add(&mut self, start: usize, last: u16, to: Set) {
+        let has_one = self.made.len() > start;
+        match self.made.last_mut().filter(|before| has_one && before.to == to) {
+            Some(before) => before.last = last,
+            None => self.made.push(Branch { last, to }),
+        }
     }
 
     fn branches_of(&self, node: &Node) -> &[Branch] {
@@ -260,8 +286,15 @@ impl Diagrams {
         self.branches.get(first..first + usize::from(node.count)).unwrap_or_default()
     }
 
-    /// Returns the node with these branches, made if there is none yet.
-    fn node(&mut self, variable: u16, branches: &[Branch]) -> Set {
+    /// Returns the node with the branches that were made from `start` on, a new one if there is none yet.
+    fn node(&mut self, variable: u16, start: usize) -> Set {
+        let set = self.find_or_make(variable, start);
+        self.made.truncate(start);
+        set
+    }
+
+    fn find_or_make(&mut self, variable: u16, start: usize) -> Set {
+        let branches = self.made.get(start..).unwrap_or_default();
         match branches {
             [] => return Set::NONE,
             [one] => return one.to,
@@ -291,14 +324,14 @@ impl Diagrams {
         if let Some(place) = self.table.get_mut(slot) {
             *place = number;
         }
-        if self.nodes.len() * 2 > self.table.len() {
+        if self.nodes.len() * 3 > self.table.len() * 2 {
             self.grow();
         }
         Set(number)
     }
 
     fn grow(&mut self) {
-        let size = self.table.len() * 4;
+        let size = self.table.len() * 2;
         let mut table = vec![0u32; size];
         for (number, node) in self.nodes.iter().enumerate().skip(2) {
             let mut slot = hash_of(node.variable, self.branches_of(node)) as usize & (size - 1);
@@ -339,33 +372,34 @@ impl Diagrams {
         at == Set::ALL
     }
 
-    /// Returns one of the situations of a set: at each variable on its way it takes the cell that `weight` finds
-    /// lightest. Variables that do not matter keep the cell that they have in `usual`.
-    pub fn pick(&self, set: Set, usual: &[u16], weight: &dyn Fn(u16, u16) -> u32) -> Option<Vec<u16>> {
-        if set.is_none() {
-            return None;
+    /// Returns what is left of a set where a variable is in a cell.
+    pub(super) fn after(&self, set: Set, variable: u16, cell: u16) -> Set {
+        let node = self.node_at(set);
+        if node.variable != variable {
+            return set;
         }
-        let mut cells = usual.to_vec();
-        let mut at = set;
-        while let Some(node) = self.nodes.get(at.0 as usize).filter(|node| node.variable != END) {
-            let mut best: Option<(u32, u16, Set)> = None;
-            let mut first = 0;
-            for branch in self.branches_of(node) {
-                if !branch.to.is_none() {
-                    for cell in first..=branch.last {
-                        let found = (weight(node.variable, cell), cell, branch.to);
-                        best = Some(best.map_or(found, |best| best.min(found)));
-                    }
-                }
-                first = branch.last + 1;
-            }
-            let (_, cell, to) = best?;
-            if let Some(place) = cells.get_mut(usize::from(node.variable)) {
-                *place = cell;
-            }
-            at = to;
+        let branch = self.branches_of(&node).iter().find(|branch| cell <= branch.last);
+        branch.map_or(Set::NONE, |branch| branch.to)
+    }
+
+    /// Adds the last cells of the branches of a set at a variable.
+    pub(super) fn ends_at(&self, set: Set, variable: u16, ends: &mut Vec<u16>) {
+        let node = self.node_at(set);
+        if node.variable == variable {
+            ends.extend(self.branches_of(&node).iter().map(|branch| branch.last));
         }
-        Some(cells)
+    }
+
+    /// Returns of how many nodes a set is made.
+    pub fn size(&self, set: Set) -> usize {
+        let mut seen = rustc_hash::FxHashSet::default();
+        let mut todo = vec![set];
+        while let Some(at) = todo.pop() {
+            if at > Set::ALL && seen.insert(at) {
+                todo.extend(self.branches_of(&self.node_at(at)).iter().map(|branch| branch.to));
+            }
+        }
+        seen.len()
     }
 
     /// Returns the variables on which a set depends, in their order.
@@ -441,14 +475,6 @@ impl Diagrams {
         }
         known.insert(set, share);
         share
-    }
-}
-
-/// Adds a branch, joined with the one before it where both lead to the same place.
-fn add(branches: &mut Vec<Branch>, last: u16, to: Set) {
-    match branches.last_mut() {
-        Some(before) if before.to == to => before.last = last,
-        Some(_) | None => branches.push(Branch { last, to }),
     }
 }
 

@@ -7,12 +7,14 @@
 mod axis;
 mod cells;
 mod pieces;
+mod search;
 mod diagram;
 
 pub use axis::Axis;
 pub use cells::CellSet;
 pub use diagram::{Diagrams, Set, Stretch};
 pub use pieces::pieces;
+pub use search::{Search, Weight};
 
 use crate::measure::Extent;
 use crate::plan::{Compare, Name, NameId, Plan, Subject, Test};

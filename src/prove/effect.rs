@@ -1,0 +1,255 @@
+//! Whether something changes a verdict: a gate that speaks elsewhere, a choice that holds elsewhere, a row that is left out.
+//!
+//! A gate matters only where no other gate does the same to its product and a choice that nothing outranks comes to it;
+//! a choice only where it leads or is the only one that holds. There some situations are tried, which mostly settles it,
+//! and the rest is worked out for that part of all situations alone.
+
+use super::findings::Prover;
+use super::point::{Altered, Point};
+use crate::plan::{ProductId, Way};
+use crate::situation::Set;
+use crate::trace::Shutter;
+
+/// How many situations are tried before it is worked out.
+const TRIES: u32 = 16;
+
+/// Where a gate's own say can matter.
+#[derive(Clone, Debug)]
+pub(super) struct Grounds {
+    /// For each product, what its gates do to it.
+    products: Vec<Limited>,
+    /// For each choice and each of its alternatives, where it is come to and nothing that acts outranks the choice.
+    come_to: Vec<Vec<Set>>,
+    /// Where at most one choice holds.
+    hold_at_most_once: Set,
+}
+
+#[derive(Clone, Debug)]
+struct Limited {
+    shut: Limit,
+    /// For each strength, where the product is held to it or a weaker one.
+    held: Vec<Limit>,
+    /// Where some choice that nothing outranks comes to an alternative with it.
+    wanted: Set,
+    /// For each strength, where that is so of an alternative with it at a stronger one.
+    wanted_above: Vec<Set>,
+}
+
+/// Where nothing limits a product, and where at most one gate does.
+#[derive(Clone, Copy, Debug)]
+struct Limit {
+    free: Set,
+    at_most_one: Set,
+}
+
+/// Sets of which all are meant together.
+type Place = Vec<Set>;
+
+impl Prover<'_> {
+    /// Works out where a gate's own say can matter.
+    pub(super) fn grounds(&mut self) -> Grounds {
+        let (plan, rules) = (self.book.plan, self.book.rules);
+        let come_to = self.come_to();
+        let mut products = Vec::with_capacity(rules.products.len());
+        for (number, (product, of)) in plan.products.iter().zip(&rules.products).enumerate() {
+            let speaks = |gate: crate::plan::GateId| self.meaning.speaks.gates[gate.index()];
+            let mut shut: Vec<Set> = of
+                .shut_by
+                .iter()
+                .map(|shutter| match shutter {
+                    Shutter::Gate(gate) => speaks(*gate),
+                    Shutter::Certified => Set::ALL,
+                })
+                .collect();
+            let mut held: Vec<Vec<Set>> = (0..product.strengths.len())
+                .map(|at| {
+                    let to_it = of.held_by.iter().filter(|(_, strength)| usize::from(*strength) <= at);
+                    to_it.map(|(gate, _)| speaks(*gate)).collect()
+                })
+                .collect();
+            for (_, name) in &of.fits {
+                let mut cells = crate::situation::CellSet::one(0);
+                shut.push(self.space.test(0, *name, &cells));
+                for (strength, sets) in held.iter_mut().enumerate() {
+                    cells.insert(strength as u16 + 1);
+                    sets.push(self.space.test(0, *name, &cells));
+                }
+            }
+            products.push(Limited {
+                shut: self.limit(shut),
+                held: held.into_iter().map(|sets| self.limit(sets)).collect(),
+                wanted: self.wanted(&come_to, &[ProductId(number as u32)], None),
+                wanted_above: (0..product.strengths.len() as u8)
+                    .map(|at| self.wanted(&come_to, &[ProductId(number as u32)], Some(at)))
+                    .collect(),
+            });
+        }
+        let hold_at_most_once = self.limit(self.meaning.speaks.choices.clone()).at_most_one;
+        Grounds { products, come_to, hold_at_most_once }
+    }
+
+    /// Returns for each choice and each of its alternatives where it is come to, and nothing that acts outranks the choice.
+    fn come_to(&mut self) -> Vec<Vec<Set>> {
+        let mut come_to = Vec::with_capacity(self.book.plan.choices.len());
+        for (at, holds) in self.meaning.speaks.choices.clone().into_iter().enumerate() {
+            let mut rest = self.space.diagrams.without(holds, self.meaning.above[at]);
+            let mut ways = Vec::new();
+            for taken in &self.meaning.ways[at] {
+                ways.push(rest);
+                rest = self.space.diagrams.without(rest, *taken);
+            }
+            come_to.push(ways);
+        }
+        come_to
+    }
+
+    /// Returns where some choice that nothing outranks comes to an alternative with some products, above a strength.
+    fn wanted(&mut self, come_to: &[Vec<Set>], products: &[ProductId], above: Option<u8>) -> Set {
+        let mut places = Vec::new();
+        for (choice, come_to) in self.book.plan.choices.iter().zip(come_to) {
+            for (way, here) in choice.ways.iter().zip(come_to) {
+                let Way::Spray(doses) = way else { continue };
+                let is = |it: &ProductId| {
+                    doses.iter().any(|(product, at)| product == it && above.is_none_or(|above| *at > above))
+                };
+                if products.iter().all(is) {
+                    places.push(*here);
+                }
+            }
+        }
+        self.space.diagrams.any(places)
+    }
+
+    fn limit(&mut self, sets: Vec<Set>) -> Limit {
+        let diagrams = &mut self.space.diagrams;
+        // Where some of them hold, and where two or more do.
+        let mut all: Vec<(Set, Set)> = sets.into_iter().map(|set| (set, Set::NONE)).collect();
+        while all.len() > 1 {
+            let join = |pair: &[(Set, Set)]| match pair {
+                [(a, a_twice), (b, b_twice)] => {
+                    let both = diagrams.both(*a, *b);
+                    let twice = diagrams.either(*a_twice, *b_twice);
+                    (diagrams.either(*a, *b), diagrams.either(twice, both))
+                }
+                [one, ..] => *one,
+                [] => (Set::NONE, Set::NONE),
+            };
+            all = all.chunks(2).map(join).collect();
+        }
+        let (some, twice) = all.first().copied().unwrap_or((Set::NONE, Set::NONE));
+        Limit { free: diagrams.not(some), at_most_one: diagrams.not(twice) }
+    }
+
+    /// Returns a situation in which the verdict is another with gates and choices altered, if there is one.
+    pub(super) fn effect(&mut self, grounds: &Grounds, altered: &[Altered]) -> Option<Vec<u16>> {
+        let mut places: Vec<Place> = Vec::new();
+        for one in altered {
+            places.extend(self.places(grounds, *one));
+        }
+        self.tried(&mut places, altered).or_else(|| {
+            let within: Vec<Set> = match altered {
+                [_] => places.into_iter().map(|place| self.space.diagrams.all(place)).collect(),
+                // What one of them opens up, another may use.
+                _ => altered.iter().map(|one| self.moved(*one)).collect(),
+            };
+            let within = self.space.diagrams.any(within);
+            self.worked_out(within, altered)
+        })
+    }
+
+    /// Returns where something altered speaks otherwise than in the rulebook.
+    fn moved(&mut self, altered: Altered) -> Set {
+        let (before, after) = match altered {
+            Altered::Gate(at, set) => (self.meaning.speaks.gates[at], set),
+            Altered::Choice(at, set) => (self.meaning.speaks.choices[at], set),
+        };
+        self.apart(before, after)
+    }
+
+    /// Returns where two sets differ.
+    pub(super) fn apart(&mut self, a: Set, b: Set) -> Set {
+        let (one, other) = (self.space.diagrams.without(a, b), self.space.diagrams.without(b, a));
+        self.space.diagrams.either(one, other)
+    }
+
+    /// Returns where something altered can change the verdict: nowhere else does it.
+    fn places(&mut self, grounds: &Grounds, altered: Altered) -> Vec<Place> {
+        let mut places = match altered {
+            Altered::Gate(at, set) => self.places_of_gate(grounds, at, set),
+            Altered::Choice(at, set) => self.places_of_choice(grounds, at, set),
+        };
+        places.retain(|place| place.iter().all(|set| !set.is_none()));
+        places
+    }
+
+    fn places_of_gate(&mut self, grounds: &Grounds, at: usize, set: Set) -> Vec<Place> {
+        let before = self.meaning.speaks.gates[at];
+        let gone = self.space.diagrams.without(before, set);
+        let new = self.space.diagrams.without(set, before);
+        let rules = self.book.rules;
+        let mut places = Vec::new();
+        for (of, limited) in rules.products.iter().zip(&grounds.products) {
+            let shuts = of.shut_by.iter().any(|it| matches!(it, Shutter::Gate(gate) if gate.index() == at));
+            let held = of.held_by.iter().filter(|(gate, _)| gate.index() == at).map(|(_, to)| *to).min();
+            if shuts {
+                places.push(vec![gone, limited.shut.at_most_one, limited.wanted]);
+                places.push(vec![new, limited.shut.free, limited.wanted]);
+            }
+            let held = held.map(usize::from);
+            if let Some((limit, wanted)) =
+                held.and_then(|to| Some((limited.held.get(to)?, *limited.wanted_above.get(to)?)))
+            {
+                places.push(vec![gone, limit.at_most_one, limited.shut.free, wanted]);
+                places.push(vec![new, limit.free, limited.shut.free, wanted]);
+            }
+        }
+        for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == at) {
+            let moved = self.space.diagrams.either(gone, new);
+            places.push(vec![moved, self.wanted(&grounds.come_to, &[*a, *b], None)]);
+        }
+        places
+    }
+
+    fn places_of_choice(&mut self, grounds: &Grounds, at: usize, set: Set) -> Vec<Place> {
+        let before = self.meaning.speaks.choices[at];
+        let gone = self.space.diagrams.without(before, set);
+        let new = self.space.diagrams.without(set, before);
+        let leads = self.space.diagrams.without(new, self.meaning.above[at]);
+        vec![vec![gone, self.meaning.leads[at]], vec![leads], vec![gone, grounds.hold_at_most_once]]
+    }
+
+    /// Tries some situations of each place.
+    fn tried(&mut self, places: &mut [Place], altered: &[Altered]) -> Option<Vec<u16>> {
+        let book = self.book;
+        for number in 0..TRIES {
+            for place in places.iter_mut() {
+                let Some(situation) = self.space.varied(place, number) else { continue };
+                let speaks = &self.meaning.speaks;
+                let Some(point) = Point::new(&self.space, 0, speaks, &situation) else { continue };
+                let before = point.verdict(book);
+                if point.with(&self.space, altered, &situation).verdict(book) != before {
+                    return Some(situation);
+                }
+            }
+        }
+        None
+    }
+
+    /// Works out in which situations of a set the verdict is another, and returns one.
+    fn worked_out(&mut self, within: Set, altered: &[Altered]) -> Option<Vec<u16>> {
+        if within.is_none() {
+            return None;
+        }
+        let meaning = self.meaning.altered(&mut self.space, altered, within);
+        let after = meaning.partition(&mut self.space);
+        for (verdict, set) in self.parts.clone() {
+            let same = after.iter().find(|(it, _)| *it == verdict).map_or(Set::NONE, |(_, set)| *set);
+            let here = self.space.diagrams.both(set, within);
+            let changed = self.space.diagrams.without(here, same);
+            if let Some(situation) = self.space.witness(&[changed]) {
+                return Some(situation);
+            }
+        }
+        None
+    }
+}
