@@ -4,7 +4,9 @@ use super::books::{self, Book};
 use super::end::{End, Outcome};
 use super::terminal::{Format, Printing, Stream};
 use crate::decide::{Certified, Rules};
+use crate::prove::mutation::mutate;
 use crate::prove::{BUDGET, Book as Proved, Prover, reach};
+use crate::report::mutation::{mutation_json, mutation_text};
 use crate::report::rehearsal::Rehearsal;
 use crate::source::Sources;
 use std::path::PathBuf;
@@ -19,6 +21,9 @@ pub struct Rehearse {
     /// The folder in which overlays may reach for their bases [default: the rulebook's own]
     #[arg(long, value_name = "FOLDER")]
     library: Option<PathBuf>,
+    /// Tries small changes of the rules, and prints for each that nothing notices the worked example that would
+    #[arg(long)]
+    mutate: bool,
     #[command(flatten)]
     pub(super) printing: Printing,
 }
@@ -49,10 +54,22 @@ impl Rehearse {
         let (outcomes, _) = prover.worked(BUDGET);
         let reach = reach::reach(&plan, &outcomes);
         let rehearsal = Rehearsal { plan: &plan, outcomes, promises, decided, reach, sources: &sources };
+        let mutation = self.mutate.then(|| mutate(&plan, BUDGET));
+        let width = Stream::Results.width(self.printing.lines.width);
         let text = match self.printing.format {
-            Format::Json => format!("{:#}\n", rehearsal.json()),
-            Format::Text => rehearsal.text(Stream::Results.width(self.printing.lines.width)),
+            Format::Json => {
+                let mut all = rehearsal.json();
+                if let Some(mutation) = &mutation {
+                    all["mutation"] = mutation_json(mutation, &sources);
+                }
+                format!("{all:#}\n")
+            }
+            Format::Text => {
+                let more = mutation.as_ref().map(|it| mutation_text(it, &sources, width));
+                rehearsal.text(width) + &more.map_or_else(String::new, |more| "\n".to_owned() + &more)
+            }
         };
-        Stream::Results.print(&text).map(|()| if rehearsal.failed() { End::Found } else { End::Done })
+        let found = rehearsal.failed() || mutation.is_some_and(|it| it.spent || !it.survived.is_empty());
+        Stream::Results.print(&text).map(|()| if found { End::Found } else { End::Done })
     }
 }

@@ -158,7 +158,7 @@ impl Prover<'_> {
     }
 
     /// Returns where something altered speaks otherwise than in the rulebook.
-    fn moved(&mut self, altered: Altered) -> Set {
+    pub(super) fn moved(&mut self, altered: Altered) -> Set {
         let (before, after) = match altered {
             Altered::Gate(at, set) => (self.meaning.speaks.gates[at], set),
             Altered::Choice(at, set) => (self.meaning.speaks.choices[at], set),

@@ -289,7 +289,7 @@ impl<'p> Prover<'p> {
     /// Returns whether a band's row changes a verdict, or whether a task or a warning is given.
     fn row_matters(&mut self, grounds: &Grounds, band: NameId, row: usize) -> bool {
         let before = self.spoken.clone();
-        let (bands, changed) = self.space.without_row(0, band, row);
+        let (bands, changed) = self.space.with_row(0, band, row, None);
         let (altered, after) = (self.altered(&changed), self.spoken(Some(&changed)));
         self.space.put_back(0, bands);
         let said = before.iter().zip(&after).any(|(a, b)| {
@@ -300,7 +300,7 @@ impl<'p> Prover<'p> {
     }
 
     /// Returns gates and choices that speak elsewhere since some bands changed.
-    fn altered(&mut self, changed: &BTreeSet<NameId>) -> Vec<Altered> {
+    pub(super) fn altered(&mut self, changed: &BTreeSet<NameId>) -> Vec<Altered> {
         let rules = self.book.rules;
         let mut altered = Vec::new();
         for (at, logic) in rules.gates.iter().enumerate().filter(|(_, logic)| logic.names_any(changed)) {
@@ -403,7 +403,7 @@ pub(super) fn outcome_words(plan: &crate::plan::Plan, outcome: &Outcome) -> Stri
 }
 
 /// Returns whether a verdict is one that a promise rules out.
-fn breaks(book: Book<'_>, only: Option<&[Only]>, never: &[Never], verdict: &Verdict) -> bool {
+pub(super) fn breaks(book: Book<'_>, only: Option<&[Only]>, never: &[Never], verdict: &Verdict) -> bool {
     let doses: &[(ProductId, u8)] = match verdict {
         Verdict::Spray(doses) => doses,
         Verdict::Hold | Verdict::AllShut | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => &[],

@@ -105,7 +105,7 @@ impl<'p> Space<'p> {
         for name in &cut[0] {
             let Some(read) = space.read(0, *name).cloned() else { continue };
             let Some(band) = books[0].rules.bands.iter().find(|band| band.name == *name) else { continue };
-            let levels = space.levels(0, band, &|_| true);
+            let levels = space.levels(0, band, None);
             for (level, set) in levels.into_iter().enumerate() {
                 let here = space.diagrams.test(read.variable, |piece| usize::from(piece) == level);
                 // It is at the level where its rows say so, and only there.
@@ -282,25 +282,28 @@ impl<'p> Space<'p> {
             if self.reads.get(book).is_some_and(|reads| reads.contains_key(&band.name)) {
                 continue;
             }
-            let levels = self.levels(book, band, &|_| true);
+            let levels = self.levels(book, band, None);
             self.bands[book].insert(band.name, levels);
         }
     }
 
-    /// Opens up a band without one of its rows, and the bands that change with it. Returns the bands as they were, to be put
-    /// back, and which of them changed.
-    pub(super) fn without_row(&mut self, book: usize, band: NameId, row: usize) -> (Bands, BTreeSet<NameId>) {
+    /// Opens up a band with one of its rows holding elsewhere, or without it, and the bands that change with it. Returns the
+    /// bands as they were, to be put back, and which of them changed.
+    pub(super) fn with_row(
+        &mut self,
+        book: usize,
+        band: NameId,
+        row: usize,
+        holds: Option<Set>,
+    ) -> (Bands, BTreeSet<NameId>) {
         let before = self.bands[book].clone();
         let mut changed = BTreeSet::new();
         for of in &self.books[book].rules.bands {
-            let mut reads = of.name == band;
-            for (_, _, logic) in &of.rows {
-                logic.each_name(&mut |name| reads |= changed.contains(&name));
-            }
+            let reads = of.name == band || of.rows.iter().any(|(_, _, logic)| logic.names_any(&changed));
             if !reads || !before.contains_key(&of.name) {
                 continue;
             }
-            let levels = self.levels(book, of, &|at| of.name != band || at != row);
+            let levels = self.levels(book, of, (of.name == band).then_some((row, holds)));
             if before.get(&of.name) != Some(&levels) {
                 changed.insert(of.name);
                 self.bands[book].insert(of.name, levels);
@@ -314,20 +317,21 @@ impl<'p> Space<'p> {
         self.bands[book] = bands;
     }
 
-    /// Returns the situations of each level of a band.
+    /// Returns the situations of each level of a band; one row may hold elsewhere, or nowhere.
     fn levels(
         &mut self,
         book: usize,
         band: &crate::decide::BandRules,
-        row: &dyn Fn(usize) -> bool,
+        other: Option<(usize, Option<Set>)>,
     ) -> Vec<Set> {
-        let rows: Vec<(bool, u16, Set)> = band
-            .rows
-            .iter()
-            .enumerate()
-            .filter(|(at, _)| row(*at))
-            .map(|(_, (caps, level, logic))| (*caps, *level, self.holds(book, logic)))
-            .collect();
+        let mut rows: Vec<(bool, u16, Set)> = Vec::with_capacity(band.rows.len());
+        for (at, (caps, level, logic)) in band.rows.iter().enumerate() {
+            let holds = match other.filter(|(row, _)| *row == at) {
+                Some((_, holds)) => holds.unwrap_or(Set::NONE),
+                None => self.holds(book, logic),
+            };
+            rows.push((*caps, *level, holds));
+        }
         let mut levels = Vec::new();
         let mut above = Set::NONE;
         for level in (0..band.levels).rev() {
@@ -397,6 +401,11 @@ impl<'p> Space<'p> {
         }
     }
 
+    /// Makes what all questions have in common, so that what is made for one of them can be forgotten.
+    pub(super) fn settle(&mut self) {
+        self.join_relations();
+    }
+
     /// Joins the relations into few sets, none of them large.
     fn join_relations(&mut self) {
         if self.joined.0 == self.relations.len() {
@@ -412,6 +421,15 @@ impl<'p> Space<'p> {
             }
         }
         self.joined = (self.relations.len(), groups);
+    }
+
+    /// Returns the cells of a variable that are tried first where a person shall recognise a situation: never sprayed, and
+    /// the likeliest.
+    pub(super) fn usual_cells(&self, variable: usize) -> Vec<u16> {
+        let never = |extent: &Extent| extent.ends().is_some_and(|(low, _)| low.is_infinite() && low > 0.0);
+        let pieces = self.variables.get(variable).map_or(&[][..], |it| &it.pieces);
+        let never = pieces.iter().position(never).map(|at| at as u16);
+        never.into_iter().chain(self.usual.get(variable).copied()).collect()
     }
 
     /// Returns a set as far as all relations allow it.

@@ -4,7 +4,7 @@ use super::build::At;
 use super::compute;
 use super::space::Space;
 use crate::measure::{Extent, Possible};
-use crate::plan::{Kind, Name, NameId, Origin, Plan};
+use crate::plan::{Datum, Kind, Name, NameId, Origin, Plan, TakenValue};
 use crate::units::clean;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
@@ -59,11 +59,39 @@ fn roots_with_names(space: &Space<'_>, book: usize, name: NameId) -> Vec<NameId>
 
 /// Returns the value of a name in a situation, as `values` are written.
 fn value_of(space: &Space<'_>, book: usize, situation: &[u16], name: NameId) -> Option<Value> {
+    let (extent, whole) = extent_of(space, book, situation, name)?;
+    Some(json(space.books[book].plan, name, extent, whole))
+}
+
+/// Returns what a worked example takes a name for in a situation; nothing where it need not or cannot say so: a time
+/// longer than any, a text that the rulebook does not know.
+pub(super) fn taken_value(
+    space: &Space<'_>,
+    book: usize,
+    situation: &[u16],
+    name: NameId,
+) -> Option<TakenValue> {
+    let plan = space.books[book].plan;
+    let (extent, whole) = extent_of(space, book, situation, name)?;
+    Some(match extent.can_be {
+        Possible::Nothing => TakenValue::Empty,
+        Possible::Words(set) => TakenValue::One(Datum::Word(set.trailing_zeros() as u16)),
+        Possible::Text(text) => {
+            plan.texts.get(text.0 as usize)?;
+            TakenValue::One(Datum::Text(text))
+        }
+        Possible::AnyText => return None,
+        Possible::Numbers(..) => TakenValue::One(Datum::Number(number_in(plan, name, extent, whole)?)),
+    })
+}
+
+/// Returns what a name can be in a situation, and whether only whole numbers are meant.
+fn extent_of(space: &Space<'_>, book: usize, situation: &[u16], name: NameId) -> Option<(Extent, bool)> {
     let rooted = &space.rooted[book];
     let plan = rooted.plan;
     if let Some(levels) = space.bands.get(book).and_then(|bands| bands.get(&name)) {
         let level = levels.iter().position(|set| space.diagrams.contains(*set, situation))?;
-        return Some(json!({ "value": plan.word_of(name, level as u16) }));
+        return Some((Extent::word(level as u16), false));
     }
     let read = space.read(book, name)?;
     let piece = usize::from(situation.get(usize::from(read.variable)).copied()?);
@@ -76,10 +104,10 @@ fn value_of(space: &Space<'_>, book: usize, situation: &[u16], name: NameId) -> 
         if let Some(number) = number {
             let of = rooted.definitions.name(root);
             let at = At { rooted, values: &|meaning| (meaning == of).then_some(Extent::number(number)) };
-            return Some(json(plan, name, compute::of_name(plan, name, &at), variable.whole));
+            return Some((compute::of_name(plan, name, &at), variable.whole));
         }
     }
-    Some(json(plan, name, extent, variable.whole))
+    Some((extent, variable.whole))
 }
 
 fn is_root(space: &Space<'_>, book: usize, name: NameId) -> bool {

@@ -85,28 +85,21 @@ pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
     problems
 }
 
-struct Example<'p> {
-    book: Book<'p>,
-    definitions: &'p Definitions<'p>,
-    worked: &'p Worked,
-    number: usize,
+/// A worked example of a rulebook.
+pub(super) struct Example<'p> {
+    pub(super) book: Book<'p>,
+    pub(super) definitions: &'p Definitions<'p>,
+    pub(super) worked: &'p Worked,
+    pub(super) number: usize,
 }
 
 impl<'p> Example<'p> {
-    fn run(&self, budget: usize) -> Outcome {
+    /// Runs it.
+    pub(super) fn run(&self, budget: usize) -> Outcome {
         let plan = self.book.plan;
         let taken = Taken::of(plan, self.definitions, self.worked);
         let cut = taken.cut();
-        let rules = without_bands(self.book.rules, &cut);
-        let cells: Vec<CellSet> = (0..plan.names.len() as u32)
-            .map(|name| self.book.rules.axes.touched(NameId(name), taken.name(NameId(name))))
-            .collect();
-        // Names that nothing compares must not be without a cell.
-        let cells: Vec<CellSet> =
-            cells.into_iter().map(|set| if set.is_empty() { CellSet::one(0) } else { set }).collect();
-        let weighed = crate::decide::Weighed::new(plan, &rules, &cells);
-        let decided = decide(plan, &rules, &cells).ok();
-        let trace = weighed.into_trace(&rules);
+        let (rules, decided, trace) = self.weigh(&taken, &cut);
         let settles = Settled {
             gates: trace.gates.clone(),
             choices: trace.choices.iter().map(|met| met.holds).collect(),
@@ -130,6 +123,34 @@ impl<'p> Example<'p> {
             }
         }
         Outcome { number: self.number, failures, settles }
+    }
+
+    /// Returns for each expectation whether it is met, as far as that is seen from what each name can be by itself.
+    pub(super) fn settled(&self) -> Vec<Truth> {
+        let taken = Taken::of(self.book.plan, self.definitions, self.worked);
+        let (_, decided, trace) = self.weigh(&taken, &taken.cut());
+        let met = |it: &Expectation| self.quick(&it.what, &taken, &trace, decided.as_ref());
+        self.worked.expects.iter().map(met).collect()
+    }
+
+    /// Decides what each name can be under the takes.
+    fn weigh(
+        &self,
+        taken: &Taken<'_>,
+        cut: &BTreeSet<NameId>,
+    ) -> (Rules, Option<Decision>, crate::trace::Trace) {
+        let plan = self.book.plan;
+        let rules = without_bands(self.book.rules, cut);
+        let cells: Vec<CellSet> = (0..plan.names.len() as u32)
+            .map(|name| self.book.rules.axes.touched(NameId(name), taken.name(NameId(name))))
+            .collect();
+        // Names that nothing compares must not be without a cell.
+        let cells: Vec<CellSet> =
+            cells.into_iter().map(|set| if set.is_empty() { CellSet::one(0) } else { set }).collect();
+        let weighed = crate::decide::Weighed::new(plan, &rules, &cells);
+        let decided = decide(plan, &rules, &cells).ok();
+        let trace = weighed.into_trace(&rules);
+        (rules, decided, trace)
     }
 
     /// Returns whether an expectation is met, as far as that is seen from what each name can be by itself.

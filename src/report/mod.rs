@@ -29,6 +29,7 @@ pub mod page;
 pub mod paper;
 mod ranges;
 pub mod records;
+pub mod mutation;
 pub mod rehearsal;
 pub mod sarif;
 pub mod schemas;

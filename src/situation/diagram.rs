@@ -332,6 +332,14 @@ impl Diagrams {
 
     fn grow(&mut self) {
         let size = self.table.len() * 2;
+        self.rehash(size);
+        let old = std::mem::replace(&mut self.memory, vec![NOWHERE; size * 2]);
+        for it in old.into_iter().filter(|it| it.key.0 != u32::MAX) {
+            self.remember(it.key, it.set);
+        }
+    }
+
+    fn rehash(&mut self, size: usize) {
         let mut table = vec![0u32; size];
         for (number, node) in self.nodes.iter().enumerate().skip(2) {
             let mut slot = hash_of(node.variable, self.branches_of(node)) as usize & (size - 1);
@@ -343,10 +351,16 @@ impl Diagrams {
             }
         }
         self.table = table;
-        let old = std::mem::replace(&mut self.memory, vec![NOWHERE; size * 2]);
-        for it in old.into_iter().filter(|it| it.key.0 != u32::MAX) {
-            self.remember(it.key, it.set);
-        }
+    }
+
+    /// Forgets all but the sets that were made first, so many as [`Self::len`] counted then. Sets made later are no longer to
+    /// be used.
+    pub fn forget_after(&mut self, len: usize) {
+        let Some(next) = self.nodes.get(len.max(2)).map(|node| node.first as usize) else { return };
+        self.nodes.truncate(len.max(2));
+        self.branches.truncate(next);
+        self.memory = vec![NOWHERE; self.table.len() * 2];
+        self.rehash(self.table.len());
     }
 
     fn recall(&self, key: (u32, u32, u32)) -> Option<Set> {
@@ -549,6 +563,26 @@ mod tests {
             });
             assert_eq!(on.count(), usize::from(store.contains(set, &cells)));
         }
+    }
+
+    #[test]
+    fn what_is_forgotten_can_be_made_again() {
+        let mut store = store();
+        let a = store.test(0, |cell| cell == 1);
+        let first = store.len();
+        let c = store.test(2, |cell| cell >= 2);
+        store.both(a, c);
+        store.forget_after(first);
+        assert_eq!(store.len(), first);
+        let c = store.test(2, |cell| cell < 2);
+        let other = store.both(a, c);
+        for cells in all() {
+            assert_eq!(store.contains(other, &cells), cells[0] == 1 && cells[2] < 2);
+        }
+        let c = store.test(2, |cell| cell >= 2);
+        let again = store.both(c, a);
+        assert_ne!(again, other);
+        assert!(store.contains(again, &[1, 0, 3]) && !store.contains(again, &[1, 0, 1]));
     }
 
     #[test]

@@ -1,0 +1,68 @@
+//! Small changes of a rulebook, and which of them its examples and promises notice; as text and as JSON.
+
+use super::filling::{filled, paragraph};
+use crate::prove::mutation::{Mutation, Survivor};
+use crate::source::Sources;
+use serde_json::{Value, json};
+
+/// Returns what came of all small changes as JSON.
+pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
+    let survived: Vec<Value> = mutation
+        .survived
+        .iter()
+        .map(|it| {
+            json!({
+                "item": it.mutant.item, "at": sources.locate(it.mutant.at), "change": it.mutant.change,
+                "worked": it.worked,
+            })
+        })
+        .collect();
+    json!({
+        "tried": mutation.tried, "equal": mutation.equal, "by_examples": mutation.by_examples,
+        "by_promises": mutation.by_promises, "unsayable": mutation.unsayable, "decided": !mutation.spent,
+        "survived": survived,
+    })
+}
+
+/// Returns what came of all small changes as text of which no line is longer than the width, but the worked examples, which
+/// are to be pasted as they stand.
+pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> String {
+    let mut out = String::new();
+    for Survivor { mutant, worked } in &mutation.survived {
+        let words = format!("{}: UNNOTICED {}: {}", sources.locate(mutant.at), mutant.item, mutant.change);
+        out += &joined(filled(&words, "", "  ", width));
+        match worked {
+            Some(worked) => out += &format!("\n{worked}\n"),
+            None => out += &paragraph("  no worked example was found that would notice it", width),
+        }
+    }
+    if mutation.spent {
+        return out + &paragraph("Small changes: not decided, there are too many situations.", width);
+    }
+    let words = format!(
+        "Small changes: of {} tried, {} change no decision anywhere, {} are noticed by worked examples, {} by promises, {} by nothing.",
+        mutation.tried,
+        mutation.equal,
+        mutation.by_examples,
+        mutation.by_promises,
+        mutation.survived.len()
+    );
+    out += &paragraph(&words, width);
+    if mutation.unsayable > 0 {
+        let words = format!(
+            "{} more only give a task or a warning more often, which no worked example can rule out.",
+            mutation.unsayable
+        );
+        out += &paragraph(&words, width);
+    }
+    let next = if mutation.survived.is_empty() {
+        "Next: nothing; every small change that matters is noticed."
+    } else {
+        "Next: paste the worked examples whose outcome is right; where it is wrong, mend the rule."
+    };
+    out + &paragraph(next, width)
+}
+
+fn joined(lines: Vec<String>) -> String {
+    lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
+}
