@@ -147,18 +147,26 @@ impl Prover<'_> {
             places.extend(self.places(grounds, *one));
         }
         self.tried(&mut places, altered).or_else(|| {
-            let within: Vec<Set> = match altered {
-                [_] => places.into_iter().map(|place| self.space.diagrams.all(place)).collect(),
-                // What one of them opens up, another may use.
-                _ => altered.iter().map(|one| self.moved(*one)).collect(),
-            };
-            let within = self.space.diagrams.any(within);
+            let within = self.within(grounds, altered);
             self.worked_out(within, altered)
         })
     }
 
+    /// Returns where gates and choices altered can change the verdict: nowhere else do they.
+    pub(super) fn within(&mut self, grounds: &Grounds, altered: &[Altered]) -> Set {
+        let within: Vec<Set> = match altered {
+            [one] => {
+                let places = self.places(grounds, *one);
+                places.into_iter().map(|place| self.space.diagrams.all(place)).collect()
+            }
+            // What one of them opens up, another may use.
+            _ => altered.iter().map(|one| self.moved(*one)).collect(),
+        };
+        self.space.diagrams.any(within)
+    }
+
     /// Returns where something altered speaks otherwise than in the rulebook.
-    pub(super) fn moved(&mut self, altered: Altered) -> Set {
+    fn moved(&mut self, altered: Altered) -> Set {
         let (before, after) = match altered {
             Altered::Gate(at, set) => (self.meaning.speaks.gates[at], set),
             Altered::Choice(at, set) => (self.meaning.speaks.choices[at], set),

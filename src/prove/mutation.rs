@@ -42,8 +42,8 @@ pub struct Survivor {
     pub worked: Option<String>,
 }
 
-/// Tries all small changes of a rulebook.
-pub fn mutate(plan: &Plan, budget: usize) -> Mutation {
+/// Tries all small changes of a rulebook. Calls a function with how many are tried, and of how many.
+pub fn mutate(plan: &Plan, budget: usize, progress: &mut dyn FnMut(usize, usize)) -> Mutation {
     let mutants = mutants(plan);
     let mut mutation = Mutation { tried: mutants.len(), ..Mutation::default() };
     // Every changed condition is a warning more, by which ranges are cut and which decides nothing.
@@ -64,7 +64,8 @@ pub fn mutate(plan: &Plan, budget: usize) -> Mutation {
     let catcher = Catcher::new(plan);
     prover.space.settle();
     let kept = prover.space.diagrams.len();
-    for (mutant, place) in mutants.into_iter().zip(place) {
+    for (tried, (mutant, place)) in mutants.into_iter().zip(place).enumerate() {
+        progress(tried, mutation.tried);
         let new = place.and_then(|at| rules.warnings.get(at));
         let judged = if catcher.catches(&mutant, budget) {
             Judged::Caught
@@ -291,15 +292,18 @@ impl Trial<'_, '_> {
 
     fn breaks_a_promise(&mut self, altered: &[Altered]) -> bool {
         let prover = &mut *self.prover;
-        let moved: Vec<Set> = altered.iter().map(|one| prover.moved(*one)).collect();
-        let within = prover.space.diagrams.any(moved);
-        let meaning = prover.meaning.altered(&mut prover.space, altered, within);
-        let parts = meaning.partition(&mut prover.space);
+        let within = prover.within(self.grounds, altered);
         self.plan.promises.iter().any(|promise| {
             let whenever = prover.space.holds(0, &Logic::new(&promise.whenever, &prover.book.rules.axes));
+            let here = prover.space.diagrams.both(within, whenever);
+            if here.is_none() {
+                return false;
+            }
+            let meaning = prover.meaning.altered(&mut prover.space, altered, here);
+            let parts = meaning.partition(&mut prover.space);
             parts.iter().any(|(verdict, set)| {
                 breaks(prover.book, promise.only.as_deref(), &promise.never, verdict)
-                    && prover.space.witness(&[whenever, *set, within]).is_some()
+                    && prover.space.witness(&[*set, here]).is_some()
             })
         })
     }
