@@ -47,6 +47,7 @@ mod reference_practice;
 mod reference_weather;
 mod report;
 mod rulebook_maker;
+mod sarif;
 mod schema;
 mod sprayday;
 mod sprayed;
