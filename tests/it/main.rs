@@ -36,6 +36,7 @@ mod mixing;
 mod properties;
 mod readme;
 mod records;
+mod reach;
 mod reference_days;
 mod reference_labels;
 mod reference_leafwet;
