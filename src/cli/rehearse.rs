@@ -52,7 +52,7 @@ impl Rehearse {
         let promises = (0..plan.promises.len()).map(|at| prover.promise(at)).collect();
         let decided = !prover.space.diagrams.is_spent();
         let (outcomes, _) = prover.worked(BUDGET);
-        let reach = reach::reach(&plan, &outcomes);
+        let reach = reach::reach(Proved { plan: &plan, rules: &rules }, &outcomes);
         let rehearsal = Rehearsal { plan: &plan, outcomes, promises, decided, reach, sources: &sources };
         let mutation = self.mutate.then(|| mutate(&plan, BUDGET));
         let width = Stream::Results.width(self.printing.lines.width);

@@ -3,6 +3,7 @@
 //! Between its rows a table is constant, or runs in straight lines. So all that an interval of keys can give is
 //! found at its ends, at the edges of the rows that lie in it, and between these.
 
+use super::truth::Truth;
 use super::{Cause, Extent, Possible};
 use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow, TextId};
 use crate::units::{clean, show};
@@ -45,6 +46,69 @@ pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Ca
             return found.finish();
         }
     }
+}
+
+/// Returns of each row of a table whether it is drawn upon at these keys: whatever they are, for some of what they can be,
+/// or never. Of a table that runs between rows both neighbours are drawn upon.
+pub fn rows_used(table: &Table, keys: &[Extent]) -> Vec<Truth> {
+    let choices: Vec<Vec<Key>> = table
+        .keys
+        .iter()
+        .zip(keys)
+        .enumerate()
+        .map(|(place, (kind, key))| points(table, place, *kind, *key))
+        .collect();
+    let count = choices.iter().try_fold(1usize, |count, keys| count.checked_mul(keys.len())).unwrap_or(MOST);
+    if count == 0 || keys.len() != table.keys.len() {
+        return vec![Truth::No; table.rows.len()];
+    }
+    if count >= MOST {
+        return vec![Truth::Open; table.rows.len()];
+    }
+    let mut drawn = vec![0usize; table.rows.len()];
+    let mut at = vec![0usize; choices.len()];
+    loop {
+        let keys: Vec<Key> =
+            at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
+        let rows = rows_at(table, &keys);
+        for (times, row) in drawn.iter_mut().zip(&table.rows) {
+            *times += usize::from(rows.iter().any(|it| std::ptr::eq(*it, row)));
+        }
+        if !advance(&mut at, &choices) {
+            break;
+        }
+    }
+    let may_be_empty = keys.iter().any(|key| key.may_be_empty);
+    let truth = |times: usize| match times {
+        0 => Truth::No,
+        times if times == count && !may_be_empty => Truth::Yes,
+        _ => Truth::Open,
+    };
+    drawn.into_iter().map(truth).collect()
+}
+
+/// Returns the rows from which the value at a point comes.
+fn rows_at<'t>(table: &'t Table, keys: &[Key]) -> Vec<&'t TableRow> {
+    let slacks = slacks(table);
+    let fits = |row: &&TableRow| {
+        let mut patterns = row.patterns.iter().zip(keys).enumerate();
+        patterns.all(|(place, (pattern, key))| matches(slacks(place), pattern, *key))
+    };
+    let hits: Vec<&TableRow> = table.rows.iter().filter(fits).collect();
+    if !hits.is_empty() {
+        return hits;
+    }
+    let running = running_key(table).filter(|_| table.between != Between::Exact);
+    if let Some((running, Key::Number(key))) = running.and_then(|it| Some((it, *keys.get(it)?))) {
+        let rows = running_rows(table, running, keys);
+        let above = rows.partition_point(|(edge, _)| *edge <= key);
+        let below = above.checked_sub(1).and_then(|at| rows.get(at));
+        if let (Some((_, low)), Some((_, high))) = (below, rows.get(above)) {
+            return if table.between == Between::Step { vec![low] } else { vec![low, high] };
+        }
+    }
+    let ends = table.beyond == Some(Beyond::Ends) && lies_beyond(table, keys);
+    if ends { end_row(table, keys).into_iter().collect() } else { Vec::new() }
 }
 
 /// The most combinations of keys that are tried.

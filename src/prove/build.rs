@@ -245,9 +245,16 @@ fn refine(
             pieces(low, high, whole, &cells).iter().filter_map(|piece| piece.ends()).collect();
         let between = ranges.iter().zip(ranges.iter().skip(1)).map(|(a, b)| f64::midpoint(a.1, b.0));
         let of_root = cuts.entry(*root).or_default();
+        // What is on a threshold of the computed name is one number of the root, in the middle of its rims.
+        let mut edges: Vec<(f64, f64)> = Vec::new();
         for at in between {
-            // What is on a threshold of the computed name is one number of the root, give or take a rim.
-            if of_root.last().is_none_or(|before| !near(*before, at)) {
+            match edges.last_mut().filter(|(first, _)| near(*first, at)) {
+                Some((_, last)) => *last = at,
+                None => edges.push((at, at)),
+            }
+        }
+        for at in edges.into_iter().map(|(first, last)| without_rim(f64::midpoint(first, last))) {
+            if !of_root.iter().any(|before| near(*before, at)) {
                 of_root.push(at);
             }
         }
@@ -303,6 +310,9 @@ impl<'p> Parts<'_, 'p> {
         let mut extents = self.cut(meaning, book, kind, domain, cuts, never);
         if never {
             extents.iter_mut().for_each(|list| list.push(Extent::number(f64::INFINITY)));
+        }
+        if matches!(root, Root::Leaf(expr) if counts_days(expr)) {
+            extents.iter_mut().for_each(|list| list.retain(|piece| has_whole_days(*piece, domain)));
         }
         let from = relations::sources(rooted.plan, root);
         self.add(
@@ -455,9 +465,35 @@ impl<'p> Parts<'_, 'p> {
     }
 }
 
+/// Returns whether an expression counts calendar days.
+fn counts_days(expr: &crate::plan::Expr) -> bool {
+    matches!(
+        &*expr.node,
+        ExprNode::DaysSinceLast(_) | ExprNode::DaysSince(_) | ExprNode::DaysTo(_) | ExprNode::DaysToHarvest
+    )
+}
+
+/// Returns whether some number of whole days lies in a piece of durations. The ends of a range are pieces of their own, but
+/// for those of all that there is.
+fn has_whole_days(piece: Extent, domain: Extent) -> bool {
+    let Some((low, high)) = piece.ends().filter(|(low, _)| low.is_finite()) else { return true };
+    let (low, high) = (low / 24.0, high / 24.0);
+    if low == high || domain.ends().is_some_and(|(first, _)| first / 24.0 == low) {
+        return (low.ceil() - low).min(low - low.floor()) < 1e-9 || low.floor() + 1.0 < high - 1e-9;
+    }
+    (low + 1e-9).floor() + 1.0 < high - 1e-9
+}
+
 /// Returns whether two numbers are the same give or take a rim.
 fn near(a: f64, b: f64) -> bool {
     (a - b).abs() <= a.abs().max(b.abs()).max(1e-3) * 5e-7
+}
+
+/// Returns the plain number of a few digits on whose rim a number lies, or the number itself. Where a computed name stays
+/// on its threshold, only one rim is known, and another name's threshold may lie on the number itself.
+fn without_rim(at: f64) -> f64 {
+    let plain = (at * 1e6).round() / 1e6;
+    if (plain - at).abs() <= 2.0 * crate::units::tolerance(at) { plain } else { at }
 }
 
 /// Gathers the numbers that a comparison is made with.

@@ -49,7 +49,8 @@ pub fn findings(plan: &Plan) -> Problems {
         let message = format!("the worked example \"{}\" is not run: it has hours of its own", worked.title);
         problems.push(Problem::new(Finding::NotDecided, worked.span, message));
     }
-    problems.extend(reach::untested(&reach::reach(plan, &outcomes)));
+    problems.extend(reach::rows_that_never_hold(plan));
+    problems.extend(reach::untested(&reach::reach(Book { plan, rules: &rules }, &outcomes)));
     problems.sort();
     problems
 }

@@ -1,10 +1,10 @@
 //! What a worked example takes for granted: values that are fixed, and the history of a tree that was never sprayed.
 
 use super::compute::{self, Given, domain_of_leaf};
-use crate::measure::{Extent, Possible, Truth, lookup};
+use crate::measure::{Extent, Possible, Truth, lookup, rows_used};
 use crate::plan::{
-    Datum, Definitions, Expr, ExprNode, Meaning, NameId, Origin, Place, Plan, Sprayed, TableId, TakenValue,
-    Window, Worked,
+    Datum, Definitions, Expected, Expr, ExprNode, Meaning, NameId, Origin, Place, Plan, Sprayed, TableId,
+    TakenValue, Window, Worked,
 };
 use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
@@ -95,6 +95,37 @@ impl<'p> Taken<'p> {
         compute::of_name(self.plan, name, self)
     }
 
+    /// Returns of each table whether its rows are drawn upon: by what is expected of it, and by the measures that are not
+    /// taken; nothing where no key of it is asked for.
+    pub(super) fn rows(&self, worked: &Worked) -> Vec<Option<Vec<Truth>>> {
+        let mut all: Vec<Option<Vec<Truth>>> = vec![None; self.plan.tables.len()];
+        let mut add = |table: TableId, keys: &[Extent]| {
+            let rows = rows_used(&self.plan[table], keys);
+            let Some(before) = all.get_mut(table.0 as usize) else { return };
+            *before = Some(match before.take() {
+                Some(before) => before.into_iter().zip(rows).map(|(a, b)| Truth::any([a, b])).collect(),
+                None => rows,
+            });
+        };
+        for expected in &worked.expects {
+            if let Expected::TableIs(table, keys, ..) = &expected.what {
+                let keys: Vec<Extent> = keys.iter().map(|key| Extent::datum(*key)).collect();
+                add(*table, &keys);
+            }
+        }
+        for (id, name) in self.plan.named() {
+            let Origin::Measure(measure) = &name.origin else { continue };
+            if self.fixed(self.definitions.name(id)).is_none() {
+                each_lookup(&measure.expr, &mut |table, keys| {
+                    let keys: Vec<Extent> =
+                        keys.iter().map(|key| compute::of_expr(self.plan, key, self)).collect();
+                    add(table, &keys);
+                });
+            }
+        }
+        all
+    }
+
     /// Returns what a table gives at keys.
     pub(super) fn table(&self, table: TableId, keys: &[Datum]) -> Extent {
         let keys: Vec<Extent> = keys.iter().map(|key| Extent::datum(*key)).collect();
@@ -126,6 +157,14 @@ impl Given for Taken<'_> {
             _ => self.assumed(expr).unwrap_or_else(|| domain_of_leaf(self.plan, expr)),
         }
     }
+}
+
+/// Calls a function with each table that an expression looks up, and its keys.
+pub(super) fn each_lookup<'e>(expr: &'e Expr, f: &mut dyn FnMut(TableId, &'e [Expr])) {
+    if let ExprNode::Lookup(table, keys) = &*expr.node {
+        f(*table, keys);
+    }
+    expr.each_part(&mut |part| each_lookup(part, f));
 }
 
 /// Returns what a taken value can be.

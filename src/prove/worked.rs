@@ -35,8 +35,12 @@ pub struct Settled {
     pub gates: Vec<Truth>,
     /// Whether each choice holds.
     pub choices: Vec<Truth>,
-    /// Whether each row of each band holds.
+    /// Whether each row of each band holds; bands that are taken have none.
     pub rows: Vec<(NameId, Vec<Truth>)>,
+    /// What every name can be, by its number.
+    pub cells: Vec<CellSet>,
+    /// Whether each row of each table is drawn upon, by the table's number; nothing where no key of it is asked for.
+    pub tables: Vec<Option<Vec<Truth>>>,
     /// Whether each task is to be done.
     pub tasks: Vec<Truth>,
     /// Whether each warning is given.
@@ -104,6 +108,8 @@ impl<'p> Example<'p> {
             gates: trace.gates.clone(),
             choices: trace.choices.iter().map(|met| met.holds).collect(),
             rows: trace.bands.clone(),
+            cells: trace.cells.clone(),
+            tables: taken.rows(self.worked),
             tasks: trace.tasks.clone(),
             warnings: trace.warnings.clone(),
         };

@@ -6,13 +6,16 @@ use super::filling::{filled, paragraph};
 use super::findings::situation;
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem};
-use crate::prove::reach::Reach;
+use crate::prove::reach::{Part, Reach};
 use crate::prove::worked::{Failure, Outcome};
 use crate::source::{Sources, Span};
 use serde_json::{Value, json};
 
 /// The name of the JSON form.
 pub const FORMAT: &str = "bloomward.rehearsal/1";
+
+/// How many rows of a table that are not drawn upon are shown; the rest is counted.
+const MOST_ROWS: usize = 4;
 
 /// A rulebook with what its rehearsal came to.
 #[derive(Debug)]
@@ -80,16 +83,7 @@ impl Rehearsal<'_> {
                 })
             })
             .collect();
-        let reach: Vec<Value> = self
-            .reach
-            .iter()
-            .map(|it| {
-                json!({
-                    "item": it.item, "at": self.sources.locate(it.at), "reached": it.reached,
-                    "both_ways": it.both_ways,
-                })
-            })
-            .collect();
+        let reach: Vec<Value> = self.reach.iter().map(|it| self.reach_json(it)).collect();
         json!({ "format": FORMAT, "worked": worked, "promises": promises, "reach": reach })
     }
 
@@ -152,25 +146,107 @@ impl Rehearsal<'_> {
             "Promises: not decided, there are too many situations.".to_owned()
         };
         out += &paragraph(&words, width);
-        let reached = self.reach.iter().filter(|it| it.reached).count();
-        let both = self.reach.iter().filter(|it| it.both_ways).count();
-        let words = format!(
-            "Reach: of {} items and rows {reached} hold in some example, {both} both hold and do not.",
-            self.reach.len()
-        );
-        out += &paragraph(&words, width);
-        for it in self.reach.iter().filter(|it| !it.reached) {
-            let words = format!("{}: not reached: {}", self.sources.locate(it.at), it.item);
-            out += &joined(filled(&words, "  ", "    ", width));
-        }
+        out += &self.reach_text(width);
         let next = if self.failed() {
             "Next: mend what failed, or what is expected of it."
-        } else if reached < self.reach.len() {
+        } else if self.of(&Part::Whole).any(|it| !it.reached) {
             "Next: write a worked example for each row that is not reached."
+        } else if self.conditions().any(|it| !it.both_ways) {
+            "Next: where a condition counts, write an example on either side of it."
         } else {
             "Next: `bloomward compare` shows what a change would change."
         };
         out + &paragraph(next, width)
+    }
+
+    fn of<'s>(&'s self, part: &'s Part) -> impl Iterator<Item = &'s Reach> {
+        self.reach.iter().filter(move |it| it.part == *part)
+    }
+
+    fn conditions(&self) -> impl Iterator<Item = &Reach> {
+        self.reach.iter().filter(|it| matches!(it.part, Part::Condition(_)))
+    }
+
+    fn reach_json(&self, it: &Reach) -> Value {
+        let mut entry = json!({
+            "item": it.item, "at": self.sources.locate(it.at), "reached": it.reached, "both_ways": it.both_ways,
+        });
+        match &it.part {
+            Part::Whole => {}
+            Part::Row => entry["row"] = json!(self.row(it)),
+            Part::Condition(written) => entry["condition"] = json!(&**written),
+        }
+        entry
+    }
+
+    /// Returns the row of a table as it is written, with single blanks.
+    fn row(&self, it: &Reach) -> String {
+        self.sources.words(it.at).split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Returns how far the examples reach, and what they do not.
+    fn reach_text(&self, width: usize) -> String {
+        let count = |list: &mut dyn Iterator<Item = &Reach>| {
+            list.fold((0, 0, 0), |(all, held, both), it| {
+                (all + 1, held + usize::from(it.reached), both + usize::from(it.both_ways))
+            })
+        };
+        let mut out = String::new();
+        let (all, held, both) = count(&mut self.of(&Part::Whole));
+        let words = format!(
+            "Reach: of {all} items and rows {held} hold in some example, {both} both hold and do not."
+        );
+        out += &paragraph(&words, width);
+        for it in self.of(&Part::Whole).filter(|it| !it.reached) {
+            let words = format!("{}: not reached: {}", self.sources.locate(it.at), it.item);
+            out += &joined(filled(&words, "  ", "    ", width));
+        }
+        let (all, held, both) = count(&mut self.conditions());
+        if all > 0 {
+            let words = format!(
+                "Of their {all} conditions {held} hold in some example, {both} both hold and do not."
+            );
+            out += &paragraph(&words, width);
+        }
+        // What stands together is said together; a condition that is seen from both sides is not listed.
+        for group in self.reach.chunk_by(|_, b| b.part != Part::Whole) {
+            let open = |held: bool| -> Vec<String> {
+                let of_it = group.iter().filter(|it| !it.both_ways && it.reached == held);
+                let words = of_it.filter_map(|it| match &it.part {
+                    Part::Condition(written) => Some(format!("`{written}`")),
+                    Part::Whole | Part::Row => None,
+                });
+                words.collect()
+            };
+            let (never, always) = (open(false), open(true));
+            let mut said = Vec::new();
+            if !never.is_empty() {
+                said.push(format!("holds in no example: {}", never.join(", ")));
+            }
+            if !always.is_empty() {
+                said.push(format!("fails in no example: {}", always.join(", ")));
+            }
+            if let (Some(first), false) = (group.first(), said.is_empty()) {
+                let at = self.sources.locate(first.at);
+                let words = format!("{at}: in {}: {}", first.item, said.join("; "));
+                out += &joined(filled(&words, "  ", "    ", width));
+            }
+        }
+        let (all, held, _) = count(&mut self.of(&Part::Row));
+        if all > 0 {
+            out += &paragraph(&format!("Of {all} rows of tables {held} are drawn upon."), width);
+        }
+        for group in self.reach.chunk_by(|a, b| a.item == b.item) {
+            let unused: Vec<&Reach> = group.iter().filter(|it| it.part == Part::Row && !it.reached).collect();
+            let Some(first) = unused.first() else { continue };
+            let shown: Vec<String> = unused.iter().take(MOST_ROWS).map(|it| self.row(it)).collect();
+            let more = unused.len().saturating_sub(MOST_ROWS);
+            let more = if more > 0 { format!("; and {more} more") } else { String::new() };
+            let at = self.sources.locate(first.at);
+            let words = format!("{at}: not drawn upon, of {}: {}{more}", first.item, shown.join("; "));
+            out += &joined(filled(&words, "  ", "    ", width));
+        }
+        out
     }
 }
 

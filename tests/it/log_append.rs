@@ -240,7 +240,9 @@ fn a_full_disk_leaves_the_file_as_it_was_and_is_said() {
             .stdin(Stdio::null())
             .output()
             .unwrap();
+        // Where a line breaks hangs on how long the folder's name is.
         let error = String::from_utf8_lossy(&output.stderr);
+        let error = error.split_whitespace().collect::<Vec<_>>().join(" ");
         assert_eq!(output.status.code(), Some(2), "{error}");
         assert!(error.contains("cannot be written") && error.contains("nothing was stored"), "{error}");
         assert_eq!(text(&grove), before);

@@ -410,6 +410,16 @@ fn what_cannot_be_is_no_finding() {
         with(log, "age above 400 d", "number at least 1"),
         "a season may be long, and years are not counted"
     );
+    // Days are calendar days.
+    assert!(!with(log, "age above 7 d", "age below 8 d"));
+    assert!(with(log, "age above 7 d", "age below 9 d"));
+    // Two names that are computed from a third meet on its threshold, whether they stay there or not.
+    let third = "observe part\n  kind share\nmeasure rest = 100 % - part\nmeasure twice = part * 2\n\
+                 measure most = lesser of part and 20 %\n";
+    assert!(!with(third, "twice above 20 %", "rest above 90 %"));
+    assert!(with(third, "twice at least 20 %", "rest at least 90 %"));
+    assert!(!with(third, "most below 20 %", "rest at most 80 %"));
+    assert!(with(third, "most at least 20 %", "rest at least 80 %"));
     let row = "measure age = days since last spray\nmeasure own = days since last copper\n";
     assert!(!with(row, "age above 10 d", "own below 10 d"));
     let table = "observe heat\n  kind temperature\n  range from 0 °C to 50 °C\n\
