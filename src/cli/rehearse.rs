@@ -54,7 +54,14 @@ impl Rehearse {
         let (outcomes, _) = prover.worked(BUDGET);
         let reach = reach::reach(Proved { plan: &plan, rules: &rules }, &outcomes);
         let rehearsal = Rehearsal { plan: &plan, outcomes, promises, decided, reach, sources: &sources };
-        let mutation = self.mutate.then(|| mutate(&plan, BUDGET));
+        let mutation = self.mutate.then(|| {
+            let mut progress = |tried: usize, of: usize| {
+                Stream::Diagnostics.progress(&format!("small changes: {tried} of {of}"));
+            };
+            let mutation = mutate(&plan, BUDGET, &mut progress);
+            Stream::Diagnostics.progress("");
+            mutation
+        });
         let width = Stream::Results.width(self.printing.lines.width);
         let text = match self.printing.format {
             Format::Json => {

@@ -86,6 +86,17 @@ impl Stream {
         }
     }
 
+    /// Says how far long work is, where somebody looks on; the line is written over.
+    pub fn progress(self, words: &str) {
+        let is_terminal = match self {
+            Stream::Results => false,
+            Stream::Diagnostics => io::stderr().is_terminal(),
+        };
+        if is_terminal {
+            let _ = write!(io::stderr().lock(), "\r\x1b[K{words}");
+        }
+    }
+
     fn look(self) -> Look {
         let is_terminal = match self {
             Stream::Results => io::stdout().is_terminal(),

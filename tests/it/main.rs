@@ -31,6 +31,7 @@ mod oracle_clauses;
 mod oracle_maker;
 mod proofs;
 mod proofs_oracle;
+mod mutation;
 mod past_labels;
 mod mixing;
 mod properties;
