@@ -6,12 +6,13 @@ use super::findings::{Prover, breaks};
 use super::mutants::{Becomes, Mutant, Site, mutants};
 use super::point::{Altered, Point};
 use super::taken::Taken;
-use super::worked::{self, Example};
+use super::worked::Example;
 use super::{Book, compute, suggestion};
 use crate::decide::{Certified, Logic, Rules};
 use crate::measure::Truth;
 use crate::plan::{Condition, Definitions, NameId, Place, Plan, SpeaksOf, Warning, Why, Worked};
 use crate::situation::Set;
+use crate::trace::Verdict;
 use std::collections::BTreeSet;
 
 /// What came of all small changes.
@@ -358,10 +359,10 @@ pub(super) fn touched_bands(rules: &Rules, site: Site) -> BTreeSet<NameId> {
     touched
 }
 
-/// Runs one worked example.
-pub(super) fn passes(plan: &Plan, worked: &Worked) -> Truth {
+/// Returns what one worked example settles of what it expects, and the verdict, if its takes settle that.
+pub(super) fn comes_to(plan: &Plan, worked: &Worked) -> (Truth, Option<Verdict>) {
     let (rules, definitions) = (Rules::new(plan, Certified::No), Definitions::of(plan));
     let example =
-        worked::Example { book: Book { plan, rules: &rules }, definitions: &definitions, worked, number: 0 };
-    Truth::all(example.settled())
+        Example { book: Book { plan, rules: &rules }, definitions: &definitions, worked, number: 0 };
+    (Truth::all(example.settled()), example.verdict())
 }

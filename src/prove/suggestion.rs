@@ -2,7 +2,7 @@
 
 use super::findings::Prover;
 use super::mutants::Mutant;
-use super::mutation::{names_to_take, passes, touched_bands};
+use super::mutation::{comes_to, names_to_take, touched_bands};
 use super::witness::taken_value;
 use crate::measure::Truth;
 use crate::plan::{
@@ -19,11 +19,14 @@ pub(super) fn of_verdict(
     mutant: &Mutant,
     situation: &[u16],
 ) -> Option<String> {
-    let decision = prover.decide(situation)?;
-    let (expected, words) = match &decision.verdict {
+    let mut worked = everything_taken(plan, prover, mutant, situation);
+    let changed = mutant.applied(plan);
+    // What the log says is assumed where it cannot be taken: the verdict may be another than in the situation.
+    let (_, verdict) = comes_to(plan, &worked);
+    let (what, words) = match verdict? {
         Verdict::Spray(doses) => {
-            let words = decision.verdict.words(plan).trim_start_matches("spray ").to_owned();
-            (Expected::Spray(doses.clone()), words)
+            let verdict = Verdict::Spray(doses.clone());
+            (Expected::Spray(doses), verdict.words(plan).trim_start_matches("spray ").to_owned())
         }
         Verdict::Hold | Verdict::AllShut | Verdict::Look => {
             (Expected::Verdict(VerdictWord::Hold), "hold".to_owned())
@@ -31,7 +34,8 @@ pub(super) fn of_verdict(
         Verdict::Undecided => (Expected::Verdict(VerdictWord::Undecided), "undecided".to_owned()),
         Verdict::Uncovered => (Expected::Verdict(VerdictWord::Uncovered), "uncovered".to_owned()),
     };
-    written(plan, prover, mutant, situation, (expected, &words))
+    worked.expects = vec![Expectation { what, span: Span::default() }];
+    written(plan, &changed, mutant, worked, &words)
 }
 
 /// Writes the example in which a task or, numbered after the tasks, a warning goes missing.
@@ -42,40 +46,39 @@ pub(super) fn of_speaking(
     situation: &[u16],
     at: usize,
 ) -> Option<String> {
-    let (expected, words) = match at.checked_sub(plan.tasks.len()) {
+    let (what, words) = match at.checked_sub(plan.tasks.len()) {
         None => (Expected::Task(at), format!("task {}", plan.tasks[at].name)),
         Some(at) => (Expected::Warning(at), format!("warning {}", plan.warnings[at].name)),
     };
-    written(plan, prover, mutant, situation, (expected, &words))
+    let mut worked = everything_taken(plan, prover, mutant, situation);
+    worked.expects = vec![Expectation { what, span: Span::default() }];
+    written(plan, &mutant.applied(plan), mutant, worked, &words)
 }
 
-fn written(
-    plan: &Plan,
-    prover: &Prover<'_>,
-    mutant: &Mutant,
-    situation: &[u16],
-    (expected, words): (Expected, &str),
-) -> Option<String> {
+/// Returns an example that takes all that rules speak of, as it is in a situation.
+fn everything_taken(plan: &Plan, prover: &Prover<'_>, mutant: &Mutant, situation: &[u16]) -> Worked {
     let rules = prover.book.rules;
     let names = names_to_take(plan, rules, &touched_bands(rules, mutant.site));
-    let mut worked = Worked {
+    let take = |name: NameId| {
+        let value = taken_value(&prover.space, 0, situation, name)?;
+        Some(Take { name, value, span: Span::default() })
+    };
+    Worked {
         title: "".into(),
         with: Vec::new(),
-        takes: Vec::new(),
-        expects: vec![Expectation { what: expected, span: Span::default() }],
+        takes: names.into_iter().filter_map(take).collect(),
+        expects: Vec::new(),
         hours_from: None,
         as_of: None,
         why: Why::default(),
         span: Span::default(),
-    };
-    for name in names {
-        if let Some(value) = taken_value(&prover.space, 0, situation, name) {
-            worked.takes.push(Take { name, value, span: Span::default() });
-        }
     }
-    let changed = mutant.applied(plan);
+}
+
+/// Writes an example with as few takes as notice a change.
+fn written(plan: &Plan, changed: &Plan, mutant: &Mutant, mut worked: Worked, words: &str) -> Option<String> {
     let notices =
-        |worked: &Worked| passes(plan, worked) == Truth::Yes && passes(&changed, worked) == Truth::No;
+        |worked: &Worked| comes_to(plan, worked).0 == Truth::Yes && comes_to(changed, worked).0 == Truth::No;
     if !notices(&worked) {
         return None;
     }

@@ -139,6 +139,13 @@ impl<'p> Example<'p> {
         self.worked.expects.iter().map(met).collect()
     }
 
+    /// Returns the verdict, if its takes settle it.
+    pub(super) fn verdict(&self) -> Option<Verdict> {
+        let taken = Taken::of(self.book.plan, self.definitions, self.worked);
+        let (_, decided, _) = self.weigh(&taken, &taken.cut());
+        decided.map(|decision| decision.verdict)
+    }
+
     /// Decides what each name can be under the takes.
     fn weigh(
         &self,
