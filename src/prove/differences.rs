@@ -12,9 +12,8 @@ use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// How many regions are listed at most.
+/// How many regions are listed at most, and of one change of verdict at least, where there are many changes.
 const MOST: usize = 160;
-/// How many regions of one change of verdict are listed where there are many changes.
 const LEAST: usize = 4;
 
 /// What a rulebook says in a region.
@@ -104,8 +103,16 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize) -> Comparison {
     };
     let changes = pair.changes();
     let room = (MOST / changes.len().max(1)).max(LEAST);
+    let free = pair.space.impossible();
+    let mut patches = Vec::new();
     for (was, now, set) in &changes {
-        pair.regions(was, now, *set, room, &mut comparison);
+        let (boxes, rest) = pair.space.diagrams.boxes(*set, free, room);
+        comparison.more |= pair.space.witness(&[rest]).is_some();
+        pair.regions(was, now, *set, &boxes, &mut comparison);
+        patches.push((now, boxes));
+    }
+    if !comparison.more && !pair.is_patched(&patches) {
+        comparison.unconfirmed += 1;
     }
     comparison.spent = pair.space.diagrams.is_spent();
     comparison.same = comparison.regions.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
@@ -133,12 +140,48 @@ enum Same {
 struct Pair<'p> {
     space: Space<'p>,
     meanings: [Meaning; 2],
+    /// Gates and choices that speak elsewhere in the one rulebook than in the other.
+    turned: Vec<(String, [Set; 2])>,
 }
 
 impl<'p> Pair<'p> {
     fn new(mut space: Space<'p>) -> Self {
         let meanings = [Meaning::of(&mut space, 0), Meaning::of(&mut space, 1)];
-        Self { space, meanings }
+        let mut sets: BTreeMap<String, [Set; 2]> = BTreeMap::new();
+        for (book, meaning) in meanings.iter().enumerate() {
+            let plan = space.books[book].plan;
+            let gates = plan.gates.iter().map(|gate| format!("gate {}", gate.name));
+            let choices = plan.choices.iter().map(|choice| format!("choice {}", choice.name));
+            let speak = gates.zip(&meaning.speaks.gates).chain(choices.zip(&meaning.speaks.choices));
+            speak.for_each(|(name, set)| sets.entry(name).or_insert([Set::NONE; 2])[book] = *set);
+        }
+        let turned = sets.into_iter().filter(|(_, [was, now])| was != now).collect();
+        Self { space, meanings, turned }
+    }
+
+    /// Returns whether the old decisions, patched with some boxes, each with its new decision, are the new ones.
+    fn is_patched(&mut self, patches: &[(&Same, Vec<Vec<Stretch>>)]) -> bool {
+        let mut patched: BTreeMap<Same, Set> = self.parts(0).into_iter().collect();
+        for (now, boxes) in patches {
+            for sides in boxes {
+                let here = self.set_of(sides);
+                for set in patched.values_mut() {
+                    *set = self.space.diagrams.without(*set, here);
+                }
+                let place = patched.entry((*now).clone()).or_insert(Set::NONE);
+                *place = self.space.diagrams.either(*place, here);
+            }
+        }
+        let new: BTreeMap<Same, Set> = self.parts(1).into_iter().collect();
+        let verdicts: BTreeSet<&Same> = patched.keys().chain(new.keys()).collect();
+        verdicts.into_iter().all(|verdict| {
+            let of = |parts: &BTreeMap<Same, Set>| parts.get(verdict).copied().unwrap_or(Set::NONE);
+            let (one, other) = (of(&patched), of(&new));
+            [(one, other), (other, one)].into_iter().all(|(a, b)| {
+                let apart = self.space.diagrams.without(a, b);
+                self.space.witness(&[apart]).is_none()
+            })
+        })
     }
 
     /// Returns each change of verdict with where it happens.
@@ -216,22 +259,19 @@ impl<'p> Pair<'p> {
     }
 
     /// Adds the regions of one change of verdict, and its headlines.
-    fn regions(&mut self, was: &Same, now: &Same, set: Set, room: usize, comparison: &mut Comparison) {
+    fn regions(
+        &mut self,
+        was: &Same,
+        now: &Same,
+        set: Set,
+        boxes: &[Vec<Stretch>],
+        comparison: &mut Comparison,
+    ) {
         let mut by_cause: BTreeMap<Vec<String>, (usize, Region, Vec<u16>)> = BTreeMap::new();
-        let most = room.saturating_mul(8);
-        let mut ways = self.space.diagrams.ways(set, most + 1);
-        comparison.more |= ways.len() > most;
-        ways.truncate(most);
-        let mut found = 0;
-        for way in ways {
-            let here = self.set_of(&way);
-            let Some(situation) = self.space.witness(&[here]) else { continue };
-            if found == room {
-                comparison.more = true;
-                break;
-            }
-            found += 1;
-            let Some(region) = self.region(was, now, &way, here, &situation) else {
+        for way in boxes {
+            let here = self.set_of(way);
+            let Some(situation) = self.space.witness(&[here, set]) else { continue };
+            let Some(region) = self.region(was, now, way, here, &situation) else {
                 comparison.unconfirmed += 1;
                 continue;
             };
@@ -360,27 +400,10 @@ impl<'p> Pair<'p> {
     /// Returns the items that speak otherwise in a situation: gates and choices by whether they hold, else choices by
     /// what they come to.
     fn because_of(&self, situation: &[u16]) -> Vec<String> {
-        let speaks = |book: usize| {
-            let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
-            let gates = plan
-                .gates
-                .iter()
-                .zip(&meaning.speaks.gates)
-                .map(|(gate, set)| (format!("gate {}", gate.name), *set));
-            let choices = plan.choices.iter().zip(&meaning.speaks.choices);
-            let choices = choices.map(|(choice, set)| (format!("choice {}", choice.name), *set));
-            let all: BTreeMap<String, bool> = gates
-                .chain(choices)
-                .map(|(name, set)| (name, self.space.diagrams.contains(set, situation)))
-                .collect();
-            all
+        let differs = |(_, [was, now]): &&(String, [Set; 2])| {
+            self.space.diagrams.contains(*was, situation) != self.space.diagrams.contains(*now, situation)
         };
-        let (was, now) = (speaks(0), speaks(1));
-        let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
-        let differ = |name: &&&String| {
-            was.get(**name).copied().unwrap_or(false) != now.get(**name).copied().unwrap_or(false)
-        };
-        let found: Vec<String> = names.iter().filter(differ).map(|it| (*it).clone()).collect();
+        let found: Vec<String> = self.turned.iter().filter(differs).map(|(name, _)| name.clone()).collect();
         if !found.is_empty() {
             return found;
         }

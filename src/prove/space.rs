@@ -380,6 +380,7 @@ impl<'p> Space<'p> {
 
     fn picked(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Option<Vec<u16>> {
         self.join_relations();
+        let asked = sets.clone();
         loop {
             if self.diagrams.is_spent() {
                 return None;
@@ -387,16 +388,27 @@ impl<'p> Space<'p> {
             let cells = match self.diagrams.search(sets, start, weight) {
                 Search::Found(cells) => cells,
                 Search::Nothing => return None,
-                Search::TooLong => {
-                    *sets = vec![self.diagrams.all(sets.iter().copied())];
-                    continue;
-                }
+                Search::TooLong => break,
             };
             let before = sets.len();
             let broken = self.joined.1.iter().filter(|it| !self.diagrams.contains(**it, &cells));
             sets.extend(broken);
             if sets.len() == before {
                 return Some(cells);
+            }
+        }
+        // The sets are joined, and one by one with the relations that are broken, no more of them than must be.
+        let mut set = self.diagrams.all(asked);
+        loop {
+            *sets = vec![set];
+            let Search::Found(cells) = self.diagrams.search(sets, start, weight) else { return None };
+            let broken = self.relations.iter().find(|it| !self.diagrams.contains(**it, &cells));
+            match broken {
+                None => return Some(cells),
+                Some(relation) => set = self.diagrams.both(set, *relation),
+            }
+            if self.diagrams.is_spent() {
+                return None;
             }
         }
     }
@@ -421,6 +433,15 @@ impl<'p> Space<'p> {
             }
         }
         self.joined = (self.relations.len(), groups);
+    }
+
+    /// Returns situations that cannot be, as far as that is a set of handy size.
+    pub(super) fn impossible(&mut self) -> Set {
+        self.join_relations();
+        match self.joined.1[..] {
+            [real] => self.diagrams.not(real),
+            _ => Set::NONE,
+        }
     }
 
     /// Returns the cells of a variable that are tried first where a person shall recognise a situation: never sprayed, and

@@ -29,16 +29,16 @@ pub type Stretch = (u16, Vec<(u16, u16)>);
 
 /// One branch of a node: the cells up to this one, from behind the branch before it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-struct Branch {
-    last: u16,
-    to: Set,
+pub(super) struct Branch {
+    pub(super) last: u16,
+    pub(super) to: Set,
 }
 
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Node {
     pub(super) variable: u16,
     first: u32,
-    count: u16,
+    pub(super) count: u16,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -46,7 +46,6 @@ enum Operation {
     Both,
     Either,
     Without,
-    Exists,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -67,7 +66,6 @@ pub struct Diagrams {
     made: Vec<Branch>,
     budget: usize,
     spent: bool,
-    eras: u32,
 }
 
 const NOWHERE: Remembered = Remembered { key: (u32::MAX, 0, 0), set: Set::NONE };
@@ -87,7 +85,6 @@ impl Diagrams {
             made: Vec::new(),
             budget,
             spent: false,
-            eras: 0,
         }
     }
 
@@ -185,37 +182,44 @@ impl Diagrams {
 
     /// Returns the situations for which some cells of the given variables make one of the set.
     pub fn exists(&mut self, a: Set, given: &dyn Fn(u16) -> bool) -> Set {
-        self.eras += 1;
-        self.exists_in(a, given)
+        // The memory of operations may forget; here every node is gone through once.
+        let mut known = rustc_hash::FxHashMap::default();
+        self.exists_in(a, given, &mut known)
     }
 
-    fn exists_in(&mut self, a: Set, given: &dyn Fn(u16) -> bool) -> Set {
+    fn exists_in(
+        &mut self,
+        a: Set,
+        given: &dyn Fn(u16) -> bool,
+        known: &mut rustc_hash::FxHashMap<Set, Set>,
+    ) -> Set {
         if a <= Set::ALL || self.spent {
             return a;
         }
-        let key = (Operation::Exists as u32, a.0, self.eras);
-        if let Some(set) = self.recall(key) {
-            return set;
+        if let Some(set) = known.get(&a) {
+            return *set;
         }
         let node = self.node_at(a);
-        let start = self.made.len();
-        for at in 0..node.count {
-            let branch = self.branch(node, at);
-            let to = self.exists_in(branch.to, given);
-            self.add(start, branch.last, to);
-        }
         let set = if given(node.variable) {
             let mut set = Set::NONE;
-            for at in start..self.made.len() {
-                let to = self.made.get(at).map_or(Set::NONE, |branch| branch.to);
+            for at in 0..node.count {
+                if set.is_all() {
+                    break;
+                }
+                let to = self.exists_in(self.branch(node, at).to, given, known);
                 set = self.either(set, to);
             }
-            self.made.truncate(start);
             set
         } else {
+            let start = self.made.len();
+            for at in 0..node.count {
+                let branch = self.branch(node, at);
+                let to = self.exists_in(branch.to, given, known);
+                self.add(start, branch.last, to);
+            }
             self.node(node.variable, start)
         };
-        self.remember(key, set);
+        known.insert(a, set);
         set
     }
 
@@ -228,7 +232,7 @@ impl Diagrams {
             return set;
         }
         let join = match operation {
-            Operation::Both | Operation::Exists => Self::both,
+            Operation::Both => Self::both,
             Operation::Either => Self::either,
             Operation::Without => Self::without,
         };
@@ -266,7 +270,7 @@ impl Diagrams {
         self.nodes.get(set.0 as usize).copied().unwrap_or(Node { variable: END, first: 0, count: 0 })
     }
 
-    fn branch(&self, node: Node, at: u16) -> Branch {
+    pub(super) fn branch(&self, node: Node, at: u16) -> Branch {
         let branch = self.branches.get(node.first as usize + usize::from(at));
         branch.copied().unwrap_or(Branch { last: u16::MAX, to: Set::NONE })
     }
@@ -472,7 +476,7 @@ impl Diagrams {
         self.share_of(set, &mut known)
     }
 
-    fn share_of(&self, set: Set, known: &mut rustc_hash::FxHashMap<Set, f64>) -> f64 {
+    pub(super) fn share_of(&self, set: Set, known: &mut rustc_hash::FxHashMap<Set, f64>) -> f64 {
         if set <= Set::ALL {
             return if set.is_all() { 1.0 } else { 0.0 };
         }

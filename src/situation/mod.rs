@@ -8,6 +8,7 @@ mod axis;
 mod cells;
 mod pieces;
 mod search;
+mod boxes;
 mod diagram;
 
 pub use axis::Axis;
