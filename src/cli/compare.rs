@@ -9,7 +9,8 @@ use crate::check;
 use crate::measure::Sky;
 use crate::plan::Plan;
 use crate::problems::{Finding, Problems};
-use crate::prove::{BUDGET, differences};
+use crate::prove::BUDGET;
+use crate::prove::differences::{self, Regions};
 use crate::report::comparison::{Compared, TreeChange};
 use crate::source::Sources;
 use chrono::Utc;
@@ -80,7 +81,8 @@ impl Compare {
             plans.extend(plan);
         }
         let ([old, new], false) = (&plans[..], in_the_way.any_error()) else { return Ok(End::Unreadable) };
-        let comparison = differences::compare(old, new, BUDGET);
+        let regions = if self.format == Form::Json { Regions::All } else { Regions::Some };
+        let comparison = differences::compare(old, new, BUDGET, regions);
         let (mut groves, mut trees) = (Vec::new(), Vec::new());
         for grove in &self.on {
             match self.on_grove(grove) {

@@ -12,9 +12,27 @@ use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// How many regions are listed at most, and of one change of verdict at least, where there are many changes.
-const MOST: usize = 160;
-const LEAST: usize = 4;
+/// How many regions are worked out.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Regions {
+    /// One of each change of verdict.
+    One,
+    /// Some, for a page.
+    Some,
+    /// All, as far as they are not more than a program can read.
+    All,
+}
+
+impl Regions {
+    /// Returns how many regions of one of some changes of verdict are worked out.
+    fn of_each(self, changes: usize) -> usize {
+        match self {
+            Regions::One => 1,
+            Regions::Some => (160 / changes.max(1)).max(4),
+            Regions::All => 20_000,
+        }
+    }
+}
 
 /// What a rulebook says in a region.
 #[derive(Clone, PartialEq, Debug)]
@@ -87,7 +105,7 @@ pub struct Comparison {
 }
 
 /// Compares two rulebooks.
-pub fn compare(old: &Plan, new: &Plan, budget: usize) -> Comparison {
+pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Comparison {
     let (old_rules, new_rules) = (Rules::new(old, Certified::No), Rules::new(new, Certified::No));
     let books = [Book { plan: old, rules: &old_rules }, Book { plan: new, rules: &new_rules }];
     let space = Space::of_two(books, budget);
@@ -102,7 +120,7 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize) -> Comparison {
         spent: false,
     };
     let changes = pair.changes();
-    let room = (MOST / changes.len().max(1)).max(LEAST);
+    let room = regions.of_each(changes.len());
     let free = pair.space.impossible();
     let mut patches = Vec::new();
     for (was, now, set) in &changes {

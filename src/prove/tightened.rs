@@ -1,6 +1,6 @@
 //! Which way a verdict moved, and whether an overlay only tightens its base.
 
-use super::differences::{Region, compare};
+use super::differences::{Region, Regions, compare};
 use crate::plan::{Plan, ProductId};
 use crate::trace::Verdict;
 use std::collections::BTreeMap;
@@ -83,7 +83,8 @@ pub enum Tightened {
 
 /// Proves that an overlay turns sprays only into none or into weaker ones, and leaves its base's hour gates as they are.
 pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightened {
-    let comparison = compare(base, overlay, budget);
+    // Which way a verdict moves is the same wherever it is so changed.
+    let comparison = compare(base, overlay, budget, Regions::One);
     let only_tightens = |region: &Region| match (&region.was.is, &region.now.is) {
         (Verdict::Spray(_), Verdict::Hold | Verdict::AllShut | Verdict::Look) => true,
         (Verdict::Spray(before), Verdict::Spray(after)) => {
@@ -94,7 +95,7 @@ pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightened {
     if let Some(region) = comparison.regions.iter().find(|region| !only_tightens(region)) {
         return Tightened::Loosened(Box::new(region.clone()));
     }
-    if comparison.spent || comparison.more {
+    if comparison.spent {
         return Tightened::NotDecided;
     }
     let hour_gates = base.gates.iter().filter(|gate| gate.hours.is_some());

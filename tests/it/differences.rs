@@ -3,7 +3,7 @@
 use crate::cli::{folder, ran};
 use crate::proofs::plan;
 use bloomward::prove::BUDGET;
-use bloomward::prove::differences::{Comparison, compare};
+use bloomward::prove::differences::{Comparison, Regions, compare};
 use bloomward::prove::tightened::{Tightened, Way, tightens};
 use serde_json::Value;
 
@@ -22,7 +22,7 @@ const RULES: &str = "figure hot = 30 °C\n\
 
 fn compared(old: &str, new: &str) -> Comparison {
     let (old, new) = (plan(&format!("{BASIS}{old}")), plan(&format!("{BASIS}{new}")));
-    let comparison = compare(&old, &new, BUDGET);
+    let comparison = compare(&old, &new, BUDGET, Regions::All);
     assert_eq!(comparison.unconfirmed, 0);
     assert!(!comparison.spent);
     comparison
@@ -57,7 +57,7 @@ fn what_means_the_same_in_other_words_is_the_same() {
     same(&format!("{}{split}{}", &RULES[..from], &RULES[to..]));
     // A strength by another name at the same amount.
     let (old, new) = (format!("{BASIS}{RULES}"), format!("{BASIS}{RULES}").replace("high", "full"));
-    assert!(compare(&plan(&old), &plan(&new), BUDGET).same);
+    assert!(compare(&plan(&old), &plan(&new), BUDGET, Regions::All).same);
 }
 
 #[test]
@@ -86,7 +86,7 @@ fn a_change_is_where_it_is_said_to_be_and_nowhere_else() {
         format!("{BASIS}{RULES}"),
         format!("{BASIS}{RULES}").replacen("strength low 1 g/L", "strength low 0.5 g/L", 1),
     );
-    let amounts = compare(&plan(&old), &plan(&new), BUDGET);
+    let amounts = compare(&plan(&old), &plan(&new), BUDGET, Regions::All);
     assert!(!amounts.same);
     assert!(
         amounts.regions.iter().all(|it| it.way == Way::Stricter && it.was.verdict == "spray copper at low")

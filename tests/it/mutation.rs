@@ -4,6 +4,7 @@
 
 use crate::case::case;
 use crate::proofs::plan;
+use bloomward::prove::differences::{Region, Regions, compare};
 use bloomward::prove::mutants::{Mutant, mutants};
 use bloomward::prove::mutation::{Mutation, mutate};
 use bloomward::prove::{BUDGET, worked};
@@ -56,7 +57,8 @@ impl Dice {
     }
 }
 
-fn made(seed: u64) -> String {
+/// Makes the items of a rulebook; a band is there, and spoken of if it shall be.
+fn made(seed: u64, band: bool) -> String {
     let mut dice = Dice(seed);
     let mut text = BASIS.to_owned();
     let _ = write!(
@@ -68,7 +70,7 @@ fn made(seed: u64) -> String {
     );
     for at in 0..4 {
         let does = dice.one_of(&["shuts copper", "shuts sulfur", "holds copper to low", "shuts spraying"]);
-        let _ = write!(text, "gate g{at}\n  {does}\n{}  cites own\n", dice.when(true));
+        let _ = write!(text, "gate g{at}\n  {does}\n{}  cites own\n", dice.when(band));
     }
     for at in 0..3 {
         let advise = dice.one_of(&[
@@ -78,7 +80,7 @@ fn made(seed: u64) -> String {
             "hold",
         ]);
         let lower = if at > 0 { format!("  outranks c{}\n", at - 1) } else { String::new() };
-        let _ = write!(text, "choice c{at}\n  advise {advise}\n{}{lower}  cites own\n", dice.when(true));
+        let _ = write!(text, "choice c{at}\n  advise {advise}\n{}{lower}  cites own\n", dice.when(band));
     }
     text
 }
@@ -136,6 +138,89 @@ fn edited(items: &str, mutant: &Mutant) -> String {
     format!("{}{new}{}", &items[..from], &items[to..])
 }
 
+/// The trees of [`every_tree`] in its order, as the places of their words and their numbers.
+fn described() -> Vec<[(&'static str, f64); 4]> {
+    let mut all = Vec::new();
+    for stage in 0..3 {
+        for spots in 0..=3 {
+            for mildew in 0..=3 {
+                for clean in [1, 0] {
+                    let numbers = [stage, spots, mildew, clean].map(f64::from);
+                    all.push([
+                        ("stage", numbers[0]),
+                        ("spots", numbers[1]),
+                        ("mildew", numbers[2]),
+                        ("clean", numbers[3]),
+                    ]);
+                }
+            }
+        }
+    }
+    all
+}
+
+/// Returns a value as it is written as a number: words by their places.
+fn number(words: &str) -> f64 {
+    let place = ["closed", "open", "falling"].iter().position(|it| *it == words);
+    let answer = ["no", "yes"].iter().position(|it| *it == words);
+    place.or(answer).map_or_else(|| words.parse().unwrap(), |at| at as f64)
+}
+
+/// Returns whether a tree lies in a region.
+fn lies_in(tree: &[(&str, f64); 4], region: &Region) -> bool {
+    region.place.iter().all(|side| {
+        let (_, value) = tree.iter().find(|(name, _)| *name == side.name).unwrap();
+        side.runs.iter().any(|run| {
+            let above = run
+                .from
+                .as_ref()
+                .is_none_or(|(from, counts)| *value > number(from) || (*counts && *value == number(from)));
+            let below = run
+                .to
+                .as_ref()
+                .is_none_or(|(to, counts)| *value < number(to) || (*counts && *value == number(to)));
+            above && below && run.is.as_ref().is_none_or(|is| *value == number(is))
+        })
+    })
+}
+
+/// Every tree whose verdict differs lies in exactly one region, and every tree of a region differs as the region says.
+#[test]
+fn edits_of_made_rulebooks_differ_in_their_regions_and_nowhere_else() {
+    let (mut differing, mut same) = (0, 0);
+    for seed in 21..=23 {
+        // Without the band, so that regions speak of what is seen only.
+        let items = made(seed, false);
+        let before = every_tree(&items);
+        for mutant in mutants(&plan_of(&items)) {
+            let text = edited(&items, &mutant);
+            if mutant.change.starts_with("`-1`") || mutant.change.starts_with("`4`") {
+                continue;
+            }
+            let after = every_tree(&text);
+            let comparison = compare(&plan_of(&items), &plan_of(&text), BUDGET, Regions::All);
+            assert!(!comparison.spent && !comparison.more && comparison.unconfirmed == 0);
+            for (tree, (was, now)) in described().iter().zip(before.iter().zip(&after)) {
+                let regions: Vec<&Region> =
+                    comparison.regions.iter().filter(|region| lies_in(tree, region)).collect();
+                let words = format!("{seed}: {} {} at {tree:?}\n{items}", mutant.item, mutant.change);
+                assert_eq!(regions.len(), usize::from(was != now), "{words}");
+                for region in regions {
+                    let said = |verdict: &Value, words: &str| match verdict.as_str().unwrap() {
+                        "spray" => words.starts_with("spray"),
+                        verdict => words.starts_with(verdict),
+                    };
+                    assert!(said(&was.0, &region.was.verdict), "{words}: {region:?}");
+                    assert!(said(&now.0, &region.now.verdict), "{words}: {region:?}");
+                }
+            }
+            assert_eq!(comparison.same, before == after);
+            *(if comparison.same { &mut same } else { &mut differing }) += 1;
+        }
+    }
+    assert!(same > 5 && differing > 15, "{same} {differing}");
+}
+
 fn rehearsed(items: &str) -> Mutation {
     mutate(&plan_of(items), BUDGET, &mut |_, _| {})
 }
@@ -148,7 +233,7 @@ fn plan_of(items: &str) -> bloomward::plan::Plan {
 fn what_is_called_equal_is_and_what_is_printed_notices() {
     let (mut equal, mut noticed) = (0, 0);
     for seed in 1..=6 {
-        let items = made(seed);
+        let items = made(seed, true);
         let plan = plan_of(&items);
         let before = every_tree(&items);
         let mutation = rehearsed(&items);
