@@ -9,7 +9,7 @@ use crate::advice::{Advice, Case, TreeAdvice};
 use crate::explain::{
     Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, several, weekday, why_not,
 };
-use crate::plan::{GateId, Kind, Place, ProductId};
+use crate::plan::{GateId, Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::trace::Verdict;
 use crate::units::show;
 
@@ -236,6 +236,11 @@ fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice)
             );
         }
     }
+    let held = held(page, case);
+    if !held.is_empty() {
+        part_head(lines, "It stays the same, each taken alone");
+        held.iter().for_each(|says| lines.text(0, says));
+    }
     if !advice.close_calls.is_empty() {
         part_head(lines, "Close calls");
         for call in &advice.close_calls {
@@ -247,6 +252,63 @@ fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice)
             lines.text(0, &says);
         }
     }
+}
+
+/// Returns over which range of each name the verdict stays the same: up to the nearest values that change it. Names on which
+/// the leading choices rest and of which no value changes it are told together.
+fn held(page: &Page<'_>, case: &Case) -> Vec<String> {
+    let plan = page.scene.plan;
+    let mut names: Vec<NameId> = Vec::new();
+    for name in case.flips.iter().map(|flip| flip.name) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    let mut said = Vec::new();
+    for name in &names {
+        let of: Vec<&str> =
+            case.flips.iter().filter(|it| it.name == *name).map(|it| it.at.as_str()).collect();
+        // Of whole numbers the next one is said.
+        let whole = |end: &str, by: i64| match plan[*name].kind {
+            Kind::Count => end.parse::<i64>().ok().map(|count| (count + by).to_string()),
+            _ => None,
+        };
+        let from = of.iter().find_map(|at| match at.strip_prefix("at most ") {
+            Some(end) => Some(whole(end, 1).map_or(("above", end.to_owned()), |end| ("at least", end))),
+            None => at.strip_prefix("below ").map(|end| ("at least", end.to_owned())),
+        });
+        let to = of.iter().find_map(|at| match at.strip_prefix("at least ") {
+            Some(end) => Some(whole(end, -1).map_or(("below", end.to_owned()), |end| ("at most", end))),
+            None => at.strip_prefix("above ").map(|end| ("at most", end.to_owned())),
+        });
+        let range = match (from, to) {
+            (Some(("at least", from)), Some((word, to))) => {
+                let to = if word == "at most" { to } else { format!("{word} {to}") };
+                format!("from {from} to {to}")
+            }
+            (Some((one, from)), Some((other, to))) => format!("{one} {from} and {other} {to}"),
+            (Some((word, end)), None) | (None, Some((word, end))) => format!("{word} {end}"),
+            (None, None) => continue,
+        };
+        said.push(at_words(page.scene, *name, &range));
+    }
+    let mut whatever: Vec<&str> = Vec::new();
+    for choice in &case.decision.choices {
+        let Some(choice) = plan.choices.get(choice.index()) else { continue };
+        for condition in choice.condition.iter().chain(&choice.unless) {
+            condition.each_test(&mut |test| {
+                let Subject::Name(name) = test.subject else { return };
+                let is_seen = !plan[name].hidden && !matches!(plan[name].origin, Origin::Band(_));
+                if is_seen && !names.contains(&name) && !whatever.contains(&&*plan[name].label) {
+                    whatever.push(&plan[name].label);
+                }
+            });
+        }
+    }
+    if !whatever.is_empty() {
+        said.push(format!("whatever it is: {}", whatever.join(", ")));
+    }
+    said
 }
 
 /// Writes every value of the tree, used or not.

@@ -353,3 +353,34 @@ fn questions_without_answers_are_said_to_be_the_first_ones() {
     let (page, _) = ran(&["advise", "examples/mixed-grove", "--tree", "C12"], 0);
     assert!(page.contains("CHECK FIRST") && !one_line(&page).contains("more is open"), "{page}");
 }
+
+/// The range over which a verdict stays the same ends where a tree of the next value comes to another.
+#[test]
+fn why_says_how_far_a_verdict_holds() {
+    let folder = folder("why_says_how_far");
+    let book = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n\
+        observe spots\n  kind count\nobserve mildew\n  kind share\n\
+        product copper\n  strength low 1 g/L\n  cites own\n\
+        choice spray-spots\n  advise copper at low\n  if spots from 2 to 5 and mildew below 10 %\n  outranks rest\n  cites own\n\
+        choice rest\n  advise hold\n  cites own\n";
+    std::fs::write(folder.join("test.rulebook"), book).unwrap();
+    let grove = |spots: u32, mildew: &str| {
+        let text = format!(
+            "grove: Test\nrulebook: test.rulebook\nsprays: none yet\nas-of: 2027-02-11T05:30\n\
+             place: {{ latitude: 18.05, longitude: -66.50, elevation: 120 m, timezone: America/Puerto_Rico }}\n\
+             blocks:\n  - {{ block: b }}\ntrees:\n  - {{ tree: T1, block: b, spots: {spots}, mildew: {mildew}, seen: 2027-02-11 }}\n"
+        );
+        std::fs::write(folder.join("grove.yaml"), text).unwrap();
+        ran(&["why", folder.to_str().unwrap(), "T1"], 0).0
+    };
+    let page = grove(3, "9.9 %");
+    assert!(page.contains("SPRAY"), "{page}");
+    for words in ["It stays the same", "spots from 2 to 5\n", "mildew below 10 %\n"] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    for (spots, mildew, sprays) in
+        [(2, "0 %", true), (5, "0 %", true), (1, "0 %", false), (6, "0 %", false), (3, "10 %", false)]
+    {
+        assert_eq!(grove(spots, mildew).contains("\nSPRAY copper"), sprays, "{spots} {mildew}");
+    }
+}
