@@ -24,7 +24,7 @@ pub fn load(
     let (name, library) = book.names(library);
     let top = sources.add(name.as_str(), book.read(&name)?);
     let roots: Vec<PathBuf> = match book {
-        Book::File(_) | Book::Input => {
+        Book::File(_) | Book::Input | Book::Copy { .. } => {
             let folder = Path::new(&name).parent().unwrap_or(Path::new(""));
             std::iter::once(folder).chain(library.as_deref().map(Path::new)).filter_map(real).collect()
         }
@@ -64,6 +64,13 @@ pub enum Book {
     },
     /// Standard input.
     Input,
+    /// A copy that git made of a file, read as if it stood at the file's place.
+    Copy {
+        /// The file's place, from the top of the repository.
+        path: String,
+        /// The copy.
+        copy: PathBuf,
+    },
 }
 
 impl Book {
@@ -101,6 +108,7 @@ impl Book {
                 (format!("{revision}:{path}"), library)
             }
             Book::Input => (INPUT.to_owned(), library.map(slashed)),
+            Book::Copy { path, .. } => (path.clone(), library.map(slashed)),
             Book::File(path) => {
                 let climbs = |path: &Path| path.is_absolute() || path.starts_with("..");
                 let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
@@ -118,7 +126,10 @@ impl Book {
     pub fn read(&self, name: &str) -> Result<String, Refusal> {
         match self {
             Book::Input if name == INPUT => files::read_input(),
-            Book::Input | Book::File(_) => files::read(Path::new(name), files::RULEBOOK_LIMIT),
+            Book::Copy { path, copy } if name == path => files::read(copy, files::RULEBOOK_LIMIT),
+            Book::Input | Book::File(_) | Book::Copy { .. } => {
+                files::read(Path::new(name), files::RULEBOOK_LIMIT)
+            }
             Book::AtRevision { revision, commit, .. } => {
                 let inside = name.strip_prefix(&format!("{revision}:")).unwrap_or(name);
                 match git(&["cat-file", "blob", &format!("{commit}:{inside}")])? {

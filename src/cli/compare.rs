@@ -3,7 +3,7 @@
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Unopened};
-use super::terminal::{LineLength, Stream};
+use super::terminal::{LineLength, Stream, refusal_text};
 use crate::advice::Advisor;
 use crate::check;
 use crate::measure::Sky;
@@ -21,11 +21,15 @@ use std::path::{Path, PathBuf};
 #[command(arg_required_else_help = true)]
 pub struct Compare {
     /// The old rulebook: PATH or REV:PATH
-    #[arg(value_name = "OLD")]
-    old: String,
+    #[arg(value_name = "OLD", required_unless_present = "git")]
+    old: Option<String>,
     /// The new rulebook: PATH, REV:PATH, or - for standard input
-    #[arg(value_name = "NEW")]
-    new: String,
+    #[arg(value_name = "NEW", required_unless_present = "git")]
+    new: Option<String>,
+    /// What git gives to an external diff driver: the path, and the old and the new copy, each with its hash and mode
+    #[arg(long, num_args = 7.., value_names = ["PATH", "OLD", "HASH", "MODE", "NEW", "HASH", "MODE"],
+        allow_hyphen_values = true, conflicts_with_all = ["old", "new", "on", "as_of"])]
+    git: Vec<String>,
     /// Also shows the trees of this grove whose verdict differs
     #[arg(long, value_name = "GROVE")]
     on: Vec<PathBuf>,
@@ -56,12 +60,38 @@ enum Form {
 impl Compare {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if let [path, old, _, _, new, ..] = &self.git[..] {
+            return self.run_by_git(path, old, new);
+        }
+        let names = [self.old.as_deref().unwrap_or_default(), self.new.as_deref().unwrap_or_default()];
+        let books = [Book::of(names[0])?, Book::of(names[1])?];
+        self.compare(names, &books)
+    }
+
+    /// Compares two copies as git asks for: whatever comes out, git is told that all went well, and goes on.
+    fn run_by_git(&self, path: &str, old: &str, new: &str) -> Outcome {
+        const NOTHING: &str = "/dev/null";
+        if old == NOTHING || new == NOTHING {
+            let words = if old == NOTHING { "is new" } else { "is deleted" };
+            return Stream::Results.print(&format!("{path} {words}.\n")).map(|()| End::Done);
+        }
+        let copy = |copy: &str| Book::Copy { path: path.to_owned(), copy: PathBuf::from(copy) };
+        match self.compare([&format!("{path} as it was"), path], &[copy(old), copy(new)]) {
+            Ok(_) => {}
+            Err(refusal) => {
+                let width = Stream::Results.width(self.lines.width);
+                Stream::Results.print(&refusal_text(&refusal, width))?;
+            }
+        }
+        Stream::Results.print("\n").map(|()| End::Done)
+    }
+
+    fn compare(&self, names: [&str; 2], books: &[Book; 2]) -> Outcome {
         let mut sources = Sources::default();
         let mut in_the_way = Problems::default();
         let mut plans: Vec<Plan> = Vec::new();
-        for (side, argument) in [("old", &self.old), ("new", &self.new)] {
-            let book = Book::of(argument)?;
-            let loaded = books::load(&book, self.library.as_deref(), &mut sources);
+        for (side, book) in ["old", "new"].into_iter().zip(books) {
+            let loaded = books::load(book, self.library.as_deref(), &mut sources);
             let (plan, problems) = loaded.map_err(|refusal| Refusal {
                 message: format!("the {side} rulebook: {}", refusal.message),
                 ..refusal
@@ -72,10 +102,11 @@ impl Compare {
                     || matches!(it.finding, Finding::TableOverlap | Finding::RankCircle)
             });
             if found.any_error() || plan.is_none() {
-                let width = Stream::Diagnostics.width(self.lines.width);
-                let words = format!("the {side} rulebook cannot be read:\n");
-                Stream::Diagnostics.print(&words)?;
-                Stream::Diagnostics.in_the_way(&found, &sources, width)?;
+                // Among what git prints it stands where the decisions would.
+                let stream = if self.git.is_empty() { Stream::Diagnostics } else { Stream::Results };
+                let width = stream.width(self.lines.width);
+                stream.print(&format!("the {side} rulebook cannot be read:\n"))?;
+                stream.in_the_way(&found, &sources, width)?;
                 in_the_way.extend(found);
             }
             plans.extend(plan);
@@ -85,7 +116,7 @@ impl Compare {
         let comparison = differences::compare(old, new, BUDGET, regions);
         let (mut groves, mut trees) = (Vec::new(), Vec::new());
         for grove in &self.on {
-            match self.on_grove(grove) {
+            match self.on_grove(grove, names) {
                 Ok((title, count, changes)) => {
                     groves.push((title, count));
                     trees.extend(changes);
@@ -96,7 +127,7 @@ impl Compare {
         let compared = Compared {
             comparison: &comparison,
             plans: [old, new],
-            names: [&self.old, &self.new],
+            names,
             sources: &sources,
             groves: &groves,
             trees: &trees,
@@ -111,9 +142,9 @@ impl Compare {
     }
 
     /// Advises a grove under both rulebooks: returns its name, how many trees it has, and those that differ.
-    fn on_grove(&self, grove: &Path) -> Result<(String, usize, Vec<TreeChange>), Unopened> {
-        let (title, was) = self.verdicts(grove, &self.old)?;
-        let (_, now) = self.verdicts(grove, &self.new)?;
+    fn on_grove(&self, grove: &Path, names: [&str; 2]) -> Result<(String, usize, Vec<TreeChange>), Unopened> {
+        let (title, was) = self.verdicts(grove, names[0])?;
+        let (_, now) = self.verdicts(grove, names[1])?;
         let count = was.len();
         let changes = was.into_iter().zip(now).filter(|((_, was), (_, now))| was != now);
         let changes =

@@ -212,7 +212,7 @@ impl Reading {
         };
         let name = asked.by.clone().unwrap_or_else(|| match &book {
             Book::File(path) => shown(path),
-            Book::AtRevision { .. } | Book::Input => String::new(),
+            Book::AtRevision { .. } | Book::Input | Book::Copy { .. } => String::new(),
         });
         let loaded = books::load(&book, asked.library.as_deref(), &mut self.sources);
         let (plan, mut found) = match (loaded, at) {

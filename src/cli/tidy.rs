@@ -66,7 +66,7 @@ impl Tidy {
                 let refusal = Refusal::new(format!("`{name}` stands in the past and cannot be written"));
                 Err(refusal.help("`--check` tells whether it is tidy"))
             }
-            Book::File(_) | Book::AtRevision { .. } | Book::Input => {
+            Book::File(_) | Book::AtRevision { .. } | Book::Input | Book::Copy { .. } => {
                 let told = format!("{name} is not tidy. Next: `bloomward tidy {name}` writes it.\n");
                 Stream::Results.print(&told).map(|()| End::Found)
             }

@@ -14,7 +14,8 @@ pub struct Mutant {
     /// The change in words: "`5` is `6`", "`or` for `and`", "dropped".
     pub change: String,
     pub(super) site: Site,
-    pub(super) becomes: Becomes,
+    /// Nothing: it is dropped.
+    pub(super) becomes: Option<When>,
 }
 
 /// Which item is changed.
@@ -27,44 +28,47 @@ pub(super) enum Site {
     Warning(usize),
 }
 
-/// What becomes of it.
+/// When an item holds after the change.
 #[derive(Clone, Debug)]
-pub(super) enum Becomes {
-    Conditions(Option<Condition>, Option<Condition>),
-    Dropped,
+pub(super) struct When {
+    pub(super) condition: Option<Condition>,
+    pub(super) unless: Option<Condition>,
 }
 
 impl Mutant {
     /// Returns the rulebook with the change.
     pub(super) fn applied(&self, plan: &Plan) -> Plan {
         let mut plan = plan.clone();
-        match (self.site, &self.becomes) {
-            (Site::Gate(at), Becomes::Conditions(condition, unless)) => {
-                (plan.gates[at].condition, plan.gates[at].unless) = (condition.clone(), unless.clone());
+        let (condition, unless) = match self.site {
+            Site::Gate(at) => {
+                let gate = &mut plan.gates[at];
+                (&mut gate.condition, &mut gate.unless)
             }
-            (Site::Choice(at), Becomes::Conditions(condition, unless)) => {
-                (plan.choices[at].condition, plan.choices[at].unless) = (condition.clone(), unless.clone());
+            Site::Choice(at) => {
+                let choice = &mut plan.choices[at];
+                (&mut choice.condition, &mut choice.unless)
             }
-            (Site::Task(at), Becomes::Conditions(condition, unless)) => {
+            Site::Task(at) => {
                 let speaks = &mut plan.tasks[at].speaks;
-                (speaks.condition, speaks.unless) = (condition.clone(), unless.clone());
+                (&mut speaks.condition, &mut speaks.unless)
             }
-            (Site::Warning(at), Becomes::Conditions(condition, unless)) => {
+            Site::Warning(at) => {
                 let speaks = &mut plan.warnings[at].speaks;
-                (speaks.condition, speaks.unless) = (condition.clone(), unless.clone());
+                (&mut speaks.condition, &mut speaks.unless)
             }
-            (Site::Row(name, at), becomes) => {
+            Site::Row(name, at) => {
                 if let Origin::Band(band) = &mut plan.names[name.index()].origin {
-                    match becomes {
-                        Becomes::Conditions(Some(condition), _) => {
-                            band.rows[at].condition = condition.clone();
-                        }
-                        Becomes::Conditions(None, _) => {}
-                        Becomes::Dropped => drop(band.rows.remove(at)),
+                    match self.becomes.as_ref().and_then(|when| when.condition.as_ref()) {
+                        Some(condition) => band.rows[at].condition.clone_from(condition),
+                        None => drop(band.rows.remove(at)),
                     }
                 }
+                return plan;
             }
-            (_, Becomes::Dropped) => {}
+        };
+        if let Some(when) = &self.becomes {
+            condition.clone_from(&when.condition);
+            unless.clone_from(&when.unless);
         }
         plan
     }
@@ -92,7 +96,7 @@ pub fn mutants(plan: &Plan) -> Vec<Mutant> {
             let item = format!("row {caps}{} of {}", plan.word_of(id, row.level), name.word);
             let of = Of { plan, item, site: Site::Row(id, at), span: row.span };
             of.add(Some(&row.condition), None, &mut all);
-            all.push(of.mutant(row.span, "dropped".to_owned(), Becomes::Dropped));
+            all.push(of.mutant(row.span, "dropped".to_owned(), None));
         }
     }
     for (at, task) in plan.tasks.iter().enumerate() {
@@ -116,21 +120,23 @@ struct Of<'p> {
 }
 
 impl Of<'_> {
-    fn mutant(&self, at: Span, change: String, becomes: Becomes) -> Mutant {
+    fn mutant(&self, at: Span, change: String, becomes: Option<When>) -> Mutant {
         Mutant { item: self.item.clone(), at, change, site: self.site, becomes }
     }
 
     fn add(&self, condition: Option<&Condition>, unless: Option<&Condition>, all: &mut Vec<Mutant>) {
         for (changed, at, change) in condition.map(|it| self.changed(it)).unwrap_or_default() {
-            all.push(self.mutant(at, change, Becomes::Conditions(Some(changed), unless.cloned())));
+            let when = When { condition: Some(changed), unless: unless.cloned() };
+            all.push(self.mutant(at, change, Some(when)));
         }
         for (changed, at, change) in unless.map(|it| self.changed(it)).unwrap_or_default() {
-            all.push(self.mutant(at, change, Becomes::Conditions(condition.cloned(), Some(changed))));
+            let when = When { condition: condition.cloned(), unless: Some(changed) };
+            all.push(self.mutant(at, change, Some(when)));
         }
         if let Some(unless) = unless {
             let parts = condition.into_iter().chain([unless]).cloned().collect();
-            let becomes = Becomes::Conditions(Some(Condition::All(parts)), None);
-            all.push(self.mutant(self.span, "`and` for `unless`".to_owned(), becomes));
+            let when = When { condition: Some(Condition::All(parts)), unless: None };
+            all.push(self.mutant(self.span, "`and` for `unless`".to_owned(), Some(when)));
         }
     }
 

@@ -3,7 +3,7 @@
 
 use super::effect::Grounds;
 use super::findings::{Prover, breaks};
-use super::mutants::{Becomes, Mutant, Site, mutants};
+use super::mutants::{Mutant, Site, When, mutants};
 use super::point::{Altered, Point};
 use super::taken::Taken;
 use super::worked::Example;
@@ -52,11 +52,11 @@ pub fn mutate(plan: &Plan, budget: usize, progress: &mut dyn FnMut(usize, usize)
     let place: Vec<Option<usize>> = mutants
         .iter()
         .map(|mutant| match &mutant.becomes {
-            Becomes::Conditions(condition, unless) => {
+            Some(When { condition, unless }) => {
                 more.warnings.push(warning(condition.clone(), unless.clone()));
                 Some(more.warnings.len() - 1)
             }
-            Becomes::Dropped => None,
+            None => None,
         })
         .collect();
     let rules = Rules::new(&more, Certified::No);
@@ -164,8 +164,8 @@ impl<'p> Catcher<'p> {
         };
         let (condition, unless) = conditions(self.plan, mutant.site);
         let after = match &mutant.becomes {
-            Becomes::Conditions(condition, unless) => holds(condition.as_ref(), unless.as_ref()),
-            Becomes::Dropped => Truth::No,
+            Some(When { condition, unless }) => holds(condition.as_ref(), unless.as_ref()),
+            None => Truth::No,
         };
         (holds(condition, unless), after)
     }

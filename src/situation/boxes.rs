@@ -1,6 +1,7 @@
 //! A set of situations as boxes: for each variable some of its cells, every combination of which is in the set.
 
-use super::diagram::{Diagrams, END, Set, Stretch};
+use super::Stretch;
+use super::diagram::{Diagrams, END, Set};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// For a variable, whether each of its cells is in the box.
@@ -154,9 +155,10 @@ mod tests {
     #[test]
     fn boxes_are_disjoint_and_are_the_set_where_it_can_be() {
         let mut store = Diagrams::new(vec![3, 2, 4], 1000);
-        let tests: [(u16, fn(u16) -> bool); 4] =
-            [(0, |cell| cell != 1), (1, |cell| cell == 0), (2, |cell| cell < 2), (2, |cell| cell == 3)];
-        let [a, b, c, d] = tests.map(|(variable, is)| store.test(variable, is));
+        let a = store.test(0, |cell| cell != 1);
+        let b = store.test(1, |cell| cell == 0);
+        let c = store.test(2, |cell| cell < 2);
+        let d = store.test(2, |cell| cell == 3);
         let bc = store.both(b, c);
         let set = store.either(a, bc);
         let free = store.both(d, b);

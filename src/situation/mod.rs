@@ -7,14 +7,16 @@
 mod axis;
 mod cells;
 mod pieces;
+mod questions;
 mod search;
 mod boxes;
 mod diagram;
 
 pub use axis::Axis;
 pub use cells::CellSet;
-pub use diagram::{Diagrams, Set, Stretch};
+pub use diagram::{Diagrams, Set};
 pub use pieces::pieces;
+pub use questions::Stretch;
 pub use search::{Search, Weight};
 
 use crate::measure::Extent;

@@ -15,6 +15,7 @@ mod cli;
 mod data_notes;
 mod differences;
 mod findings;
+mod git;
 mod grove;
 mod grove_any;
 mod grove_log;
