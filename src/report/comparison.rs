@@ -61,13 +61,13 @@ impl Compared<'_> {
         }
         let meant = comparison.items.iter().filter(|it| it.in_meaning()).count();
         if comparison.same {
-            return match meant {
-                0 => "The same verdicts and doses in every situation, proved.".to_owned(),
-                _ => format!(
-                    "The same verdicts and doses in every situation, proved; {} differ in meaning.",
-                    counted(meant, "item")
-                ),
-            };
+            let mut parts = vec!["The same verdicts and doses in every situation, proved".to_owned()];
+            let hours = self.of_hours();
+            if meant > hours {
+                parts.push(format!("{} differ in meaning", counted(meant - hours, "item")));
+            }
+            parts.extend(self.beside());
+            return parts.join("; ") + ".";
         }
         let of = |way: Way| comparison.regions.iter().filter(|it| it.way == way).count();
         let mut parts = vec![
@@ -80,9 +80,29 @@ impl Compared<'_> {
             }
         }
         let more = if comparison.more { ", and in more that are not listed" } else { "" };
-        let text = format!("{}{more}.", parts.join(", "));
+        let beside: String = self.beside().iter().map(|it| format!("; {it}")).collect();
+        let text = format!("{}{more}{beside}.", parts.join(", "));
         let mut signs = text.chars();
         signs.next().map_or(String::new(), |first| first.to_uppercase().chain(signs).collect())
+    }
+
+    /// Returns how many items move hours: gates of hours, and which hours are better.
+    fn of_hours(&self) -> usize {
+        let of_hours = |name: &str| {
+            let gates = self.plans.iter().flat_map(|plan| &plan.gates);
+            let mut gates = gates.filter(|gate| gate.hours.is_some());
+            name.starts_with("prefer ") || gates.any(|gate| name.strip_prefix("gate ") == Some(&*gate.name))
+        };
+        self.comparison.items.iter().filter(|it| it.in_meaning() && of_hours(&it.item)).count()
+    }
+
+    /// Returns what differs beside verdicts and doses: hours, and words.
+    fn beside(&self) -> Vec<String> {
+        let hours = self.of_hours();
+        let words = self.comparison.items.iter().filter(|it| it.change == Change::Words).count();
+        let said =
+            |count: usize, what: &str| (count > 0).then(|| format!("{what} in {}", counted(count, "item")));
+        said(hours, "another hour").into_iter().chain(said(words, "other words")).collect()
     }
 
     /// Returns the page as text of which no line is longer than the width.

@@ -178,3 +178,33 @@ fn a_rehearsal_and_findings_for_tools() {
     assert!(region["startLine"].as_u64().unwrap() > 1);
     assert!(!conflict["properties"]["situation"].as_object().unwrap().is_empty());
 }
+
+/// Hours, words and decisions are told apart in the first line.
+#[test]
+fn the_summary_names_hours_and_words() {
+    let folder = folder("the_summary_names");
+    let write = |name: &str, rules: &str| {
+        let path = folder.join(name);
+        let head = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n";
+        std::fs::write(&path, format!("{head}{BASIS}{rules}")).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let hours = "gate windy\n  shuts spraying\n  in hours when wind above 15 km/h\n  because \"it drifts\"\n  cites own\n";
+    let rules = format!("{RULES}{hours}");
+    let old = write("old.rulebook", &rules);
+    let summary = |rules: &str, status: i32| {
+        let new = write("new.rulebook", rules);
+        let (out, _) = ran(&["compare", &old, &new], status);
+        out.lines()
+            .skip_while(|line| !line.starts_with(['T', 'S']))
+            .take_while(|line| !line.is_empty())
+            .map(|line| line.trim().to_owned() + " ")
+            .collect::<String>()
+    };
+    let same = "The same verdicts and doses in every situation, proved; ";
+    assert_eq!(summary(&rules.replace("15 km/h", "12 km/h"), 1), format!("{same}another hour in 1 item. "));
+    assert_eq!(summary(&rules.replace("it drifts", "drift"), 0), format!("{same}other words in 1 item. "));
+    let both = rules.replace("15 km/h", "12 km/h").replace("hot = 30 °C", "hot = 25 °C");
+    let said = summary(&both, 1);
+    assert!(said.starts_with("Stricter in ") && said.ends_with("; another hour in 1 item. "), "{said}");
+}
