@@ -83,16 +83,15 @@ fn a_week_from_the_first_question_to_the_tank() {
     let (sheet, _) = ran(&["ask", shown, "--as-of", MORNING, "--sheet", "--width", "80"], 0);
     assert!(["A01", "A05", "B01", "B03"].iter().all(|tree| sheet.contains(tree)), "{sheet}");
 
-    // Write down what was seen. PLACE FOR `scouted`: until it is there, the row is typed into the table.
-    let table = grove.join("scouting.csv");
-    let header = fs::read_to_string(&table).unwrap();
-    assert_eq!(header, "when,who,on,mildew,rain\n");
-    let row = |row: &str, share: &str| -> String {
-        (1..=if row == "A" { 5 } else { 3 })
-            .map(|tree| format!("2027-02-11T05:00,M,{row}0{tree},{share},\n"))
-            .collect()
-    };
-    fs::write(&table, header + &row("A", "40 %") + &row("B", "2 %")).unwrap();
+    // Write down what was seen, as one types on a phone.
+    let (said, _) =
+        ran(&["scouted", shown, "--as-of", MORNING, "--who", "M", "a1-5 mildew 40", "b1-3 mildew 2"], 0);
+    assert!(
+        said.contains("A01–A05 (5 trees): mildew 40 %") && said.contains("B01–B03 (3 trees): mildew 2 %"),
+        "{said}"
+    );
+    let table = fs::read_to_string(grove.join("scouting.csv")).unwrap();
+    assert_eq!(table, "when,who,on,mildew,rain\n2027-02-11,M,A01-A05,40 %,\n2027-02-11,M,B01-B03,2 %,\n");
     assert!(!json("ask", &grove, &[]).to_string().contains("\"mildew\""));
 
     // Decide.
@@ -114,7 +113,19 @@ fn a_week_from_the_first_question_to_the_tank() {
     assert!(mix.contains("37.8 g"), "{mix}");
     assert!(page.contains("37.8 g"), "{page}");
 
-    // PLACE FOR `sprayed --sheet NUMBER` and `records`: both read what `sheets/` keeps.
+    // Spray, all but one tree: 4 of 5 trees are 6 gal; 4 g/L of them (22.712 L) are 90.8 g, 3.20 oz.
+    let evening = "2027-02-11T20:00";
+    let sprayed = ["sprayed", shown, "--as-of", evening, "--sheet", "1", "--except", "A03"];
+    let times = ["--start", "18:30", "--end", "19:00", "--operator", "M"];
+    let (said, _) = ran(&[&sprayed[..], &times[..]].concat(), 0);
+    assert!(said.contains("4 trees: A01, A02, A04, A05") && said.contains("6 gal"), "{said}");
+    // The label's 24 h count from the end of the spray.
+    assert!(said.contains("until Fri 12 Feb 2027, 19:00"), "{said}");
+    let (record, _) = ran(&["records", shown, "--as-of", evening], 0);
+    for words in ["3.20 oz", "until 2027-02-12T19:00", "4 trees: A03, B01–B03"] {
+        let said = record.replace("Keep out to   ", "until ");
+        assert!(said.contains(words), "{words}\n{record}");
+    }
 
     // Once it is there, nothing asks again and nothing is overwritten.
     let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
@@ -187,24 +198,6 @@ fn weather(grove: &Path) {
         .unwrap();
 }
 
-/// Adds rows to the scouting file, by the names of its columns.
-fn look(grove: &Path, rows: &[(&str, &[(&str, &str)])]) {
-    let file = grove.join("scouting.csv");
-    let mut text = fs::read_to_string(&file).unwrap();
-    let header: Vec<String> = text.lines().next().unwrap().split(',').map(str::to_owned).collect();
-    for (on, values) in rows {
-        let cell = |column: &String| match column.as_str() {
-            "when" => "2027-02-10",
-            "who" => "L. M.",
-            "on" => on,
-            column => values.iter().find(|(name, _)| *name == column).map_or("", |(_, value)| value),
-        };
-        assert!(values.iter().all(|(name, _)| header.iter().any(|column| column == name)), "{values:?}");
-        text += &(header.iter().map(cell).collect::<Vec<_>>().join(",") + "\n");
-    }
-    fs::write(file, text).unwrap();
-}
-
 #[test]
 fn a_week_under_the_lowland_guide_with_weather() {
     let folder = folder("week").join("grove");
@@ -223,32 +216,17 @@ fn a_week_under_the_lowland_guide_with_weather() {
     let (sheet, _) = ran(&["ask", grove, "--sheet"], 0);
     assert!(sheet.contains("SCOUTING SHEET") && sheet.contains("B12"), "{sheet}");
 
-    // Wednesday: look. (Here `bloomward scouted` will take the short notes; until then the rows are written.)
-    look(
-        &folder,
-        &[
-            (
-                "grove",
-                &[
-                    ("low-spot", "no"),
-                    ("spotted-leaves", "0 of 20"),
-                    ("dead-wood", "no"),
-                    ("fruit-touching", "no"),
-                ],
-            ),
-            (
-                "A01-A15",
-                &[
-                    ("stage", "full-bloom"),
-                    ("open-flowers", "80 %"),
-                    ("fruit-set", "0"),
-                    ("mildew", "4 of 20"),
-                    ("blight", "0 of 20"),
-                ],
-            ),
-            ("B01-B12", &[("stage", "dormant"), ("mildew", "0 of 20"), ("blight", "0 of 20")]),
-        ],
-    );
+    // Thursday at first light: look, with short notes.
+    let notes = [
+        "grove low-spot no spotted-leaves 0/20 dead-wood no fruit-touching no",
+        "a1-15 full-bloom open 80 set 0 mildew 4/20 blight 0/20",
+        "b1-12 dormant mildew 0/20 blight 0/20",
+    ];
+    let (said, _) = ran(&[&["scouted", grove], &notes[..]].concat(), 0);
+    for words in ["A01–A15 (15 trees): stage full bloom", "open flowers 80 %", "panicles with mildew 4 of 20"]
+    {
+        assert!(said.split_whitespace().collect::<Vec<_>>().join(" ").contains(words), "{words}\n{said}");
+    }
     assert_eq!(json_of(&["ask", grove])["stops"].as_array().unwrap().len(), 0);
 
     // Thursday: decide.
@@ -282,5 +260,31 @@ fn a_week_under_the_lowland_guide_with_weather() {
     let mix = json_of(&["mix", grove, "sulfur", "reduced", "22.5 gal"]);
     assert_eq!(mix["shown"], sheet["loads"][0]["amounts"][0]["shown"]);
 
-    // Spray and write down: here `bloomward sprayed --sheet 1` and `bloomward records` come in.
+    // Spray and write down, two trees of the sulfur left out: 13 of 15 trees are 19.5 gal.
+    let evening = "2027-02-11T22:00";
+    let by_sheet = |sheet: &str, more: &[&str]| {
+        let sprayed = ["sprayed", grove, "--as-of", evening, "--sheet", sheet, "--operator", "M. Tester"];
+        ran(&[&sprayed[..], more].concat(), 0).0
+    };
+    let said = by_sheet("1", &["--except", "A03,A07", "--start", "19:00", "--end", "19:50"]);
+    assert!(said.contains("13 trees: A01, A02, A04–A06, A08–A15") && said.contains("19.5 gal"), "{said}");
+    let said = by_sheet("2", &["--start", "20:00", "--end", "20:45"]);
+    // 1200 ppm of 18 gal (68.137 L) are 81.76 g of copper, 0.18026 lb, on 12 trees of 24 ft by 20 ft, 0.13223 ac.
+    assert!(said.contains("1.36 lb / ac copper of 18 lb / ac"), "{said}");
+    assert!(said.contains("spray 1 of 10"), "{said}");
+    let (page, _) = ran(&["records", grove, "--as-of", evening], 0);
+    // 2 g/L of 19.5 gal (73.816 L) are 147.63 g, 5.21 oz; of copper powder at 50 % twice the copper, 163.5 g, 5.77 oz. And 80 %
+    // of 5.21 oz on 13 trees, 6240 square feet, 0.14325 ac, are 1.82 lb an acre.
+    for words in ["5.21 oz", "5.77 oz", "sulfur 1.82 lb/ac", "copper 1.36 lb/ac", "2 trees: A03, A07"] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+    // The next morning the sprays are in the way of sprays.
+    let after = json_of(&["advise", grove, "--as-of", "2027-02-12T05:00"]);
+    let trees = after["trees"].as_array().unwrap();
+    let of = |name: &str| trees.iter().find(|tree| tree["tree"] == name).unwrap();
+    let sulfur_label = |tree: &Value| {
+        let shut = tree["shut"].as_array().unwrap();
+        shut.iter().any(|it| it["product"] == "sulfur" && it["by"].as_str().unwrap().contains("interval"))
+    };
+    assert!(sulfur_label(of("A01")) && !sulfur_label(of("A03")), "{}", of("A01"));
 }
