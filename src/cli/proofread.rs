@@ -2,6 +2,7 @@
 
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
+use super::example_hours;
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
 use crate::plan::Plan;
@@ -71,9 +72,12 @@ impl Proofread {
         for argument in &self.books {
             let mut sources = Sources::default();
             let library = self.library.as_deref();
-            match Book::of(argument).and_then(|book| books::load(&book, library, &mut sources)) {
-                Ok((plan, mut problems)) => {
-                    if let Some(plan) = plan {
+            let loaded = Book::of(argument)
+                .and_then(|book| books::load(&book, library, &mut sources).map(|loaded| (book, loaded)));
+            match loaded {
+                Ok((book, (plan, mut problems))) => {
+                    if let Some(mut plan) = plan {
+                        problems.extend(example_hours::taken(&mut plan, &book, &mut sources));
                         problems.extend(prove::findings(&plan));
                         problems.extend(self.tightened(&plan, argument)?);
                         problems.sort();

@@ -2,6 +2,7 @@
 
 use super::books::{self, Book};
 use super::end::{End, Outcome};
+use super::example_hours;
 use super::terminal::{Format, Printing, Stream};
 use crate::decide::{Certified, Rules};
 use crate::prove::mutation::mutate;
@@ -40,13 +41,19 @@ impl Rehearse {
 
     fn one(&self, argument: &str) -> Outcome {
         let mut sources = Sources::default();
-        let (plan, mut problems) = books::load(&Book::of(argument)?, self.library.as_deref(), &mut sources)?;
-        let Some(plan) = plan else {
+        let book = Book::of(argument)?;
+        let (plan, mut problems) = books::load(&book, self.library.as_deref(), &mut sources)?;
+        let Some(mut plan) = plan else {
             problems.retain(|it| it.finding.level() == crate::problems::Level::Error);
             let width = Stream::Diagnostics.width(self.printing.lines.width);
             Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
             return Ok(End::Unreadable);
         };
+        let unread = example_hours::taken(&mut plan, &book, &mut sources);
+        if !unread.is_empty() {
+            let width = Stream::Diagnostics.width(self.printing.lines.width);
+            Stream::Diagnostics.in_the_way(&unread, &sources, width)?;
+        }
         let rules = Rules::new(&plan, Certified::No);
         let mut prover = Prover::new(Proved { plan: &plan, rules: &rules }, BUDGET);
         let promises = (0..plan.promises.len()).map(|at| prover.promise(at)).collect();
@@ -76,7 +83,9 @@ impl Rehearse {
                 rehearsal.text(width) + &more.map_or_else(String::new, |more| "\n".to_owned() + &more)
             }
         };
-        let found = rehearsal.failed() || mutation.is_some_and(|it| it.spent || !it.survived.is_empty());
+        let found = !unread.is_empty()
+            || rehearsal.failed()
+            || mutation.is_some_and(|it| it.spent || !it.survived.is_empty());
         Stream::Results.print(&text).map(|()| if found { End::Found } else { End::Done })
     }
 }

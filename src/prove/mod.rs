@@ -46,7 +46,7 @@ pub fn findings(plan: &Plan) -> Problems {
     problems.extend(worked);
     // What is not run is never passed over in silence.
     for worked in plan.worked.iter().filter(|worked| worked.hours_from.is_some()) {
-        let message = format!("the worked example \"{}\" is not run: it has hours of its own", worked.title);
+        let message = format!("the worked example \"{}\" is not run: its hours are not read", worked.title);
         problems.push(Problem::new(Finding::NotDecided, worked.span, message));
     }
     problems.extend(reach::rows_that_never_hold(plan));

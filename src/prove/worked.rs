@@ -492,7 +492,13 @@ impl<'p> Exact<'p> {
             Expected::Is(name, ..) => {
                 let found = witness(&self.space, 0, situation, &BTreeSet::from([*name]));
                 let value = found.values.get(&*plan[*name].word);
-                value.map_or_else(|| "another".to_owned(), |it| it["value"].to_string().replace('"', ""))
+                value.map_or_else(
+                    || "another".to_owned(),
+                    |it| {
+                        let unit = it["unit"].as_str().map_or_else(String::new, |unit| format!(" {unit}"));
+                        it["value"].to_string().replace('"', "") + &unit
+                    },
+                )
             }
             Expected::TableIs(..) => "another".to_owned(),
         }

@@ -276,8 +276,8 @@ pub fn explanation(finding: Finding) -> Explanation {
         ),
         Finding::NotDecided => says(
             "The situations of this rulebook are too many to be proved. Nothing is said of conflicts, gaps, promises and \
-             worked examples: not that they are sound, and not that they are broken. Said also of a worked example with \
-             hours of its own, which is not run yet.",
+             worked examples: not that they are sound, and not that they are broken. Said also of a worked example \
+             whose hours are not read.",
             "A rulebook in which thousands of conditions compare the same dozen names with numbers of their own.",
             "Grade in bands what is now compared again and again, so that conditions speak of a few levels.",
             "A rulebook whose conditions speak of the levels of a few bands.",

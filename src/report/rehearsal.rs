@@ -130,7 +130,7 @@ impl Rehearsal<'_> {
         for at in self.not_run() {
             let Some(worked) = self.plan.worked.get(at) else { continue };
             let words = format!(
-                "{}: NOT RUN \"{}\": it has hours of its own, which are not read yet",
+                "{}: NOT RUN \"{}\": its hours cannot be read",
                 self.sources.locate(worked.span),
                 worked.title
             );

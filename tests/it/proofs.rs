@@ -440,7 +440,7 @@ fn what_cannot_be_is_no_finding() {
     assert!(!with(missing, "root-of at least 0", "seen at least 4"));
 }
 
-/// A worked example with hours of its own is not run yet, and that is said.
+/// A worked example whose hours nobody read is not run, and that is said.
 #[test]
 fn a_worked_example_that_is_not_run_is_said_to_be_so() {
     let book = "observe spots\n  kind count\nchoice rest\n  advise hold\n  cites own\n\
@@ -450,4 +450,48 @@ fn a_worked_example_that_is_not_run_is_said_to_be_so() {
         found.iter().any(|it| it.finding == Finding::NotDecided && it.message.contains("a night")),
         "{found:?}"
     );
+}
+
+/// A worked example with hours of its own: counted by hand, of twelve hours six are damp and the last three of them without
+/// a break.
+#[test]
+fn a_worked_example_takes_what_its_hours_measure() {
+    use crate::cli::{folder, ran};
+    let folder = folder("worked_hours");
+    let book = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n\
+        product sulfur\n  strength low 1 g/L\n  cites own\n\
+        observe spots\n  kind count\n\
+        measure damp = hours with humidity at least 90 % over last 12 h\n  because \"x\"\n  cites own\n\
+        measure warmest = highest temperature over last 12 h\n  because \"x\"\n  cites own\n\
+        choice fight\n  advise sulfur at low\n  if damp at least 6 h and spots at least 1\n  outranks rest\n  because \"x\"\n  cites own\n\
+        choice rest\n  advise hold\n  because \"x\"\n  cites own\n\
+        worked \"a damp night\"\n  cites own\n  hours from \"night.csv\"\n  as-of 2027-02-11T06:00-04:00\n  take spots 2\n  \
+        expect sulfur at low\n  expect damp is 6 h\n  expect warmest is 25 °C\n";
+    let rows: String = (0..12)
+        .map(|hour| {
+            let (day, clock) = if hour < 6 { (10, 18 + hour) } else { (11, hour - 6) };
+            let damp = [1, 2, 5, 9, 10, 11].contains(&hour);
+            format!(
+                "2027-02-{day}T{clock:02}:00,{},{}\n",
+                if hour == 3 { 25 } else { 20 },
+                if damp { 92 } else { 80 }
+            )
+        })
+        .collect();
+    let path = folder.join("test.rulebook");
+    std::fs::write(&path, book).unwrap();
+    let path = path.to_str().unwrap();
+    let (out, error) = ran(&["rehearse", path], 1);
+    assert!(out.contains("NOT RUN \"a damp night\"") && error.contains("night.csv"), "{out}{error}");
+    std::fs::write(folder.join("night.csv"), format!("time,temperature [°C],humidity [%]\n{rows}")).unwrap();
+    let (out, error) = ran(&["rehearse", path], 0);
+    assert!(out.contains("Worked examples: 1 of 1 come out.") && error.is_empty(), "{out}{error}");
+    // One damp hour less, and it fails as a taken value does.
+    let drier = format!("time,temperature [°C],humidity [%]\n{}", rows.replacen("92", "80", 1));
+    std::fs::write(folder.join("night.csv"), drier).unwrap();
+    let (out, _) = ran(&["rehearse", path], 1);
+    let said = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(said.contains("FAILED \"a damp night\": it is hold") && said.contains("it is 5 h"), "{out}");
+    let (out, _) = ran(&["proofread", path], 1);
+    assert!(out.contains("error[worked-failed]"), "{out}");
 }
