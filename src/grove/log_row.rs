@@ -95,16 +95,29 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
             }
         }
         let corrects = struck.first().map_or_else(String::new, |_| sheet.clone());
-        rows.push(Logged { line, sheet, corrects, struck: read.is_none(), row: read });
+        rows.push(Logged { line, span: row.span, sheet, corrects, struck: read.is_none(), row: read });
     });
-    let counted = rows.into_iter().filter(|logged| !logged.struck).filter_map(|logged| logged.row);
-    let past = counted.filter(|row| row.start <= reading.as_of).collect();
-    SprayLog::of_rows(past, ground.trees)
+    let counted = rows.into_iter().filter(|logged| !logged.struck);
+    let counted = counted.filter_map(|logged| Some((logged.span, logged.row?)));
+    let (past, later): (Vec<_>, Vec<_>) = counted.partition(|(_, row)| row.start <= reading.as_of);
+    // A year mistyped must not take a spray out of the counts unseen.
+    if let Some((first, _)) = later.first() {
+        let message = match later.len() {
+            1 => "this spray begins after the moment of the advice, and is not counted".to_owned(),
+            more => format!(
+                "this spray and {} more begin after the moment of the advice, and are not counted",
+                more - 1
+            ),
+        };
+        reading.note(*first, message);
+    }
+    SprayLog::of_rows(past.into_iter().map(|(_, row)| row).collect(), ground.trees)
 }
 
 /// A row as it was read, and whether a later one took its place.
 struct Logged {
     line: usize,
+    span: Span,
     sheet: String,
     /// The sheet of a row that is itself a correction, so that a sheet of several rows can be corrected row by row.
     corrects: String,
