@@ -4,9 +4,10 @@ use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked};
 use super::terminal::{LineLength, Stream};
 use crate::advice::season_start;
+use crate::grove::Sprays;
 use crate::report::records::{self, Season};
 use chrono::NaiveDate;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// Prints the season's spray record: rows, amounts on the land, rotation, trees never sprayed
 #[derive(clap::Args, Debug)]
@@ -54,6 +55,16 @@ impl Records {
         if first > last {
             let refusal = Refusal::new(format!("{first} is later than {last}"));
             return Err(refusal.help("write `--from` with the first day and `--to` with the last"));
+        }
+        // A row that is left out is told apart from the record, which must be fit to be handed in.
+        if let Sprays::File(log) = &read.outline.sprays {
+            let mut of_log = read.of_data.clone();
+            of_log.retain(|it| {
+                let source = read.sources.get(it.at.source);
+                source.is_some_and(|source| Path::new(&*source.name).ends_with(Path::new(&*log.path)))
+            });
+            let width = Stream::Diagnostics.width(self.lines.width);
+            Stream::Diagnostics.print(&Stream::Diagnostics.findings(&of_log, &read.sources, width))?;
         }
         let season = Season { plan: &read.plan, grove: &read.grove, days: (first, last) };
         let text = match self.format {

@@ -278,6 +278,13 @@ fn a_week_under_the_lowland_guide_with_weather() {
     for words in ["5.21 oz", "5.77 oz", "sulfur 1.82 lb/ac", "copper 1.36 lb/ac", "2 trees: A03, A07"] {
         assert!(page.contains(words), "{words}\n{page}");
     }
+    // At the moment that the grove names both are still to come, and that is said.
+    let (page, told) = ran(&["records", grove], 0);
+    assert!(page.contains("Rows          0"), "{page}");
+    assert!(
+        told.split_whitespace().collect::<Vec<_>>().join(" ").contains("this spray and 1 more begin after"),
+        "{told}"
+    );
     // The next morning the sprays are in the way of sprays.
     let after = json_of(&["advise", grove, "--as-of", "2027-02-12T05:00"]);
     let trees = after["trees"].as_array().unwrap();
