@@ -5,6 +5,7 @@
 //! and the rest is worked out for that part of all situations alone.
 
 use super::findings::Prover;
+use super::meaning::limiting;
 use super::point::{Altered, Point};
 use crate::plan::{ProductId, Way};
 use crate::situation::Set;
@@ -48,33 +49,12 @@ type Place = Vec<Set>;
 impl Prover<'_> {
     /// Works out where a gate's own say can matter.
     pub(super) fn grounds(&mut self) -> Grounds {
-        let (plan, rules) = (self.book.plan, self.book.rules);
+        let plan = self.book.plan;
         let come_to = self.come_to();
-        let mut products = Vec::with_capacity(rules.products.len());
-        for (number, (product, of)) in plan.products.iter().zip(&rules.products).enumerate() {
-            let speaks = |gate: crate::plan::GateId| self.meaning.speaks.gates[gate.index()];
-            let mut shut: Vec<Set> = of
-                .shut_by
-                .iter()
-                .map(|shutter| match shutter {
-                    Shutter::Gate(gate) => speaks(*gate),
-                    Shutter::Certified => Set::ALL,
-                })
-                .collect();
-            let mut held: Vec<Vec<Set>> = (0..product.strengths.len())
-                .map(|at| {
-                    let to_it = of.held_by.iter().filter(|(_, strength)| usize::from(*strength) <= at);
-                    to_it.map(|(gate, _)| speaks(*gate)).collect()
-                })
-                .collect();
-            for (_, name) in &of.fits {
-                let mut cells = crate::situation::CellSet::one(0);
-                shut.push(self.space.test(0, *name, &cells));
-                for (strength, sets) in held.iter_mut().enumerate() {
-                    cells.insert(strength as u16 + 1);
-                    sets.push(self.space.test(0, *name, &cells));
-                }
-            }
+        let mut products = Vec::with_capacity(plan.products.len());
+        let gates = self.meaning.speaks.gates.clone();
+        for (number, product) in plan.products.iter().enumerate() {
+            let (shut, held) = limiting(&mut self.space, 0, ProductId(number as u32), &gates);
             products.push(Limited {
                 shut: self.limit(shut),
                 held: held.into_iter().map(|sets| self.limit(sets)).collect(),

@@ -8,7 +8,7 @@ use crate::plan::{ChoiceId, GateId, ProductId, Way};
 use crate::situation::Set;
 use crate::trace::{Shutter, Verdict};
 use rustc_hash::FxHashMap;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// When gates speak and choices hold.
 #[derive(Clone, PartialEq, Debug)]
@@ -337,6 +337,45 @@ impl<'g> Weighing<'g> {
     }
 }
 
+/// Returns where each shutter of a product speaks; and for each strength where each gate and cap speaks that holds the product
+/// to it or a weaker one.
+pub(super) fn limiting(
+    space: &mut Space<'_>,
+    book: usize,
+    product: ProductId,
+    gates: &[Set],
+) -> (Vec<Set>, Vec<Vec<Set>>) {
+    let (plan, rules) = (space.books[book].plan, space.books[book].rules);
+    let count = plan.products.get(product.index()).map_or(0, |product| product.strengths.len());
+    let Some(of) = rules.products.get(product.index()) else { return (Vec::new(), vec![Vec::new(); count]) };
+    let speaks = |gate: GateId| gates.get(gate.index()).copied().unwrap_or(Set::NONE);
+    let mut shut: Vec<Set> = of
+        .shut_by
+        .iter()
+        .map(|shutter| match shutter {
+            Shutter::Gate(gate) => speaks(*gate),
+            Shutter::Certified => Set::ALL,
+        })
+        .collect();
+    let mut held: Vec<Vec<Set>> = (0..count)
+        .map(|at| {
+            let to_it = of.held_by.iter().filter(|(_, strength)| usize::from(*strength) <= at);
+            let once: BTreeSet<GateId> = to_it.map(|(gate, _)| *gate).collect();
+            once.into_iter().map(speaks).collect()
+        })
+        .collect();
+    for (_, name) in &of.fits {
+        // Word 0 of a cap is that no strength fits, word 1 the weakest strength.
+        let mut cells = crate::situation::CellSet::one(0);
+        shut.push(space.test(book, *name, &cells));
+        for (strength, sets) in held.iter_mut().enumerate() {
+            cells.insert(strength as u16 + 1);
+            sets.push(space.test(book, *name, &cells));
+        }
+    }
+    (shut, held)
+}
+
 /// What the gates of today leave of a product.
 #[derive(Clone)]
 struct Limits {
@@ -347,37 +386,7 @@ struct Limits {
 
 impl Limits {
     fn of(space: &mut Space<'_>, book: usize, product: ProductId, gates: &[Set], within: Set) -> Self {
-        let (plan, rules) = (space.books[book].plan, space.books[book].rules);
-        let count = plan.products.get(product.index()).map_or(0, |product| product.strengths.len());
-        let Some(of) = rules.products.get(product.index()) else {
-            return Self { shut: Set::NONE, held: vec![Set::NONE; count] };
-        };
-        let speaks = |gate: GateId| gates.get(gate.index()).copied().unwrap_or(Set::NONE);
-        let mut shut: Vec<Set> = of
-            .shut_by
-            .iter()
-            .map(|shutter| match shutter {
-                Shutter::Gate(gate) => speaks(*gate),
-                Shutter::Certified => Set::ALL,
-            })
-            .collect();
-        let mut held: Vec<Vec<Set>> = vec![Vec::new(); count];
-        for (gate, strength) in &of.held_by {
-            held.iter_mut().skip(usize::from(*strength)).for_each(|sets| sets.push(speaks(*gate)));
-        }
-        for (_, name) in &of.fits {
-            // Word 0 of a cap is that no strength fits, word 1 the weakest strength.
-            let up_to = |space: &mut Space<'_>, most: u16| {
-                let mut cells = crate::situation::CellSet::default();
-                cells.insert_range(0, most);
-                space.test(book, *name, &cells)
-            };
-            shut.push(up_to(space, 0));
-            for (strength, sets) in held.iter_mut().enumerate() {
-                let set = up_to(space, strength as u16 + 1);
-                sets.push(set);
-            }
-        }
+        let (shut, held) = limiting(space, book, product, gates);
         let mut any_within = |sets: Vec<Set>| {
             let sets: Vec<Set> = sets.into_iter().map(|set| space.diagrams.both(set, within)).collect();
             space.diagrams.any(sets)
