@@ -24,12 +24,12 @@ pub enum Regions {
 }
 
 impl Regions {
-    /// Returns how many regions of one of some changes of verdict are worked out.
-    fn of_each(self, changes: usize) -> usize {
+    /// Returns how many regions are worked out at most, and of one change of verdict at least.
+    fn room(self) -> (usize, usize) {
         match self {
-            Regions::One => 1,
-            Regions::Some => (160 / changes.max(1)).max(4),
-            Regions::All => 20_000,
+            Regions::One => (0, 1),
+            Regions::Some => (160, 4),
+            Regions::All => (4_000, 20),
         }
     }
 }
@@ -119,21 +119,31 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
         more: false,
         spent: false,
     };
-    let changes = pair.changes();
-    let room = regions.of_each(changes.len());
+    let mut changes = pair.changes();
+    // The small ones first: they are told as a whole.
+    changes.sort_by_key(|(_, _, set)| pair.space.diagrams.size(*set));
+    let (mut left, least) = regions.room();
     let free = pair.space.impossible();
     let mut patches = Vec::new();
-    for (was, now, set) in &changes {
-        let (boxes, rest) = pair.space.diagrams.boxes(*set, free, room);
-        comparison.more |= pair.space.witness(&[rest]).is_some();
+    comparison.spent = pair.space.diagrams.is_spent();
+    for (at, (was, now, set)) in changes.iter().enumerate() {
+        // What was found stays found where the budget is reached while regions are told apart.
+        if pair.space.diagrams.is_spent() {
+            comparison.more = true;
+            break;
+        }
+        let kept = least * (changes.len() - at - 1);
+        let (boxes, rest) = pair.space.diagrams.boxes(*set, free, left.saturating_sub(kept).max(least));
+        left = left.saturating_sub(boxes.len());
+        comparison.more |= pair.space.diagrams.is_spent() || pair.space.witness(&[rest]).is_some();
         pair.regions(was, now, *set, &boxes, &mut comparison);
         patches.push((now, boxes));
     }
-    if !comparison.more && !pair.is_patched(&patches) {
+    if !comparison.more && !pair.is_patched(&patches) && !pair.space.diagrams.is_spent() {
         comparison.unconfirmed += 1;
     }
-    comparison.spent = pair.space.diagrams.is_spent();
-    comparison.same = comparison.regions.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
+    comparison.more |= pair.space.diagrams.is_spent() && !comparison.spent;
+    comparison.same = changes.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
     comparison.regions.sort_by(|a, b| {
         b.share.total_cmp(&a.share).then_with(|| {
             a.situation.values.iter().map(|it| it.0).cmp(b.situation.values.iter().map(|it| it.0))
@@ -207,8 +217,14 @@ impl<'p> Pair<'p> {
         let (was, now) = (self.parts(0), self.parts(1));
         let mut changes = Vec::new();
         for (before, one) in &was {
+            // Most of what was said is said still.
+            let same = now.iter().find(|(after, _)| after == before).map_or(Set::NONE, |(_, set)| *set);
+            let moved = self.space.diagrams.without(*one, same);
+            if moved.is_none() {
+                continue;
+            }
             for (after, other) in now.iter().filter(|(after, _)| after != before) {
-                let set = self.space.diagrams.both(*one, *other);
+                let set = self.space.diagrams.both(moved, *other);
                 if !set.is_none() && self.space.witness(&[set]).is_some() {
                     changes.push((before.clone(), after.clone(), set));
                 }
