@@ -93,7 +93,7 @@ fn measured(
         columns: &BTreeMap::new(),
         zone: outline.place.zone,
         as_of: as_of.with_timezone(&Utc),
-        forecast_issued: None,
+        forecast_issued: Some(as_of.with_timezone(&Utc)),
         gauge: &BTreeMap::new(),
     });
     problems.extend(found);
