@@ -22,10 +22,13 @@ mod rehearse;
 mod scouted;
 mod shell;
 mod sprayday;
+mod spray_sheet;
+mod spray_times;
 mod spray_words;
 mod sprayed;
 mod start;
 mod start_grove;
+mod storing;
 mod terminal;
 mod tidy;
 mod why;
@@ -112,11 +115,11 @@ impl Command {
             Command::SprayDay(command) => command.lines.width,
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
-            Command::Scouted(command) => command.printing.lines.width,
+            Command::Scouted(command) => command.storing.printing.lines.width,
             Command::Proofread(command) => command.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
-            Command::Sprayed(command) => command.printing.lines.width,
+            Command::Sprayed(command) => command.storing.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }

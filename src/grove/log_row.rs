@@ -98,8 +98,8 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         rows.push(Logged { line, sheet, corrects, struck: read.is_none(), row: read });
     });
     let counted = rows.into_iter().filter(|logged| !logged.struck).filter_map(|logged| logged.row);
-    let past = counted.filter(|row| row.start <= reading.as_of).collect();
-    SprayLog::of_rows(past, ground.trees)
+    let (past, ahead): (Vec<_>, Vec<_>) = counted.partition(|row| row.start <= reading.as_of);
+    SprayLog::of_rows(past, ground.trees).with_ahead(&ahead)
 }
 
 /// A row as it was read, and whether a later one took its place.

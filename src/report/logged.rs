@@ -1,6 +1,6 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
-use super::noted::row_json;
+use super::stored::{row_json, stored_json};
 use super::{GroveTrees, Lines, count, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet};
 use crate::explain::{Speech, weekday, words};
@@ -19,6 +19,8 @@ pub struct LoggedPage<'l> {
     pub record: &'l LabelRecord,
     /// Later sprays whose labels it breaks.
     pub later: &'l [(SprayRow, LabelRecord)],
+    /// The rows that it stands in for, each with its line in the log.
+    pub instead_of: &'l [(usize, &'l SprayRow)],
     /// The names of trees, under the plan with the labels of the jugs that were used.
     pub ground: &'l GroveTrees<'l>,
     /// In which units it is said.
@@ -50,12 +52,13 @@ impl LoggedPage<'_> {
             ("certificate", "Certificate"),
             ("sheet", "Sheet"),
             ("note", "Note"),
-            ("corrects", "Instead of"),
         ] {
             if let Some(value) = row.fields.get(column) {
-                lines.field(label, value);
+                let is_name = matches!(column, "stage" | "target");
+                lines.field(label, &if is_name { words::spaced(value) } else { value.to_string() });
             }
         }
+        instead_of(lines, self.instead_of, self.ground);
         self.remarks.iter().for_each(|remark| lines.field("", remark));
         self.labels(lines);
         lines.blank();
@@ -101,6 +104,7 @@ impl LoggedPage<'_> {
             }
         }
         for (row, record) in self.later {
+            let ground = GroveTrees { plan: &record.plan, grove: self.ground.grove };
             lines.blank();
             lines.text(
                 0,
@@ -111,7 +115,7 @@ impl LoggedPage<'_> {
                 ),
             );
             for line in &record.lines {
-                lines.text(2, &line_words(line, self.ground, self.speech));
+                lines.text(2, &line_words(line, &ground, self.speech));
             }
         }
         if of(Truth::Open).next().is_some() {
@@ -134,19 +138,36 @@ impl LoggedPage<'_> {
 }
 
 /// Returns what a tank held: `copper at reduced with oil at thin`.
-pub(super) fn tank_words(row: &SprayRow, plan: &Plan) -> String {
+pub fn tank_words(row: &SprayRow, plan: &Plan) -> String {
     let part = |part: &crate::grove::SprayPart| {
         let product = part.product.map(|id| &plan[id]);
         let name = product.map_or(&*part.word, |product| &product.label);
         let strength = part.strength.and_then(|at| product?.strengths.get(usize::from(at)));
         match (strength, &part.rate) {
-            (Some(strength), None) => format!("{name} at {}", strength.name),
-            (Some(strength), Some(rate)) => format!("{name} at {} ({})", strength.name, rate.written),
+            (Some(strength), None) => format!("{name} at {}", words::spaced(&strength.name)),
+            (Some(strength), Some(rate)) => {
+                format!("{name} at {} ({})", words::spaced(&strength.name), rate.written)
+            }
             (None, Some(rate)) => format!("{name}, {}", rate.written),
             (None, None) => name.to_string(),
         }
     };
     row.parts.iter().map(part).collect::<Vec<_>>().join(" with ")
+}
+
+/// Writes what a row strikes out that says nothing else.
+pub fn struck_out(lines: &mut Lines, struck: &[(usize, &SprayRow)], ground: &GroveTrees<'_>) {
+    lines.text(0, "Understood: nothing was sprayed, and the log is to forget it");
+    lines.blank();
+    instead_of(lines, struck, ground);
+}
+
+/// Writes the rows that one stands in for, as the log has them.
+fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], ground: &GroveTrees<'_>) {
+    for (line, row) in rows {
+        let words = format!("line {line}: {}; {}; {}", tank_words(row, ground.plan), row.on, times(row));
+        lines.field("Instead of", &words);
+    }
 }
 
 /// Returns a label line with what it met: `copper, interval at least 7 d: 5 d since the last (A01–A15)`.
@@ -203,16 +224,7 @@ fn moment(moment: DateTime<Tz>) -> String {
 
 /// Returns the JSON form.
 pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, usize)>) -> String {
-    let mut out = b"{\"format\":\"bloomward.sprayed/1\",\"stored\":".to_vec();
-    match stored {
-        Some((file, line)) => {
-            out.extend_from_slice(b"true,\"file\":");
-            json::text(&mut out, file);
-            out.extend_from_slice(b",\"line\":");
-            json::number(&mut out, line as f64);
-        }
-        None => out.extend_from_slice(b"false"),
-    }
+    let mut out = begun(stored);
     out.extend_from_slice(b",\"row\":");
     row_json(&mut out, row);
     let names = |out: &mut Vec<u8>, trees: &[usize]| {
@@ -224,11 +236,13 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
         out.push(b',');
         json::key(&mut out, key);
         let lines = page.record.lines.iter().filter(|line| line.broken == wanted);
-        json::list(&mut out, lines, |out, line| line_json(out, line, page));
+        json::list(&mut out, lines, |out, line| line_json(out, line, page.ground, page.speech));
     }
     out.extend_from_slice(b",\"later_broken\":");
-    json::list(&mut out, page.later.iter().flat_map(|(_, record)| &record.lines), |out, line| {
-        line_json(out, line, page)
+    let later = page.later.iter().flat_map(|(_, record)| record.lines.iter().map(move |line| (record, line)));
+    json::list(&mut out, later, |out, (record, line)| {
+        let ground = GroveTrees { plan: &record.plan, grove: page.ground.grove };
+        line_json(out, line, &ground, page.speech);
     });
     out.extend_from_slice(b",\"keep_out_until\":");
     json::moment(&mut out, page.record.re_entry);
@@ -242,20 +256,47 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
         json::key(&mut out, &page.ground.plan[*product].name);
         json::day(&mut out, Some(*day));
     }
-    out.extend_from_slice(b"},\"doubts\":");
-    json::texts(&mut out, page.doubts.iter().map(String::as_str));
+    out.push(b'}');
+    lines_json(&mut out, page.instead_of);
+    for (key, texts) in [("remarks", page.remarks), ("doubts", page.doubts)] {
+        out.push(b',');
+        json::key(&mut out, key);
+        json::texts(&mut out, texts.iter().map(String::as_str));
+    }
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
 }
 
-fn line_json(out: &mut Vec<u8>, line: &LineKept, page: &LoggedPage<'_>) {
+/// Returns the JSON form of a row that only strikes out others.
+pub fn struck_out_json(row: &NewRow, struck: &[(usize, &SprayRow)], stored: Option<(&str, usize)>) -> String {
+    let mut out = begun(stored);
+    out.extend_from_slice(b",\"row\":");
+    row_json(&mut out, row);
+    lines_json(&mut out, struck);
+    out.extend_from_slice(b"}\n");
+    String::from_utf8_lossy(&out).into_owned()
+}
+
+fn begun(stored: Option<(&str, usize)>) -> Vec<u8> {
+    let mut out = b"{\"format\":\"bloomward.sprayed/1\",".to_vec();
+    stored_json(&mut out, stored);
+    out
+}
+
+/// Writes the lines of the rows that one stands in for.
+fn lines_json(out: &mut Vec<u8>, rows: &[(usize, &SprayRow)]) {
+    out.extend_from_slice(b",\"instead_of\":");
+    json::list(out, rows, |out, (line, _)| json::number(out, *line as f64));
+}
+
+fn line_json(out: &mut Vec<u8>, line: &LineKept, ground: &GroveTrees<'_>, speech: Speech) {
     out.extend_from_slice(b"{\"product\":");
-    json::text(out, &page.ground.plan[line.product].name);
+    json::text(out, &ground.plan[line.product].name);
     out.extend_from_slice(b",\"line\":");
     json::text(out, &line.written);
     out.extend_from_slice(b",\"says\":");
-    json::text(out, &line_words(line, page.ground, page.speech));
+    json::text(out, &line_words(line, ground, speech));
     out.extend_from_slice(b",\"trees\":");
-    json::texts(out, line.trees.iter().map(|tree| page.ground.grove.trees.name(*tree)));
+    json::texts(out, line.trees.iter().map(|tree| ground.grove.trees.name(*tree)));
     out.push(b'}');
 }

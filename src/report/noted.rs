@@ -1,5 +1,6 @@
 //! What was understood of notes, in full words, and what should be looked at twice.
 
+use super::stored::{row_json, stored_json};
 use super::{GroveTrees, Lines, count, json, ranges};
 use crate::explain::{Speech, weekday, words};
 use crate::grove::{Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
@@ -61,35 +62,14 @@ pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech) -> St
 
 /// Writes the JSON form.
 pub fn noted_json(rows: &[NewRow], doubts: &[String], stored: Option<(&str, usize)>) -> String {
-    let mut out = b"{\"format\":\"bloomward.scouted/1\",\"stored\":".to_vec();
-    match stored {
-        Some((file, line)) => {
-            out.extend_from_slice(b"true,\"file\":");
-            json::text(&mut out, file);
-            out.extend_from_slice(b",\"line\":");
-            json::number(&mut out, line as f64);
-        }
-        None => out.extend_from_slice(b"false"),
-    }
+    let mut out = b"{\"format\":\"bloomward.scouted/1\",".to_vec();
+    stored_json(&mut out, stored);
     out.extend_from_slice(b",\"rows\":");
     json::list(&mut out, rows, row_json);
     out.extend_from_slice(b",\"doubts\":");
     json::texts(&mut out, doubts.iter().map(String::as_str));
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
-}
-
-/// Writes a row of a log as an object, its columns in their order.
-pub(super) fn row_json(out: &mut Vec<u8>, row: &NewRow) {
-    out.push(b'{');
-    for (at, (column, value)) in row.iter().enumerate() {
-        if at > 0 {
-            out.push(b',');
-        }
-        json::key(out, column);
-        json::text(out, value);
-    }
-    out.push(b'}');
 }
 
 fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
