@@ -52,6 +52,7 @@ mod report;
 mod rulebook_maker;
 mod sarif;
 mod schema;
+mod spray_append;
 mod sprayday;
 mod sprayed;
 mod start;
