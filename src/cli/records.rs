@@ -55,9 +55,19 @@ impl Records {
             let refusal = Refusal::new(format!("{first} is later than {last}"));
             return Err(refusal.help("write `--from` with the first day and `--to` with the last"));
         }
-        let season = Season { plan: &read.plan, grove: &read.grove, days: (first, last) };
+        let season = Season {
+            plan: &read.plan,
+            grove: &read.grove,
+            weather: read.weather.as_ref(),
+            site: &read.site,
+            days: (first, last),
+        };
         let text = match self.format {
-            Form::Text => records::text(&season, Stream::Results.width(self.lines.width)),
+            Form::Text => records::text(
+                &season,
+                &self.grove.display().to_string(),
+                Stream::Results.width(self.lines.width),
+            ),
             Form::Csv => records::csv(&season),
             Form::Json => records::json(&season),
         };

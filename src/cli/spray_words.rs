@@ -62,6 +62,9 @@ pub struct SprayWords {
     /// The temperature: `68 °F`
     #[arg(long, value_name = "TEMPERATURE", num_args = 1..=2, allow_negative_numbers = true)]
     temperature: Option<Vec<String>>,
+    /// The humidity of the air: `65 %`
+    #[arg(long, value_name = "HUMIDITY", num_args = 1..=2)]
+    humidity: Option<Vec<String>>,
     /// Who sprayed
     #[arg(long, value_name = "NAME")]
     operator: Option<String>,
@@ -144,6 +147,7 @@ impl SprayWords {
             ("target", self.target.clone().or(of_sheet(&sheet.target))),
             ("wind", joined(&self.wind)),
             ("temperature", joined(&self.temperature)),
+            ("humidity", joined(&self.humidity)),
             ("operator", self.operator.clone()),
             ("certificate", self.certificate.clone()),
             ("sheet", self.sheet.clone()),

@@ -37,6 +37,7 @@ pub const LOG_COLUMNS: &[&str] = &[
     "target",
     "wind",
     "temperature",
+    "humidity",
     "operator",
     "certificate",
     "sheet",

@@ -48,6 +48,7 @@ impl LoggedPage<'_> {
             ("target", "Against"),
             ("wind", "Wind"),
             ("temperature", "Temperature"),
+            ("humidity", "Humidity"),
             ("operator", "Operator"),
             ("certificate", "Certificate"),
             ("sheet", "Sheet"),
@@ -218,7 +219,7 @@ pub(super) fn times(row: &SprayRow) -> String {
     format!("{} to {}", moment(start), moment(end))
 }
 
-fn moment(moment: DateTime<Tz>) -> String {
+pub(super) fn moment(moment: DateTime<Tz>) -> String {
     format!("{}, {}", weekday(moment.date_naive()), moment.format("%H:%M"))
 }
 

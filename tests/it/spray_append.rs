@@ -13,8 +13,8 @@ const BOOK: &str = "rulebook \"Small\"\n  caution \"The product label in force i
     choice wait\n  advise hold\n";
 
 const HEADER: &str = "start,end,on,product,jug,registration,strength,rate,volume,area,stage,target,wind,temperature,\
-                      operator,certificate,sheet,note,corrects\n";
-const FIRST: &str = "2027-02-01T05:00,2027-02-01T06:00,A01,sulfur,,,weak,,,,,,,,,,,,\n";
+                      humidity,operator,certificate,sheet,note,corrects\n";
+const FIRST: &str = "2027-02-01T05:00,2027-02-01T06:00,A01,sulfur,,,weak,,,,,,,,,,,,,\n";
 
 /// A small grove in which nothing was sprayed yet.
 fn grove(name: &str) -> PathBuf {
@@ -47,7 +47,7 @@ fn typed(round: usize, note: &str) -> (Vec<String>, String) {
     let words = ["--on", "A02", "--product", "sulfur", "--strength", "weak", "--yes"];
     let more = ["--start", &start, "--end", &end, "--note", note];
     let words = words.iter().chain(&more).map(|word| word.to_string()).collect();
-    (words, format!("{start},{end},A02,sulfur,,,weak,,,,,,,,,,,{note},"))
+    (words, format!("{start},{end},A02,sulfur,,,weak,,,,,,,,,,,,{note},"))
 }
 
 fn sprayed(grove: &Path, words: &[String]) -> Command {
@@ -159,7 +159,7 @@ fn a_long_row_of_sprays_that_is_cut_off_is_told_and_put_aside() {
     ran(&["sprayed", &path, "--mend", "cut", "--product", "none", "--corrects", "2"], 0);
     let aside = fs::read_to_string(grove.join("sprays.csv.torn")).unwrap();
     assert!(aside.ends_with(&format!("{}\n", &wanted[..5000])));
-    let strike = "none,,,,,,,,,,,,,,,2\n";
+    let strike = "none,,,,,,,,,,,,,,,,2\n";
     assert!(text(&grove).starts_with(&before) && text(&grove).ends_with(strike), "{}", text(&grove));
 }
 
@@ -209,7 +209,7 @@ fn a_first_spray_killed_at_any_instant_is_stored_or_was_never_there() {
 fn a_spray_cut_off_at_any_byte_is_never_read_and_never_written_behind() {
     let grove = with_log("a_spray_cut_off_at_any_byte");
     let path = grove.to_string_lossy().into_owned();
-    let row = "2027-02-03T05:00,2027-02-03T06:00,\"A01; A03\",sulfur,,,weak,,4 gal,,,,,68 °F,T. R.,,,\"left, late\",\n";
+    let row = "2027-02-03T05:00,2027-02-03T06:00,\"A01; A03\",sulfur,,,weak,,4 gal,,,,,68 °F,,T. R.,,,\"left, late\",\n";
     let (other, _) = typed(1, "other");
     for at in (1..row.len()).filter(|at| row.is_char_boundary(*at) || at % 2 == 0) {
         let bytes = [HEADER.as_bytes(), FIRST.as_bytes(), &row.as_bytes()[..at]].concat();
@@ -236,7 +236,7 @@ fn a_full_disk_leaves_the_spray_log_as_it_was_and_is_said() {
     let (words, wanted) = typed(7, "a remark that finds no room");
     // 512-byte blocks in `sh`: the file is filled up to a few bytes below the limit of 8 of them.
     let filling = 8 * 512 - 20 - HEADER.len() - FIRST.len();
-    let row = "2027-02-02T05:00,2027-02-02T06:00,A01,sulfur,,,weak,,,,,,,,,,,,\n";
+    let row = "2027-02-02T05:00,2027-02-02T06:00,A01,sulfur,,,weak,,,,,,,,,,,,,\n";
     let row = row.replace(",,\n", &format!(",{},\n", "x".repeat(filling - row.len())));
     let short = "start,end,on,product,strength,note\n";
     let old = format!("{short}2027-02-02T05:00,2027-02-02T06:00,A01,sulfur,weak,{}\n", "x".repeat(3980));
