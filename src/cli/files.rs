@@ -111,6 +111,20 @@ pub fn replace(path: &Path, text: &str) -> Result<(), Refusal> {
     })
 }
 
+/// Writes a file whole or not at all, in the place of one that may be there.
+pub fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let name = target.file_name().unwrap_or_default().to_string_lossy();
+    let beside = target.with_file_name(format!(".{name}.{}.new", std::process::id()));
+    let written = fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+        .and_then(|()| fs::rename(&beside, &target));
+    written.map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        Refusal::unwritten(path.display(), &error)
+    })
+}
+
 /// Writes a file that is not there yet.
 pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
     let mut file = fs::File::create_new(path)?;

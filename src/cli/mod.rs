@@ -15,6 +15,7 @@ mod files;
 mod grove_files;
 mod groves;
 mod mix;
+mod papers;
 mod proofread;
 mod sheets;
 mod records;
@@ -111,8 +112,8 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
-            Command::Ask(command) => command.lines.width,
-            Command::SprayDay(command) => command.lines.width,
+            Command::Ask(command) => command.papers.lines.width,
+            Command::SprayDay(command) => command.papers.lines.width,
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
             Command::Scouted(command) => command.storing.printing.lines.width,

@@ -33,6 +33,7 @@ mod oracle_maker;
 mod proofs;
 mod proofs_oracle;
 mod mutation;
+mod paper_pdf;
 mod past_labels;
 mod mixing;
 mod properties;
