@@ -29,6 +29,7 @@ mod spray_words;
 mod sprayed;
 mod start;
 mod start_grove;
+mod start_weather;
 mod storing;
 mod terminal;
 mod tidy;

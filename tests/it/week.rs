@@ -68,7 +68,7 @@ fn a_week_from_the_first_question_to_the_tank() {
     assert_eq!(status, Some(1), "{asked}");
     assert!(out.contains("`row` is next"), "{out}");
     assert!(!grove.join("grove.yaml").exists());
-    let rest = "A 5 Kent\nB 3 Haden\n\nhandgun, tank 5 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\n\nno\n\
+    let rest = "A 5 Kent\nB 3 Haden\n\nhandgun, tank 5 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\n\nno\n\n\
                 wettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n";
     let (out, asked, status) = start(&grove, rest, &[]);
     assert_eq!(status, Some(0), "{asked}");

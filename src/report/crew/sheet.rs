@@ -175,6 +175,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let job = match &round.job {
         Ok(job) => job,
         Err(why) => {
+            let why = why.strip_prefix("no amounts: ").unwrap_or(why);
             paper.pieces.push(Piece::Text(crew.say("sheet.amounts.none", &[("why", why)])));
             return;
         }
