@@ -4,9 +4,10 @@ use super::advise::{Chosen, book_problems, facts, notes, with_scene};
 use super::end::{End, Outcome};
 use super::groves::{self, Asked};
 use super::papers::Papers;
+use super::terminal::Stream;
 use crate::advice::Advisor;
 use crate::measure::Sky;
-use crate::report::{Asking, ask_json, ask_paper, scouting_sheet, stops};
+use crate::report::{Asking, ask_json, ask_paper, schemas, scouting_sheet, stops};
 use chrono::Utc;
 use std::path::PathBuf;
 
@@ -30,6 +31,9 @@ pub struct Ask {
 impl Ask {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.papers.schema {
+            return Stream::Results.print(schemas::ASK).map(|()| End::Done);
+        }
         let language = self.papers.language()?;
         self.papers.possible()?;
         let read = match groves::open(&self.grove, &self.asked) {

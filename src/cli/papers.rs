@@ -22,6 +22,9 @@ pub struct Papers {
     /// Writes to a file instead of the screen; one that is there is replaced
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    pub schema: bool,
     #[command(flatten)]
     pub lines: LineLength,
 }

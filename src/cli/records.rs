@@ -5,6 +5,7 @@ use super::groves::{self, Asked};
 use super::terminal::{LineLength, Stream};
 use crate::advice::season_start;
 use crate::report::records::{self, Season};
+use crate::report::schemas;
 use chrono::NaiveDate;
 use std::path::PathBuf;
 
@@ -25,6 +26,9 @@ pub struct Records {
     /// What is printed: a page, a table for a spreadsheet, JSON for programs
     #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
     format: Form,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    schema: bool,
     #[command(flatten)]
     pub(super) lines: LineLength,
 }
@@ -43,6 +47,9 @@ enum Form {
 impl Records {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.schema {
+            return Stream::Results.print(schemas::RECORDS).map(|()| End::Done);
+        }
         let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
         let read = match groves::open(&self.grove, &self.asked) {

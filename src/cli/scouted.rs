@@ -9,6 +9,7 @@ use super::{files, speech};
 use crate::grove::{self, NewRow, Noted};
 use crate::report::GroveTrees;
 use crate::report::noted::{doubt_words, noted_json, understood};
+use crate::report::schemas;
 use std::path::{Path, PathBuf};
 
 /// Adds what was seen to the scouting file, from short notes, and says what it understood
@@ -38,6 +39,9 @@ pub struct Scouted {
 impl Scouted {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.storing.schema {
+            return Stream::Results.print(schemas::SCOUTED).map(|()| End::Done);
+        }
         let (grove, words) = grove_and_rest(&self.words);
         let (name, text, input_is_used) = self.notes(words)?;
         let log = if self.storing.dry_run {

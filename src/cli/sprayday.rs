@@ -5,9 +5,10 @@ use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened};
 use super::papers::Papers;
 use super::sheets;
+use super::terminal::Stream;
 use crate::advice::Advisor;
 use crate::measure::Sky;
-use crate::report::{Crew, crew_json, day_paper, sheet_paper};
+use crate::report::{Crew, crew_json, day_paper, schemas, sheet_paper};
 use crate::sprayday::{KeptSheet, day, kept};
 use chrono::Utc;
 use std::path::{Path, PathBuf};
@@ -35,6 +36,9 @@ pub struct SprayDay {
 impl SprayDay {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.papers.schema {
+            return Stream::Results.print(schemas::SPRAYDAY).map(|()| End::Done);
+        }
         let language = self.papers.language()?;
         self.papers.possible()?;
         let read = match groves::open(&self.grove, &self.asked) {

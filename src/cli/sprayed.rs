@@ -11,7 +11,7 @@ use crate::grove::{LOG_COLUMNS, NewRow, SprayRow};
 use crate::measure::Truth;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
-use crate::report::{GroveTrees, ranges};
+use crate::report::{GroveTrees, ranges, schemas};
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -46,6 +46,9 @@ struct Logging<'l> {
 impl Sprayed {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.storing.schema {
+            return Stream::Results.print(schemas::SPRAYED).map(|()| End::Done);
+        }
         let width = self.storing.printing.lines.width;
         let (grove, rest) = grove_and_rest(&self.grove);
         if let Some(word) = rest.first() {

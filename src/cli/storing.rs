@@ -20,6 +20,9 @@ pub struct Storing {
     /// What to do with a last row that was cut off while it was written
     #[arg(long, value_name = "HOW", value_enum)]
     pub mend: Option<Mend>,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    pub schema: bool,
     #[command(flatten)]
     pub asked: Asked,
     #[command(flatten)]

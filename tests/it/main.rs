@@ -53,6 +53,7 @@ mod report;
 mod rulebook_maker;
 mod sarif;
 mod schema;
+mod schema_week;
 mod spray_append;
 mod sprayday;
 mod sprayed;
