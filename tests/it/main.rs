@@ -12,6 +12,7 @@ mod check;
 mod check_order;
 mod check_plan;
 mod cli;
+mod clocks;
 mod data_notes;
 mod differences;
 mod findings;
