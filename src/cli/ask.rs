@@ -1,26 +1,16 @@
 //! `ask`: the observations that would change a decision today, in walking order.
 
-use super::advise::{Chosen, book_problems, facts, notes, with_scene};
 use super::end::{End, Outcome};
-use super::groves::{self, Asked};
+use super::morning::{Morning, Wanted, morning};
 use super::papers::Papers;
 use super::terminal::Stream;
-use crate::advice::Advisor;
-use crate::measure::Sky;
 use crate::report::{Asking, ask_json, ask_paper, schemas, scouting_sheet, stops};
-use chrono::Utc;
-use std::path::PathBuf;
 
 /// Prints what to look at: only what would change a decision today, in walking order
 #[derive(clap::Args, Debug)]
 pub struct Ask {
-    /// The grove: a folder, or its grove.yaml
-    #[arg(value_name = "GROVE", default_value = ".")]
-    grove: PathBuf,
     #[command(flatten)]
-    asked: Asked,
-    #[command(flatten)]
-    trees: Chosen,
+    wanted: Wanted,
     /// Prints a scouting sheet to write on
     #[arg(long)]
     sheet: bool,
@@ -36,19 +26,15 @@ impl Ask {
         }
         let language = self.papers.language()?;
         self.papers.possible()?;
-        let read = match groves::open(&self.grove, &self.asked) {
+        let read = match self.wanted.open() {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.papers.lines.width),
         };
-        let chosen = self.trees.of(&read)?;
-        let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
-        let advice = advisor.advise();
-        let stops = stops(&advice, &chosen);
-        let made = with_scene(&read, &sky, &advisor, |scene, ground| {
-            let (data, book) = (notes(&read, &advisor, &chosen), book_problems(&read));
-            let facts = facts(&read, &data, &book, 0.0);
-            let asking = Asking { scene, facts: &facts, ground, advice: &advice, language };
+        let chosen = self.wanted.trees(&read)?;
+        let made = morning(&read, &chosen, 0.0, |morning| {
+            let Morning { scene, facts, ground, advice, .. } = *morning;
+            let stops = stops(advice, &chosen);
+            let asking = Asking { scene, facts, ground, advice, language };
             let paper = || {
                 if self.sheet { scouting_sheet(&asking, &stops) } else { ask_paper(&asking, &stops) }
             };

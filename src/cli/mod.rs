@@ -15,6 +15,7 @@ mod files;
 mod grove_files;
 mod groves;
 mod mix;
+mod morning;
 mod papers;
 mod proofread;
 mod sheets;
