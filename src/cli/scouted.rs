@@ -42,6 +42,7 @@ impl Scouted {
         if self.storing.schema {
             return Stream::Results.print(schemas::SCOUTED).map(|()| End::Done);
         }
+        let language = self.storing.language()?;
         let (grove, words) = grove_and_rest(&self.words);
         let (name, text, input_is_used) = self.notes(words)?;
         let log = if self.storing.dry_run {
@@ -58,7 +59,7 @@ impl Scouted {
         if !problems.is_empty() {
             let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
             Stream::Diagnostics.in_the_way(&problems, &read.sources, width)?;
-            nothing_stored()?;
+            nothing_stored(language)?;
             return Ok(End::Unreadable);
         }
         if noted.is_empty() {
@@ -68,7 +69,7 @@ impl Scouted {
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let doubts: Vec<String> = grove::doubts(&noted, &read.grove, &read.plan)
             .iter()
-            .map(|doubt| doubt_words(doubt, &ground, speech(&read)))
+            .map(|doubt| doubt_words(doubt, &ground, speech(&read), language))
             .collect();
         self.echo(&noted, &doubts, &read)?;
         if self.storing.dry_run {
@@ -111,16 +112,16 @@ impl Scouted {
         if !self.storing.is_text() {
             return Ok(());
         }
+        let language = self.storing.language()?;
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let mut lines = self.storing.page();
-        understood(&mut lines, noted, self.who.as_deref(), &ground);
+        understood(&mut lines, noted, self.who.as_deref(), &ground, language);
         if !doubts.is_empty() {
             lines.blank();
-            lines.text(0, "Look twice:");
+            lines.text(0, &language.say("stored.twice", &[]));
             doubts.iter().for_each(|doubt| lines.text(2, doubt));
         }
-        lines.blank();
-        Stream::Results.print(&lines.finish())
+        Stream::Results.print(&(lines.finish() + "\n"))
     }
 
     fn told(
@@ -132,9 +133,8 @@ impl Scouted {
     ) -> Outcome {
         if self.storing.is_text() {
             let stored = stored.map(|(file, line)| Stored { file, line, rows: rows.len() });
-            let grove = grove.display();
-            let next =
-                format!("Next: `bloomward advise {grove}`. What is wrong is corrected by a later note.");
+            let grove = grove.display().to_string();
+            let next = self.storing.language()?.say("noted.then", &[("grove", &grove)]);
             self.storing.told(stored, &next)?;
         } else {
             Stream::Results.print(&noted_json(rows, doubts, stored))?;

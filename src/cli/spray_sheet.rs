@@ -4,6 +4,7 @@ use super::end::Refusal;
 use super::files;
 use super::groves::Opened;
 use super::sheets;
+use crate::report::Language;
 use crate::units::{clean, spoken};
 use serde::Deserialize;
 use std::path::Path;
@@ -69,6 +70,7 @@ impl Sheet {
         sprayed: &[usize],
         planned: &[usize],
         read: &Opened,
+        language: Language,
         remarks: &mut Vec<String>,
     ) -> Option<String> {
         let value = self.volume.as_ref()?;
@@ -82,12 +84,9 @@ impl Sheet {
         }
         let number = clean((said.number * share(sprayed, planned, read) * 1e4).round() / 1e4);
         let scaled = format!("{number} {}", said.unit.symbol);
-        remarks.push(format!(
-            "The volume is reckoned: the sheet plans {value} for its {} trees, so the {} that were sprayed take {scaled}; \
-             `--volume` says it if it was another.",
-            planned.len(),
-            sprayed.len()
-        ));
+        let (trees, own) = (planned.len().to_string(), sprayed.len().to_string());
+        let words = [("planned", &**value), ("trees", &trees), ("sprayed", &own), ("volume", &scaled)];
+        remarks.push(language.say("logged.volume", &words));
         Some(scaled)
     }
 }

@@ -6,6 +6,7 @@ use super::spray_sheet::Sheet;
 use super::spray_times::{self, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
 use crate::problems::nearest;
+use crate::report::Language;
 use std::path::Path;
 
 /// What is typed of a spray.
@@ -97,7 +98,7 @@ impl SprayWords {
     }
 
     /// Returns the row of the log, with what was taken for granted.
-    pub fn said(&self, read: &Opened, grove: &Path) -> Result<Said, Refusal> {
+    pub fn said(&self, read: &Opened, grove: &Path, language: Language) -> Result<Said, Refusal> {
         let (mut remarks, mut doubts) = (Vec::new(), Vec::new());
         if self.strikes_out() {
             return self.striking_out().map(|row| Said { row, remarks, doubts });
@@ -121,15 +122,14 @@ impl SprayWords {
             Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
         let (start, end) = spray_times::times(typed, &sheet, read)?;
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
-            let remark = "The hours are those that the sheet planned; `--start` and `--end` say it if they were others.";
-            remarks.push(remark.to_string());
+            remarks.push(language.say("logged.hours", &[]));
         }
         // The rate stands in the rulebook: the name of the strength is enough, and says which it was.
         let rate = rate.filter(|_| strength.is_none() || self.rate.is_some());
         let (jug, registration) = self.jugs(read, &product, &sheet, same_product);
-        doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read)));
-        let volume =
-            joined(&self.volume).or_else(|| sheet.volume_on(&place.trees, &planned, read, &mut remarks));
+        doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read, language)));
+        let volume = joined(&self.volume)
+            .or_else(|| sheet.volume_on(&place.trees, &planned, read, language, &mut remarks));
         // On other trees than the sheet planned the land is theirs, which the log knows by itself.
         let area = joined(&self.area).or_else(|| sheet.area.clone().filter(|_| place.trees == planned));
         let row = [
@@ -257,7 +257,7 @@ impl SprayWords {
 }
 
 /// Says which of the jugs that were typed are not in the shed; their labels are not known then.
-fn strange_jugs(typed: &str, product: &str, read: &Opened) -> Option<String> {
+fn strange_jugs(typed: &str, product: &str, read: &Opened, language: Language) -> Option<String> {
     let named: Vec<&str> = typed.split(" with ").map(str::trim).collect();
     let products = product.split(" with ").map(str::trim);
     let shed = &read.grove.shed;
@@ -269,12 +269,10 @@ fn strange_jugs(typed: &str, product: &str, read: &Opened) -> Option<String> {
     let strange: Vec<&str> = products.enumerate().filter_map(strange).collect();
     let first = *strange.first()?;
     let near = nearest(first, shed.iter().map(|jug| &*jug.name));
-    let near = near.map_or_else(String::new, |near| format!(" Did you mean `{near}`?"));
+    let near = near.map(|near| language.say("logged.jug.near", &[("near", near)]));
     let names: Vec<String> = strange.iter().map(|name| format!("`{name}`")).collect();
-    Some(format!(
-        "The shed has no jug {} of this product: its own label counts for nothing then.{near}",
-        names.join(", ")
-    ))
+    let said = language.say("logged.jug", &[("jugs", &names.join(", "))]);
+    Some(near.map_or(said.clone(), |near| format!("{said} {near}")))
 }
 
 fn missing(flags: &[(&str, &str)]) -> Refusal {

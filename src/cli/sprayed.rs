@@ -11,7 +11,7 @@ use crate::grove::{LOG_COLUMNS, NewRow, SprayRow};
 use crate::measure::Truth;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
-use crate::report::{GroveTrees, ranges, schemas};
+use crate::report::{GroveTrees, Language, ranges, schemas};
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -41,6 +41,7 @@ struct Logging<'l> {
     read: &'l Opened,
     said: &'l Said,
     grove: &'l Path,
+    language: Language,
 }
 
 impl Sprayed {
@@ -50,6 +51,7 @@ impl Sprayed {
             return Stream::Results.print(schemas::SPRAYED).map(|()| End::Done);
         }
         let width = self.storing.printing.lines.width;
+        let language = self.storing.language()?;
         let (grove, rest) = grove_and_rest(&self.grove);
         if let Some(word) = rest.first() {
             let refusal = Refusal::new(format!("there is no grove at `{word}`"));
@@ -63,7 +65,7 @@ impl Sprayed {
             Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
-        let said = self.words.said(&today, &grove)?;
+        let said = self.words.said(&today, &grove, language)?;
         let (text, line) = log.log.with(LOG_COLUMNS, std::slice::from_ref(&said.row))?;
         // Where a grove fixes its moment, sprays may lie ahead of it: to the log they count all the same.
         let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
@@ -76,11 +78,12 @@ impl Sprayed {
             Ok(read) => read,
             Err(unopened) => {
                 let end = only_errors(unopened).end(width);
-                nothing_stored()?;
+                nothing_stored(language)?;
                 return end;
             }
         };
-        let logging = Logging { log: &log, before: &before, read: &read, said: &said, grove: &grove };
+        let logging =
+            Logging { log: &log, before: &before, read: &read, said: &said, grove: &grove, language };
         let line_of = |row: &&SprayRow| read.sources.place(row.at).line == line;
         match read.grove.log.rows().iter().find(line_of) {
             Some(spray) => self.logged(&logging, spray, line, &today),
@@ -90,7 +93,7 @@ impl Sprayed {
 
     /// Says what a spray means, and stores it.
     fn logged(&self, logging: &Logging<'_>, spray: &SprayRow, line: usize, today: &Opened) -> Outcome {
-        let Logging { log, before, read, said, grove } = *logging;
+        let Logging { log, before, read, said, grove, language } = *logging;
         let record = label_record(&read.book_plan, &read.grove, &read.site, spray);
         let later = later_broken(&read.book_plan, (&before.grove, &read.grove), &read.site, spray);
         let gone = logging.gone();
@@ -113,6 +116,7 @@ impl Sprayed {
             instead_of: &gone,
             ground: &ground,
             speech: super::speech(read),
+            language,
             remarks: &remarks,
             doubts: &doubts,
         };
@@ -131,20 +135,15 @@ impl Sprayed {
         let broken = record.lines.iter().any(|line| line.broken == Truth::Yes) || !later.is_empty();
         let stored = (!self.storing.dry_run).then_some((log.shown.as_str(), line));
         if self.storing.is_text() {
-            let shown = grove.display();
+            let line = line.to_string();
+            let shown = grove.display().to_string();
             let next = if broken {
-                format!(
-                    "A broken label is recorded all the same. Next: ask whom the label or your office names; if the row \
-                     is wrong, `bloomward sprayed {shown} --corrects {line} …`."
-                )
+                language.say("logged.then.broken", &[("grove", &shown), ("line", &line)])
             } else {
                 let ahead = (spray.start > today.as_of)
                     .then(|| format!(" --as-of {}", spray.end.format("%Y-%m-%dT%H:%M")));
-                format!(
-                    "Next: `bloomward records {shown}{}` shows the season. A row that is wrong is corrected by \
-                     `--corrects {line}`.",
-                    ahead.unwrap_or_default()
-                )
+                let shown = shown + &ahead.unwrap_or_default();
+                language.say("logged.then", &[("grove", &shown), ("line", &line)])
             };
             self.storing.told(stored.map(|(file, line)| Stored { file, line, rows: 1 }), &next)?;
         } else {
@@ -155,7 +154,7 @@ impl Sprayed {
 
     /// Stores a row that only strikes out others.
     fn struck_out(&self, logging: &Logging<'_>) -> Outcome {
-        let Logging { log, before, said, grove, .. } = *logging;
+        let Logging { log, before, said, grove, language, .. } = *logging;
         if !self.words.strikes_out() {
             let refusal = Refusal::new("the spray lies ahead of the moment of the advice");
             return Err(refusal.help("write it down when it is done; `--as-of` fixes another moment"));
@@ -164,14 +163,14 @@ impl Sprayed {
         let ground = GroveTrees { plan: &before.plan, grove: &before.grove };
         if self.storing.is_text() {
             let mut lines = self.storing.page();
-            struck_out(&mut lines, &gone, &ground);
+            struck_out(&mut lines, &gone, &ground, language);
             Stream::Results.print(&(lines.finish() + "\n"))?;
         }
         let added = |row: &NewRow| log.log.add(LOG_COLUMNS, std::slice::from_ref(row));
         let line = if self.storing.dry_run { None } else { Some(added(&said.row)?) };
         let stored = line.map(|line| (log.shown.as_str(), line));
         if self.storing.is_text() {
-            let next = format!("Next: `bloomward records {}` shows the season.", grove.display());
+            let next = language.say("logged.then.struck", &[("grove", &grove.display().to_string())]);
             self.storing.told(stored.map(|(file, line)| Stored { file, line, rows: 1 }), &next)?;
         } else {
             Stream::Results.print(&struck_out_json(&said.row, &gone, stored))?;
@@ -210,16 +209,16 @@ impl Logging<'_> {
             let shared: Vec<usize> =
                 shared.into_iter().filter(|tree| trees.binary_search(tree).is_ok()).collect();
             if !shared.is_empty() {
-                let how = match sheet {
-                    Some(sheet) => format!("by sheet {sheet}"),
-                    None => "at the same time".to_string(),
-                };
-                doubts.push(format!(
-                    "Line {line} of the log has {} on {} {how} already; both would count. If it was wrong, correct it: \
-                     `--corrects {line}`.",
-                    tank_words(row, ground.plan),
-                    ranges(&ground, &shared)
-                ));
+                let what = tank_words(row, ground.plan, self.language);
+                let (line, shared) = (line.to_string(), ranges(&ground, &shared));
+                let words = [("line", &*line), ("what", &what), ("trees", &shared)];
+                doubts.push(match sheet {
+                    Some(sheet) => {
+                        let words = [&words[..], &[("sheet", &**sheet)]].concat();
+                        self.language.say("logged.again.sheet", &words)
+                    }
+                    None => self.language.say("logged.again.time", &words),
+                });
             }
         }
         doubts

@@ -4,8 +4,9 @@ use super::append::Mend;
 use super::confirm::Answers;
 use super::end::Refusal;
 use super::groves::Asked;
+use super::papers;
 use super::terminal::{Format, Printing, Stream};
-use crate::report::Lines;
+use crate::report::{Language, Lines};
 use std::path::{Path, PathBuf};
 
 /// The flags of a command that adds to a log.
@@ -23,6 +24,9 @@ pub struct Storing {
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     pub schema: bool,
+    /// The language of the page: en, es. What the rulebook says stays in its own
+    #[arg(long, value_name = "CODE", default_value = "en")]
+    language: String,
     #[command(flatten)]
     pub asked: Asked,
     #[command(flatten)]
@@ -41,6 +45,11 @@ pub struct Stored<'s> {
 }
 
 impl Storing {
+    /// Returns the language.
+    pub fn language(&self) -> Result<Language, Refusal> {
+        papers::language(&self.language)
+    }
+
     /// Returns whether results are printed for people.
     pub fn is_text(&self) -> bool {
         self.printing.format == Format::Text
@@ -55,33 +64,35 @@ impl Storing {
     /// read for something else.
     pub fn agreed(&self, doubts: &[String], input_is_used: bool) -> Result<bool, Refusal> {
         let answers = Answers::of(self.yes, input_is_used);
-        let agreed = doubts.is_empty() || answers.ask("Store it all the same?")?;
+        let language = self.language()?;
+        let agreed = doubts.is_empty() || answers.ask(&language.say("stored.all-the-same", &[]))?;
         if !agreed {
-            nothing_stored()?;
+            nothing_stored(language)?;
         }
         Ok(agreed)
     }
 
     /// Says for people where rows were stored, and what to do next; or that nothing was.
     pub fn told(&self, stored: Option<Stored<'_>>, next: &str) -> Result<(), Refusal> {
+        let language = self.language()?;
         let mut lines = self.page();
         match stored {
             Some(Stored { file, line, rows }) => {
                 let last = line + rows.max(1) - 1;
-                let where_to =
-                    if last == line { format!("line {line}") } else { format!("lines {line} to {last}") };
-                lines.text(0, &format!("Stored in `{file}`, {where_to}."));
+                let key = if last == line { "stored.line" } else { "stored.lines" };
+                let (line, last) = (line.to_string(), last.to_string());
+                lines.text(0, &language.say(key, &[("file", file), ("line", &line), ("last", &last)]));
                 lines.text(0, next);
             }
-            None => lines.text(0, "Nothing was stored: `--dry-run`. Leave it out to store this."),
+            None => lines.text(0, &language.say("stored.dry-run", &[])),
         }
         Stream::Results.print(&lines.finish())
     }
 }
 
 /// Says that nothing was stored, where something was in the way.
-pub fn nothing_stored() -> Result<(), Refusal> {
-    Stream::Diagnostics.print("Nothing was stored.\n")
+pub fn nothing_stored(language: Language) -> Result<(), Refusal> {
+    Stream::Diagnostics.print(&(language.say("stored.nothing", &[]) + "\n"))
 }
 
 /// Takes the grove from the words of a command: the first one, where a grove is there.

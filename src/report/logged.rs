@@ -1,15 +1,13 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
 use super::stored::{row_json, stored_json};
-use super::{GroveTrees, Lines, count, json, ranges};
+use super::{GroveTrees, Language, Lines, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet};
-use crate::explain::{Speech, weekday, words};
+use crate::explain::{Speech, words};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
 use crate::plan::{LabelWord, Plan};
 use crate::units::{Dimension, Unit, clean, plain, show, spoken};
-use chrono::DateTime;
-use chrono_tz::Tz;
 
 /// A spray with all that is said of it.
 pub struct LoggedPage<'l> {
@@ -25,6 +23,8 @@ pub struct LoggedPage<'l> {
     pub ground: &'l GroveTrees<'l>,
     /// In which units it is said.
     pub speech: Speech,
+    /// In which language.
+    pub language: Language,
     /// What was taken for granted.
     pub remarks: &'l [String],
     /// What should be looked at twice.
@@ -34,140 +34,147 @@ pub struct LoggedPage<'l> {
 impl LoggedPage<'_> {
     /// Writes the page.
     pub fn write(&self, lines: &mut Lines) {
-        let row = self.row;
-        lines.text(0, &format!("Understood: {}", self.what()));
+        let (row, language) = (self.row, self.language);
+        let say = |key: &str| language.say(key, &[]);
+        lines.text(0, &language.say("logged.understood", &[("what", &self.what(row))]));
         lines.blank();
         let trees = row.trees(&self.ground.grove.trees);
-        lines.field("When", &times(row));
-        lines.field("Trees", &format!("{}: {}", count(trees.len()), ranges(self.ground, &trees)));
+        lines.field(&say("sheet.when"), &language.span(row.start, row.end));
+        let list = [("count", &*language.trees(trees.len())), ("list", &ranges(self.ground, &trees))];
+        lines.field(&say("sheet.trees"), &language.say("sheet.trees.list", &list));
         for (column, label) in [
-            ("jug", "Jug"),
-            ("registration", "Registration"),
-            ("volume", "Spray"),
-            ("stage", "Stage"),
-            ("target", "Against"),
-            ("wind", "Wind"),
-            ("temperature", "Temperature"),
-            ("humidity", "Humidity"),
-            ("operator", "Operator"),
-            ("certificate", "Certificate"),
-            ("sheet", "Sheet"),
-            ("note", "Note"),
+            ("jug", "sheet.jug"),
+            ("registration", "logged.registration"),
+            ("volume", "sheet.volume"),
+            ("stage", "logged.stage"),
+            ("target", "sheet.against"),
+            ("wind", "sheet.done.wind"),
+            ("temperature", "sheet.done.temperature"),
+            ("humidity", "sheet.done.humidity"),
+            ("operator", "sheet.done.operator"),
+            ("certificate", "sheet.done.certificate"),
+            ("sheet", "logged.sheet"),
+            ("note", "logged.note"),
         ] {
             if let Some(value) = row.fields.get(column) {
-                let is_name = matches!(column, "stage" | "target");
-                lines.field(label, &if is_name { words::spaced(value) } else { value.to_string() });
+                let words = match column {
+                    "target" => self.targets(value),
+                    "stage" => words::spaced(value),
+                    _ => value.to_string(),
+                };
+                lines.field(&say(label), &words);
             }
         }
-        instead_of(lines, self.instead_of, self.ground);
+        instead_of(lines, self.instead_of, self.ground, language);
         self.remarks.iter().for_each(|remark| lines.field("", remark));
         self.labels(lines);
         lines.blank();
-        lines.field(
-            "Keep out",
-            &match self.record.re_entry {
-                Some(until) => format!("until {}", moment(until)),
-                None => "no label in the rulebook or the shed gives a time: read the label".into(),
-            },
-        );
-        lines.field(
-            "Pick",
-            &match self.record.picking {
-                Some(day) => {
-                    format!("not before {} (calendar days; and not before people may go in)", weekday(day))
-                }
-                None => "no label in the rulebook or the shed gives days: read the label".into(),
-            },
-        );
+        let keep_out = match self.record.re_entry {
+            Some(until) => language.say("logged.keep-out.words", &[("until", &language.moment(until))]),
+            None => say("logged.keep-out.none"),
+        };
+        lines.field(&say("sheet.keep-out"), &keep_out);
+        let pick = match self.record.picking {
+            Some(day) => language.say("logged.pick.words", &[("day", &language.day(day))]),
+            None => say("logged.pick.none"),
+        };
+        lines.field(&say("sheet.pick"), &pick);
         for (product, day) in &self.record.next {
-            let label = &self.ground.plan[*product].label;
-            lines.field("Next", &format!("{label} again from {} on", weekday(*day)));
+            let product = language.product(&self.ground.plan[*product]);
+            let words = [("product", &*product), ("day", &language.day(*day))];
+            lines.field(&say("logged.next"), &language.say("logged.next.words", &words));
         }
         if !self.doubts.is_empty() {
             lines.blank();
-            lines.text(0, "Look twice:");
+            lines.text(0, &say("stored.twice"));
             self.doubts.iter().for_each(|doubt| lines.text(2, doubt));
         }
     }
 
     /// Returns what was sprayed: `copper at reduced with oil at thin`.
-    fn what(&self) -> String {
-        tank_words(self.row, self.ground.plan)
+    fn what(&self, row: &SprayRow) -> String {
+        tank_words(row, self.ground.plan, self.language)
+    }
+
+    /// Returns against what it was: the diseases of the rulebook by their names, other words as they are.
+    fn targets(&self, written: &str) -> String {
+        let diseases = &self.ground.plan.diseases;
+        let name = |word: &str| {
+            let disease = diseases.iter().find(|disease| &*disease.name == word);
+            disease.map_or_else(|| words::spaced(word), |disease| self.language.disease(disease))
+        };
+        written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }
 
     fn labels(&self, lines: &mut Lines) {
         let of = |wanted: Truth| self.record.lines.iter().filter(move |line| line.broken == wanted);
-        if of(Truth::Yes).next().is_some() {
-            lines.blank();
-            lines.text(0, "LABEL BROKEN");
-            for line in of(Truth::Yes) {
-                lines.text(2, &line_words(line, self.ground, self.speech));
-            }
-        }
-        for (row, record) in self.later {
+        let mut told = |title: &str, record: &LabelRecord, which: &mut dyn Iterator<Item = &LineKept>| {
             let ground = GroveTrees { plan: &record.plan, grove: self.ground.grove };
-            lines.blank();
-            lines.text(
-                0,
-                &format!(
-                    "LABEL BROKEN of a later spray, {} on {}",
-                    tank_words(row, self.ground.plan),
-                    times(row)
-                ),
-            );
-            for line in &record.lines {
+            for (at, line) in which.enumerate() {
+                if at == 0 {
+                    lines.blank();
+                    lines.text(0, title);
+                }
                 lines.text(2, &line_words(line, &ground, self.speech));
             }
+        };
+        let say = |key: &str| self.language.say(key, &[]);
+        told(&say("logged.broken"), self.record, &mut of(Truth::Yes));
+        for (row, record) in self.later {
+            let when = self.language.span(row.start, row.end);
+            let words = [("what", &*self.what(row)), ("when", &when)];
+            told(&self.language.say("logged.broken.later", &words), record, &mut record.lines.iter());
         }
-        if of(Truth::Open).next().is_some() {
-            lines.blank();
-            lines.text(0, "Not known whether kept");
-            for line in of(Truth::Open) {
-                lines.text(2, &line_words(line, self.ground, self.speech));
-            }
-        }
+        told(&say("logged.unknown"), self.record, &mut of(Truth::Open));
         let total =
             |line: &&LineKept| matches!(line.word, LabelWord::Season | LabelWord::Year | LabelWord::Single);
-        if of(Truth::No).any(|line| total(&line)) {
-            lines.blank();
-            lines.text(0, "So far");
-            for line in of(Truth::No).filter(total) {
-                lines.text(2, &line_words(line, self.ground, self.speech));
-            }
-        }
+        told(&say("logged.so-far"), self.record, &mut of(Truth::No).filter(total));
     }
 }
 
 /// Returns what a tank held: `copper at reduced with oil at thin`.
-pub fn tank_words(row: &SprayRow, plan: &Plan) -> String {
+pub fn tank_words(row: &SprayRow, plan: &Plan, language: Language) -> String {
     let part = |part: &crate::grove::SprayPart| {
         let product = part.product.map(|id| &plan[id]);
-        let name = product.map_or(&*part.word, |product| &product.label);
+        let name = product.map_or_else(|| part.word.to_string(), |product| language.product(product));
         let strength = part.strength.and_then(|at| product?.strengths.get(usize::from(at)));
-        match (strength, &part.rate) {
-            (Some(strength), None) => format!("{name} at {}", words::spaced(&strength.name)),
-            (Some(strength), Some(rate)) => {
-                format!("{name} at {} ({})", words::spaced(&strength.name), rate.written)
-            }
-            (None, Some(rate)) => format!("{name}, {}", rate.written),
-            (None, None) => name.to_string(),
+        let strength = strength.map(|strength| language.strength(strength));
+        let rate = part.rate.as_ref().map(|rate| &*rate.written);
+        let say = |key: &str| {
+            let (strength, rate) = (strength.as_deref().unwrap_or_default(), rate.unwrap_or_default());
+            language.say(key, &[("product", &name), ("strength", strength), ("rate", rate)])
+        };
+        match (&strength, rate) {
+            (Some(_), None) => say("logged.dose"),
+            (Some(_), Some(_)) => say("logged.dose.rate"),
+            (None, Some(_)) => say("logged.dose.figures"),
+            (None, None) => name,
         }
     };
-    row.parts.iter().map(part).collect::<Vec<_>>().join(" with ")
+    let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
+    row.parts.iter().map(part).reduce(join).unwrap_or_default()
 }
 
 /// Writes what a row strikes out that says nothing else.
-pub fn struck_out(lines: &mut Lines, struck: &[(usize, &SprayRow)], ground: &GroveTrees<'_>) {
-    lines.text(0, "Understood: nothing was sprayed, and the log is to forget it");
+pub fn struck_out(
+    lines: &mut Lines,
+    struck: &[(usize, &SprayRow)],
+    ground: &GroveTrees<'_>,
+    language: Language,
+) {
+    lines.text(0, &language.say("logged.struck", &[]));
     lines.blank();
-    instead_of(lines, struck, ground);
+    instead_of(lines, struck, ground, language);
 }
 
 /// Writes the rows that one stands in for, as the log has them.
-fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], ground: &GroveTrees<'_>) {
+fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], ground: &GroveTrees<'_>, language: Language) {
     for (line, row) in rows {
-        let words = format!("line {line}: {}; {}; {}", tank_words(row, ground.plan), row.on, times(row));
-        lines.field("Instead of", &words);
+        let (line, what) = (line.to_string(), tank_words(row, ground.plan, language));
+        let when = language.span(row.start, row.end);
+        let words = [("line", &*line), ("what", &what), ("on", &row.on), ("when", &when)];
+        let words = language.say("logged.instead-of.words", &words);
+        lines.field(&language.say("logged.instead-of", &[]), &words);
     }
 }
 
@@ -208,19 +215,6 @@ fn cap_unit(written: &str, speech: Speech) -> Unit {
 
 fn show_amount(base: f64, unit: &Unit) -> String {
     show((unit.amount_from_base(base) * 1000.0).round() / 1000.0, &unit.symbol)
-}
-
-/// Returns when a row was sprayed: `Thu 11 Feb 2027, 05:30–07:00`.
-pub(super) fn times(row: &SprayRow) -> String {
-    let (start, end) = (row.start, row.end);
-    if start.date_naive() == end.date_naive() {
-        return format!("{}–{}", moment(start), end.format("%H:%M"));
-    }
-    format!("{} to {}", moment(start), moment(end))
-}
-
-pub(super) fn moment(moment: DateTime<Tz>) -> String {
-    format!("{}, {}", weekday(moment.date_naive()), moment.format("%H:%M"))
 }
 
 /// Returns the JSON form.

@@ -254,3 +254,38 @@ fn a_late_row_tells_whose_label_it_breaks() {
     );
     assert!(flat(&said).contains("interval at least 7 d: copper age 3 d (E01–E03)"), "{said}");
 }
+
+/// What the foreman reads after the work, in Spanish: the same days, in the terms of the field.
+#[test]
+fn a_spray_and_notes_are_told_in_spanish() {
+    let grove = grove("a_spray_in_spanish");
+    let typed =
+        [&["sprayed", &grove, "--language", "es"], &BY_HAND[..], &["--start", "05:30", "--end", "06:40"]]
+            .concat();
+    let (said, _) = ran(&typed, 0);
+    for words in [
+        "Entendido: azufre a dosis reducida",
+        "5 árboles: A01–A05",
+        "hasta mié 10 feb 2027, 06:40 (período de reingreso)",
+        "azufre otra vez desde el mar 16 feb 2027",
+        "plazo de seguridad",
+        "Guardado en",
+    ] {
+        assert!(flat(&said).contains(words), "{words}\n{said}");
+    }
+    for english in ["Understood", "Keep out", "Next", "Stored", "trees", "until"] {
+        assert!(!said.contains(english), "{english}\n{said}");
+    }
+    let (said, _) =
+        ran(&["scouted", &grove, "a1-3 open 20; rain 1.3 in sat", "--yes", "--language", "es"], 0);
+    for words in [
+        "como 2 filas de observación",
+        "A01–A03 (3 árboles)",
+        "lluvia en el pluviómetro 1.3 in",
+        "todo el huerto (120 árboles)",
+    ] {
+        assert!(flat(&said).contains(words), "{words}\n{said}");
+    }
+    let (_, error) = ran(&["sprayed", &grove, "--language", "fr", "--product", "none", "--corrects", "2"], 2);
+    assert!(error.contains("there is no language `fr`"), "{error}");
+}

@@ -324,3 +324,37 @@ fn the_questions_are_asked_in_spanish_and_its_words_are_taken() {
     let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
     assert!(yaml.contains("form: powder") && yaml.contains("# sprays: sprays.csv"), "{yaml}");
 }
+
+/// Killed at any instant, `start` leaves no grove or a whole one, and can be gone on with.
+#[test]
+fn a_setup_that_is_killed_leaves_no_grove_or_a_whole_one() {
+    let folder = folder("start_killed");
+    let file = folder.join("answers.txt");
+    fs::write(&file, FILE).unwrap();
+    let began = std::time::Instant::now();
+    let start = |grove: &Path| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+        command.arg("start").arg(grove).arg("--from").arg(&file).stdin(Stdio::null());
+        command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap()
+    };
+    assert!(start(&folder.join("whole")).wait().unwrap().success());
+    let usual = began.elapsed().as_micros() as u64;
+    let whole = fs::read_to_string(folder.join("whole/grove.yaml")).unwrap();
+    let mut instants = crate::log_append::Instants::new(29);
+    let mut made = 0;
+    for round in 0..150 {
+        let grove = folder.join(format!("grove-{round}"));
+        let child = start(&grove);
+        std::thread::sleep(std::time::Duration::from_micros(usual / 3 + instants.below(usual * 3 / 4)));
+        crate::log_append::kill(child);
+        if let Ok(yaml) = fs::read_to_string(grove.join("grove.yaml")) {
+            assert_eq!(yaml, whole);
+            ran(&["advise", grove.to_str().unwrap()], 0);
+            made += 1;
+        }
+        // Whatever was left, the same command goes on.
+        assert!(start(&grove).wait().unwrap().success(), "round {round}");
+        assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), whole);
+    }
+    println!("{made} of 150 were done before they were killed");
+}

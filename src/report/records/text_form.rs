@@ -5,8 +5,7 @@ use super::{COLUMNS, Season, on_land, rotations, unsprayed};
 use crate::advice::{first_picking_of, re_entry_of};
 use crate::explain::{weekday, words::spaced};
 use crate::grove::SprayRow;
-use crate::report::logged::{moment, times};
-use crate::report::{GroveTrees, Lines, count, ranges};
+use crate::report::{GroveTrees, Language, Lines, count, ranges};
 use crate::units::spoken;
 
 /// What is told of the air together.
@@ -68,7 +67,7 @@ pub fn text(season: &Season, grove: &str, width: usize) -> String {
 
 /// Writes one spray.
 fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
-    lines.text(0, &times(row));
+    lines.text(0, &Language::English.span(row.start, row.end));
     let cells = season.cells(row);
     let told = || COLUMNS.iter().zip(&cells).map(|(column, cell)| (column, cell.as_str()));
     for (column, cell) in told().skip(2) {
@@ -81,7 +80,9 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
                 known.map(|(words, cell)| format!("{words} {cell}")).collect::<Vec<_>>().join(", ")
             }
             name if MEASURED.iter().any(|(measured, _)| *measured == name) => String::new(),
-            "keep-out-until" => re_entry_of(season.plan, season.grove, row).map(moment).unwrap_or_default(),
+            "keep-out-until" => re_entry_of(season.plan, season.grove, row)
+                .map(|until| Language::English.moment(until))
+                .unwrap_or_default(),
             "pick-not-before" => pick(season, row),
             "stage" | "target" => spaced(cell),
             _ => cell.to_string(),
