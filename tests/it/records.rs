@@ -238,7 +238,7 @@ fn sprays_that_lie_ahead_are_told() {
         page.contains("1 spray of the log lies ahead") && page.contains("--as-of 2027-02-09T21:00"),
         "{page}"
     );
-    let record = json(&["records", &path, "--format", "json"]);
+    let record: Value = serde_json::from_str(&ran(&["records", &path, "--format", "json"], 0).0).unwrap();
     assert_eq!((&record["ahead"], record["sprays"].as_array().unwrap().len()), (&1.into(), 0));
     let record = json(&["records", &path, "--format", "json", "--as-of", "2027-02-09T21:00"]);
     assert_eq!((&record["ahead"], record["sprays"].as_array().unwrap().len()), (&0.into(), 1));
