@@ -1,7 +1,8 @@
 //! `advise`: the page for today.
 
 use super::end::{End, Outcome, Refusal};
-use super::groves::{self, Asked, Opened};
+use super::groves::Opened;
+use super::morning::{Wanted, morning};
 use super::terminal::{Format, Printing, Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::{Scene, Speech, Values};
@@ -12,18 +13,12 @@ use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, wri
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
-use std::path::PathBuf;
 
 /// Prints the page for today: groups of trees with one decision, each with its reasons
 #[derive(clap::Args, Debug)]
 pub struct Advise {
-    /// The grove: a folder, or its grove.yaml
-    #[arg(value_name = "GROVE", default_value = ".")]
-    grove: PathBuf,
     #[command(flatten)]
-    asked: Asked,
-    #[command(flatten)]
-    trees: Chosen,
+    wanted: Wanted,
     /// Names the trees within reach of drift for which the product is not allowed
     #[arg(long, value_name = "LENGTH", default_value = "30 ft")]
     drift: String,
@@ -94,24 +89,23 @@ impl Advise {
         if self.schema {
             return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
         }
-        let read = match groves::open(&self.grove, &self.asked) {
+        let read = match self.wanted.open() {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let drift = length(&self.drift)?;
-        let chosen = self.trees.of(&read)?;
-        let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        let chosen = self.wanted.trees(&read)?;
         match self.printing.format {
-            Format::Json => json(&read, &sky, &advisor, &chosen, None),
+            Format::Json => {
+                let sky =
+                    Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
+                let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+                json(&read, &sky, &advisor, &chosen, None)
+            }
             Format::Text => {
-                let advice = advisor.advise();
                 let width = Stream::Results.width(self.printing.lines.width);
-                let text = with_scene(&read, &sky, &advisor, |scene, ground| {
-                    let data = notes(&read, &advisor, &chosen);
-                    let book = book_problems(&read);
-                    let facts = facts(&read, &data, &book, drift);
-                    page::page(scene, &facts, ground, &advice, &chosen, width)
+                let text = morning(&read, &chosen, drift, |morning| {
+                    page::page(morning.scene, morning.facts, morning.ground, morning.advice, &chosen, width)
                 });
                 Stream::Results.print(&text).map(|()| End::Done)
             }

@@ -102,7 +102,8 @@ pub fn replace(path: &Path, text: &str) -> Result<(), Refusal> {
     let folder = target.parent().unwrap_or(Path::new("."));
     let name = target.file_name().unwrap_or_default().to_string_lossy();
     let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
-    let written = write_new(&beside, text)
+    let written = fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
         .and_then(|()| fs::set_permissions(&beside, fs::metadata(&target)?.permissions()))
         .and_then(|()| fs::rename(&beside, &target));
     written.map_err(|error| {
@@ -111,9 +112,35 @@ pub fn replace(path: &Path, text: &str) -> Result<(), Refusal> {
     })
 }
 
-/// Writes a file that is not there yet.
+/// Writes a file whole or not at all, in the place of one that may be there.
+pub fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
+    let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
+    let name = target.file_name().unwrap_or_default().to_string_lossy();
+    let beside = target.with_file_name(format!(".{name}.{}.new", std::process::id()));
+    let written = fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
+        .and_then(|()| fs::rename(&beside, &target));
+    written.map_err(|error| {
+        let _ = fs::remove_file(&beside);
+        Refusal::unwritten(path.display(), &error)
+    })
+}
+
+/// Writes a file that is not there yet, whole or not at all: beside it first, then under its name.
 pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
-    let mut file = fs::File::create_new(path)?;
-    file.write_all(text.as_bytes())?;
-    file.sync_all()
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    let beside = path.with_file_name(format!(".{name}.{}.new", std::process::id()));
+    let written = fs::File::create(&beside)
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
+        // A second name is given only where there is none: no file is ever overwritten.
+        .and_then(|()| match fs::hard_link(&beside, path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Err(error),
+            // Some disks know no second names.
+            Err(_) => fs::File::create_new(path)
+                .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all())),
+            Ok(()) => Ok(()),
+        });
+    // What is left of it says nothing to anybody.
+    let _ = fs::remove_file(&beside);
+    written
 }

@@ -7,7 +7,7 @@ use crate::explain::Speech;
 use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
 use crate::plan::ProductId;
 use crate::problems::nearest;
-use crate::report::{Mixing, mix_json, mix_page};
+use crate::report::{Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
 use crate::units::{Dimension, Unit, spoken};
 use std::path::{Path, PathBuf};
@@ -22,7 +22,7 @@ use std::path::{Path, PathBuf};
 )]
 pub struct Mix {
     /// The grove (the current folder if left out), the product, its strength, the volume of spray
-    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required = true)]
+    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required_unless_present = "schema")]
     words: Vec<String>,
     /// Which jug of the shed, by its name or registration [default: the first of the product]
     #[arg(long, value_name = "NAME")]
@@ -42,6 +42,9 @@ pub struct Mix {
     /// The block whose spacing and canopy a strength by area or by tree counts with
     #[arg(long, value_name = "BLOCK")]
     block: Option<String>,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    schema: bool,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]
@@ -51,6 +54,9 @@ pub struct Mix {
 impl Mix {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.schema {
+            return Stream::Results.print(schemas::MIX).map(|()| End::Done);
+        }
         let (grove, words) = self.parted();
         let read = match groves::open(&grove, &self.asked) {
             Ok(read) => read,

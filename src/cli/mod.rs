@@ -16,6 +16,8 @@ mod files;
 mod grove_files;
 mod groves;
 mod mix;
+mod morning;
+mod papers;
 mod proofread;
 mod sheets;
 mod records;
@@ -23,10 +25,14 @@ mod rehearse;
 mod scouted;
 mod shell;
 mod sprayday;
+mod spray_sheet;
+mod spray_times;
 mod spray_words;
 mod sprayed;
 mod start;
 mod start_grove;
+mod start_weather;
+mod storing;
 mod terminal;
 mod tidy;
 mod why;
@@ -109,15 +115,15 @@ impl Command {
             Command::Start(command) => command.lines.width,
             Command::Advise(command) => command.printing.lines.width,
             Command::Why(command) => command.printing.lines.width,
-            Command::Ask(command) => command.lines.width,
-            Command::SprayDay(command) => command.lines.width,
+            Command::Ask(command) => command.papers.lines.width,
+            Command::SprayDay(command) => command.papers.lines.width,
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
-            Command::Scouted(command) => command.printing.lines.width,
+            Command::Scouted(command) => command.storing.printing.lines.width,
             Command::Proofread(command) => command.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
-            Command::Sprayed(command) => command.printing.lines.width,
+            Command::Sprayed(command) => command.storing.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }

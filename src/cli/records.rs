@@ -6,6 +6,7 @@ use super::terminal::{LineLength, Stream};
 use crate::advice::season_start;
 use crate::grove::Sprays;
 use crate::report::records::{self, Season};
+use crate::report::schemas;
 use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
 
@@ -26,6 +27,9 @@ pub struct Records {
     /// What is printed: a page, a table for a spreadsheet, JSON for programs
     #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
     format: Form,
+    /// Prints the JSON Schema of the JSON form
+    #[arg(long)]
+    schema: bool,
     #[command(flatten)]
     pub(super) lines: LineLength,
 }
@@ -44,6 +48,9 @@ enum Form {
 impl Records {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.schema {
+            return Stream::Results.print(schemas::RECORDS).map(|()| End::Done);
+        }
         let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
         let read = match groves::open(&self.grove, &self.asked) {
@@ -66,9 +73,19 @@ impl Records {
             let width = Stream::Diagnostics.width(self.lines.width);
             Stream::Diagnostics.print(&Stream::Diagnostics.findings(&of_log, &read.sources, width))?;
         }
-        let season = Season { plan: &read.plan, grove: &read.grove, days: (first, last) };
+        let season = Season {
+            plan: &read.plan,
+            grove: &read.grove,
+            weather: read.weather.as_ref(),
+            site: &read.site,
+            days: (first, last),
+        };
         let text = match self.format {
-            Form::Text => records::text(&season, Stream::Results.width(self.lines.width)),
+            Form::Text => records::text(
+                &season,
+                &self.grove.display().to_string(),
+                Stream::Results.width(self.lines.width),
+            ),
             Form::Csv => records::csv(&season),
             Form::Json => records::json(&season),
         };

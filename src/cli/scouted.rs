@@ -1,15 +1,15 @@
 //! `scouted`: adds what was seen, from short notes, and says what it understood.
 
-use super::append::Mend;
-use super::confirm::Answers;
 use super::end::{End, Outcome, Refusal};
 use super::grove_files::{self, Which};
-use super::groves::{self, Asked, Opened, Purpose};
-use super::terminal::{Format, Printing, Stream};
+use super::groves::{self, Opened, Purpose};
+use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
+use super::terminal::Stream;
 use super::{files, speech};
 use crate::grove::{self, NewRow, Noted};
+use crate::report::GroveTrees;
 use crate::report::noted::{doubt_words, noted_json, understood};
-use crate::report::{GroveTrees, Lines};
+use crate::report::schemas;
 use std::path::{Path, PathBuf};
 
 /// Adds what was seen to the scouting file, from short notes, and says what it understood
@@ -32,37 +32,34 @@ pub struct Scouted {
     /// Who looked
     #[arg(long, value_name = "NAME")]
     who: Option<String>,
-    /// Stores also what would be asked about
-    #[arg(long)]
-    yes: bool,
-    /// Says what is understood, and stores nothing
-    #[arg(long)]
-    dry_run: bool,
-    /// What to do with a last row that was cut off while it was written
-    #[arg(long, value_name = "HOW", value_enum)]
-    mend: Option<Mend>,
     #[command(flatten)]
-    asked: Asked,
-    #[command(flatten)]
-    pub(super) printing: Printing,
+    pub(super) storing: Storing,
 }
 
 impl Scouted {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.storing.schema {
+            return Stream::Results.print(schemas::SCOUTED).map(|()| End::Done);
+        }
+        let language = self.storing.language()?;
         let (grove, words) = grove_and_rest(&self.words);
         let (name, text, input_is_used) = self.notes(words)?;
-        let log = if self.dry_run { None } else { grove_files::take(&grove, Which::Scouting, self.mend)? };
-        let mut read = match groves::open_for(&grove, &self.asked, Purpose::Scouting) {
+        let log = if self.storing.dry_run {
+            None
+        } else {
+            grove_files::take(&grove, Which::Scouting, self.storing.mend)?
+        };
+        let mut read = match groves::open_for(&grove, &self.storing.asked, Purpose::Scouting) {
             Ok(read) => read,
-            Err(unopened) => return unopened.end(self.printing.lines.width),
+            Err(unopened) => return unopened.end(self.storing.printing.lines.width),
         };
         let id = read.sources.add(name, text);
         let (noted, problems) = grove::notes(id, &read.grove, &read.plan, &read.sources);
         if !problems.is_empty() {
-            let width = Stream::Diagnostics.width(self.printing.lines.width);
+            let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
             Stream::Diagnostics.in_the_way(&problems, &read.sources, width)?;
-            Stream::Diagnostics.print("Nothing was stored.\n")?;
+            nothing_stored(language)?;
             return Ok(End::Unreadable);
         }
         if noted.is_empty() {
@@ -72,15 +69,13 @@ impl Scouted {
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let doubts: Vec<String> = grove::doubts(&noted, &read.grove, &read.plan)
             .iter()
-            .map(|doubt| doubt_words(doubt, &ground, speech(&read)))
+            .map(|doubt| doubt_words(doubt, &ground, speech(&read), language))
             .collect();
         self.echo(&noted, &doubts, &read)?;
-        if self.dry_run {
+        if self.storing.dry_run {
             return self.told(&rows, &doubts, None, &grove);
         }
-        let answers = Answers::of(self.yes, input_is_used);
-        if !doubts.is_empty() && !answers.ask("Store it all the same?")? {
-            Stream::Diagnostics.print("Nothing was stored.\n")?;
+        if !self.storing.agreed(&doubts, input_is_used)? {
             return Ok(End::Unreadable);
         }
         let Some(log) = log else { return Err(Refusal::new("the grove has no scouting file")) };
@@ -114,19 +109,19 @@ impl Scouted {
     }
 
     fn echo(&self, noted: &[Noted], doubts: &[String], read: &Opened) -> Result<(), Refusal> {
-        if self.printing.format == Format::Json {
+        if !self.storing.is_text() {
             return Ok(());
         }
+        let language = self.storing.language()?;
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
-        let mut lines = Lines::new(Stream::Results.width(self.printing.lines.width));
-        understood(&mut lines, noted, self.who.as_deref(), &ground);
+        let mut lines = self.storing.page();
+        understood(&mut lines, noted, self.who.as_deref(), &ground, language);
         if !doubts.is_empty() {
             lines.blank();
-            lines.text(0, "Look twice:");
+            lines.text(0, &language.say("stored.twice", &[]));
             doubts.iter().for_each(|doubt| lines.text(2, doubt));
         }
-        lines.blank();
-        Stream::Results.print(&lines.finish())
+        Stream::Results.print(&(lines.finish() + "\n"))
     }
 
     fn told(
@@ -136,39 +131,16 @@ impl Scouted {
         stored: Option<(&str, usize)>,
         grove: &Path,
     ) -> Outcome {
-        if self.printing.format == Format::Json {
-            return Stream::Results.print(&noted_json(rows, doubts, stored)).map(|()| End::Done);
+        if self.storing.is_text() {
+            let stored = stored.map(|(file, line)| Stored { file, line, rows: rows.len() });
+            let grove = grove.display().to_string();
+            let next = self.storing.language()?.say("noted.then", &[("grove", &grove)]);
+            self.storing.told(stored, &next)?;
+        } else {
+            Stream::Results.print(&noted_json(rows, doubts, stored))?;
         }
-        let mut lines = Lines::new(Stream::Results.width(self.printing.lines.width));
-        match stored {
-            Some((file, line)) => {
-                let last = line + rows.len().max(1) - 1;
-                let where_to =
-                    if last == line { format!("line {line}") } else { format!("lines {line} to {last}") };
-                lines.text(0, &format!("Stored in `{file}`, {where_to}."));
-                let grove = grove.display();
-                lines.text(
-                    0,
-                    &format!("Next: `bloomward advise {grove}`. What is wrong is corrected by a later note."),
-                );
-            }
-            None => lines.text(0, "Nothing was stored: `--dry-run`. Leave it out to store this."),
-        }
-        Stream::Results.print(&lines.finish()).map(|()| End::Done)
+        Ok(End::Done)
     }
-}
-
-/// Takes the grove from the words of a command: the first one, where a grove is there.
-pub fn grove_and_rest(words: &[String]) -> (PathBuf, &[String]) {
-    if let Some((first, rest)) = words.split_first() {
-        let path = Path::new(first);
-        let is_grove = path.join("grove.yaml").is_file() || (path.is_file() && first.ends_with(".yaml"));
-        let looks_like_one = first.contains(['/', '\\']) && !first.contains(' ') && path.exists();
-        if is_grove || looks_like_one {
-            return (path.to_owned(), rest);
-        }
-    }
-    (PathBuf::from("."), words)
 }
 
 /// Joins words typed one by one into one note; a word that holds a blank is a note of its own.

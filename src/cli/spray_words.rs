@@ -1,14 +1,12 @@
 //! What is typed of a spray, and the row of the log that it comes to: from a kept sheet, with what was otherwise.
 
 use super::end::Refusal;
-use super::files;
 use super::groves::Opened;
-use super::sprayed::sheet_file;
+use super::spray_sheet::Sheet;
+use super::spray_times::{self, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
-use crate::units::{clean, spoken};
-use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
-use chrono_tz::Tz;
-use serde::Deserialize;
+use crate::problems::nearest;
+use crate::report::Language;
 use std::path::Path;
 
 /// What is typed of a spray.
@@ -44,10 +42,10 @@ pub struct SprayWords {
     /// The land that was sprayed [default: that of the trees]
     #[arg(long, value_name = "AREA", num_args = 1..=2)]
     area: Option<Vec<String>>,
-    /// The day [default: the sheet's, else today]
+    /// The day: `2027-02-11`, `11 feb`, `sat`, `yesterday` [default: the sheet's, else today]
     #[arg(long, value_name = "DAY")]
     day: Option<String>,
-    /// When it began: `05:30`, or with its day
+    /// When it began: `05:30`, `7pm`, or with its day
     #[arg(long, value_name = "TIME")]
     start: Option<String>,
     /// When it ended
@@ -65,6 +63,9 @@ pub struct SprayWords {
     /// The temperature: `68 °F`
     #[arg(long, value_name = "TEMPERATURE", num_args = 1..=2, allow_negative_numbers = true)]
     temperature: Option<Vec<String>>,
+    /// The humidity of the air: `65 %`
+    #[arg(long, value_name = "HUMIDITY", num_args = 1..=2)]
+    humidity: Option<Vec<String>>,
     /// Who sprayed
     #[arg(long, value_name = "NAME")]
     operator: Option<String>,
@@ -79,39 +80,34 @@ pub struct SprayWords {
     corrects: Option<String>,
 }
 
-/// A sheet as `sprayday` keeps it; what else it says is not read.
-#[derive(Deserialize, Default, Debug)]
-struct Sheet {
-    day: Option<String>,
-    product: Option<String>,
-    jug: Option<String>,
-    registration: Option<String>,
-    strength: Option<String>,
-    rate: Option<String>,
-    volume: Option<String>,
-    area: Option<String>,
-    start: Option<String>,
-    end: Option<String>,
-    target: Option<String>,
-    #[serde(default)]
-    trees: Vec<String>,
+/// What was typed of a spray, understood.
+#[derive(Debug)]
+pub struct Said {
+    /// The row of the log.
+    pub row: NewRow,
+    /// What was taken for granted.
+    pub remarks: Vec<String>,
+    /// What should be looked at twice.
+    pub doubts: Vec<String>,
 }
 
 impl SprayWords {
-    /// Returns the row of the log, with remarks on what was taken for granted.
-    pub fn row(&self, read: &Opened, grove: &Path) -> Result<(NewRow, Vec<String>), Refusal> {
-        let mut remarks = Vec::new();
-        if self.product.as_deref() == Some("none") {
-            return self.striking_out().map(|row| (row, remarks));
+    /// Returns whether it only strikes out another row.
+    pub fn strikes_out(&self) -> bool {
+        self.product.as_deref() == Some("none")
+    }
+
+    /// Returns the row of the log, with what was taken for granted.
+    pub fn said(&self, read: &Opened, grove: &Path, language: Language) -> Result<Said, Refusal> {
+        let (mut remarks, mut doubts) = (Vec::new(), Vec::new());
+        if self.strikes_out() {
+            return self.striking_out().map(|row| Said { row, remarks, doubts });
         }
         let sheet = match &self.sheet {
-            Some(number) => self.kept(number, grove)?,
+            Some(number) => Sheet::of(number, grove)?,
             None => Sheet::default(),
         };
-        let (place, share) = self.place(read, &sheet)?;
-        let (start, end) = self.times(read, &sheet, &mut remarks)?;
-        let product =
-            self.product.clone().or(sheet.product.clone()).ok_or_else(|| missing("--product", "copper"))?;
+        let product = self.product.clone().or(sheet.product.clone()).unwrap_or_default();
         let same_product = self.product.is_none() || self.product == sheet.product;
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
         let joined = |words: &Option<Vec<String>>| words.as_ref().map(|words| words.join(" "));
@@ -119,19 +115,23 @@ impl SprayWords {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
             (strength, rate) => (strength.clone(), rate),
         };
-        if strength.is_none() && rate.is_none() {
-            return Err(missing("--strength", "reduced"));
+        self.whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())?;
+        let planned = sheet.places(read)?;
+        let place = self.place(read, &planned)?;
+        let typed =
+            Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
+        let (start, end) = spray_times::times(typed, &sheet, read)?;
+        if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
+            remarks.push(language.say("logged.hours", &[]));
         }
         // The rate stands in the rulebook: the name of the strength is enough, and says which it was.
         let rate = rate.filter(|_| strength.is_none() || self.rate.is_some());
         let (jug, registration) = self.jugs(read, &product, &sheet, same_product);
-        let scaled = |value: Option<String>, what: &str, remarks: &mut Vec<String>| match (value, share) {
-            (Some(value), Some(share)) => scaled(&value, share, what, remarks),
-            (value, _) => value,
-        };
-        let volume = joined(&self.volume).or_else(|| scaled(sheet.volume.clone(), "volume", &mut remarks));
-        // Where trees were left out the land is that of the others, which the log knows by itself.
-        let area = joined(&self.area).or_else(|| sheet.area.clone().filter(|_| share.is_none()));
+        doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read, language)));
+        let volume = joined(&self.volume)
+            .or_else(|| sheet.volume_on(&place.trees, &planned, read, language, &mut remarks));
+        // On other trees than the sheet planned the land is theirs, which the log knows by itself.
+        let area = joined(&self.area).or_else(|| sheet.area.clone().filter(|_| place.trees == planned));
         let row = [
             ("start", Some(start)),
             ("end", Some(end)),
@@ -147,6 +147,7 @@ impl SprayWords {
             ("target", self.target.clone().or(of_sheet(&sheet.target))),
             ("wind", joined(&self.wind)),
             ("temperature", joined(&self.temperature)),
+            ("humidity", joined(&self.humidity)),
             ("operator", self.operator.clone()),
             ("certificate", self.certificate.clone()),
             ("sheet", self.sheet.clone()),
@@ -154,27 +155,26 @@ impl SprayWords {
             ("corrects", self.corrects.clone()),
         ];
         let row = row.into_iter().filter_map(|(column, value)| Some((column.to_string(), value?))).collect();
-        Ok((row, remarks))
+        Ok(Said { row, remarks, doubts })
     }
 
-    /// Returns the moment for which the log is read: that of the advice, or the end of the spray, if that is later.
+    /// Returns the moment for which the log is read: that of the advice, or the latest end of a spray, if that is later.
+    /// Where the moment is now, no spray lies ahead of it.
     pub fn as_of(&self, row: &NewRow, read: &Opened, fixed: bool) -> Result<String, Refusal> {
         let end = row.iter().find(|(column, _)| column == "end").map(|(_, end)| end.as_str());
         let end = end.and_then(|end| read.outline.moment(end).ok());
         let is_now = !fixed && read.outline.as_of.is_none();
-        match end {
-            Some(end) if end > read.as_of && is_now => {
-                let refusal =
-                    Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
-                Err(refusal.help("write it down when it is done"))
-            }
-            Some(end) if end > read.as_of => Ok(iso(&end)),
-            Some(_) | None => Ok(iso(&read.as_of)),
+        if let Some(end) = end.filter(|end| is_now && *end > read.as_of) {
+            let refusal = Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
+            return Err(refusal.help("write it down when it is done"));
         }
+        let logged = read.grove.log.ahead().last().copied().filter(|_| !is_now);
+        let latest = [Some(read.as_of), end, logged].into_iter().flatten().max().unwrap_or(read.as_of);
+        Ok(latest.format("%Y-%m-%dT%H:%M:%S%:z").to_string())
     }
 
     fn striking_out(&self) -> Result<NewRow, Refusal> {
-        let Some(corrects) = &self.corrects else { return Err(missing("--corrects", "12")) };
+        let Some(corrects) = &self.corrects else { return Err(missing(&[("--corrects", "12")])) };
         let row = [
             ("product", Some("none".to_string())),
             ("corrects", Some(corrects.clone())),
@@ -184,52 +184,34 @@ impl SprayWords {
         Ok(row.into_iter().filter_map(|(column, value)| Some((column.to_string(), value?))).collect())
     }
 
-    fn kept(&self, number: &str, grove: &Path) -> Result<Sheet, Refusal> {
-        let file = sheet_file(grove, number);
-        if number.is_empty() || !number.bytes().all(|sign| sign.is_ascii_alphanumeric() || sign == b'-') {
-            return Err(Refusal::new(format!("`{number}` is not the number of a sheet")));
-        }
-        let text = files::read(&file, files::RULEBOOK_LIMIT).map_err(|refusal| {
-            let help =
-                "`bloomward sprayday` keeps its sheets there; without one, say what was sprayed by hand";
-            Refusal { help: refusal.help.or(Some(help.to_string())), ..refusal }
-        })?;
-        serde_yaml::from_str(&text).map_err(|error| {
-            let first = error.to_string();
-            let first = first.lines().next().unwrap_or_default().to_string();
-            Refusal::new(format!("`{}` cannot be read as a sheet: {first}", file.display()))
-                .help("say what was sprayed by hand, with `--product`, `--on`, `--start` and `--end`")
-        })
+    /// Reports all that is missing, in one go.
+    fn whole(&self, sheet: &Sheet, has_product: bool, has_amount: bool) -> Result<(), Refusal> {
+        // The hours of a sheet hold together, and for its day.
+        let has_start = self.start.is_some() || (sheet.start.is_some() && self.day.is_none());
+        let planned_end = sheet.end.is_some() && self.start.is_none() && self.day.is_none();
+        let needed = [
+            (self.on.is_some() || !sheet.trees.is_empty(), "--on", "A01-A15"),
+            (has_product, "--product", "copper"),
+            (has_amount, "--strength", "reduced"),
+            (has_start, "--start", "05:30"),
+            (self.end.is_some() || planned_end, "--end", "07:10"),
+        ];
+        let lacking: Vec<_> =
+            needed.into_iter().filter(|(has, ..)| !has).map(|(_, flag, words)| (flag, words)).collect();
+        if lacking.is_empty() { Ok(()) } else { Err(missing(&lacking)) }
     }
 
-    /// Returns the trees; and which share of the sheet's they are, where some were left out.
-    fn place(&self, read: &Opened, sheet: &Sheet) -> Result<(NotedPlace, Option<f64>), Refusal> {
+    /// Returns the trees that were sprayed.
+    fn place(&self, read: &Opened, planned: &[usize]) -> Result<NotedPlace, Refusal> {
         let named = |flag: &str, text: &str| {
             grove::place_of(text, &read.grove)
                 .map_err(|(message, help)| Refusal { message: format!("{flag}: {message}"), help })
         };
         let whole = match &self.on {
             Some(on) => named("--on", on)?,
-            None if sheet.trees.is_empty() => return Err(missing("--on", "A01-A15")),
-            None => {
-                let found: Result<Vec<usize>, Refusal> = sheet
-                    .trees
-                    .iter()
-                    .map(|tree| {
-                        read.grove.trees.find(tree).ok_or_else(|| {
-                            Refusal::new(format!(
-                                "the sheet names the tree `{tree}`, which the grove does not have"
-                            ))
-                            .help("say the trees with `--on`")
-                        })
-                    })
-                    .collect();
-                let mut found = found?;
-                found.sort_unstable();
-                grove::place_of_trees(&found, &read.grove)
-            }
+            None => grove::place_of_trees(planned, &read.grove),
         };
-        let Some(except) = &self.except else { return Ok((whole, None)) };
+        let Some(except) = &self.except else { return Ok(whole) };
         let out = named("--except", except)?.trees;
         if let Some(stranger) = out.iter().find(|tree| !whole.trees.contains(tree)) {
             let name = read.grove.trees.name(*stranger);
@@ -241,49 +223,7 @@ impl SprayWords {
             let refusal = Refusal::new("--except: then no tree was sprayed");
             return Err(refusal.help("what was not sprayed is not written down"));
         }
-        let share = rest.len() as f64 / whole.trees.len() as f64;
-        Ok((grove::place_of_trees(&rest, &read.grove), Some(share).filter(|_| self.on.is_none())))
-    }
-
-    fn times(
-        &self,
-        read: &Opened,
-        sheet: &Sheet,
-        remarks: &mut Vec<String>,
-    ) -> Result<(String, String), Refusal> {
-        let planned = |text: &Option<String>| text.as_ref().and_then(|text| read.outline.moment(text).ok());
-        let (planned_start, planned_end) = (planned(&sheet.start), planned(&sheet.end));
-        let day = match (&self.day, planned_start) {
-            (Some(day), _) => day.parse::<NaiveDate>().map_err(|_| {
-                Refusal::new(format!("--day: `{day}` is not a date")).help("write `--day 2027-02-11`")
-            })?,
-            (None, Some(start)) => start.date_naive(),
-            (None, None) => {
-                sheet.day.as_ref().and_then(|day| day.parse().ok()).unwrap_or(read.as_of.date_naive())
-            }
-        };
-        let on_day = |text: &str, day: NaiveDate| match text.parse::<NaiveTime>() {
-            Ok(_) => format!("{day}T{text}"),
-            Err(_) => text.to_string(),
-        };
-        let start = match (&self.start, planned_start) {
-            (Some(text), _) => on_day(text, day),
-            (None, Some(start)) if self.day.is_none() => iso(&start),
-            (None, _) => return Err(missing("--start", "05:30")),
-        };
-        let end = match (&self.end, planned_end) {
-            (Some(text), _) => {
-                let began = start.get(..10).and_then(|date| date.parse().ok()).unwrap_or(day);
-                let end = on_day(text, began);
-                overnight(read, &start, end, text)
-            }
-            (None, Some(end)) if self.start.is_none() && self.day.is_none() => iso(&end),
-            (None, _) => return Err(missing("--end", "07:10")),
-        };
-        if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
-            remarks.push("The hours are those that the sheet planned; `--start` and `--end` say it if they were others.".into());
-        }
-        Ok((start, end))
+        Ok(grove::place_of_trees(&rest, &read.grove))
     }
 
     /// Returns the jugs and registrations: as typed, of the sheet, or the first jug of each product.
@@ -316,37 +256,34 @@ impl SprayWords {
     }
 }
 
-/// A spray that ends before it begins, by the clock of one day, ended on the next.
-fn overnight(read: &Opened, start: &str, end: String, typed: &str) -> String {
-    let (Ok(begun), Ok(ended)) = (read.outline.moment(start), read.outline.moment(&end)) else { return end };
-    let next = begun.date_naive().succ_opt().map(|day| format!("{day}T{typed}"));
-    let later = next.filter(|next| {
-        let moment = read.outline.moment(next);
-        ended < begun && moment.is_ok_and(|moment| moment - begun < Duration::hours(12))
-    });
-    later.unwrap_or(end)
+/// Says which of the jugs that were typed are not in the shed; their labels are not known then.
+fn strange_jugs(typed: &str, product: &str, read: &Opened, language: Language) -> Option<String> {
+    let named: Vec<&str> = typed.split(" with ").map(str::trim).collect();
+    let products = product.split(" with ").map(str::trim);
+    let shed = &read.grove.shed;
+    let strange = |(at, product): (usize, &str)| {
+        let name = *named.get(at)?;
+        let is = |jug: &&grove::Jug| &*jug.word == product && (&*jug.name == name || &*jug.word == name);
+        shed.iter().find(is).is_none().then_some(name)
+    };
+    let strange: Vec<&str> = products.enumerate().filter_map(strange).collect();
+    let first = *strange.first()?;
+    let near = nearest(first, shed.iter().map(|jug| &*jug.name));
+    let near = near.map(|near| language.say("logged.jug.near", &[("near", near)]));
+    let names: Vec<String> = strange.iter().map(|name| format!("`{name}`")).collect();
+    let said = language.say("logged.jug", &[("jugs", &names.join(", "))]);
+    Some(near.map_or(said.clone(), |near| format!("{said} {near}")))
 }
 
-/// Scales a planned amount to the trees that were sprayed.
-fn scaled(value: &str, share: f64, what: &str, remarks: &mut Vec<String>) -> Option<String> {
-    let said = spoken::parse(value).ok()?;
-    if said.per_tree || said.unit.symbol.contains('/') {
-        return Some(value.to_string());
-    }
-    let number = clean((said.number * share * 1e4).round() / 1e4);
-    let scaled = format!("{number} {}", said.unit.symbol);
-    remarks.push(format!(
-        "The {what} is the sheet's {value}, less that of the trees left out: {scaled}; `--{what}` says it if it was another."
-    ));
-    Some(scaled)
-}
-
-fn missing(flag: &str, example: &str) -> Refusal {
-    Refusal::new(format!("`{flag}` is missing"))
-        .help(format!("write `{flag} {example}`, or name the sheet: `--sheet 12`"))
-}
-
-/// Writes a moment with its offset, which is clear in every night.
-fn iso(moment: &DateTime<Tz>) -> String {
-    moment.format("%Y-%m-%dT%H:%M%:z").to_string()
+fn missing(flags: &[(&str, &str)]) -> Refusal {
+    let names: Vec<String> = flags.iter().map(|(flag, _)| format!("`{flag}`")).collect();
+    let examples: Vec<String> = flags.iter().map(|(flag, example)| format!("{flag} {example}")).collect();
+    let are = if names.len() == 1 { "is" } else { "are" };
+    let message = format!("{} {are} missing", names.join(", "));
+    let sheet = if flags.iter().any(|(flag, _)| *flag == "--corrects") {
+        ""
+    } else {
+        ", or name the sheet: `--sheet 12`"
+    };
+    Refusal::new(message).help(format!("write `{}`{sheet}", examples.join(" ")))
 }

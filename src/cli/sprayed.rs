@@ -1,19 +1,18 @@
 //! `sprayed`: adds a spray to the log, by the number of its sheet or by hand, and says what it means.
 
-use super::append::Mend;
-use super::confirm::Answers;
 use super::end::{End, Outcome, Refusal};
 use super::grove_files::{self, GroveLog, Which};
-use super::groves::{self, Asked, Opened, Purpose};
-use super::scouted::grove_and_rest;
-use super::spray_words::SprayWords;
-use super::terminal::{Format, Printing, Stream};
-use crate::advice::{LabelRecord, label_record, later_broken};
+use super::groves::{self, Asked, Opened, Purpose, Unopened};
+use super::spray_words::{Said, SprayWords};
+use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
+use super::terminal::Stream;
+use crate::advice::{broken_labels, label_record, later_broken};
 use crate::grove::{LOG_COLUMNS, NewRow, SprayRow};
 use crate::measure::Truth;
-use crate::report::logged::{LoggedPage, logged_json};
-use crate::report::{GroveTrees, Lines};
-use std::path::{Path, PathBuf};
+use crate::problems::Level;
+use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
+use crate::report::{GroveTrees, Language, ranges, schemas};
+use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
 #[derive(clap::Args, Debug)]
@@ -30,30 +29,29 @@ pub struct Sprayed {
     grove: Vec<String>,
     #[command(flatten)]
     words: SprayWords,
-    /// Stores also what would be asked about
-    #[arg(long)]
-    yes: bool,
-    /// Says what it would mean, and stores nothing
-    #[arg(long)]
-    dry_run: bool,
-    /// What to do with a last row that was cut off while it was written
-    #[arg(long, value_name = "HOW", value_enum)]
-    mend: Option<Mend>,
     #[command(flatten)]
-    asked: Asked,
-    #[command(flatten)]
-    pub(super) printing: Printing,
+    pub(super) storing: Storing,
 }
 
-/// What a spray means, for itself and for later ones.
-struct Logged {
-    record: LabelRecord,
-    later: Vec<(SprayRow, LabelRecord)>,
+/// A spray on its way into the log.
+struct Logging<'l> {
+    log: &'l GroveLog,
+    /// The grove without it, and with it.
+    before: &'l Opened,
+    read: &'l Opened,
+    said: &'l Said,
+    grove: &'l Path,
+    language: Language,
 }
 
 impl Sprayed {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
+        if self.storing.schema {
+            return Stream::Results.print(schemas::SPRAYED).map(|()| End::Done);
+        }
+        let width = self.storing.printing.lines.width;
+        let language = self.storing.language()?;
         let (grove, rest) = grove_and_rest(&self.grove);
         if let Some(word) = rest.first() {
             let refusal = Refusal::new(format!("there is no grove at `{word}`"));
@@ -61,136 +59,186 @@ impl Sprayed {
                 refusal.help("what was sprayed is said with `--product`, `--on` and so on; see `--help`")
             );
         }
-        let log = grove_files::take(&grove, Which::Sprays, self.mend)?;
-        let before = match groves::open(&grove, &self.asked) {
+        let log = grove_files::take(&grove, Which::Sprays, self.storing.mend)?;
+        let today = match groves::open(&grove, &self.storing.asked) {
             Ok(read) => read,
-            Err(unopened) => return unopened.end(self.printing.lines.width),
+            Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
-        let (row, remarks) = self.words.row(&before, &grove)?;
-        let (text, line) = log.log.with(LOG_COLUMNS, std::slice::from_ref(&row))?;
-        let as_of = self.words.as_of(&row, &before, self.asked.as_of.is_some())?;
-        let asked = Asked { as_of: Some(as_of), ..self.asked.clone() };
-        let read = match groves::open_for(&grove, &asked, Purpose::Sprays(log.shown.clone(), text.clone())) {
+        let said = self.words.said(&today, &grove, language)?;
+        let (text, line) = log.log.with(LOG_COLUMNS, std::slice::from_ref(&said.row))?;
+        // Where a grove fixes its moment, sprays may lie ahead of it: to the log they count all the same.
+        let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
+        let asked = Asked { as_of: Some(as_of), ..self.storing.asked.clone() };
+        let before = match groves::open(&grove, &asked) {
+            Ok(read) => read,
+            Err(unopened) => return unopened.end(width),
+        };
+        let read = match groves::open_for(&grove, &asked, Purpose::Sprays(log.shown.clone(), text)) {
             Ok(read) => read,
             Err(unopened) => {
-                let end = unopened.end(self.printing.lines.width);
-                Stream::Diagnostics.print("Nothing was stored.\n")?;
+                let end = only_errors(unopened).end(width);
+                nothing_stored(language)?;
                 return end;
             }
         };
-        let at = read.grove.log.rows().iter().find(|row| read.sources.place(row.at).line == line);
-        let Some(spray) = at else { return self.struck_out(&log, &row, &grove) };
-        self.logged(&log, (&before, &read), spray, &row, &remarks, &grove)
+        let logging =
+            Logging { log: &log, before: &before, read: &read, said: &said, grove: &grove, language };
+        let line_of = |row: &&SprayRow| read.sources.place(row.at).line == line;
+        match read.grove.log.rows().iter().find(line_of) {
+            Some(spray) => self.logged(&logging, spray, line, &today),
+            None => self.struck_out(&logging),
+        }
     }
 
-    fn logged(
-        &self,
-        log: &GroveLog,
-        (before, read): (&Opened, &Opened),
-        spray: &SprayRow,
-        row: &NewRow,
-        remarks: &[String],
-        grove: &Path,
-    ) -> Outcome {
-        let logged = Logged {
-            record: label_record(&read.book_plan, &read.grove, &read.site, spray),
-            later: later_broken(&read.book_plan, (&before.grove, &read.grove), &read.site, spray),
-        };
-        let width = Stream::Results.width(self.printing.lines.width);
-        let doubts = doubts(before, spray);
-        let ground = GroveTrees { plan: &logged.record.plan, grove: &read.grove };
+    /// Says what a spray means, and stores it.
+    fn logged(&self, logging: &Logging<'_>, spray: &SprayRow, line: usize, today: &Opened) -> Outcome {
+        let Logging { log, before, read, said, grove, language } = *logging;
+        let record = label_record(&read.book_plan, &read.grove, &read.site, spray);
+        let later = later_broken(&read.book_plan, (&before.grove, &read.grove), &read.site, spray);
+        let gone = logging.gone();
+        let mut remarks = said.remarks.clone();
+        // What broke a label is on the page by itself.
+        let told = broken_labels(&read.plan, &read.grove);
+        let of_row = read.of_data.iter().filter(|problem| {
+            problem.at.source == spray.at.source
+                && read.sources.place(problem.at).line == line
+                && !told.iter().any(|told| told == *problem)
+        });
+        remarks.extend(of_row.map(|problem| sentence(&problem.message)));
+        let mut doubts = said.doubts.clone();
+        doubts.extend(logging.twice(spray));
+        let ground = GroveTrees { plan: &record.plan, grove: &read.grove };
         let page = LoggedPage {
             row: spray,
-            record: &logged.record,
-            later: &logged.later,
+            record: &record,
+            later: &later,
+            instead_of: &gone,
             ground: &ground,
             speech: super::speech(read),
-            remarks,
+            language,
+            remarks: &remarks,
             doubts: &doubts,
         };
-        if self.printing.format == Format::Text {
-            let mut lines = Lines::new(width);
+        if self.storing.is_text() {
+            let mut lines = self.storing.page();
             page.write(&mut lines);
             Stream::Results.print(&(lines.finish() + "\n"))?;
         }
-        if !self.dry_run {
-            let answers = Answers::of(self.yes, false);
-            if !doubts.is_empty() && !answers.ask("Store it all the same?")? {
-                Stream::Diagnostics.print("Nothing was stored.\n")?;
+        if !self.storing.dry_run {
+            if !self.storing.agreed(&doubts, false)? {
                 return Ok(End::Unreadable);
             }
             log.name(LOG_COLUMNS)?;
-            log.log.add(LOG_COLUMNS, std::slice::from_ref(row))?;
+            log.log.add(LOG_COLUMNS, std::slice::from_ref(&said.row))?;
         }
-        let line = read.sources.place(spray.at).line;
-        let stored = (!self.dry_run).then_some((log.shown.as_str(), line));
-        let broken =
-            logged.record.lines.iter().any(|line| line.broken == Truth::Yes) || !logged.later.is_empty();
-        match self.printing.format {
-            Format::Json => Stream::Results.print(&logged_json(&page, row, stored))?,
-            Format::Text => self.told(stored, broken, grove)?,
+        let broken = record.lines.iter().any(|line| line.broken == Truth::Yes) || !later.is_empty();
+        let stored = (!self.storing.dry_run).then_some((log.shown.as_str(), line));
+        if self.storing.is_text() {
+            let line = line.to_string();
+            let shown = grove.display().to_string();
+            let next = if broken {
+                language.say("logged.then.broken", &[("grove", &shown), ("line", &line)])
+            } else {
+                let ahead = (spray.start > today.as_of)
+                    .then(|| format!(" --as-of {}", spray.end.format("%Y-%m-%dT%H:%M")));
+                let shown = shown + &ahead.unwrap_or_default();
+                language.say("logged.then", &[("grove", &shown), ("line", &line)])
+            };
+            self.storing.told(stored.map(|(file, line)| Stored { file, line, rows: 1 }), &next)?;
+        } else {
+            Stream::Results.print(&logged_json(&page, &said.row, stored))?;
         }
         Ok(if broken { End::Found } else { End::Done })
     }
 
-    /// Stores a row that only strikes out another.
-    fn struck_out(&self, log: &GroveLog, row: &NewRow, grove: &Path) -> Outcome {
-        if self.words.product.as_deref() != Some("none") {
+    /// Stores a row that only strikes out others.
+    fn struck_out(&self, logging: &Logging<'_>) -> Outcome {
+        let Logging { log, before, said, grove, language, .. } = *logging;
+        if !self.words.strikes_out() {
             let refusal = Refusal::new("the spray lies ahead of the moment of the advice");
             return Err(refusal.help("write it down when it is done; `--as-of` fixes another moment"));
         }
-        if self.dry_run {
-            return self.told(None, false, grove).map(|()| End::Done);
+        let gone = logging.gone();
+        let ground = GroveTrees { plan: &before.plan, grove: &before.grove };
+        if self.storing.is_text() {
+            let mut lines = self.storing.page();
+            struck_out(&mut lines, &gone, &ground, language);
+            Stream::Results.print(&(lines.finish() + "\n"))?;
         }
-        let line = log.log.add(LOG_COLUMNS, std::slice::from_ref(row))?;
-        self.told(Some((&log.shown, line)), false, grove).map(|()| End::Done)
+        let added = |row: &NewRow| log.log.add(LOG_COLUMNS, std::slice::from_ref(row));
+        let line = if self.storing.dry_run { None } else { Some(added(&said.row)?) };
+        let stored = line.map(|line| (log.shown.as_str(), line));
+        if self.storing.is_text() {
+            let next = language.say("logged.then.struck", &[("grove", &grove.display().to_string())]);
+            self.storing.told(stored.map(|(file, line)| Stored { file, line, rows: 1 }), &next)?;
+        } else {
+            Stream::Results.print(&struck_out_json(&said.row, &gone, stored))?;
+        }
+        Ok(End::Done)
+    }
+}
+
+impl Logging<'_> {
+    /// Returns the sprays of the log that count no longer once the row is there, each with its line.
+    fn gone(&self) -> Vec<(usize, &SprayRow)> {
+        let lines = |read: &Opened, row: &SprayRow| read.sources.place(row.at).line;
+        let left: Vec<usize> = self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
+        let before = self.before.grove.log.rows().iter().map(|row| (lines(self.before, row), row));
+        let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
+        gone.sort_by_key(|(line, _)| *line);
+        gone
     }
 
-    fn told(&self, stored: Option<(&str, usize)>, broken: bool, grove: &Path) -> Result<(), Refusal> {
-        let mut lines = Lines::new(Stream::Results.width(self.printing.lines.width));
-        let grove = grove.display();
-        match stored {
-            Some((file, line)) => {
-                lines.text(0, &format!("Stored in `{file}`, line {line}."));
-                lines.text(0, &if broken {
-                    format!("A broken label is recorded all the same. Next: ask whom the label or your office names; if the \
-                             row is wrong, `bloomward sprayed {grove} --corrects {line} …`.")
-                } else {
-                    format!("Next: `bloomward records {grove}` shows the season. A row that is wrong is corrected by \
-                             `--corrects {line}`.")
+    /// Returns what should be looked at twice: the same product on the same trees, by the same sheet or at the same time.
+    fn twice(&self, spray: &SprayRow) -> Vec<String> {
+        let trees = spray.trees(&self.before.grove.trees);
+        let products: Vec<&str> = spray.parts.iter().map(|part| &*part.word).collect();
+        let gone: Vec<usize> = self.gone().into_iter().map(|(line, _)| line).collect();
+        let ground = GroveTrees { plan: &self.before.plan, grove: &self.before.grove };
+        let mut doubts = Vec::new();
+        for row in self.before.grove.log.rows() {
+            let line = self.before.sources.place(row.at).line;
+            let at_once = row.is_one_with(spray) || (row.start < spray.end && spray.start < row.end);
+            let sheet = spray.fields.get("sheet").filter(|sheet| row.fields.get("sheet") == Some(*sheet));
+            let same = row.parts.iter().any(|part| products.contains(&&*part.word));
+            if gone.contains(&line) || !same || !(at_once || sheet.is_some()) {
+                continue;
+            }
+            let shared = row.trees(&ground.grove.trees);
+            let shared: Vec<usize> =
+                shared.into_iter().filter(|tree| trees.binary_search(tree).is_ok()).collect();
+            if !shared.is_empty() {
+                let what = tank_words(row, ground.plan, self.language);
+                let (line, shared) = (line.to_string(), ranges(&ground, &shared));
+                let words = [("line", &*line), ("what", &what), ("trees", &shared)];
+                doubts.push(match sheet {
+                    Some(sheet) => {
+                        let words = [&words[..], &[("sheet", &**sheet)]].concat();
+                        self.language.say("logged.again.sheet", &words)
+                    }
+                    None => self.language.say("logged.again.time", &words),
                 });
             }
-            None => lines.text(0, "Nothing was stored: `--dry-run`. Leave it out to store this."),
         }
-        Stream::Results.print(&lines.finish())
+        doubts
     }
 }
 
-/// Returns what should be looked at twice: a spray that the log has already.
-fn doubts(before: &Opened, spray: &SprayRow) -> Vec<String> {
-    let trees = spray.trees(&before.grove.trees);
-    let products: Vec<&str> = spray.parts.iter().map(|part| &*part.word).collect();
-    let same = before.grove.log.rows().iter().filter(|row| row.is_one_with(spray)).filter(|row| {
-        let shared = row.trees(&before.grove.trees).iter().any(|tree| trees.binary_search(tree).is_ok());
-        shared && row.parts.iter().any(|part| products.contains(&&*part.word))
-    });
-    // A row that is corrected is left out of the log by the one that corrects it.
-    if spray.fields.contains_key("corrects") {
-        return Vec::new();
+/// Leaves of what stands in the way what must be mended: the grove could be opened before, so that it is of the new row.
+fn only_errors(unopened: Unopened) -> Unopened {
+    match unopened {
+        Unopened::Refusal(refusal) => Unopened::Refusal(refusal),
+        Unopened::Findings(mut problems, sources) => {
+            problems.retain(|problem| problem.finding.level() == Level::Error);
+            Unopened::Findings(problems, sources)
+        }
     }
-    same.map(|row| {
-        let line = before.sources.place(row.at).line;
-        format!(
-            "Line {line} of the log has this product on some of these trees at the same time already; both would count. \
-             If it was wrong, correct it: `--corrects {line}`."
-        )
-    })
-    .collect()
 }
 
-/// Returns the path of a kept sheet.
-pub fn sheet_file(grove: &Path, number: &str) -> PathBuf {
-    let folder = if grove.is_dir() { grove } else { grove.parent().unwrap_or(Path::new("")) };
-    folder.join("sheets").join(format!("{number}.yaml"))
+/// Makes a sentence of a message.
+fn sentence(message: &str) -> String {
+    let mut signs = message.chars();
+    let first = signs.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}.", signs.as_str())
 }

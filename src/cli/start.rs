@@ -3,10 +3,10 @@
 use super::end::{End, Outcome, Refusal};
 use super::examples::{EXAMPLES, Example, rulebook};
 use super::terminal::{LineLength, Stream};
-use super::{files, groves, start_grove};
+use super::{files, groves, papers, start_grove};
 use crate::problems;
 use crate::report::filling::{filled, paragraph};
-use crate::report::map;
+use crate::report::{Language, map};
 use crate::source::Sources;
 use crate::syntax::{self, tree::Clause};
 use std::collections::BTreeMap;
@@ -31,6 +31,9 @@ pub struct Start {
     /// An answer, `row: A 15 Kent`; may be given many times
     #[arg(long, value_name = "KEY: ANSWER", conflicts_with = "example")]
     answer: Vec<String>,
+    /// The language of the questions: en, es
+    #[arg(long, value_name = "CODE", default_value = "en")]
+    language: String,
     /// Lists the examples
     #[arg(long, conflicts_with_all = ["example", "folder"])]
     list: bool,
@@ -47,10 +50,11 @@ impl Start {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
         let width = Stream::Results.width(self.lines.width);
+        let language = papers::language(&self.language)?;
         let Some(name) = &self.example else {
             return match &self.folder {
                 Some(folder) if !self.list => {
-                    start_grove::run(folder, self.from.as_deref(), &self.answer, width)
+                    start_grove::run(folder, self.from.as_deref(), &self.answer, language, width)
                 }
                 _ => Stream::Results.print(&listed(width)).map(|()| End::Done),
             };
@@ -66,8 +70,8 @@ impl Start {
         let folder = self.folder.clone().unwrap_or_else(|| PathBuf::from(example.name));
         let texts = contents(example);
         write(&folder, &texts)?;
-        let next = format!("Now ask what to do this morning: `bloomward advise {}`", folder.display());
-        Stream::Results.print(&told(&folder, &texts, &next, width)).map(|()| End::Done)
+        let next = language.say("start.next.example", &[("folder", &folder.display().to_string())]);
+        Stream::Results.print(&told(&folder, &texts, &next, language, width)).map(|()| End::Done)
     }
 }
 
@@ -130,9 +134,15 @@ pub(super) fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(
 }
 
 /// Says what was made, which rows it has, and what to do next.
-pub(super) fn told(folder: &Path, texts: &BTreeMap<String, String>, next: &str, width: usize) -> String {
-    let shown = folder.display();
-    let mut text = paragraph(&format!("Made `{shown}`:"), width);
+pub(super) fn told(
+    folder: &Path,
+    texts: &BTreeMap<String, String>,
+    next: &str,
+    language: Language,
+    width: usize,
+) -> String {
+    let shown = folder.display().to_string();
+    let mut text = paragraph(&language.say("start.made", &[("folder", &shown)]), width);
     for path in texts.keys() {
         text += &filled(path, "  ", "    ", width).join("\n");
         text.push('\n');
@@ -141,7 +151,7 @@ pub(super) fn told(folder: &Path, texts: &BTreeMap<String, String>, next: &str, 
     let asked = groves::Asked { by: None, library: None, as_of: None };
     if let Ok(opened) = groves::open(folder, &asked) {
         text += "\n";
-        text += &map(&opened.grove, width);
+        text += &map(&opened.grove, language, width);
     }
     text + "\n" + &paragraph(next, width)
 }

@@ -4,6 +4,7 @@ use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::examples::{RULEBOOKS as COMPILED, rulebook};
 use super::start::{RULEBOOKS, add_rulebook, told, write};
+use super::start_weather::NewWeather;
 use super::terminal::Stream;
 use super::{files, groves};
 use crate::check;
@@ -12,7 +13,7 @@ use crate::grove::{self, Texts, UnknownNames};
 use crate::plan::Plan;
 use crate::problems::{Problems, nearest};
 use crate::report::filling::{filled, paragraph};
-use crate::report::map;
+use crate::report::{Language, map};
 use crate::source::Sources;
 use chrono::{NaiveDate, Utc};
 use chrono_tz::Tz;
@@ -27,9 +28,15 @@ const KEPT: &str = "start.txt";
 const GROVE: &str = "grove.yaml";
 
 /// Sets up a grove in a folder.
-pub fn run(folder: &Path, from: Option<&Path>, typed: &[String], width: usize) -> Outcome {
+pub fn run(
+    folder: &Path,
+    from: Option<&Path>,
+    typed: &[String],
+    language: Language,
+    width: usize,
+) -> Outcome {
     if folder.join(GROVE).exists() {
-        return there(folder, width);
+        return there(folder, language, width);
     }
     let kept = folder.join(KEPT);
     let before = if kept.exists() { whole_lines(&kept)? } else { String::new() };
@@ -50,6 +57,7 @@ pub fn run(folder: &Path, from: Option<&Path>, typed: &[String], width: usize) -
         kept,
         answers: Answers::default(),
         guide,
+        language,
         width,
         asks: typed.is_empty() && from.is_none(),
     };
@@ -74,22 +82,16 @@ fn whole_lines(kept: &Path) -> Result<String, Refusal> {
 }
 
 /// Tells what is there already; nothing is overwritten.
-fn there(folder: &Path, width: usize) -> Outcome {
-    let shown = folder.display();
+fn there(folder: &Path, language: Language, width: usize) -> Outcome {
+    let shown = folder.display().to_string();
     let asked = groves::Asked { by: None, library: None, as_of: None };
     let opened = match groves::open(folder, &asked) {
         Ok(opened) => opened,
         Err(unopened) => return unopened.end(u16::try_from(width).ok()),
     };
+    let say = |key: &str| paragraph(&language.say(key, &[("folder", &shown)]), width);
     let text =
-        paragraph(&format!("There is a grove at `{shown}` already, and nothing is overwritten:"), width)
-            + "\n"
-            + &map(&opened.grove, width)
-            + "\n"
-            + &paragraph(
-                &format!("Next: change `{shown}/grove.yaml` as you like, then `bloomward ask {shown}`"),
-                width,
-            );
+        say("start.there") + "\n" + &map(&opened.grove, language, width) + "\n" + &say("start.there.next");
     Stream::Results.print(&text).map(|()| End::Done)
 }
 
@@ -105,6 +107,7 @@ struct SettingUp<'a> {
     kept: PathBuf,
     answers: Answers,
     guide: Option<Guide>,
+    language: Language,
     width: usize,
     /// Whether whatever is open is asked; else what may be empty is left so.
     asks: bool,
@@ -161,10 +164,10 @@ impl SettingUp<'_> {
                 continue;
             }
             if !begun {
-                self.tell(&begin(&self.kept))?;
+                self.tell(&self.say("start.begin", &[("file", &self.kept.display().to_string())]))?;
                 begun = true;
             }
-            self.tell(&asked(&question))?;
+            self.tell(&self.asked(&question))?;
             if terminal {
                 Stream::Diagnostics.print("> ")?;
             }
@@ -192,12 +195,56 @@ impl SettingUp<'_> {
                 }
             }
         }
+        let weather = self.weather();
+        let file = self.answers.get("weather");
+        let looked_at = match (key, value, file) {
+            ("weather", named, _) if !named.is_empty() => weather.named(named),
+            ("forecast", "", Some(file)) => weather.has_no_forecast(file).map(|()| String::new()),
+            _ => Ok(value.to_string()),
+        };
+        let value = &match looked_at {
+            Ok(value) => value,
+            Err(wrong) => return Ok(Err(wrong)),
+        };
         let plan = self.guide.as_ref().map(|guide| &guide.plan);
         if let Err(wrong) = self.answers.give(key, value, plan) {
             return Ok(Err(wrong));
         }
         self.keep(&self.answers.last_line())?;
         Ok(Ok(()))
+    }
+
+    fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
+        self.language.say(key, places)
+    }
+
+    /// Returns a question in the language.
+    fn asked(&self, question: &Question) -> String {
+        let word = question.product.as_deref().unwrap_or_default();
+        let product = self.plan().and_then(|plan| Some(&plan[plan.product(word)?]));
+        let product = product.map_or_else(String::new, |product| self.language.product(product));
+        let ingredient = match &question.ingredient {
+            Some(counted) if counted == word => product.clone(),
+            Some(counted) => counted.clone(),
+            None => self.say("start.jug.ingredient", &[]),
+        };
+        let mut said = self.say(question.asks, &[("product", &product), ("ingredient", &ingredient)]);
+        if !question.example.is_empty() {
+            said += " ";
+            said += &self.say("start.such", &[("example", &question.example)]);
+        }
+        if question.key == "guide" {
+            let books = COMPILED.iter().map(|(path, _)| *path).filter(|path| !path.contains('/'));
+            let names: Vec<&str> = books.map(|path| path.trim_end_matches(".rulebook")).collect();
+            said += " ";
+            said += &self.say("start.guides", &[("names", &names.join(", "))]);
+        }
+        said
+    }
+
+    fn weather(&self) -> NewWeather<'_> {
+        let zone = self.answers.get("timezone").and_then(|zone| zone.parse().ok()).unwrap_or(Tz::UTC);
+        NewWeather { folder: self.folder, zone }
     }
 
     fn tell(&self, text: &str) -> Result<(), Refusal> {
@@ -207,11 +254,13 @@ impl SettingUp<'_> {
     /// Says how to go on.
     fn stopped(&self) -> Outcome {
         let next = self.answers.next(self.plan()).map_or_else(String::new, |question| question.key);
-        let text = format!(
-            "Not finished: `{next}` is next. What was answered is kept in {}. Go on with `bloomward start {}`",
-            self.kept.display(),
-            self.folder.display()
-        );
+        let language = match self.language {
+            Language::English => String::new(),
+            other => format!(" --language {}", other.code()),
+        };
+        let command = format!("bloomward start {}{language}", self.folder.display());
+        let file = self.kept.display().to_string();
+        let text = self.say("start.stopped", &[("next", &next), ("file", &file), ("command", &command)]);
         Stream::Results.print(&paragraph(&text, self.width)).map(|()| End::Found)
     }
 
@@ -220,7 +269,16 @@ impl SettingUp<'_> {
         let Some(guide) = &self.guide else { return self.stopped() };
         let zone = self.answers.get("timezone").and_then(|zone| zone.parse::<Tz>().ok());
         let today = Utc::now().with_timezone(&zone.unwrap_or(Tz::UTC)).date_naive();
-        let files = setup::files(&self.answers, &guide.plan, &guide.named, today);
+        let mut answers = self.answers.clone();
+        // One that came out of a file of answers was not looked at yet.
+        if let Some(named) = self.answers.get("weather") {
+            let found = self
+                .weather()
+                .named(named)
+                .and_then(|found| answers.give("weather", &found, Some(&guide.plan)));
+            found.map_err(|wrong| Refusal::new(wrong.message).help(wrong.help))?;
+        }
+        let files = setup::files(&answers, &guide.plan, &guide.named, today);
         let (problems, sources) = check_files(&files, &guide.plan, today);
         if problems.any_error() {
             let width = Stream::Diagnostics.width(u16::try_from(self.width).ok());
@@ -230,7 +288,10 @@ impl SettingUp<'_> {
             return Err(Refusal::new(message).help("change them there, then run the command again"));
         }
         let mut texts = guide.texts.clone();
-        texts.extend(files.into_iter().map(|file| (file.path.to_owned(), file.text)));
+        // Weather that somebody has put there already stays.
+        let new =
+            |file: &setup::NewFile| file.path != setup::WEATHER || !self.folder.join(file.path).exists();
+        texts.extend(files.into_iter().filter(new).map(|file| (file.path.to_owned(), file.text)));
         // `grove.yaml` comes last: a folder that has it is whole, and one without it can be gone on with.
         let same = |path: &String, text: &String| {
             fs::read_to_string(self.folder.join(path)).is_ok_and(|found| found == *text)
@@ -243,12 +304,14 @@ impl SettingUp<'_> {
         let last: BTreeMap<String, String> = open.remove_entry(GROVE).into_iter().collect();
         write(self.folder, &open)?;
         write(self.folder, &last)?;
-        let shown = self.folder.display();
-        let next = format!(
-            "Next: read grove.yaml once with your own eyes, then `bloomward ask {shown}` says what to look at, and \
-             `bloomward ask {shown} --sheet` prints a sheet to take along"
-        );
-        Stream::Results.print(&told(self.folder, &texts, &next, self.width)).map(|()| End::Done)
+        let shown = self.folder.display().to_string();
+        let next = self.say("start.next", &[("folder", &shown)]);
+        let mut text = told(self.folder, &texts, &next, self.language, self.width);
+        if self.answers.get("weather").is_none() {
+            let missing = self.say("start.next.weather", &[("folder", &shown)]);
+            text += &paragraph(&missing, self.width);
+        }
+        Stream::Results.print(&text).map(|()| End::Done)
     }
 }
 
@@ -336,28 +399,6 @@ impl Guide {
 fn named_guide(text: &str) -> Option<&str> {
     let mut guides = text.lines().filter_map(|line| line.trim().strip_prefix("guide:")).map(str::trim);
     guides.rfind(|guide| !guide.is_empty())
-}
-
-fn begin(kept: &Path) -> String {
-    format!(
-        "A few questions. The answers are kept in {} as you give them: stop whenever you like, and go on with the same \
-         command. An empty line leaves out what may be left out.",
-        kept.display()
-    )
-}
-
-fn asked(question: &Question) -> String {
-    let guides = match question.key.as_str() {
-        "guide" => {
-            let books = COMPILED.iter().map(|(path, _)| *path).filter(|path| !path.contains('/'));
-            let names: Vec<&str> = books.map(|path| path.trim_end_matches(".rulebook")).collect();
-            format!(" There are {}; or the path of another.", names.join(", "))
-        }
-        _ => String::new(),
-    };
-    let such =
-        if question.example.is_empty() { String::new() } else { format!(" Such as: {}.", question.example) };
-    format!("{}{such}{guides}", question.asks)
 }
 
 /// Returns what is wrong with an answer as text.

@@ -73,16 +73,29 @@ impl Stream {
 
     /// Writes a text. That nobody reads on is no error.
     pub fn print(self, text: &str) -> Result<(), Refusal> {
+        self.print_bytes(text.as_bytes())
+    }
+
+    /// Writes bytes, as [`Stream::print`] writes a text.
+    pub fn print_bytes(self, bytes: &[u8]) -> Result<(), Refusal> {
         match self {
             Stream::Results => {
                 let mut out = io::stdout().lock();
-                read_on(out.write_all(text.as_bytes()).and_then(|()| out.flush()))
+                read_on(out.write_all(bytes).and_then(|()| out.flush()))
             }
             Stream::Diagnostics => {
                 // Where standard error cannot be written nobody is there to be told.
-                let _ = io::stderr().lock().write_all(text.as_bytes());
+                let _ = io::stderr().lock().write_all(bytes);
                 Ok(())
             }
+        }
+    }
+
+    /// Returns whether somebody looks at it on a terminal.
+    pub fn is_terminal(self) -> bool {
+        match self {
+            Stream::Results => io::stdout().is_terminal(),
+            Stream::Diagnostics => io::stderr().is_terminal(),
         }
     }
 
@@ -98,10 +111,7 @@ impl Stream {
     }
 
     fn look(self) -> Look {
-        let is_terminal = match self {
-            Stream::Results => io::stdout().is_terminal(),
-            Stream::Diagnostics => io::stderr().is_terminal(),
-        };
+        let is_terminal = self.is_terminal();
         let set = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty());
         match (is_terminal, set("TERM").is_some_and(|term| term == "dumb"), set("NO_COLOR").is_some()) {
             (false, _, _) | (true, true, _) => Look::Plain,

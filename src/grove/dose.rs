@@ -7,7 +7,7 @@ use super::Grove;
 use super::block::Block;
 use super::log::{SprayPart, SprayRate, SprayRow, SprayVolume};
 use super::shed::{Form, Jug};
-use crate::plan::{Amount, AmountOf, Plan, ProductId};
+use crate::plan::{Amount, AmountOf, Plan, Product, ProductId};
 use crate::units::Dimension;
 use chrono::NaiveDate;
 use std::sync::Arc;
@@ -117,33 +117,49 @@ impl Grove {
         what: Counting,
         plan: &Plan,
     ) -> Option<f64> {
-        let product = part.product.and_then(|id| plan.products.get(id.index()));
-        let jug = part.jug.and_then(|at| self.shed.get(at));
-        let contains = product.and_then(|product| product.contains.as_deref());
-        let ingredient = match what {
-            Counting::Product(id) if part.product == Some(id) => None,
-            Counting::Product(_) => return Some(0.0),
-            Counting::Ingredient(word) => {
-                // Out of a jug that is not in the shed came what its like in the shed holds, but how much is not known.
-                let alike = |other: &Jug| other.product == part.product && other.content(word).is_some();
-                let holds = contains == Some(word)
-                    || jug.is_some_and(|jug| jug.content(word).is_some())
-                    || (jug.is_none() && product.is_some() && self.shed.iter().any(alike));
-                if !holds {
-                    return Some(0.0);
-                }
-                Some(word)
-            }
-        };
+        let Some(ingredient) = self.counted_in(part, what, plan) else { return Some(0.0) };
         let block = self.block_of(tree)?;
-        let dose = match (&part.rate, part.strength) {
-            (Some(rate), _) => Dose::of_rate(rate),
-            (None, Some(strength)) => {
-                dose_of(&product?.strengths.get(usize::from(strength))?.amount, contains)
-            }
-            (None, None) => return None,
+        let dose = dose_in(part, plan)?.on_area(self.spray_of_row(row, block), block, row.area)?;
+        dose.counted(ingredient, self.jug_of(part))
+    }
+
+    /// Returns how much of an ingredient was in the spray that a row put on a tree (g/mm³); nothing where row, jug and
+    /// sprayer do not say enough.
+    pub fn in_spray(&self, row: &SprayRow, tree: usize, ingredient: &str, plan: &Plan) -> Option<f64> {
+        let block = self.block_of(tree)?;
+        let parts = row.parts.iter().map(|part| {
+            let what = Counting::Ingredient(ingredient);
+            let Some(ingredient) = self.counted_in(part, what, plan) else { return Some(0.0) };
+            let dose = dose_in(part, plan)?;
+            let (dose, spray) = if dose.is_by_spray() {
+                (dose.on_one_millimetre(), 1.0)
+            } else {
+                let spray = self.spray_of_row(row, block).filter(|spray| *spray > 0.0)?;
+                (dose.on_area(Some(spray), block, row.area)?, spray)
+            };
+            dose.counted(ingredient, self.jug_of(part)).map(|amount| amount / spray)
+        });
+        parts.sum()
+    }
+
+    fn jug_of(&self, part: &SprayPart) -> Option<&Jug> {
+        part.jug.and_then(|at| self.shed.get(at))
+    }
+
+    /// Returns what is counted in a part: an ingredient, or the product itself; nothing where it is not in it.
+    fn counted_in<'w>(&self, part: &SprayPart, what: Counting<'w>, plan: &Plan) -> Option<Option<&'w str>> {
+        let word = match what {
+            Counting::Product(id) => return (part.product == Some(id)).then_some(None),
+            Counting::Ingredient(word) => word,
         };
-        dose.on_area(self.spray_of_row(row, block), block, row.area)?.counted(ingredient, jug)
+        let jug = self.jug_of(part);
+        let contains = product_of(part, plan).and_then(|product| product.contains.as_deref());
+        // Out of a jug that is not in the shed came what its like in the shed holds, but how much is not known.
+        let alike = |other: &Jug| other.product == part.product && other.content(word).is_some();
+        let holds = contains == Some(word)
+            || jug.is_some_and(|jug| jug.content(word).is_some())
+            || (jug.is_none() && part.product.is_some() && self.shed.iter().any(alike));
+        holds.then_some(Some(word))
     }
 
     /// Returns the spray on an area, in millimetres: as the row says, else as the sprayer is set.
@@ -155,6 +171,20 @@ impl Grove {
             None => self.sprayer.as_ref()?.volume_per_area(block),
         }
     }
+}
+
+fn product_of<'p>(part: &SprayPart, plan: &'p Plan) -> Option<&'p Product> {
+    part.product.and_then(|id| plan.products.get(id.index()))
+}
+
+/// Returns the dose of a part: its rate in figures, else that of its strength.
+fn dose_in<'d>(part: &'d SprayPart, plan: &'d Plan) -> Option<Dose<'d>> {
+    if let Some(rate) = &part.rate {
+        return Some(Dose::of_rate(rate));
+    }
+    let product = product_of(part, plan)?;
+    let strength = product.strengths.get(usize::from(part.strength?))?;
+    Some(dose_of(&strength.amount, product.contains.as_deref()))
 }
 
 fn dose_of<'d>(amount: &Amount, contains: Option<&'d str>) -> Dose<'d> {

@@ -22,6 +22,8 @@ pub struct SprayLog {
     of_tree: Vec<u32>,
     /// Rows by their places, the oldest first.
     histories: Vec<Vec<u32>>,
+    /// When those sprays ended that began after the moment of the advice, the oldest first.
+    ahead: Vec<DateTime<Tz>>,
 }
 
 /// One row of the log.
@@ -130,6 +132,19 @@ impl SprayLog {
         Self { known: true, histories: vec![Vec::new()], ..Self::default() }
     }
 
+    /// Notes sprays that began after the moment of the advice; nothing else is known of them.
+    pub(super) fn with_ahead(mut self, rows: &[SprayRow]) -> Self {
+        self.ahead = rows.iter().map(|row| row.end).collect();
+        self.ahead.sort_unstable();
+        self
+    }
+
+    /// Returns when those sprays ended that the log holds and that began after the moment of the advice, the oldest
+    /// first: they are not among its rows.
+    pub fn ahead(&self) -> &[DateTime<Tz>] {
+        &self.ahead
+    }
+
     /// Makes a log of rows and gives each tree its history.
     pub(super) fn of_rows(mut rows: Vec<SprayRow>, trees: &Trees) -> Self {
         rows.sort_by_key(|row| (row.end, row.start, row.at));
@@ -153,7 +168,7 @@ impl SprayLog {
                 });
             }
         }
-        let mut log = Self { known: true, rows, of_tree, histories };
+        let mut log = Self { known: true, rows, of_tree, histories, ahead: Vec::new() };
         log.forget_unused();
         log
     }

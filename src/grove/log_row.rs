@@ -37,6 +37,7 @@ pub const LOG_COLUMNS: &[&str] = &[
     "target",
     "wind",
     "temperature",
+    "humidity",
     "operator",
     "certificate",
     "sheet",
@@ -111,7 +112,8 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         };
         reading.note(*first, message);
     }
-    SprayLog::of_rows(past.into_iter().map(|(_, row)| row).collect(), ground.trees)
+    let only = |rows: Vec<(Span, SprayRow)>| rows.into_iter().map(|(_, row)| row).collect::<Vec<_>>();
+    SprayLog::of_rows(only(past), ground.trees).with_ahead(&only(later))
 }
 
 /// A row as it was read, and whether a later one took its place.

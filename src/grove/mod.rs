@@ -58,7 +58,9 @@ pub use keys::quantity_of;
 pub use label_days::{first_picking, next_spray, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_row::LOG_COLUMNS;
-pub use note::{Noted, NotedPlace, NotedRain, NotedValue, notes, place_of, place_of_trees, scouting_columns};
+pub use note::{
+    Noted, NotedPlace, NotedRain, NotedValue, day_of, notes, place_of, place_of_trees, scouting_columns,
+};
 pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
 pub use reading::UnknownNames;

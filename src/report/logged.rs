@@ -1,15 +1,13 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
-use super::noted::row_json;
-use super::{GroveTrees, Lines, count, json, ranges};
+use super::stored::{row_json, stored_json};
+use super::{GroveTrees, Language, Lines, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet};
-use crate::explain::{Speech, weekday, words};
+use crate::explain::{Speech, words};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
 use crate::plan::{LabelWord, Plan};
 use crate::units::{Dimension, Unit, clean, plain, show, spoken};
-use chrono::DateTime;
-use chrono_tz::Tz;
 
 /// A spray with all that is said of it.
 pub struct LoggedPage<'l> {
@@ -19,10 +17,14 @@ pub struct LoggedPage<'l> {
     pub record: &'l LabelRecord,
     /// Later sprays whose labels it breaks.
     pub later: &'l [(SprayRow, LabelRecord)],
+    /// The rows that it stands in for, each with its line in the log.
+    pub instead_of: &'l [(usize, &'l SprayRow)],
     /// The names of trees, under the plan with the labels of the jugs that were used.
     pub ground: &'l GroveTrees<'l>,
     /// In which units it is said.
     pub speech: Speech,
+    /// In which language.
+    pub language: Language,
     /// What was taken for granted.
     pub remarks: &'l [String],
     /// What should be looked at twice.
@@ -32,121 +34,148 @@ pub struct LoggedPage<'l> {
 impl LoggedPage<'_> {
     /// Writes the page.
     pub fn write(&self, lines: &mut Lines) {
-        let row = self.row;
-        lines.text(0, &format!("Understood: {}", self.what()));
+        let (row, language) = (self.row, self.language);
+        let say = |key: &str| language.say(key, &[]);
+        lines.text(0, &language.say("logged.understood", &[("what", &self.what(row))]));
         lines.blank();
         let trees = row.trees(&self.ground.grove.trees);
-        lines.field("When", &times(row));
-        lines.field("Trees", &format!("{}: {}", count(trees.len()), ranges(self.ground, &trees)));
+        lines.field(&say("sheet.when"), &language.span(row.start, row.end));
+        let list = [("count", &*language.trees(trees.len())), ("list", &ranges(self.ground, &trees))];
+        lines.field(&say("sheet.trees"), &language.say("sheet.trees.list", &list));
         for (column, label) in [
-            ("jug", "Jug"),
-            ("registration", "Registration"),
-            ("volume", "Spray"),
-            ("stage", "Stage"),
-            ("target", "Against"),
-            ("wind", "Wind"),
-            ("temperature", "Temperature"),
-            ("operator", "Operator"),
-            ("certificate", "Certificate"),
-            ("sheet", "Sheet"),
-            ("note", "Note"),
-            ("corrects", "Instead of"),
+            ("jug", "sheet.jug"),
+            ("registration", "logged.registration"),
+            ("volume", "sheet.volume"),
+            ("stage", "logged.stage"),
+            ("target", "sheet.against"),
+            ("wind", "sheet.done.wind"),
+            ("temperature", "sheet.done.temperature"),
+            ("humidity", "sheet.done.humidity"),
+            ("operator", "sheet.done.operator"),
+            ("certificate", "sheet.done.certificate"),
+            ("sheet", "logged.sheet"),
+            ("note", "logged.note"),
         ] {
             if let Some(value) = row.fields.get(column) {
-                lines.field(label, value);
+                let words = match column {
+                    "target" => self.targets(value),
+                    "stage" => words::spaced(value),
+                    _ => value.to_string(),
+                };
+                lines.field(&say(label), &words);
             }
         }
+        instead_of(lines, self.instead_of, self.ground, language);
         self.remarks.iter().for_each(|remark| lines.field("", remark));
         self.labels(lines);
         lines.blank();
-        lines.field(
-            "Keep out",
-            &match self.record.re_entry {
-                Some(until) => format!("until {}", moment(until)),
-                None => "no label in the rulebook or the shed gives a time: read the label".into(),
-            },
-        );
-        lines.field(
-            "Pick",
-            &match self.record.picking {
-                Some(day) => {
-                    format!("not before {} (calendar days; and not before people may go in)", weekday(day))
-                }
-                None => "no label in the rulebook or the shed gives days: read the label".into(),
-            },
-        );
+        let keep_out = match self.record.re_entry {
+            Some(until) => language.say("logged.keep-out.words", &[("until", &language.moment(until))]),
+            None => say("logged.keep-out.none"),
+        };
+        lines.field(&say("sheet.keep-out"), &keep_out);
+        let pick = match self.record.picking {
+            Some(day) => language.say("logged.pick.words", &[("day", &language.day(day))]),
+            None => say("logged.pick.none"),
+        };
+        lines.field(&say("sheet.pick"), &pick);
         for (product, day) in &self.record.next {
-            let label = &self.ground.plan[*product].label;
-            lines.field("Next", &format!("{label} again from {} on", weekday(*day)));
+            let product = language.product(&self.ground.plan[*product]);
+            let words = [("product", &*product), ("day", &language.day(*day))];
+            lines.field(&say("logged.next"), &language.say("logged.next.words", &words));
         }
         if !self.doubts.is_empty() {
             lines.blank();
-            lines.text(0, "Look twice:");
+            lines.text(0, &say("stored.twice"));
             self.doubts.iter().for_each(|doubt| lines.text(2, doubt));
         }
     }
 
     /// Returns what was sprayed: `copper at reduced with oil at thin`.
-    fn what(&self) -> String {
-        tank_words(self.row, self.ground.plan)
+    fn what(&self, row: &SprayRow) -> String {
+        tank_words(row, self.ground.plan, self.language)
+    }
+
+    /// Returns against what it was: the diseases of the rulebook by their names, other words as they are.
+    fn targets(&self, written: &str) -> String {
+        let diseases = &self.ground.plan.diseases;
+        let name = |word: &str| {
+            let disease = diseases.iter().find(|disease| &*disease.name == word);
+            disease.map_or_else(|| words::spaced(word), |disease| self.language.disease(disease))
+        };
+        written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }
 
     fn labels(&self, lines: &mut Lines) {
         let of = |wanted: Truth| self.record.lines.iter().filter(move |line| line.broken == wanted);
-        if of(Truth::Yes).next().is_some() {
-            lines.blank();
-            lines.text(0, "LABEL BROKEN");
-            for line in of(Truth::Yes) {
-                lines.text(2, &line_words(line, self.ground, self.speech));
+        let mut told = |title: &str, record: &LabelRecord, which: &mut dyn Iterator<Item = &LineKept>| {
+            let ground = GroveTrees { plan: &record.plan, grove: self.ground.grove };
+            for (at, line) in which.enumerate() {
+                if at == 0 {
+                    lines.blank();
+                    lines.text(0, title);
+                }
+                lines.text(2, &line_words(line, &ground, self.speech));
             }
-        }
+        };
+        let say = |key: &str| self.language.say(key, &[]);
+        told(&say("logged.broken"), self.record, &mut of(Truth::Yes));
         for (row, record) in self.later {
-            lines.blank();
-            lines.text(
-                0,
-                &format!(
-                    "LABEL BROKEN of a later spray, {} on {}",
-                    tank_words(row, self.ground.plan),
-                    times(row)
-                ),
-            );
-            for line in &record.lines {
-                lines.text(2, &line_words(line, self.ground, self.speech));
-            }
+            let when = self.language.span(row.start, row.end);
+            let words = [("what", &*self.what(row)), ("when", &when)];
+            told(&self.language.say("logged.broken.later", &words), record, &mut record.lines.iter());
         }
-        if of(Truth::Open).next().is_some() {
-            lines.blank();
-            lines.text(0, "Not known whether kept");
-            for line in of(Truth::Open) {
-                lines.text(2, &line_words(line, self.ground, self.speech));
-            }
-        }
+        told(&say("logged.unknown"), self.record, &mut of(Truth::Open));
         let total =
             |line: &&LineKept| matches!(line.word, LabelWord::Season | LabelWord::Year | LabelWord::Single);
-        if of(Truth::No).any(|line| total(&line)) {
-            lines.blank();
-            lines.text(0, "So far");
-            for line in of(Truth::No).filter(total) {
-                lines.text(2, &line_words(line, self.ground, self.speech));
-            }
-        }
+        told(&say("logged.so-far"), self.record, &mut of(Truth::No).filter(total));
     }
 }
 
 /// Returns what a tank held: `copper at reduced with oil at thin`.
-pub(super) fn tank_words(row: &SprayRow, plan: &Plan) -> String {
+pub fn tank_words(row: &SprayRow, plan: &Plan, language: Language) -> String {
     let part = |part: &crate::grove::SprayPart| {
         let product = part.product.map(|id| &plan[id]);
-        let name = product.map_or(&*part.word, |product| &product.label);
+        let name = product.map_or_else(|| part.word.to_string(), |product| language.product(product));
         let strength = part.strength.and_then(|at| product?.strengths.get(usize::from(at)));
-        match (strength, &part.rate) {
-            (Some(strength), None) => format!("{name} at {}", strength.name),
-            (Some(strength), Some(rate)) => format!("{name} at {} ({})", strength.name, rate.written),
-            (None, Some(rate)) => format!("{name}, {}", rate.written),
-            (None, None) => name.to_string(),
+        let strength = strength.map(|strength| language.strength(strength));
+        let rate = part.rate.as_ref().map(|rate| &*rate.written);
+        let say = |key: &str| {
+            let (strength, rate) = (strength.as_deref().unwrap_or_default(), rate.unwrap_or_default());
+            language.say(key, &[("product", &name), ("strength", strength), ("rate", rate)])
+        };
+        match (&strength, rate) {
+            (Some(_), None) => say("logged.dose"),
+            (Some(_), Some(_)) => say("logged.dose.rate"),
+            (None, Some(_)) => say("logged.dose.figures"),
+            (None, None) => name,
         }
     };
-    row.parts.iter().map(part).collect::<Vec<_>>().join(" with ")
+    let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
+    row.parts.iter().map(part).reduce(join).unwrap_or_default()
+}
+
+/// Writes what a row strikes out that says nothing else.
+pub fn struck_out(
+    lines: &mut Lines,
+    struck: &[(usize, &SprayRow)],
+    ground: &GroveTrees<'_>,
+    language: Language,
+) {
+    lines.text(0, &language.say("logged.struck", &[]));
+    lines.blank();
+    instead_of(lines, struck, ground, language);
+}
+
+/// Writes the rows that one stands in for, as the log has them.
+fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], ground: &GroveTrees<'_>, language: Language) {
+    for (line, row) in rows {
+        let (line, what) = (line.to_string(), tank_words(row, ground.plan, language));
+        let when = language.span(row.start, row.end);
+        let words = [("line", &*line), ("what", &what), ("on", &row.on), ("when", &when)];
+        let words = language.say("logged.instead-of.words", &words);
+        lines.field(&language.say("logged.instead-of", &[]), &words);
+    }
 }
 
 /// Returns a label line with what it met: `copper, interval at least 7 d: 5 d since the last (A01–A15)`.
@@ -188,31 +217,9 @@ fn show_amount(base: f64, unit: &Unit) -> String {
     show((unit.amount_from_base(base) * 1000.0).round() / 1000.0, &unit.symbol)
 }
 
-/// Returns when a row was sprayed: `Thu 11 Feb 2027, 05:30–07:00`.
-pub(super) fn times(row: &SprayRow) -> String {
-    let (start, end) = (row.start, row.end);
-    if start.date_naive() == end.date_naive() {
-        return format!("{}–{}", moment(start), end.format("%H:%M"));
-    }
-    format!("{} to {}", moment(start), moment(end))
-}
-
-fn moment(moment: DateTime<Tz>) -> String {
-    format!("{}, {}", weekday(moment.date_naive()), moment.format("%H:%M"))
-}
-
 /// Returns the JSON form.
 pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, usize)>) -> String {
-    let mut out = b"{\"format\":\"bloomward.sprayed/1\",\"stored\":".to_vec();
-    match stored {
-        Some((file, line)) => {
-            out.extend_from_slice(b"true,\"file\":");
-            json::text(&mut out, file);
-            out.extend_from_slice(b",\"line\":");
-            json::number(&mut out, line as f64);
-        }
-        None => out.extend_from_slice(b"false"),
-    }
+    let mut out = begun(stored);
     out.extend_from_slice(b",\"row\":");
     row_json(&mut out, row);
     let names = |out: &mut Vec<u8>, trees: &[usize]| {
@@ -224,11 +231,13 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
         out.push(b',');
         json::key(&mut out, key);
         let lines = page.record.lines.iter().filter(|line| line.broken == wanted);
-        json::list(&mut out, lines, |out, line| line_json(out, line, page));
+        json::list(&mut out, lines, |out, line| line_json(out, line, page.ground, page.speech));
     }
     out.extend_from_slice(b",\"later_broken\":");
-    json::list(&mut out, page.later.iter().flat_map(|(_, record)| &record.lines), |out, line| {
-        line_json(out, line, page)
+    let later = page.later.iter().flat_map(|(_, record)| record.lines.iter().map(move |line| (record, line)));
+    json::list(&mut out, later, |out, (record, line)| {
+        let ground = GroveTrees { plan: &record.plan, grove: page.ground.grove };
+        line_json(out, line, &ground, page.speech);
     });
     out.extend_from_slice(b",\"keep_out_until\":");
     json::moment(&mut out, page.record.re_entry);
@@ -242,20 +251,47 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
         json::key(&mut out, &page.ground.plan[*product].name);
         json::day(&mut out, Some(*day));
     }
-    out.extend_from_slice(b"},\"doubts\":");
-    json::texts(&mut out, page.doubts.iter().map(String::as_str));
+    out.push(b'}');
+    lines_json(&mut out, page.instead_of);
+    for (key, texts) in [("remarks", page.remarks), ("doubts", page.doubts)] {
+        out.push(b',');
+        json::key(&mut out, key);
+        json::texts(&mut out, texts.iter().map(String::as_str));
+    }
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
 }
 
-fn line_json(out: &mut Vec<u8>, line: &LineKept, page: &LoggedPage<'_>) {
+/// Returns the JSON form of a row that only strikes out others.
+pub fn struck_out_json(row: &NewRow, struck: &[(usize, &SprayRow)], stored: Option<(&str, usize)>) -> String {
+    let mut out = begun(stored);
+    out.extend_from_slice(b",\"row\":");
+    row_json(&mut out, row);
+    lines_json(&mut out, struck);
+    out.extend_from_slice(b"}\n");
+    String::from_utf8_lossy(&out).into_owned()
+}
+
+fn begun(stored: Option<(&str, usize)>) -> Vec<u8> {
+    let mut out = b"{\"format\":\"bloomward.sprayed/1\",".to_vec();
+    stored_json(&mut out, stored);
+    out
+}
+
+/// Writes the lines of the rows that one stands in for.
+fn lines_json(out: &mut Vec<u8>, rows: &[(usize, &SprayRow)]) {
+    out.extend_from_slice(b",\"instead_of\":");
+    json::list(out, rows, |out, (line, _)| json::number(out, *line as f64));
+}
+
+fn line_json(out: &mut Vec<u8>, line: &LineKept, ground: &GroveTrees<'_>, speech: Speech) {
     out.extend_from_slice(b"{\"product\":");
-    json::text(out, &page.ground.plan[line.product].name);
+    json::text(out, &ground.plan[line.product].name);
     out.extend_from_slice(b",\"line\":");
     json::text(out, &line.written);
     out.extend_from_slice(b",\"says\":");
-    json::text(out, &line_words(line, page.ground, page.speech));
+    json::text(out, &line_words(line, ground, speech));
     out.extend_from_slice(b",\"trees\":");
-    json::texts(out, line.trees.iter().map(|tree| page.ground.grove.trees.name(*tree)));
+    json::texts(out, line.trees.iter().map(|tree| ground.grove.trees.name(*tree)));
     out.push(b'}');
 }

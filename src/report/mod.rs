@@ -34,6 +34,7 @@ pub mod rehearsal;
 pub mod sarif;
 pub mod schemas;
 mod statement_json;
+mod stored;
 mod value_json;
 pub mod why_page;
 

@@ -1,95 +1,91 @@
 //! What was understood of notes, in full words, and what should be looked at twice.
 
-use super::{GroveTrees, Lines, count, json, ranges};
-use crate::explain::{Speech, weekday, words};
+use super::stored::{row_json, stored_json};
+use super::{GroveTrees, Language, Lines, json, ranges};
+use crate::explain::{Speech, words};
 use crate::grove::{Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
 
 /// Writes what was understood, a field for each place and day.
-pub fn understood(lines: &mut Lines, noted: &[Noted], who: Option<&str>, ground: &GroveTrees<'_>) {
-    let by = who.map_or_else(String::new, |who| format!(", seen by {who}"));
-    let notes = if noted.len() == 1 { "1 row".to_string() } else { format!("{} rows", noted.len()) };
-    lines.text(0, &format!("Understood, as {notes} of scouting{by}:"));
+pub fn understood(
+    lines: &mut Lines,
+    noted: &[Noted],
+    who: Option<&str>,
+    ground: &GroveTrees<'_>,
+    language: Language,
+) {
+    let rows = match noted.len() {
+        1 => language.say("noted.row", &[]),
+        count => language.say("noted.rows", &[("count", &count.to_string())]),
+    };
+    lines.text(
+        0,
+        &match who {
+            None => language.say("noted.understood", &[("rows", &rows)]),
+            Some(who) => language.say("noted.understood.by", &[("rows", &rows), ("who", who)]),
+        },
+    );
     let mut day = None;
     for note in noted {
         if day != Some(note.day) {
             lines.blank();
-            lines.text(0, &weekday(note.day));
+            lines.text(0, &language.day(note.day));
             day = Some(note.day);
         }
         let trees = &note.place.trees;
+        let count = language.trees(trees.len());
         let place = if trees.len() == ground.grove.trees.len() {
-            format!("the whole grove ({})", count(trees.len()))
+            language.say("noted.grove", &[("trees", &count)])
         } else if trees.len() == 1 {
             ranges(ground, trees)
         } else {
-            format!("{} ({})", ranges(ground, trees), count(trees.len()))
+            language.say("noted.place", &[("place", &ranges(ground, trees)), ("trees", &count)])
         };
         let mut said: Vec<String> = Vec::new();
         said.extend(note.share.map(|share| {
-            format!("of {} of the panicles", crate::units::show(crate::units::clean(share * 100.0), "%"))
+            let share = crate::units::show(crate::units::clean(share * 100.0), "%");
+            language.say("noted.share", &[("share", &share)])
         }));
         said.extend(note.values.iter().map(|value| value_words(value, ground)));
-        said.extend(note.rain.iter().map(|rain| format!("rain in the gauge {}", rain.written)));
-        said.extend(note.remark.iter().map(|remark| format!("note “{remark}”")));
+        let rain = note.rain.iter();
+        said.extend(rain.map(|rain| language.say("noted.rain", &[("rain", &rain.written)])));
+        let remark = note.remark.iter();
+        said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));
         lines.text(2, &format!("{place}: {}", said.join("; ")));
     }
 }
 
 /// Returns what is to be asked about, a sentence each.
-pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech) -> String {
+pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, language: Language) -> String {
     let trees = ranges(ground, &doubt.trees);
-    let then = |name: NameId, before: &Sighting| {
-        format!("{} on {}", seen(&ground.plan[name], &before.value, ground, speech), weekday(before.on))
+    let beside = |key: &str, name: NameId, value: &SeenValue, before: &Sighting| {
+        let item = &ground.plan[name];
+        let (now, then) = (seen(item, value, ground, speech), seen(item, &before.value, ground, speech));
+        let day = language.day(before.on);
+        let places =
+            [("trees", &*trees), ("name", &item.label), ("now", &now), ("then", &then), ("day", &day)];
+        language.say(key, &places)
     };
     match &doubt.why {
-        Unlikely::Backwards(name, value, before) => {
-            let item = &ground.plan[*name];
-            let now = seen(item, value, ground, speech);
-            format!("{trees}: {} {now} lies before {}.", item.label, then(*name, before))
-        }
-        Unlikely::Leap(name, value, before) => {
-            let item = &ground.plan[*name];
-            let now = seen(item, value, ground, speech);
-            format!("{trees}: {} {now} lies far from {}.", item.label, then(*name, before))
-        }
+        Unlikely::Backwards(name, value, before) => beside("noted.backwards", *name, value, before),
+        Unlikely::Leap(name, value, before) => beside("noted.leap", *name, value, before),
         Unlikely::Rain(depth) => {
-            format!("{} mm of rain in one day is very much.", crate::units::clean(depth.round()))
+            let depth = crate::units::clean(depth.round()).to_string();
+            language.say("noted.much-rain", &[("depth", &depth)])
         }
     }
 }
 
 /// Writes the JSON form.
 pub fn noted_json(rows: &[NewRow], doubts: &[String], stored: Option<(&str, usize)>) -> String {
-    let mut out = b"{\"format\":\"bloomward.scouted/1\",\"stored\":".to_vec();
-    match stored {
-        Some((file, line)) => {
-            out.extend_from_slice(b"true,\"file\":");
-            json::text(&mut out, file);
-            out.extend_from_slice(b",\"line\":");
-            json::number(&mut out, line as f64);
-        }
-        None => out.extend_from_slice(b"false"),
-    }
+    let mut out = b"{\"format\":\"bloomward.scouted/1\",".to_vec();
+    stored_json(&mut out, stored);
     out.extend_from_slice(b",\"rows\":");
     json::list(&mut out, rows, row_json);
     out.extend_from_slice(b",\"doubts\":");
     json::texts(&mut out, doubts.iter().map(String::as_str));
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
-}
-
-/// Writes a row of a log as an object, its columns in their order.
-pub(super) fn row_json(out: &mut Vec<u8>, row: &NewRow) {
-    out.push(b'{');
-    for (at, (column, value)) in row.iter().enumerate() {
-        if at > 0 {
-            out.push(b',');
-        }
-        json::key(out, column);
-        json::text(out, value);
-    }
-    out.push(b'}');
 }
 
 fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {

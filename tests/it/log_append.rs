@@ -46,7 +46,7 @@ fn text(grove: &Path) -> String {
 }
 
 /// Splits a log into its whole lines and what stands behind the last line break.
-fn whole_and_torn(text: &str) -> (Vec<&str>, &str) {
+pub fn whole_and_torn(text: &str) -> (Vec<&str>, &str) {
     let whole = text.rfind('\n').map_or(0, |at| at + 1);
     (text[..whole].lines().collect(), &text[whole..])
 }
@@ -89,16 +89,20 @@ fn mend(grove: &Path, torn: bool) {
     }
 }
 
-fn kill(mut child: Child) {
+pub fn kill(mut child: Child) {
     child.kill().unwrap();
     child.wait().unwrap();
 }
 
 /// A small generator with a seed, so that the instants differ and the test is the same each time (Knuth's MMIX numbers).
-struct Instants(u64);
+pub struct Instants(u64);
 
 impl Instants {
-    fn below(&mut self, most: u64) -> u64 {
+    pub fn new(seed: u64) -> Self {
+        Self(seed)
+    }
+
+    pub fn below(&mut self, most: u64) -> u64 {
         self.0 = self.0.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
         (self.0 >> 33) % most.max(1)
     }
@@ -111,7 +115,7 @@ fn a_writer_killed_at_any_instant_leaves_whole_rows_and_at_most_one_torn_one() {
     let began = Instant::now();
     stores(&grove, &["a1 mildew 2/20"]);
     let usual = began.elapsed().as_micros() as u64;
-    let mut instants = Instants(7);
+    let mut instants = Instants::new(7);
     let mut outcomes = [0usize; 2];
     for round in 0..300 {
         let before = text(&grove);
@@ -145,7 +149,7 @@ fn a_writer_killed_while_it_writes_much_leaves_whole_rows_and_at_most_one_torn_o
     let wanted: Vec<String> =
         (0..150).map(|at| format!("2027-02-09,,A0{},,,{},,{long} {at}", at % 3 + 1, at % 50)).collect();
     let from = grove.join("notes.txt").to_string_lossy().into_owned();
-    let (mut cut_off, mut torn_rows, mut instants) = (0, 0, Instants(11));
+    let (mut cut_off, mut torn_rows, mut instants) = (0, 0, Instants::new(11));
     for _ in 0..40 {
         fs::write(grove.join("scouting.csv"), format!("{HEADER}2027-02-08,,A01,,1 of 20,,,\n")).unwrap();
         let before = text(&grove);
@@ -184,7 +188,7 @@ fn a_writer_killed_while_it_adds_a_column_leaves_the_old_file_or_the_new_one() {
         assert_eq!(text(&grove), new);
         began.elapsed().as_micros() as u64
     };
-    let mut instants = Instants(13);
+    let mut instants = Instants::new(13);
     for _ in 0..100 {
         fs::write(grove.join("scouting.csv"), &old).unwrap();
         let child = scouted(&grove, &["a2 insects 4", "--yes"]).spawn().unwrap();

@@ -12,7 +12,7 @@ use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
 /// A table of published or recomputed values; each row by the names of its columns.
-fn table(name: &str) -> Vec<BTreeMap<String, String>> {
+pub fn table(name: &str) -> Vec<BTreeMap<String, String>> {
     let mut reader = csv::Reader::from_path(format!("tests/reference/{name}.csv")).unwrap();
     let rows: Vec<BTreeMap<String, String>> = reader.deserialize().map(Result::unwrap).collect();
     assert!(!rows.is_empty());

@@ -42,7 +42,7 @@ fn a_row_says_what_the_log_the_jug_and_the_rulebook_say() {
         ("registration", "demo-0001"),
         ("group", "M01"),
         ("rate", "1200 ppm copper"),
-        ("area", "0.17 ac"),
+        ("area", "0.1653 ac"),
         ("product-used", "7.05 oz"),
         ("on-land", "copper 1.33 lb/ac"),
         // 48 h after the end; one day before harvest.
@@ -157,4 +157,89 @@ fn each_column_says_who_asks_for_it() {
     let header = ran(&["records", "examples/garden", "--format", "csv"], 0).0;
     let header = header.lines().next().unwrap().to_string();
     assert_eq!(header, COLUMNS.iter().map(|column| column.name).collect::<Vec<_>>().join(","));
+}
+
+/// A grove at sea level with a copper of 50 % and hours of 30 °C and 80 %, of which the sixth is a forecast.
+fn by_the_sea(name: &str, rows: &str) -> String {
+    let folder = folder(name);
+    let book = "rulebook \"Sea\"\n  caution \"For tests only.\"\n  crop mango\n\nobserve mildew \"mildew\"\n  kind share\n\n\
+                product copper\n  contains copper\n  group M01\n  strength full 1200 ppm copper\n  label re-entry 48 h\n  \
+                label before-harvest at least 1 d\n  cites common-practice\n\nchoice wait\n  advise hold\n";
+    std::fs::write(folder.join("sea.rulebook"), book).unwrap();
+    let yaml = "grove: By the sea\nrulebook: sea.rulebook\nunits: metric\nas-of: 2027-02-09T05:00\n\
+                place: { latitude: 18.2, longitude: -66.3, elevation: 0 m, timezone: America/Puerto_Rico }\n\
+                weather: { file: weather.csv, forecast-issued: 2027-02-09T04:00 }\nsprays: sprays.csv\nharvest: 2027-06-20\n\
+                shed:\n  copper: { name: basic copper, registration: x-1, form: powder, contains: { copper: 50 % } }\n\
+                blocks:\n  - { block: shore, spacing: 8 m x 5 m }\ntrees:\n  - { tree: A01, block: shore }\n  \
+                - { tree: A02, block: shore }\n";
+    std::fs::write(folder.join("grove.yaml"), yaml).unwrap();
+    let mut weather = String::from("time,temperature [°C],humidity [%],rain [mm],wind [km/h]\n");
+    for hour in 0..60 {
+        let (day, hour) = (7 + hour / 24, hour % 24);
+        let rain = if (day, hour) == (8, 3) { "4.2" } else { "0" };
+        weather += &format!("2027-02-{day:02}T{hour:02}:00,30,80,{rain},{}\n", 5 + hour % 3);
+    }
+    std::fs::write(folder.join("weather.csv"), weather).unwrap();
+    std::fs::write(
+        folder.join("sprays.csv"),
+        format!("start,end,on,product,strength,rate,volume,humidity\n{rows}"),
+    )
+    .unwrap();
+    folder.to_str().unwrap().to_string()
+}
+
+/// By hand: 1200 ppm are 1200 mg/L. 3 g of the powder in a litre are 1500 mg/L of copper. 50 g a tree in 10 L a tree are 5 g/L,
+/// 2500 mg/L, and on 40 m² 6.25 kg/ha. Wet bulb and delta-t of 30 °C and 80 % at 1013.25 hPa: case HS04 of
+/// tests/reference/humidity_state.csv, 2.89 °C (psychrometer, 0.000662).
+#[test]
+fn metal_in_the_spray_and_the_air_that_was_measured() {
+    let path = by_the_sea(
+        "records-metal",
+        "2027-02-07T06:00,2027-02-07T07:30,A01-A02,copper,full,,20 L,\n\
+         2027-02-08T05:00,2027-02-08T06:00,A01,copper,,3 g/L,10 L/tree,82 %\n\
+         2027-02-08T23:00,2027-02-09T00:00,A02,copper,,50 g/tree,10 L/tree,\n",
+    );
+    let rows = cells(&ran(&["records", &path, "--format", "csv"], 0).0);
+    let of = |column: &str| -> Vec<&str> { rows.iter().map(|row| row[column].as_str()).collect() };
+    assert_eq!(of("in-spray"), ["copper 1200 mg/L", "copper 1500 mg/L", "copper 2500 mg/L"]);
+    // 20 L of 1200 mg/L on 80 m²: 24 g, 3 kg/ha; 10 L of 1500 mg/L on 40 m²: 15 g, 3.75 kg/ha.
+    assert_eq!(of("on-land"), ["copper 3.00 kg/ha", "copper 3.75 kg/ha", "copper 6.25 kg/ha"]);
+    assert_eq!(of("humidity"), ["", "82 %", ""]);
+    assert_eq!(of("measured-temperature"), ["30 °C"; 3]);
+    assert_eq!(of("measured-humidity"), ["80 %"; 3]);
+    assert_eq!(of("delta-t"), ["2.9 °C"; 3]);
+    // The hours from 06:00 and 07:00 on have 5 and 6 km/h.
+    assert_eq!(of("measured-wind"), ["5 to 6 km/h", "7 km/h", "7 km/h"]);
+    // 07:30 to 07:30 takes in the 4.2 mm of the next night; after the others hours are forecast only.
+    assert_eq!(of("rain-after"), ["4.2 mm", "", ""]);
+    // Two trees on 40 m² each.
+    assert_eq!(of("area"), ["0.008 ha", "0.004 ha", "0.004 ha"]);
+    let (page, _) = ran(&["records", &path], 0);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    for words in [
+        "copper 2500 mg/L",
+        "Measured wind 5 to 6 km/h, temperature 30 °C, humidity 80 %, delta-t 2.9 °C, rain in the 24 h after 4.2 mm",
+        // 3 and 3.75; 3 and 6.25.
+        "shore: 6.75 to 9.25 kg/ha (6.02 to 8.25 lb/ac)",
+        // The label's one day before harvest, but people may not go in for two.
+        "Pick from Mon 8 Feb 2027, and not before people may go in",
+        "kept for 2 years",
+    ] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+}
+
+/// A spray that begins after the moment of the record is not in it, and that is said.
+#[test]
+fn sprays_that_lie_ahead_are_told() {
+    let path = by_the_sea("records-ahead", "2027-02-09T20:00,2027-02-09T21:00,A01,copper,full,,10 L,\n");
+    let (page, _) = ran(&["records", &path], 0);
+    assert!(
+        page.contains("1 spray of the log lies ahead") && page.contains("--as-of 2027-02-09T21:00"),
+        "{page}"
+    );
+    let record: Value = serde_json::from_str(&ran(&["records", &path, "--format", "json"], 0).0).unwrap();
+    assert_eq!((&record["ahead"], record["sprays"].as_array().unwrap().len()), (&1.into(), 0));
+    let record = json(&["records", &path, "--format", "json", "--as-of", "2027-02-09T21:00"]);
+    assert_eq!((&record["ahead"], record["sprays"].as_array().unwrap().len()), (&0.into(), 1));
 }

@@ -1,6 +1,7 @@
 //! A spray written down: the row, what its labels say of it, and what is refused.
 
 use crate::cli::{folder, ran, run};
+use serde_json::Value;
 use std::path::Path;
 
 fn grove(name: &str) -> String {
@@ -116,4 +117,175 @@ fn a_sheet_is_written_down_and_put_right() {
     let [row] = &new[old.len()..] else { panic!("{twice}") };
     assert!(row.contains("E01-E05") && row.ends_with(&format!(",{line}")), "{row}");
     ran(&["advise", &grove], 0);
+}
+
+/// The last row of the log, its cells by their columns.
+fn last_row(grove: &str) -> std::collections::BTreeMap<String, String> {
+    let text = log(grove);
+    let mut rows = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
+    let header = rows.headers().unwrap().clone();
+    let row = rows.records().last().unwrap().unwrap();
+    header.iter().zip(row.iter()).map(|(name, cell)| (name.to_string(), cell.to_string())).collect()
+}
+
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Sheet 10 of the example plans 12 gal of copper for C03 and E01-E07, eight trees at 1.5 gal: three take 4.5 gal.
+#[test]
+fn other_trees_than_the_sheet_planned_take_their_own_part_of_it() {
+    let grove = grove("other_trees_than_the_sheet");
+    ran(&["sprayday", &grove], 0);
+    let (said, _) = ran(&["sprayed", &grove, "--sheet", "10", "--on", "E01-E03"], 0);
+    assert!(
+        flat(&said).contains("plans 12 gal for its 8 trees, so the 3 that were sprayed take 4.5 gal"),
+        "{said}"
+    );
+    let row = last_row(&grove);
+    assert_eq!((&*row["volume"], &*row["on"], &*row["area"]), ("4.5 gal", "E01-E03", ""));
+    // What is typed counts, whatever the sheet says.
+    ran(&["sprayed", &grove, "--sheet", "10", "--on", "E04", "--volume", "2 gal"], 0);
+    assert_eq!(last_row(&grove)["volume"], "2 gal");
+}
+
+#[test]
+fn a_sheet_written_down_twice_is_asked_about() {
+    let grove = grove("a_sheet_written_down_twice");
+    ran(&["sprayday", &grove], 0);
+    ran(&["sprayed", &grove, "--sheet", "10"], 0);
+    let once = log(&grove);
+    // At other hours too: the trees were sprayed by this sheet already.
+    let again = ["sprayed", &grove, "--sheet", "10", "--start", "23:00", "--end", "23:30"];
+    let (said, error) = ran(&again, 2);
+    assert!(flat(&said).contains("on C03, E01–E07 by sheet 10 already"), "{said}");
+    assert!(error.contains("--yes"), "{error}");
+    assert_eq!(log(&grove), once);
+    // The rest of a sheet, on other trees, is no second time.
+    ran(&["sprayed", &grove, "--sheet", "10", "--on", "E08", "--start", "23:00", "--end", "23:30"], 0);
+    // The second copper of one night breaks the label of the first, and is recorded all the same.
+    ran(&[&again[..], &["--yes"]].concat(), 1);
+    assert_eq!(log(&grove).lines().count(), once.lines().count() + 2);
+}
+
+#[test]
+fn times_are_taken_as_growers_type_them() {
+    let grove = grove("times_as_growers_type_them");
+    for (start, end, day, expected) in [
+        ("5:30", "6:10 am", "", ("2027-02-09T05:30", "2027-02-09T06:10")),
+        ("7pm", "7:20 p.m.", "", ("2027-02-09T19:00", "2027-02-09T19:20")),
+        ("12am", "12:30pm", "", ("2027-02-09T00:00", "2027-02-09T12:30")),
+        ("23:00", "00:30", "sat", ("2027-02-06T23:00", "2027-02-07T00:30")),
+        ("2027-02-08T05:00", "05:40", "", ("2027-02-08T05:00", "2027-02-08T05:40")),
+    ] {
+        let mut typed =
+            vec!["sprayed", &grove, "--dry-run", "--format", "json", "--start", start, "--end", end];
+        if !day.is_empty() {
+            typed.extend(["--day", day]);
+        }
+        typed.extend(["--on", "B01", "--product", "mancozeb", "--strength", "label-rate"]);
+        let said: Value = serde_json::from_str(&ran(&typed, 0).0).unwrap();
+        let row = &said["row"];
+        assert_eq!((row["start"].as_str().unwrap(), row["end"].as_str().unwrap()), expected, "{start} {end}");
+    }
+    let (_, error) =
+        ran(&[&["sprayed", &grove], &BY_HAND[..], &["--start", "noon", "--end", "1pm"]].concat(), 2);
+    assert!(error.contains("--start: `noon` is not a time"), "{error}");
+}
+
+#[test]
+fn all_that_is_missing_is_told_in_one_run() {
+    let grove = grove("all_that_is_missing");
+    let (_, error) = ran(&["sprayed", &grove, "--product", "copper"], 2);
+    for flag in ["--on", "--strength", "--start", "--end"] {
+        assert!(error.contains(&format!("`{flag}`")), "{flag}\n{error}");
+    }
+    assert!(!error.contains("`--product`"), "{error}");
+}
+
+/// The demo jug is a powder of 50 %: 5 lb in 100 gal are 2.5 lb of copper, 1134 g in 378.5 L, 2996 ppm, not 600.
+#[test]
+fn a_strength_and_a_rate_that_differ_are_told_and_so_is_a_strange_jug() {
+    let grove = grove("a_strength_and_a_rate_that_differ");
+    let typed =
+        ["--on", "E01", "--product", "copper", "--strength", "reduced", "--start", "5am", "--end", "6am"];
+    let with = |more: &[&'static str]| [&["sprayed", &grove, "--dry-run"], &typed[..], more].concat();
+    let (said, _) = ran(&with(&["--rate", "5 lb/100 gal"]), 0);
+    assert!(flat(&said).contains("but the rate says 5 lb/100 gal: the rate counts."), "{said}");
+    let (said, _) = ran(&with(&["--jug", "basic coper powder"]), 0);
+    assert!(flat(&said).contains("Did you mean `basic copper powder`?"), "{said}");
+    let (said, _) = ran(&with(&["--jug", "basic copper powder"]), 0);
+    assert!(!said.contains("Look twice"), "{said}");
+}
+
+#[test]
+fn a_row_is_struck_out_and_what_it_was_is_told() {
+    let grove = grove("a_row_is_struck_out");
+    let rows = || ran(&["records", &grove, "--format", "csv"], 0).0.lines().count();
+    let before = rows();
+    let strike = ["sprayed", &grove, "--product", "none", "--corrects", "10"];
+    let (said, _) = ran(&[&strike[..], &["--dry-run"]].concat(), 0);
+    assert!(flat(&said).contains("Instead of line 10: sulfur at reduced; H01-H05; Sat 6 Feb 2027"), "{said}");
+    assert_eq!(rows(), before);
+    let said: Value =
+        serde_json::from_str(&ran(&[&strike[..], &["--format", "json"]].concat(), 0).0).unwrap();
+    assert_eq!((&said["stored"], &said["instead_of"]), (&true.into(), &serde_json::json!([10])));
+    assert_eq!(rows(), before - 1);
+    // There is nothing left to strike out.
+    let (_, error) = ran(&["sprayed", &grove, "--product", "none", "--corrects", "99"], 2);
+    assert!(error.contains("there is no earlier row `99`"), "{error}");
+}
+
+/// A spray that is written down late breaks the label of one that came after it: seven days of interval, three of them
+/// gone. Under a fixed moment the later one lies ahead of it, and is seen all the same.
+#[test]
+fn a_late_row_tells_whose_label_it_breaks() {
+    let grove = grove("a_late_row");
+    let copper = |day: &str| {
+        let on = ["--on", "E01-E03", "--product", "copper", "--strength", "reduced", "--day", day];
+        [&["sprayed", &grove], &on[..], &["--start", "20:00", "--end", "21:00"]].concat().join("\t")
+    };
+    let sprayed = |typed: String, status: i32| ran(&typed.split('\t').collect::<Vec<_>>(), status).0;
+    sprayed(copper("2027-02-11"), 0);
+    let said = sprayed(copper("2027-02-08"), 1);
+    assert!(
+        flat(&said).contains("LABEL BROKEN of a later spray, copper at reduced on Thu 11 Feb 2027"),
+        "{said}"
+    );
+    assert!(flat(&said).contains("interval at least 7 d: copper age 3 d (E01–E03)"), "{said}");
+}
+
+/// What the foreman reads after the work, in Spanish: the same days, in the terms of the field.
+#[test]
+fn a_spray_and_notes_are_told_in_spanish() {
+    let grove = grove("a_spray_in_spanish");
+    let typed =
+        [&["sprayed", &grove, "--language", "es"], &BY_HAND[..], &["--start", "05:30", "--end", "06:40"]]
+            .concat();
+    let (said, _) = ran(&typed, 0);
+    for words in [
+        "Entendido: azufre a dosis reducida",
+        "5 árboles: A01–A05",
+        "hasta mié 10 feb 2027, 06:40 (período de reingreso)",
+        "azufre otra vez desde el mar 16 feb 2027",
+        "plazo de seguridad",
+        "Guardado en",
+    ] {
+        assert!(flat(&said).contains(words), "{words}\n{said}");
+    }
+    for english in ["Understood", "Keep out", "Next", "Stored", "trees", "until"] {
+        assert!(!said.contains(english), "{english}\n{said}");
+    }
+    let (said, _) =
+        ran(&["scouted", &grove, "a1-3 open 20; rain 1.3 in sat", "--yes", "--language", "es"], 0);
+    for words in [
+        "como 2 filas de observación",
+        "A01–A03 (3 árboles)",
+        "lluvia en el pluviómetro 1.3 in",
+        "todo el huerto (120 árboles)",
+    ] {
+        assert!(flat(&said).contains(words), "{words}\n{said}");
+    }
+    let (_, error) = ran(&["sprayed", &grove, "--language", "fr", "--product", "none", "--corrects", "2"], 2);
+    assert!(error.contains("there is no language `fr`"), "{error}");
 }

@@ -26,7 +26,7 @@ fn text(output: &Output) -> (String, String) {
 macro_rules! grove_answers {
     () => {
         "La Ceiba\nhumid-lowland\nus\n18.20, -66.30, 90 m\nAmerica/Puerto_Rico\n24 ft x 20 ft\nA 15 Kent\nB 7 Haden, \
-         5 Tommy Atkins in slope\n\nhandgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\nno\nno\n"
+         5 Tommy Atkins in slope\n\nhandgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h\n2027-06-20\nno\nno\n\n"
     };
 }
 macro_rules! shed_answers {
@@ -216,4 +216,145 @@ fn odd_names_stay_as_they_are() {
     ] {
         assert!(out.contains(words), "{words}: {out}");
     }
+}
+
+/// The answers of a grove up to the question for the weather.
+fn before_weather() -> String {
+    GROVE.strip_suffix("\n\n").unwrap().to_string() + "\n"
+}
+
+const HOURS: &str = "time,temperature [°F],humidity [%]\n2027-02-08T00:00,70,80\n2027-02-08T01:00,71,80\n";
+
+#[test]
+fn where_the_weather_comes_from_is_asked_and_looked_at() {
+    let folder = folder("start_weather");
+    let grove = folder.join("grove");
+    fs::write(folder.join("station.csv"), HOURS).unwrap();
+    fs::write(folder.join("odd.csv"), "when,warmth\n2027-02-08T00:00,70\n").unwrap();
+    let file = |name: &str| folder.join(name).to_str().unwrap().to_string();
+    let answers =
+        format!("{}{}\n{}\n{}\n", before_weather(), file("none.csv"), file("odd.csv"), file("station.csv"));
+    // Stopped at the question for the forecast, and gone on with.
+    let output = typed(&grove, &answers);
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(1), "{error}");
+    assert!(out.contains("`forecast` is next"), "{out}");
+    assert!(error.contains("there is no file") && error.contains("has no column `time`"), "{error}");
+    // Hours ahead of now need the moment of their forecast: an empty answer will not do where there are some. The example's
+    // hours lie in February 2027; whether that is ahead hangs on the clock of the machine.
+    let output = typed(&grove, &format!("2027-02-08T00:30\n2 mi\n2 mi, 90 m\n{SHED}"));
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{error}");
+    assert!(error.contains("does not say how far and how high"), "{error}");
+    assert!(!out.contains("Weather is still missing"), "{out}");
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    let line = "forecast-issued: \"2027-02-08T00:30\", station: { distance: 2 mi, height: 90 m } }";
+    assert!(yaml.lines().any(|it| it.starts_with("weather: { file: ") && it.ends_with(line)), "{yaml}");
+    assert!(!grove.join("weather.csv").exists());
+    let path = grove.to_str().unwrap();
+    let (advice, _) = ran(&["advise", path, "--as-of", "2027-02-08T02:00", "--format", "json"], 0);
+    let advice: Value = serde_json::from_str(&advice).unwrap();
+    assert_eq!(advice["forecast_issued"], "2027-02-08T00:30:00-04:00");
+}
+
+/// Hours that lie far ahead are a forecast, and when it was issued must be said.
+#[test]
+fn a_file_that_reaches_past_now_is_not_taken_without_its_forecast() {
+    let folder = folder("start_forecast");
+    let grove = folder.join("grove");
+    let far = folder.join("far.csv").to_str().unwrap().to_string();
+    fs::write(&far, HOURS.replace("2027-", "2190-")).unwrap();
+    let output = typed(&grove, &format!("{}{far}\n\n2190-02-08T00:30\n\n{SHED}", before_weather()));
+    let (_, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{error}");
+    assert!(
+        error.contains("lie after the moment") && error.contains("write when the forecast was issued"),
+        "{error}"
+    );
+    // The same in a file of answers, or as a flag, ends the command and makes nothing.
+    let grove = folder.join("other");
+    let answers = FILE.to_string() + &format!("weather: {}\n", folder.join("gone.csv").display());
+    fs::write(folder.join("answers.txt"), answers).unwrap();
+    let from = folder.join("answers.txt").to_str().unwrap().to_string();
+    let (_, error) = ran(&["start", grove.to_str().unwrap(), "--from", &from], 2);
+    assert!(error.contains("gone.csv"), "{error}");
+    assert!(!grove.join("grove.yaml").exists());
+}
+
+#[test]
+fn without_weather_a_table_to_fill_lies_there_and_what_to_do_is_said() {
+    let grove = folder("start_no_weather").join("grove");
+    let output = typed(&grove, &format!("{GROVE}{SHED}"));
+    let out = text(&output).0;
+    assert!(out.contains("Weather is still missing") && out.contains("weather.csv"), "{out}");
+    let table = fs::read_to_string(grove.join("weather.csv")).unwrap();
+    assert_eq!(table, "time,temperature [°F],humidity [%],rain [in],wind [mph],gust [mph]\n");
+    // What the page says is done: hours go in, the sign goes away.
+    fs::write(grove.join("weather.csv"), table + "2027-02-08T00:00,70,80,0,3,5\n").unwrap();
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    fs::write(grove.join("grove.yaml"), yaml.replace("# weather:", "weather:")).unwrap();
+    ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-08T02:00"], 0);
+}
+
+#[test]
+fn the_questions_are_asked_in_spanish_and_its_words_are_taken() {
+    let grove = folder("start_spanish").join("grove");
+    let answers = GROVE.replace("2027-06-20\nno\nno\n\n", "2027-06-20\nno\nsí\n\n")
+        + &SHED.replacen("powder", "polvo", 1);
+    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+    command.args(["start", "--language", "es"]).arg(&grove).current_dir(top());
+    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut child = command.spawn().unwrap();
+    child.stdin.take().unwrap().write_all(answers.as_bytes()).unwrap();
+    let output = child.wait_with_output().unwrap();
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{error}");
+    for words in [
+        "¿Cómo se llama el huerto?",
+        "período de reingreso",
+        "plazo de seguridad",
+        "¿Tiene cobre en el almacén?",
+    ] {
+        assert!(error.contains(words), "{words}: {error}");
+    }
+    assert!(out.contains("27 árboles en 2 hileras, en el orden del recorrido"), "{out}");
+    for english in ["What", "Such as", "Next", "trees in", "Made"] {
+        assert!(!out.contains(english) && !error.contains(english), "{english}\n{out}\n{error}");
+    }
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    assert!(yaml.contains("form: powder") && yaml.contains("# sprays: sprays.csv"), "{yaml}");
+}
+
+/// Killed at any instant, `start` leaves no grove or a whole one, and can be gone on with.
+#[test]
+fn a_setup_that_is_killed_leaves_no_grove_or_a_whole_one() {
+    let folder = folder("start_killed");
+    let file = folder.join("answers.txt");
+    fs::write(&file, FILE).unwrap();
+    let began = std::time::Instant::now();
+    let start = |grove: &Path| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
+        command.arg("start").arg(grove).arg("--from").arg(&file).stdin(Stdio::null());
+        command.stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap()
+    };
+    assert!(start(&folder.join("whole")).wait().unwrap().success());
+    let usual = began.elapsed().as_micros() as u64;
+    let whole = fs::read_to_string(folder.join("whole/grove.yaml")).unwrap();
+    let mut instants = crate::log_append::Instants::new(29);
+    let mut made = 0;
+    for round in 0..150 {
+        let grove = folder.join(format!("grove-{round}"));
+        let child = start(&grove);
+        std::thread::sleep(std::time::Duration::from_micros(usual / 3 + instants.below(usual * 3 / 4)));
+        crate::log_append::kill(child);
+        if let Ok(yaml) = fs::read_to_string(grove.join("grove.yaml")) {
+            assert_eq!(yaml, whole);
+            ran(&["advise", grove.to_str().unwrap()], 0);
+            made += 1;
+        }
+        // Whatever was left, the same command goes on.
+        assert!(start(&grove).wait().unwrap().success(), "round {round}");
+        assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), whole);
+    }
+    println!("{made} of 150 were done before they were killed");
 }

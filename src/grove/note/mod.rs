@@ -85,6 +85,20 @@ pub fn place_of(text: &str, grove: &Grove) -> Result<NotedPlace, (String, Option
     places.read_all(text).map_err(super::trouble::Trouble::into_parts)
 }
 
+/// Returns a day that was named on the command line, `sat`, `8 feb`, `2027-02-08`; or what is wrong with it, and what to
+/// write. None lies ahead.
+pub fn day_of(text: &str, today: NaiveDate) -> Result<NaiveDate, (String, Option<String>)> {
+    let words: Vec<signs::Word> = signs::notes(text).concat();
+    match day::day(&words, today) {
+        Some(Ok((found, count))) if count == words.len() => Ok(found),
+        Some(Err(trouble)) => Err(trouble.into_parts()),
+        Some(Ok(_)) | None => {
+            let help = "write `2027-02-11`, `11 feb`, `sat` or `yesterday`".to_string();
+            Err((format!("`{text}` is not a day"), Some(help)))
+        }
+    }
+}
+
 /// Returns the place that some trees are, in as few words as a log takes.
 pub fn place_of_trees(trees: &[usize], grove: &Grove) -> NotedPlace {
     NotePlaces::new(&grove.trees, &grove.blocks).of_trees(trees)

@@ -36,6 +36,13 @@ pub(super) fn answer(answers: &Answers, key: &str, text: &str, plan: Option<&Pla
         "certified" => wrong(format!("`{text}` does not say it"), "write `organic` or `no`"),
         "sprayed" if matches!(text, "yes" | "no") => Ok(()),
         "sprayed" => wrong(format!("`{text}` does not say it"), "write `yes` or `no`"),
+        // Whether there is such a file is looked at by whoever can open one.
+        "weather" => Ok(()),
+        "forecast" => {
+            let zone = answers.get("timezone").and_then(|zone| zone.parse().ok()).unwrap_or(Tz::UTC);
+            crate::grove::moment::moment(text, zone).map(|_| ()).map_err(of_trouble)
+        }
+        "station" => station(text).map(|_| ()),
         _ => of_jug(answers, key, text, plan),
     }
 }
@@ -74,6 +81,19 @@ fn timezone(text: &str) -> Result<(), Wrong> {
         None => "write a name such as `America/Puerto_Rico` or `Asia/Kolkata`".to_string(),
     };
     Err(Wrong { message: format!("`{text}` is not a time zone"), help })
+}
+
+/// Reads `2 mi, 90 m`: how far away the station is, and how high it stands.
+pub(super) fn station(text: &str) -> Result<(&str, &str), Wrong> {
+    let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
+    let [distance, height] = parts[..] else {
+        let message = format!("`{text}` does not say how far and how high");
+        return Err(Wrong { message, help: "write both: `2 mi, 90 m`".to_string() });
+    };
+    for part in [distance, height] {
+        keys::quantity(part, Dimension::LENGTH).map_err(of_trouble)?;
+    }
+    Ok((distance, height))
 }
 
 /// Reads `handgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h` into the keys of a sprayer.

@@ -7,7 +7,7 @@ mod check;
 mod row_plan;
 mod write;
 
-pub use write::{NewFile, files};
+pub use write::{NewFile, WEATHER, files};
 
 use crate::plan::Plan;
 use crate::problems::nearest;
@@ -21,8 +21,12 @@ pub struct Answers(Vec<(String, String)>);
 pub struct Question {
     /// The key of the answer.
     pub key: String,
-    /// The question.
-    pub asks: String,
+    /// The question, by its key in the message catalogue.
+    pub asks: &'static str,
+    /// Of which product of the guide it is, where it is of one.
+    pub product: Option<String>,
+    /// What the guide counts in that product.
+    pub ingredient: Option<String>,
     /// What an answer looks like.
     pub example: String,
     /// Whether an empty answer will do.
@@ -43,38 +47,47 @@ const NONE: &str = "-";
 
 /// What a jug is asked: the key behind the product's word, the question, an example, whether it may be left empty.
 const OF_JUG: [(&str, &str, &str, bool); 6] = [
-    ("registration", "Its registration number", "demo-0001", true),
-    ("form", "Is it a powder or a liquid?", "powder", false),
-    ("contains", "How much of the ingredient does it hold, as its label states?", "50 %", true),
-    ("weight", "What does a volume of it weigh?", "10.4 lb/gal", true),
-    ("re-entry", "How long do people keep out after a spray?", "48 h", true),
-    ("before-harvest", "How many days before harvest is the last spray?", "1 d", true),
+    ("registration", "start.jug.registration", "demo-0001", true),
+    ("form", "start.jug.form", "powder", false),
+    ("contains", "start.jug.contains", "50 %", true),
+    ("weight", "start.jug.weight", "10.4 lb/gal", true),
+    ("re-entry", "start.jug.re-entry", "48 h", true),
+    ("before-harvest", "start.jug.before-harvest", "1 d", true),
 ];
 
 /// The keys that do not speak of a jug, with the question and an example; `true` where an empty answer will do.
-const OF_GROVE: [(&str, &str, &str, bool); 11] = [
-    ("grove", "What is the grove called?", "Cerro Verde orchard", false),
-    ("guide", "Which guide do you follow?", "humid-lowland", false),
-    ("units", "Which units do you speak, us or metric?", "us", true),
-    (
-        "place",
-        "Where does it stand: degrees north, degrees east, and how high?",
-        "18.05, -66.50, 120 m",
-        false,
-    ),
-    ("timezone", "Which time zone?", "America/Puerto_Rico", false),
-    ("spacing", "How far apart are the rows, and the trees in a row?", "24 ft x 20 ft", true),
-    (
-        "row",
-        "A row: its name, how many trees, the cultivar; an empty line after the last.",
-        "A 15 Kent",
-        true,
-    ),
-    ("sprayer", "What sprayer, what tank, how much a tree or an acre, how fast?", SPRAYER, true),
-    ("harvest", "The earliest day of harvest that you expect?", "2027-06-20", true),
-    ("certified", "Is it certified organic?", "no", true),
-    ("sprayed", "Has anything been sprayed this season?", "no", true),
+const OF_GROVE: [(&str, &str, &str, bool); 14] = [
+    ("grove", "start.ask.grove", "Cerro Verde orchard", false),
+    ("guide", "start.ask.guide", "humid-lowland", false),
+    ("units", "start.ask.units", "us", true),
+    ("place", "start.ask.place", "18.05, -66.50, 120 m", false),
+    ("timezone", "start.ask.timezone", "America/Puerto_Rico", false),
+    ("spacing", "start.ask.spacing", "24 ft x 20 ft", true),
+    ("row", "start.ask.row", "A 15 Kent", true),
+    ("sprayer", "start.ask.sprayer", SPRAYER, true),
+    ("harvest", "start.ask.harvest", "2027-06-20", true),
+    ("certified", "start.ask.certified", "no", true),
+    ("sprayed", "start.ask.sprayed", "no", true),
+    ("weather", "start.ask.weather", "weather.csv", true),
+    // Asked where there is a file.
+    ("forecast", "start.ask.forecast", "2027-02-10T18:00", true),
+    ("station", "start.ask.station", "2 mi, 90 m", true),
 ];
+
+/// Words of another language that are taken for an answer.
+const SAME: [(&str, &str); 8] = [
+    ("sí", "yes"),
+    ("si", "yes"),
+    ("orgánico", "organic"),
+    ("orgánica", "organic"),
+    ("polvo", "powder"),
+    ("líquido", "liquid"),
+    ("liquido", "liquid"),
+    ("métrico", "metric"),
+];
+
+/// The keys whose answer is one of a few words.
+const WORDS: [&str; 4] = ["units", "certified", "sprayed", "form"];
 
 const SPRAYER: &str = "handgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h";
 
@@ -117,6 +130,9 @@ impl Answers {
             self.0.push((key.to_string(), NONE.to_string()));
             return Ok(());
         }
+        let is_word = WORDS.iter().any(|word| key == *word || key.ends_with(&format!(" {word}")));
+        let same = SAME.iter().find(|(other, _)| is_word && value.to_lowercase() == *other);
+        let value = same.map_or(value, |(_, ours)| ours);
         check::answer(self, key, value, plan)?;
         self.0.push((key.to_string(), value.to_string()));
         Ok(())
@@ -163,11 +179,18 @@ impl Answers {
         let of_grove = OF_GROVE.iter().find(|(key, ..)| match *key {
             // Rows are asked for until an empty line.
             "row" => !self.0.iter().any(|(known, value)| known == "row" && value == NONE),
+            key @ ("forecast" | "station") => self.get("weather").is_some() && !self.is_given(key),
             key => !self.is_given(key),
         });
         if let Some((key, asks, example, may_be_empty)) = of_grove {
-            let (asks, example) = (asks.to_string(), example.to_string());
-            return Some(Question { key: key.to_string(), asks, example, may_be_empty: *may_be_empty });
+            return Some(Question {
+                key: key.to_string(),
+                asks,
+                product: None,
+                ingredient: None,
+                example: example.to_string(),
+                may_be_empty: *may_be_empty,
+            });
         }
         plan?.products.iter().find_map(|product| self.of_jug(&product.name, product.contains.as_deref()))
     }
@@ -177,7 +200,9 @@ impl Answers {
         if !self.is_given(product) {
             return Some(Question {
                 key: product.to_string(),
-                asks: format!("Is {product} on your shelf? The name on its label; an empty line if not"),
+                asks: "start.jug.name",
+                product: Some(product.to_string()),
+                ingredient: None,
                 example: format!("{product} powder"),
                 may_be_empty: true,
             });
@@ -188,15 +213,11 @@ impl Answers {
             let wanted = *key != "weight" || liquid;
             wanted && !self.is_given(&format!("{product} {key}"))
         })?;
-        let asks = match (*key, contains) {
-            ("contains", Some(ingredient)) => {
-                format!("How much {ingredient} does it hold, as its label states?")
-            }
-            _ => asks.to_string(),
-        };
         Some(Question {
             key: format!("{product} {key}"),
-            asks: format!("{product}: {asks}"),
+            asks,
+            product: Some(product.to_string()),
+            ingredient: contains.map(str::to_string),
             example: example.to_string(),
             may_be_empty: *may_be_empty,
         })

@@ -1,6 +1,6 @@
 //! The files of a new grove: `grove.yaml`, and tables with nothing but their header.
 
-use super::check::{place, sprayer};
+use super::check::{place, sprayer, station};
 use super::row_plan::row;
 use super::{Answers, OF_JUG};
 use crate::grove::LOG_COLUMNS;
@@ -18,6 +18,8 @@ pub struct NewFile {
     pub text: String,
 }
 
+/// The file of a grove whose weather is still to come: its header alone.
+pub const WEATHER: &str = "weather.csv";
 /// The block of rows that name none.
 const BLOCK: &str = "main";
 
@@ -33,11 +35,19 @@ pub fn files(answers: &Answers, plan: &Plan, rulebook: &str, today: NaiveDate) -
     }
     trees(&mut yaml, answers);
     let sprays = LOG_COLUMNS.join(",") + "\n";
-    vec![
+    let mut files = vec![
         NewFile { path: "grove.yaml", text: yaml },
         NewFile { path: "scouting.csv", text: scouting_header(plan) },
         NewFile { path: "sprays.csv", text: sprays },
-    ]
+    ];
+    if answers.get("weather").is_none() {
+        let header = match answers.get("units") {
+            Some("metric") => "time,temperature [°C],humidity [%],rain [mm],wind [km/h],gust [km/h]\n",
+            _ => "time,temperature [°F],humidity [%],rain [in],wind [mph],gust [mph]\n",
+        };
+        files.push(NewFile { path: WEATHER, text: header.to_string() });
+    }
+    files
 }
 
 // Writing into a text cannot fail, so its result says nothing.
@@ -61,8 +71,7 @@ fn head(yaml: &mut String, answers: &Answers, rulebook: &str) {
             format!("place: {{ latitude: {latitude}, longitude: {longitude}{elevation}, timezone: {zone} }}"),
         );
     }
-    line(yaml, "# Without weather the guide asks more and offers no hours. Once you have a file, write:");
-    line(yaml, "# weather: { file: weather.csv, forecast-issued: 2027-02-10T18:00 }");
+    weather(yaml, answers);
     line(yaml, "scouting: scouting.csv");
     match answers.get("sprayed") {
         Some("yes") => {
@@ -79,6 +88,25 @@ fn head(yaml: &mut String, answers: &Answers, rulebook: &str) {
     if matches!(answers.get("certified"), Some("organic" | "yes")) {
         line(yaml, "certified: organic");
     }
+}
+
+fn weather(yaml: &mut String, answers: &Answers) {
+    let Some(file) = answers.get("weather") else {
+        line(
+            yaml,
+            "# Without weather the guide asks more and offers no hours. Once hours stand in weather.csv, take away",
+        );
+        line(yaml, "# the sign before the next line, and write when their forecast was issued:");
+        line(yaml, "# weather: { file: weather.csv, forecast-issued: 2027-02-10T18:00 }");
+        return;
+    };
+    let forecast =
+        answers.get("forecast").map_or_else(String::new, |at| format!(", forecast-issued: {}", quoted(at)));
+    let station = answers.get("station").and_then(|text| station(text).ok());
+    let station = station.map_or_else(String::new, |(distance, height)| {
+        format!(", station: {{ distance: {}, height: {} }}", quoted(distance), quoted(height))
+    });
+    line(yaml, format!("weather: {{ file: {}{forecast}{station} }}", quoted(file)));
 }
 
 fn shed(yaml: &mut String, answers: &Answers, plan: &Plan, today: NaiveDate) {

@@ -3,7 +3,7 @@
 use super::{Asking, Look, Spot, Stop, Worth};
 use crate::advice::Need;
 use crate::explain::dose_words;
-use crate::report::page::{asked, asked_all, thens};
+use crate::report::page::{asked_all, asked_in, thens};
 use crate::report::paper::{Paper, Piece};
 use crate::report::ranges;
 
@@ -35,7 +35,10 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         };
         paper.field(
             &asking.say("look.at", &[]),
-            asked_all(&asking.page(), needs, needs.len() <= HOW).into_iter().map(question).collect(),
+            asked_all(&asking.page(), needs, needs.len() <= HOW, asking.language)
+                .into_iter()
+                .map(question)
+                .collect(),
         );
         let mut then = thens(&asking.page(), stop.case);
         if then.is_empty() {
@@ -76,7 +79,7 @@ pub(super) fn first(asking: &Asking<'_>, look: &Look, worth: Worth) -> String {
         Need::Name(name) | Need::OfTree(name, _) => {
             asking.scene.plan.names.get(name.index()).map_or_else(String::new, |name| name.label.to_string())
         }
-        other => asked(&asking.page(), other, false),
+        other => asked_in(&asking.page(), other, false, asking.language),
     };
     let (key, count) = if worth.alone > 0 {
         ("look.first.alone", worth.alone)

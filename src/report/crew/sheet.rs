@@ -31,7 +31,18 @@ pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
     let before = ["label", "gear", "jug", "clean", "people", "mix"].map(|key| format!("before.{key}"));
     paper.pieces.push(Piece::Boxes(list(&before.each_ref().map(String::as_str))));
     paper.pieces.push(Piece::Heading(crew.say("sheet.done.title", &[])));
-    let done = ["start", "end", "wind", "temperature", "operator", "certificate", "left", "trees"];
+    let done = [
+        "start",
+        "end",
+        "wind",
+        "temperature",
+        "humidity",
+        "stage",
+        "operator",
+        "certificate",
+        "left",
+        "trees",
+    ];
     let done = done.map(|key| format!("done.{key}"));
     paper.pieces.push(Piece::Blanks(list(&done.each_ref().map(String::as_str))));
     paper.pieces.push(Piece::Text(match &number {
@@ -164,6 +175,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let job = match &round.job {
         Ok(job) => job,
         Err(why) => {
+            let why = why.strip_prefix("no amounts: ").unwrap_or(why);
             paper.pieces.push(Piece::Text(crew.say("sheet.amounts.none", &[("why", why)])));
             return;
         }
@@ -232,7 +244,9 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         paper.field(&label("sheet.keep-out"), vec![crew.say("sheet.keep-out.words", &[("until", &until)])]);
     }
     if let Some(day) = round.pick_not_before {
-        let day = crew.language.day(day);
-        paper.field(&label("sheet.pick"), vec![crew.say("sheet.pick.words", &[("day", &day)])]);
+        let barred = round.keep_out_until.is_some_and(|until| until.date_naive() >= day);
+        let key = if barred { "sheet.pick.words.entry" } else { "sheet.pick.words" };
+        let words = crew.say(key, &[("day", &crew.language.day(day))]);
+        paper.field(&label("sheet.pick"), vec![words]);
     }
 }

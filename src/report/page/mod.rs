@@ -13,7 +13,7 @@ mod said;
 mod when;
 
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{MORE, answer_words, asked, asked_all, thens};
+pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
 pub use when::{moment, span};

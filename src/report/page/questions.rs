@@ -5,7 +5,7 @@ use super::said::{at_words, sentence, then_words};
 use crate::advice::{Answer, Case, Need};
 use crate::explain::dose_words;
 use crate::plan::{NameId, Origin};
-use crate::report::{Lines, ranges};
+use crate::report::{Language, Lines, ranges};
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
@@ -18,7 +18,8 @@ const HOW: usize = 3;
 /// Writes the questions of a case.
 pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
     let how = case.needs.len() <= HOW;
-    let needs: Vec<String> = asked_all(page, &case.needs, how).into_iter().map(|(_, words)| words).collect();
+    let needs: Vec<String> =
+        asked_all(page, &case.needs, how, Language::English).into_iter().map(|(_, words)| words).collect();
     lines.fields("Look at", needs.iter().map(String::as_str));
     lines.fields("Then", thens(page, case).iter().map(String::as_str));
     let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
@@ -29,12 +30,17 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
 
 /// Returns needs as questions, each with the first need that it stands for; what is wanted of several other trees is
 /// asked once.
-pub fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need, String)> {
+pub fn asked_all<'n>(
+    page: &Page<'_>,
+    needs: &'n [Need],
+    how: bool,
+    language: Language,
+) -> Vec<(&'n Need, String)> {
     let mut questions = Vec::new();
     let mut told: Vec<NameId> = Vec::new();
     for need in needs {
         let Need::OfTree(name, _) = need else {
-            questions.push((need, asked(page, need, how)));
+            questions.push((need, asked_in(page, need, how, language)));
             continue;
         };
         if told.contains(name) {
@@ -76,15 +82,18 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
 
 /// Returns a need as a question, with how to look where that is wanted.
 pub fn asked(page: &Page<'_>, need: &Need, how: bool) -> String {
+    asked_in(page, need, how, Language::English)
+}
+
+/// Returns a need as a question in a language; what the rulebook asks stays in its author's.
+pub fn asked_in(page: &Page<'_>, need: &Need, how: bool, language: Language) -> String {
     match need {
         Need::Name(name) => question(page, *name, "", how),
         Need::OfTree(name, tree) => question(page, *name, &format!(" of {}", page.ground.name(*tree)), how),
-        Need::Sprays => {
-            "the spray log: write down what was sprayed and when, or `sprays: none yet`".to_string()
-        }
-        Need::Harvest => "the harvest: write down its earliest expected day, `harvest: DATE`".to_string(),
-        Need::Weather => "the weather: the hours that `weather.csv` misses or does not reach".to_string(),
-        Need::Sprayer => "the sprayer: how much spray goes on a tree or an area, `sprayer:`".to_string(),
+        Need::Sprays => language.say("look.need.sprays", &[]),
+        Need::Harvest => language.say("look.need.harvest", &[]),
+        Need::Weather => language.say("look.need.weather", &[]),
+        Need::Sprayer => language.say("look.need.sprayer", &[]),
     }
 }
 

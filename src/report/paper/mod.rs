@@ -1,12 +1,14 @@
 //! Papers: what is carried into the grove, as text of a given width and as a page to print.
 //!
-//! Comes in: papers made of a few kinds of pieces. Goes out: text, or one HTML document with rules for printing, a
+//! Comes in: papers made of a few kinds of pieces. Goes out: text, one HTML document with rules for printing, or a PDF, a
 //! sheet of paper each. Knows nothing of what stands on them.
 
 mod html;
+mod pdf;
 mod text;
 
 pub use html::html;
+pub use pdf::{Printed, Sheet, pdf};
 pub use text::text;
 
 /// One paper.

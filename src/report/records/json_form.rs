@@ -45,6 +45,7 @@ pub fn json(season: &Season) -> String {
         "from": season.days.0.to_string(),
         "to": season.days.1.to_string(),
         "log_known": known,
+        "ahead": season.ahead().len(),
         "columns": columns,
         "sprays": sprays,
         "on_land": land,

@@ -5,6 +5,7 @@
 
 mod csv_form;
 mod json_form;
+mod measured;
 mod row;
 mod sums;
 mod text_form;
@@ -17,7 +18,9 @@ pub use text_form::text;
 
 use crate::grove::{Grove, SprayRow, UnitSystem};
 use crate::plan::Plan;
-use chrono::NaiveDate;
+use crate::weather::{Site, Weather};
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
 
 /// What a record is made of.
 #[derive(Clone, Copy, Debug)]
@@ -26,6 +29,10 @@ pub struct Season<'a> {
     pub plan: &'a Plan,
     /// The grove.
     pub grove: &'a Grove,
+    /// The hourly weather, where the grove has some.
+    pub weather: Option<&'a Weather>,
+    /// Where it lies.
+    pub site: &'a Site,
     /// The first and the last day, both counted.
     pub days: (NaiveDate, NaiveDate),
 }
@@ -40,6 +47,11 @@ impl<'a> Season<'a> {
     /// Returns the cells of a spray, in the order of [`COLUMNS`]; an empty one is not known or was not written.
     pub fn cells(&self, row: &SprayRow) -> Vec<String> {
         row::cells(self, row)
+    }
+
+    /// Returns when the sprays of the log ended that lie after the moment of the record, and so are not in it.
+    pub fn ahead(&self) -> &'a [DateTime<Tz>] {
+        self.grove.log.ahead()
     }
 
     /// Returns the unit of a mass on an area that its pages print.

@@ -1,6 +1,6 @@
 //! One spray of the record: its cells, and who asks for each of them.
 
-use super::Season;
+use super::{Season, measured};
 use crate::advice::{first_picking_of, re_entry_of};
 use crate::grove::{Counting, Form, SprayPart, SprayRow, UnitSystem};
 use crate::report::{GroveTrees, ranges};
@@ -22,6 +22,7 @@ const US_ENTRY: &str = "40 CFR 170.311";
 const ALL: &str = "7 CFR 110.3; 40 CFR 170.311; EU 2023/564";
 const EU: &str = "EU 2023/564";
 const PRACTICE: &str = "common practice";
+const AIR: &str = "GRDC Spray Manual, module 10 (2025): at the start and end of each tank";
 
 /// The columns of the record, each with who asks for it: 7 CFR 110.3 of restricted products, 40 CFR 170.311 of whatever
 /// workers may meet, Regulation (EU) 2023/564 of professional use. What no rule names is common practice.
@@ -42,11 +43,18 @@ pub const COLUMNS: &[Column] = &[
     Column { name: "volume",          asked_by: PRACTICE },
     Column { name: "area",            asked_by: "7 CFR 110.3; EU 2023/564" },
     Column { name: "product-used",    asked_by: US_USE },
+    Column { name: "in-spray",        asked_by: PRACTICE },
     Column { name: "on-land",         asked_by: PRACTICE },
     Column { name: "stage",           asked_by: EU },
     Column { name: "target",          asked_by: PRACTICE },
-    Column { name: "wind",            asked_by: PRACTICE },
-    Column { name: "temperature",     asked_by: PRACTICE },
+    Column { name: "wind",            asked_by: AIR },
+    Column { name: "temperature",     asked_by: AIR },
+    Column { name: "humidity",        asked_by: AIR },
+    Column { name: "measured-wind",   asked_by: PRACTICE },
+    Column { name: "measured-temperature", asked_by: PRACTICE },
+    Column { name: "measured-humidity", asked_by: PRACTICE },
+    Column { name: "delta-t",         asked_by: PRACTICE },
+    Column { name: "rain-after",      asked_by: PRACTICE },
     Column { name: "keep-out-until",  asked_by: US_ENTRY },
     Column { name: "pick-not-before", asked_by: PRACTICE },
     Column { name: "operator",        asked_by: US_USE },
@@ -81,7 +89,11 @@ pub(super) fn cells(season: &Season, row: &SprayRow) -> Vec<String> {
         "rate" => joined(row, |part| rate(season, part)),
         "area" => area(season, row),
         "product-used" => joined(row, |part| used(season, row, part).unwrap_or_default()),
+        "in-spray" => in_spray(season, row).join(", "),
         "on-land" => on_land(season, row).join(", "),
+        "measured-wind" | "measured-temperature" | "measured-humidity" | "delta-t" | "rain-after" => {
+            measured::cell(season, row, column.name)
+        }
         "keep-out-until" => re_entry_of(season.plan, season.grove, row)
             .map_or_else(String::new, |until| until.format("%Y-%m-%dT%H:%M%:z").to_string()),
         "pick-not-before" => {
@@ -127,7 +139,9 @@ fn area(season: &Season, row: &SprayRow) -> String {
         UnitSystem::Metric => "ha",
     };
     let unit = plain(symbol);
-    row.area.zip(unit).map_or_else(String::new, |(area, unit)| show(unit.amount_from_base(area), symbol))
+    // A few trees stand on a few thousandths of it.
+    let shown = |area: f64| format!("{} {symbol}", clean((area * 1e4).round() / 1e4));
+    row.area.zip(unit).map_or_else(String::new, |(area, unit)| shown(unit.amount_from_base(area)))
 }
 
 /// Returns the trees of a row by their blocks, each tree once.
@@ -184,19 +198,36 @@ fn used(season: &Season, row: &SprayRow, part: &SprayPart) -> Option<String> {
     })
 }
 
+/// Returns the ingredients of a spray, each with how much of it was in the spray (mg/L, which label and lab call ppm).
+fn in_spray(season: &Season, row: &SprayRow) -> Vec<String> {
+    each_ingredient(season, row, "mg/L", |ingredient, tree| {
+        season.grove.in_spray(row, tree, ingredient, season.plan)
+    })
+}
+
 /// Returns the ingredients that a spray put on the land, each with how much on an area.
 fn on_land(season: &Season, row: &SprayRow) -> Vec<String> {
-    let symbol = season.on_area();
+    each_ingredient(season, row, season.on_area(), |ingredient, tree| {
+        season.grove.amount_of_row(row, tree, Counting::Ingredient(ingredient), season.plan)
+    })
+}
+
+/// Returns an amount of each ingredient, from the least to the most of the blocks; those of which none is known are left
+/// out.
+fn each_ingredient(
+    season: &Season,
+    row: &SprayRow,
+    symbol: &str,
+    of: impl Fn(&str, usize) -> Option<f64>,
+) -> Vec<String> {
     let Ok(unit) = spoken::unit(symbol) else { return Vec::new() };
     let mut words = Vec::new();
     for ingredient in ingredients(season, row) {
-        let mut amounts: Vec<f64> = Vec::new();
-        for trees in trees(season, row).into_values() {
-            let Some(first) = trees.first() else { continue };
-            let what = Counting::Ingredient(&ingredient);
-            let amount = season.grove.amount_of_row(row, *first, what, season.plan);
-            amounts.extend(amount.map(|amount| unit.amount_from_base(amount)));
-        }
+        let of_blocks = trees(season, row).into_values().filter_map(|trees| trees.first().copied());
+        let amounts: Vec<f64> = of_blocks
+            .filter_map(|first| of(&ingredient, first))
+            .map(|amount| unit.amount_from_base(amount))
+            .collect();
         let low = amounts.iter().copied().reduce(f64::min);
         let high = amounts.iter().copied().reduce(f64::max);
         if let (Some(low), Some(high)) = (low, high) {
@@ -208,7 +239,9 @@ fn on_land(season: &Season, row: &SprayRow) -> Vec<String> {
 
 /// Returns an amount, or two where they differ.
 pub(super) fn between(low: f64, high: f64, symbol: &str) -> String {
-    let (low, high) = (format!("{low:.2}"), format!("{high:.2}"));
+    // A strength in mg/L is a whole number to any lab.
+    let digits = if symbol == "mg/L" { 0 } else { 2 };
+    let (low, high) = (format!("{low:.digits$}"), format!("{high:.digits$}"));
     if low == high { format!("{low} {symbol}") } else { format!("{low} to {high} {symbol}") }
 }
 

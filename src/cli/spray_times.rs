@@ -1,0 +1,96 @@
+//! When a spray began and ended, as it is typed or as its sheet planned it.
+
+use super::end::Refusal;
+use super::groves::Opened;
+use super::spray_sheet::Sheet;
+use crate::grove;
+use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
+use chrono_tz::Tz;
+
+/// What is typed of the time of a spray.
+#[derive(Clone, Copy, Debug)]
+pub struct Typed<'t> {
+    pub day: Option<&'t str>,
+    pub start: Option<&'t str>,
+    pub end: Option<&'t str>,
+}
+
+/// Returns the start and the end as the log takes them.
+pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<(String, String), Refusal> {
+    let planned = |text: &Option<String>| text.as_ref().and_then(|text| read.outline.moment(text).ok());
+    let (planned_start, planned_end) = (planned(&sheet.start), planned(&sheet.end));
+    let today = read.as_of.date_naive();
+    let day = match (typed.day, planned_start) {
+        (Some(day), _) => day_of(day, today)?,
+        (None, Some(start)) => start.date_naive(),
+        (None, None) => sheet.day.as_ref().and_then(|day| day.parse().ok()).unwrap_or(today),
+    };
+    let start = match (typed.start, planned_start) {
+        (Some(text), _) => moment("--start", text, day, read)?,
+        (None, Some(start)) => (iso(&start), start),
+        (None, None) => return Err(untimed("--start", "")),
+    };
+    let end = match (typed.end, planned_end) {
+        (Some(text), _) => end_after(text, start.1, read)?,
+        (None, Some(end)) => iso(&end),
+        (None, None) => return Err(untimed("--end", "")),
+    };
+    Ok((start.0, end))
+}
+
+/// Reads a day: `2027-02-11`, which may lie ahead of a moment that the grove fixes, or `sat`.
+fn day_of(text: &str, today: NaiveDate) -> Result<NaiveDate, Refusal> {
+    if let Ok(day) = text.parse() {
+        return Ok(day);
+    }
+    grove::day_of(text, today)
+        .map_err(|(message, help)| Refusal { message: format!("--day: {message}"), help })
+}
+
+/// Reads the end of a spray. One that lies before the start, by the clock of one day, is on the next.
+fn end_after(text: &str, start: DateTime<Tz>, read: &Opened) -> Result<String, Refusal> {
+    let began = start.date_naive();
+    let (written, end) = moment("--end", text, began, read)?;
+    let next = began.succ_opt().filter(|_| end < start && time_of_day(text).is_some());
+    let later = next.and_then(|next| moment("--end", text, next, read).ok());
+    let later = later.filter(|(_, later)| *later - start < Duration::hours(12));
+    Ok(later.map_or(written, |(written, _)| written))
+}
+
+/// Reads a moment, or a time of a day; as the log takes it, and what it is.
+fn moment(flag: &str, text: &str, day: NaiveDate, read: &Opened) -> Result<(String, DateTime<Tz>), Refusal> {
+    let time = time_of_day(text);
+    let written = time.map_or_else(|| text.to_string(), |time| format!("{day}T{}", time.format("%H:%M")));
+    match read.outline.moment(&written) {
+        Ok(moment) => Ok((written, moment)),
+        // A time that the clocks leave out or show twice has help of its own.
+        Err(problem) if time.is_some() || text.len() >= "2027-02-11T05:30".len() => {
+            Err(Refusal { message: format!("{flag}: {}", problem.message), help: problem.help })
+        }
+        Err(_) => Err(untimed(flag, text)),
+    }
+}
+
+/// Reads `05:30`, `5:30 am`, `7pm`.
+fn time_of_day(text: &str) -> Option<NaiveTime> {
+    let text: String =
+        text.to_lowercase().chars().filter(|sign| !sign.is_whitespace() && *sign != '.').collect();
+    let half = ["am", "pm"].into_iter().find_map(|half| Some((text.strip_suffix(half)?, half)));
+    match half {
+        Some((time, half)) => {
+            let time = if time.contains(':') { time.to_string() } else { format!("{time}:00") };
+            NaiveTime::parse_from_str(&format!("{time}{half}"), "%I:%M%p").ok()
+        }
+        None => NaiveTime::parse_from_str(&text, "%H:%M").ok(),
+    }
+}
+
+fn untimed(flag: &str, text: &str) -> Refusal {
+    Refusal::new(format!("{flag}: `{text}` is not a time"))
+        .help(format!("write `{flag} 05:30`, `{flag} 7pm`, or with its day, `{flag} 2027-02-11T05:30`"))
+}
+
+/// Writes a moment with its offset, which is clear in every night.
+pub fn iso(moment: &DateTime<Tz>) -> String {
+    moment.format("%Y-%m-%dT%H:%M%:z").to_string()
+}

@@ -1,0 +1,31 @@
+//! The parts that the JSON forms of stored notes and sprays share.
+
+use super::json;
+use crate::grove::NewRow;
+
+/// Writes whether something was stored, and where: `"stored":true,"file":…,"line":…`.
+pub(super) fn stored_json(out: &mut Vec<u8>, stored: Option<(&str, usize)>) {
+    json::key(out, "stored");
+    match stored {
+        Some((file, line)) => {
+            out.extend_from_slice(b"true,\"file\":");
+            json::text(out, file);
+            out.extend_from_slice(b",\"line\":");
+            json::number(out, line as f64);
+        }
+        None => out.extend_from_slice(b"false"),
+    }
+}
+
+/// Writes a row of a log as an object, its columns in their order.
+pub(super) fn row_json(out: &mut Vec<u8>, row: &NewRow) {
+    out.push(b'{');
+    for (at, (column, value)) in row.iter().enumerate() {
+        if at > 0 {
+            out.push(b',');
+        }
+        json::key(out, column);
+        json::text(out, value);
+    }
+    out.push(b'}');
+}
