@@ -9,8 +9,8 @@ use super::worlds::{Gauge, Node, Walk};
 use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, flips, label_days};
 use crate::decide::{Certified, Rules, Weighed, decide};
 use crate::grove::Grove;
-use crate::measure::{Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
-use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, Way};
+use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, TakenValue, Way};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Decision, Shutter, Truth, Verdict};
 use chrono::{DateTime, Days, NaiveDate};
@@ -146,6 +146,19 @@ impl<'a> Advisor<'a> {
     /// Returns all values of a tree.
     pub fn gauge(&self, tree: usize) -> Gauged {
         self.gauge_tree(tree)
+    }
+
+    /// Returns all values of a tree, with what is taken for granted of some names in place of what was seen.
+    pub fn gauge_taken<'t>(
+        &self,
+        tree: usize,
+        takes: impl Iterator<Item = (NameId, &'t TakenValue)>,
+    ) -> Gauged {
+        let world = takes.fold(World::default(), |world, (name, value)| match Extent::taken(value) {
+            Some(extent) => world.with(Leaf::Name(name), extent),
+            None => world,
+        });
+        self.judge().gauge(&self.facts(tree), &world)
     }
 
     /// Returns what is known of a tree itself.

@@ -5,6 +5,7 @@
 mod advisor;
 mod always;
 mod cuts;
+mod example_hours;
 mod facts;
 mod flips;
 mod hours;
@@ -20,6 +21,7 @@ mod worlds;
 
 pub use advisor::Advisor;
 pub use always::broken_always;
+pub use example_hours::take_hours;
 pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
 pub use keys::keys_without_rows;

@@ -1,6 +1,6 @@
 //! What a value can be: one value, several, none, or empty.
 
-use crate::plan::{Datum, Kind, Plan, TextId};
+use crate::plan::{Datum, Kind, Plan, TakenValue, TextId};
 use std::sync::Arc;
 
 /// What a value can be. A known value is an extent of one; an unknown one is all that its kind allows.
@@ -58,6 +58,20 @@ impl Extent {
     /// The words of a set.
     pub fn words(set: u64) -> Self {
         Self { can_be: Possible::Words(set), may_be_empty: false }
+    }
+
+    /// What is taken for granted of a name; nothing where it is left unknown.
+    pub fn taken(value: &TakenValue) -> Option<Self> {
+        Some(match value {
+            TakenValue::One(datum) => Self::datum(*datum),
+            TakenValue::FromTo(Datum::Number(low), Datum::Number(high)) => Self::between(*low, *high),
+            TakenValue::FromTo(Datum::Word(low), Datum::Word(high)) => Self::words(
+                (*low..=*high).fold(0, |set, place| set | 1u64.checked_shl(u32::from(place)).unwrap_or(0)),
+            ),
+            TakenValue::FromTo(one, _) => Self::datum(*one),
+            TakenValue::Unknown => return None,
+            TakenValue::Empty => Self::EMPTY,
+        })
     }
 
     /// One value.

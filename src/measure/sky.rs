@@ -14,7 +14,7 @@ use super::window::{Anchor, Now, Stretches};
 use super::{Extent, Truth, evaluate};
 use crate::plan::{
     Aggregate, Condition, DailyId, Expr, ExprNode, HourSeries, HourlyId, Kind, NameId, Origin, Plan, Series,
-    Subject, Yields,
+    Subject, Window, Yields,
 };
 use crate::units::Dimension;
 use crate::weather::{Site, Weather};
@@ -295,6 +295,18 @@ impl<'a> Sky<'a> {
     /// Returns whether a daily differs with the spray log.
     pub(super) fn daily_of_log(&self, id: DailyId) -> bool {
         self.of_log.dailies.get(id.index()).copied().unwrap_or(true)
+    }
+
+    /// Returns whether what a measure or tally takes of the weather differs with the spray log.
+    pub fn differs_with_sprays(&self, name: NameId) -> bool {
+        match self.plan.names.get(name.index()).map(|name| &name.origin) {
+            Some(Origin::Measure(measure)) => self.of_log.expression(&measure.expr),
+            Some(Origin::Tally(tally)) => {
+                self.tally_of_log(name) || matches!(tally.over, Window::SinceLast(_))
+            }
+            Some(Origin::Observed(_) | Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date)
+            | None => false,
+        }
     }
 
     /// Returns whether a tally differs with the spray log.

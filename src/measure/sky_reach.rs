@@ -98,7 +98,7 @@ impl OfLog {
         is
     }
 
-    fn expression(&self, expr: &Expr) -> bool {
+    pub(super) fn expression(&self, expr: &Expr) -> bool {
         let mut is = false;
         each_node(expr, &mut |node| {
             is |= match node {

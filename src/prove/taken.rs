@@ -169,16 +169,7 @@ pub(super) fn each_lookup<'e>(expr: &'e Expr, f: &mut dyn FnMut(TableId, &'e [Ex
 
 /// Returns what a taken value can be.
 pub(super) fn extent(plan: &Plan, name: NameId, value: &TakenValue) -> Extent {
-    match value {
-        TakenValue::One(datum) => Extent::datum(*datum),
-        TakenValue::FromTo(Datum::Number(low), Datum::Number(high)) => Extent::between(*low, *high),
-        TakenValue::FromTo(Datum::Word(low), Datum::Word(high)) => Extent::words(
-            (*low..=*high).fold(0, |set, place| set | 1u64.checked_shl(u32::from(place)).unwrap_or(0)),
-        ),
-        TakenValue::FromTo(one, _) => Extent::datum(*one),
-        TakenValue::Unknown => compute::domain(plan, name),
-        TakenValue::Empty => Extent::EMPTY,
-    }
+    Extent::taken(value).unwrap_or_else(|| compute::domain(plan, name))
 }
 
 /// Returns whether an extent is a value, within a tolerance in base units.

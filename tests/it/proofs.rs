@@ -503,6 +503,44 @@ fn a_worked_example_takes_what_its_hours_measure() {
     assert!(out.contains("error[worked-failed]"), "{out}");
 }
 
+/// A moment without an offset stands in that of the hours: of a file in India's time the day ends at midnight there, and its
+/// night runs from about 18:00 to 6:00 there (on the equator, at 82.5° east). A tally runs from a day that is taken, and of
+/// sprays that are not taken there are none. Counted by hand: each day has 24 warm hours but the second, which has none.
+#[test]
+fn hours_are_read_in_their_own_offset_and_tallies_run_from_what_is_taken() {
+    use crate::cli::{folder, ran};
+    let folder = folder("worked_offset");
+    let book = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n\
+        product sulfur\n  strength low 1 g/L\n  cites own\n\
+        observe bud-break\n  kind date\n  of grove\n\
+        daily warm = hours with temperature at least 20 °C over that day\n\
+        daily sprays-today = sprays of sulfur that day\n\
+        tally points\n  because \"x\"\n  cites own\n  over since bud-break\n  starts 0\n  add 1 if warm at least 24 h\n  \
+        reset if sprays-today at least 1\n\
+        measure night-rain = total rain over last 1 nights\n  because \"x\"\n  cites own\n\
+        choice rest\n  advise hold\n  because \"x\"\n  cites own\n\
+        worked \"four days\"\n  cites own\n  take bud-break 2027-02-02\n  hours from \"hours.csv\"\n  \
+        as-of 2027-02-06T12:00\n  expect points is 3\n  expect night-rain is 10 mm\n\
+        worked \"three days\"\n  cites own\n  take bud-break 2027-02-03\n  hours from \"hours.csv\"\n  \
+        as-of 2027-02-06T00:00\n  expect points is 2\n";
+    let rows: String = (0..24 * 8)
+        .map(|hour| {
+            let (day, clock) = (1 + hour / 24, hour % 24);
+            // It rains a millimetre in each of ten hours of the dark, and much at noon.
+            let rain = if (5..19).contains(&clock) { 50 * i32::from(clock == 12) } else { 1 };
+            format!("2027-02-{day:02}T{clock:02}:00+05:30,{},{rain}\n", if day == 3 { 10 } else { 25 })
+        })
+        .collect();
+    let path = folder.join("test.rulebook");
+    std::fs::write(&path, book).unwrap();
+    std::fs::write(folder.join("hours.csv"), format!("time,temperature [°C],rain [mm]\n{rows}")).unwrap();
+    let (out, error) = ran(&["rehearse", path.to_str().unwrap()], 0);
+    assert!(
+        in_one_line(&out).contains("Worked examples: 2 of 2 come out.") && error.is_empty(),
+        "{out}{error}"
+    );
+}
+
 /// Returns a page with its lines joined.
 fn in_one_line(page: &str) -> String {
     page.split_whitespace().collect::<Vec<_>>().join(" ")

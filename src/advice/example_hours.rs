@@ -1,0 +1,159 @@
+//! Worked examples with hours of their own: what the weather of their file measures is taken for granted in them.
+//!
+//! A rulebook has no place. The hours are read in the offset of the example's moment, or in that of the file where the moment
+//! is a local one, and the sun stands as on the equator at that offset's longitude, so that nights run from about 18:00 to
+//! 6:00.
+
+use super::Advisor;
+use crate::grove::{self, Texts, UnknownNames};
+use crate::measure::{Extent, Possible, Sky, speaks_of_weather};
+use crate::plan::{Datum, NameId, Origin, Plan, Take, TakenValue, Worked};
+use crate::problems::{Finding, Problem, Problems};
+use crate::source::{SourceId, Sources, Span};
+use crate::weather::{self, Site};
+use chrono::{DateTime, Days, Offset, TimeZone, Utc};
+use chrono_tz::{TZ_VARIANTS, Tz};
+use std::collections::BTreeMap;
+
+/// Takes in the worked example at a place what its hours measure, from the text of their file. Where they cannot be read it
+/// is told why, and the example stays one that is not run.
+pub fn take_hours(
+    plan: &mut Plan,
+    at: usize,
+    text: &str,
+    hours: SourceId,
+    sources: &mut Sources,
+) -> Problems {
+    let Some(worked) = plan.worked.get(at) else { return Problems::default() };
+    let Some((file, span)) = worked.hours_from.clone() else { return Problems::default() };
+    match measured(plan, worked, (&file, span), (text, hours), sources) {
+        Ok(takes) => {
+            if let Some(worked) = plan.worked.get_mut(at) {
+                worked.takes.extend(takes);
+                worked.hours_from = None;
+            }
+            Problems::default()
+        }
+        Err(found) => found,
+    }
+}
+
+fn measured(
+    plan: &Plan,
+    worked: &Worked,
+    (file, span): (&str, Span),
+    (text, hours): (&str, SourceId),
+    sources: &mut Sources,
+) -> Result<Vec<Take>, Problems> {
+    let Some((moment, _)) = &worked.as_of else {
+        let mut problems = Problems::default();
+        let problem =
+            Problem::new(Finding::WorkedFailed, span, format!("the hours of `{file}` have no moment"));
+        problems.push(problem.help("say from when they are looked at: `as-of 2027-02-11T05:30`"));
+        return Err(problems);
+    };
+    let offset = offset_of(moment).or_else(|| first_offset(text)).unwrap_or(0);
+    let zone = zone_of(offset);
+    // The sun moves by a degree in four minutes.
+    let longitude = f64::from(offset) / 240.0;
+    let day = moment.get(..10).unwrap_or_default();
+    let yaml = format!(
+        "grove: a worked example\nrulebook: its own\nsprays: none yet\nas-of: {moment}\n\
+         place: {{ latitude: 0, longitude: {longitude}, elevation: 0 m, timezone: {zone} }}\n\
+         blocks:\n  - {{ block: b }}\ntrees:\n  - {{ tree: T1, block: b, seen: {day} }}\n"
+    );
+    let made = sources.add("the grove of a worked example", yaml.as_str());
+    let (outline, mut problems) = grove::outline(made, sources);
+    let Some((outline, as_of)) = outline.and_then(|outline| outline.as_of.map(|as_of| (outline, as_of)))
+    else {
+        return Err(problems);
+    };
+    let texts = Texts { trees: None, scouting: None, sprays: None };
+    let (grove, found) = grove::read(&outline, texts, plan, as_of, UnknownNames::LeaveOut, sources);
+    problems.extend(found);
+    let (weather, found) = weather::read(&weather::WeatherFile {
+        text,
+        source: hours,
+        columns: &BTreeMap::new(),
+        zone: outline.place.zone,
+        as_of: as_of.with_timezone(&Utc),
+        forecast_issued: Some(as_of.with_timezone(&Utc)),
+        gauge: &BTreeMap::new(),
+    });
+    problems.extend(found);
+    let Some(grove) = grove.filter(|_| !problems.any_error()) else { return Err(problems) };
+    let site = Site::new(0.0, longitude, 0.0, outline.place.zone);
+    let sky = Sky::new(plan, Some(&weather), &site, as_of.with_timezone(&Utc));
+    let settings = worked.with.iter().filter_map(|at| plan.settings.get(*at));
+    // Its own takes go before those of its settings.
+    let takes: BTreeMap<NameId, &TakenValue> = settings
+        .flat_map(|setting| &setting.takes)
+        .chain(&worked.takes)
+        .map(|take| (take.name, &take.value))
+        .collect();
+    let gauged = Advisor::new(plan, &grove, &sky, as_of)
+        .gauge_taken(0, takes.iter().map(|(name, value)| (*name, *value)));
+    // The tree was never sprayed, unless something is taken that may say otherwise.
+    let log_is_taken = takes.keys().any(|name| {
+        !of_weather(plan, *name) && matches!(plan[*name].origin, Origin::Measure(_) | Origin::Tally(_))
+    });
+    let take = |(name, reading): (NameId, &crate::measure::Reading)| {
+        let open = reading.assumed || log_is_taken && sky.differs_with_sprays(name);
+        let measured = of_weather(plan, name) && !open && !takes.contains_key(&name);
+        let value = measured.then(|| value(reading.extent))??;
+        Some(Take { name, value, span })
+    };
+    Ok((0..).map(NameId).zip(&gauged.names).filter_map(take).collect())
+}
+
+/// Returns whether a name is measured from the weather, by itself.
+fn of_weather(plan: &Plan, name: NameId) -> bool {
+    match &plan[name].origin {
+        Origin::Measure(measure) => speaks_of_weather(&measure.expr).is_some(),
+        Origin::Tally(_) => true,
+        Origin::Observed(_) | Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date => false,
+    }
+}
+
+/// Returns what is taken of a reading; nothing of one that is left open.
+fn value(extent: Extent) -> Option<TakenValue> {
+    match extent.can_be {
+        Possible::Nothing if extent.may_be_empty => Some(TakenValue::Empty),
+        _ if extent.may_be_empty => None,
+        Possible::Numbers(low, high) if low == high => Some(TakenValue::One(Datum::Number(low))),
+        Possible::Numbers(low, high) if low.is_finite() && high.is_finite() => {
+            Some(TakenValue::FromTo(Datum::Number(low), Datum::Number(high)))
+        }
+        Possible::Words(set) if set.is_power_of_two() => {
+            Some(TakenValue::One(Datum::Word(set.trailing_zeros() as u16)))
+        }
+        Possible::Nothing
+        | Possible::Numbers(..)
+        | Possible::Words(_)
+        | Possible::Text(_)
+        | Possible::AnyText => None,
+    }
+}
+
+/// Returns the offset of a moment from universal time in seconds; nothing of a local one.
+fn offset_of(moment: &str) -> Option<i32> {
+    let forms = ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%dT%H:%M:%S%:z"];
+    let read = forms.iter().find_map(|form| DateTime::parse_from_str(moment, form).ok());
+    read.map(|at| at.offset().local_minus_utc())
+}
+
+/// Returns the offset of the first time in a file of hours that has one, in seconds.
+fn first_offset(text: &str) -> Option<i32> {
+    text.lines().flat_map(|line| line.split([',', ';', '\t'])).find_map(|cell| offset_of(cell.trim()))
+}
+
+/// Returns a time zone with an offset in all seasons; universal time where there is none.
+fn zone_of(offset: i32) -> Tz {
+    let seasons = [0, 90, 181, 273].map(|day| DateTime::UNIX_EPOCH + Days::new(365 * 54 + day));
+    let holds = |zone: &&Tz| {
+        let at = |moment: &DateTime<Utc>| zone.offset_from_utc_datetime(&moment.naive_utc()).fix();
+        seasons.iter().all(|moment| at(moment).local_minus_utc() == offset)
+    };
+    let of_whole_hours = TZ_VARIANTS.iter().filter(|zone| zone.name().starts_with("Etc/"));
+    of_whole_hours.chain(&TZ_VARIANTS).find(holds).copied().unwrap_or(Tz::UTC)
+}
