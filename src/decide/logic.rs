@@ -22,6 +22,9 @@ pub enum Logic {
 }
 
 impl Logic {
+    /// It never holds.
+    pub const NEVER: Self = Self::Any(Vec::new());
+
     /// Turns a condition on a tree into cells.
     pub fn new(condition: &Condition, axes: &Axes) -> Self {
         match condition {

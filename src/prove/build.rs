@@ -86,16 +86,16 @@ pub(super) fn space<'p>(
     let (group, mut tree): (Vec<Meaning>, Vec<Meaning>) =
         order.into_iter().partition(|meaning| of_group.contains(meaning));
     super::order::sort(books, &rooted, &mut tree);
+    // A computed name stands right behind the last of its roots, so that these need not be remembered for longer.
+    let mut links = Vec::new();
+    let mut open: Vec<&Computed<'_>> = computed.iter().collect();
     for meaning in &tree {
         parts.add_root(*meaning, &roots, single.get(meaning).map_or(&[][..], |cuts| cuts), false);
+        let ready;
+        (ready, open) = open.into_iter().partition(|it| parts.has_roots_of(it));
+        links.extend(ready.into_iter().filter(|it| parts.add_computed(it)));
     }
-    let mut links = Vec::new();
-    for it in &computed {
-        if !parts.read_from_root(it) {
-            parts.add_computed(it);
-            links.push(it);
-        }
-    }
+    links.extend(open.into_iter().filter(|it| parts.add_computed(it)));
     for meaning in &group {
         parts.add_root(*meaning, &roots, &[], true);
     }
@@ -331,9 +331,18 @@ impl<'p> Parts<'_, 'p> {
         );
     }
 
-    fn add_computed(&mut self, it: &Computed<'p>) {
+    /// Returns whether the variables of all roots of a name are there.
+    fn has_roots_of(&self, it: &Computed<'p>) -> bool {
+        it.roots.keys().all(|root| self.of_meaning.contains_key(root))
+    }
+
+    /// Adds a computed name; returns whether it has a variable of its own, which is to be related to its roots.
+    fn add_computed(&mut self, it: &Computed<'p>) -> bool {
+        if self.read_from_root(it) {
+            return false;
+        }
         if self.of_meaning.contains_key(&it.meaning) {
-            return;
+            return true;
         }
         let rooted = &self.rooted[it.book];
         let kind = rooted.plan[it.name].kind;
@@ -344,6 +353,7 @@ impl<'p> Parts<'_, 'p> {
         let variable =
             Variable { name: None, pieces: Vec::new(), of_group: false, whole: is_whole(kind), from };
         self.add(it.meaning, extents, variable);
+        true
     }
 
     /// Adds a variable with what each name that it is reads from it.

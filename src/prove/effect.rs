@@ -8,11 +8,14 @@ use super::findings::Prover;
 use super::meaning::limiting;
 use super::point::{Altered, Point};
 use crate::plan::{ProductId, Way};
-use crate::situation::Set;
+use crate::situation::{Search, Set};
 use crate::trace::Shutter;
 
 /// How many situations are tried before it is worked out.
 const TRIES: u32 = 16;
+
+/// How many of them are looked for without making sets.
+pub(super) const GLIMPSES: u32 = 3;
 
 /// Where a gate's own say can matter.
 #[derive(Clone, Debug)]
@@ -126,7 +129,7 @@ impl Prover<'_> {
         for one in altered {
             places.extend(self.places(grounds, *one));
         }
-        self.tried(&mut places, altered).or_else(|| {
+        self.tried(places, altered).or_else(|| {
             let within = self.within(grounds, altered);
             self.worked_out(within, altered)
         })
@@ -206,21 +209,35 @@ impl Prover<'_> {
         vec![vec![gone, self.meaning.leads[at]], vec![leads], vec![gone, grounds.hold_at_most_once]]
     }
 
-    /// Tries some situations of each place.
-    fn tried(&mut self, places: &mut [Place], altered: &[Altered]) -> Option<Vec<u16>> {
-        let book = self.book;
+    /// Tries some situations of each place: at first such as are found without making sets, since most effects show there.
+    fn tried(&mut self, mut places: Vec<Place>, altered: &[Altered]) -> Option<Vec<u16>> {
+        for number in 0..GLIMPSES {
+            let mut left = Vec::with_capacity(places.len());
+            for mut place in places {
+                match self.space.glimpse(&mut place, number) {
+                    Search::Found(situation) if self.changes(&situation, altered) => return Some(situation),
+                    Search::Found(_) | Search::TooLong => left.push(place),
+                    Search::Nothing => {}
+                }
+            }
+            places = left;
+        }
         for number in 0..TRIES {
-            for place in places.iter_mut() {
-                let Some(situation) = self.space.varied(place, number) else { continue };
-                let speaks = &self.meaning.speaks;
-                let Some(point) = Point::new(&self.space, 0, speaks, &situation) else { continue };
-                let before = point.verdict(book);
-                if point.with(&self.space, altered, &situation).verdict(book) != before {
-                    return Some(situation);
+            for place in &mut places {
+                let found = self.space.varied(place, number).filter(|it| self.changes(it, altered));
+                if found.is_some() {
+                    return found;
                 }
             }
         }
         None
+    }
+
+    /// Returns whether the verdict of a situation is another with gates and choices altered.
+    fn changes(&self, situation: &[u16], altered: &[Altered]) -> bool {
+        let Some(point) = Point::new(&self.space, 0, &self.meaning.speaks, situation) else { return false };
+        let before = point.verdict(self.book);
+        point.with(&self.space, altered, situation).verdict(self.book) != before
     }
 
     /// Works out in which situations of a set the verdict is another, and returns one.

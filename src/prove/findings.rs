@@ -2,7 +2,6 @@
 //! promises. Each is shown by a situation that was decided.
 
 use super::Meaning;
-use super::effect::Grounds;
 use super::point::Altered;
 use super::space::{Book, Space};
 use super::witness::witness;
@@ -29,7 +28,7 @@ pub struct Prover<'p> {
     /// Each verdict with where it is the one.
     pub parts: Vec<(Verdict, Set)>,
     /// When tasks are to be done, warnings are given and hours are shut.
-    spoken: Vec<Set>,
+    pub(super) spoken: Vec<Set>,
 }
 
 impl<'p> Prover<'p> {
@@ -248,6 +247,7 @@ impl<'p> Prover<'p> {
         let grounds = self.grounds();
         self.spoken = self.spoken(None);
         let mut idle: Vec<(Span, String)> = Vec::new();
+        let mut without = self.book.rules.clone();
         for (at, gate) in plan.gates.iter().enumerate() {
             let set = self.meaning.speaks.gates[at];
             if gate.line.is_some() || gate.hours.is_some() || self.space.witness(&[set]).is_none() {
@@ -269,7 +269,9 @@ impl<'p> Prover<'p> {
             let Origin::Band(of) = &plan[band.name].origin else { continue };
             for (at, row) in of.rows.iter().enumerate() {
                 let set = self.space.holds(0, &band.rows[at].2);
-                if self.space.witness(&[set]).is_none() || self.row_matters(&grounds, band.name, at) {
+                if self.space.witness(&[set]).is_none()
+                    || self.row_matters(&grounds, &mut without, band.name, at)
+                {
                     continue;
                 }
                 let level = plan.word_of(band.name, row.level);
@@ -284,48 +286,6 @@ impl<'p> Prover<'p> {
                     .help("other rules already decide wherever it holds; omit it, or mend its conditions"),
             );
         }
-    }
-
-    /// Returns whether a band's row changes a verdict, or whether a task or a warning is given.
-    fn row_matters(&mut self, grounds: &Grounds, band: NameId, row: usize) -> bool {
-        let before = self.spoken.clone();
-        let (bands, changed) = self.space.with_row(0, band, row, None);
-        let (altered, after) = (self.altered(&changed), self.spoken(Some(&changed)));
-        self.space.put_back(0, bands);
-        let said = before.iter().zip(&after).any(|(a, b)| {
-            let apart = self.apart(*a, *b);
-            !apart.is_none() && self.space.witness(&[apart]).is_some()
-        });
-        said || self.effect(grounds, &altered).is_some()
-    }
-
-    /// Returns gates and choices that speak elsewhere since some bands changed.
-    pub(super) fn altered(&mut self, changed: &BTreeSet<NameId>) -> Vec<Altered> {
-        let rules = self.book.rules;
-        let mut altered = Vec::new();
-        for (at, logic) in rules.gates.iter().enumerate().filter(|(_, logic)| logic.names_any(changed)) {
-            altered.push(Altered::Gate(at, self.space.holds(0, logic)));
-        }
-        for (at, logic) in rules.choices.iter().enumerate().filter(|(_, logic)| logic.names_any(changed)) {
-            altered.push(Altered::Choice(at, self.space.holds(0, logic)));
-        }
-        altered
-    }
-
-    /// Returns when tasks are to be done, warnings are given and hours are shut; where bands changed, only what speaks of them
-    /// is read again.
-    fn spoken(&mut self, changed: Option<&BTreeSet<NameId>>) -> Vec<Set> {
-        let rules = self.book.rules;
-        let hours = self.book.plan.gates.iter().zip(&rules.gates).filter(|(gate, _)| gate.hours.is_some());
-        let logic = rules.tasks.iter().chain(&rules.warnings).chain(hours.map(|(_, logic)| logic));
-        let known = self.spoken.clone();
-        logic
-            .enumerate()
-            .map(|(at, logic)| match (changed, known.get(at)) {
-                (Some(changed), Some(known)) if !logic.names_any(changed) => *known,
-                _ => self.space.holds(0, logic),
-            })
-            .collect()
     }
 
     fn promises(&mut self, problems: &mut Problems) {

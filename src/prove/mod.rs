@@ -17,6 +17,7 @@ mod meaning;
 mod witness;
 mod point;
 mod effect;
+mod rows;
 mod findings;
 mod taken;
 pub mod worked;

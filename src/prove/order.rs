@@ -7,7 +7,7 @@
 use super::roots::Rooted;
 use super::space::Book;
 use crate::decide::Logic;
-use crate::plan::{Meaning, NameId, Way};
+use crate::plan::{Meaning, NameId};
 use crate::trace::Shutter;
 use rustc_hash::FxHashMap;
 
@@ -117,15 +117,8 @@ fn groups_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>) -> Vec<Vec<Point>>
             groups.push(group);
         }
     }
-    for (choice, logic) in of.plan.choices.iter().zip(&of.rules.choices) {
-        let mut group = points(logic);
-        for way in &choice.ways {
-            if let Way::Spray(doses) = way {
-                group.extend(doses.iter().map(|(product, _)| Point::Product(book, product.0)));
-            }
-        }
-        groups.push(group);
-    }
+    // Products are not drawn to the choices that advise them: the best shared products would draw all together.
+    groups.extend(of.rules.choices.iter().map(&points));
     for group in &mut groups {
         group.sort_by_key(|point| match point {
             Point::Root(meaning) => (0, *meaning),

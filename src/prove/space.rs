@@ -312,6 +312,16 @@ impl<'p> Space<'p> {
         (before, changed)
     }
 
+    /// Returns where a band is at another level than it was before.
+    pub(super) fn moved_levels(&mut self, book: usize, band: NameId, before: &Bands) -> Set {
+        let (Some(old), Some(new)) = (before.get(&band), self.bands[book].get(&band).cloned()) else {
+            return Set::NONE;
+        };
+        let left: Vec<Set> =
+            old.iter().zip(&new).map(|(old, new)| self.diagrams.without(*old, *new)).collect();
+        self.diagrams.any(left)
+    }
+
     /// Puts bands back as they were.
     pub(super) fn put_back(&mut self, book: usize, bands: Bands) {
         self.bands[book] = bands;
@@ -364,7 +374,19 @@ impl<'p> Space<'p> {
     /// Returns one of the situations of some sets, another for each number, as far as there are others. The sets are joined
     /// if they must be, also with relations.
     pub(super) fn varied(&mut self, sets: &mut Vec<Set>, number: u32) -> Option<Vec<u16>> {
-        let weight = |variable: u16, cell: u16| {
+        let (start, weight) = self.variation(number);
+        self.picked(sets, &start, &weight)
+    }
+
+    /// Looks for one of the situations of some sets, another for each number, as far as no set must be made for it.
+    pub(super) fn glimpse(&mut self, sets: &mut Vec<Set>, number: u32) -> Search {
+        let (start, weight) = self.variation(number);
+        self.glimpsed(sets, &start, &weight)
+    }
+
+    /// Returns what a search prefers, another for each number: the cells that it begins with, and the weights of cells.
+    fn variation(&self, number: u32) -> (Vec<u16>, impl Fn(u16, u16) -> u32 + use<>) {
+        let weight = move |variable: u16, cell: u16| {
             let seed = u64::from(number) << 32 | u64::from(variable) << 16 | u64::from(cell);
             // The finalizer of SplitMix64.
             let mixed = (seed ^ (seed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
@@ -374,28 +396,31 @@ impl<'p> Space<'p> {
         let lightest = |(at, variable): (usize, &Variable)| {
             (0..variable.pieces.len() as u16).min_by_key(|cell| weight(at as u16, *cell)).unwrap_or(0)
         };
-        let start: Vec<u16> = self.variables.iter().enumerate().map(lightest).collect();
-        self.picked(sets, &start, &weight)
+        (self.variables.iter().enumerate().map(lightest).collect(), weight)
+    }
+
+    /// Looks for one of the situations of some sets as far as no set must be made for it. Relations that are broken are added to
+    /// the sets.
+    fn glimpsed(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Search {
+        self.join_relations();
+        loop {
+            let found = self.diagrams.search(sets, start, weight);
+            let Search::Found(cells) = &found else { return found };
+            let before = sets.len();
+            sets.extend(self.joined.1.iter().filter(|it| !self.diagrams.contains(**it, cells)));
+            if sets.len() == before {
+                return found;
+            }
+        }
     }
 
     fn picked(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Option<Vec<u16>> {
-        self.join_relations();
         let asked = sets.clone();
-        loop {
-            if self.diagrams.is_spent() {
-                return None;
-            }
-            let cells = match self.diagrams.search(sets, start, weight) {
-                Search::Found(cells) => cells,
-                Search::Nothing => return None,
-                Search::TooLong => break,
-            };
-            let before = sets.len();
-            let broken = self.joined.1.iter().filter(|it| !self.diagrams.contains(**it, &cells));
-            sets.extend(broken);
-            if sets.len() == before {
-                return Some(cells);
-            }
+        match self.glimpsed(sets, start, weight) {
+            _ if self.diagrams.is_spent() => return None,
+            Search::Found(cells) => return Some(cells),
+            Search::Nothing => return None,
+            Search::TooLong => {}
         }
         // The sets are joined, and one by one with the relations that are broken, no more of them than must be.
         let mut set = self.diagrams.all(asked);
