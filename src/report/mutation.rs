@@ -4,6 +4,7 @@ use super::filling::{filled, paragraph};
 use crate::prove::mutation::{Mutation, Survivor};
 use crate::source::Sources;
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// Returns what came of all small changes as JSON.
 pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
@@ -28,12 +29,21 @@ pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
 /// are to be pasted as they stand.
 pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> String {
     let mut out = String::new();
+    let mut printed: BTreeMap<&str, String> = BTreeMap::new();
     for Survivor { mutant, worked } in &mutation.survived {
         let words = format!("{}: UNNOTICED {}: {}", sources.locate(mutant.at), mutant.item, mutant.change);
         out += &joined(filled(&words, "", "  ", width));
-        match worked {
-            Some(worked) => out += &format!("\n{worked}\n"),
-            None => out += &paragraph("  no worked example was found that would notice it", width),
+        let before = worked
+            .as_ref()
+            .and_then(|worked| printed.insert(worked, format!("{}: {}", mutant.item, mutant.change)));
+        match (worked, before) {
+            (Some(worked), Some(before)) => {
+                let words = format!("  the worked example printed for {before} notices it too");
+                out += &paragraph(&words, width);
+                printed.insert(worked, before);
+            }
+            (Some(worked), None) => out += &format!("\n{worked}\n"),
+            (None, _) => out += &paragraph("  no worked example was found that would notice it", width),
         }
     }
     if mutation.spent {
