@@ -33,17 +33,20 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
     for Survivor { mutant, worked } in &mutation.survived {
         let words = format!("{}: UNNOTICED {}: {}", sources.locate(mutant.at), mutant.item, mutant.change);
         out += &joined(filled(&words, "", "  ", width));
-        let before = worked
-            .as_ref()
-            .and_then(|worked| printed.insert(worked, format!("{}: {}", mutant.item, mutant.change)));
-        match (worked, before) {
-            (Some(worked), Some(before)) => {
-                let words = format!("  the worked example printed for {before} notices it too");
-                out += &paragraph(&words, width);
-                printed.insert(worked, before);
+        match worked.as_deref().map(|worked| (worked, body(worked))) {
+            Some((worked, body)) => match printed.get(body) {
+                Some(before) => {
+                    let words = format!("the worked example printed for {before} notices it too");
+                    out += &joined(filled(&words, "  ", "  ", width));
+                }
+                None => {
+                    printed.insert(body, format!("{}: {}", mutant.item, mutant.change));
+                    out += &format!("\n{worked}\n");
+                }
+            },
+            None => {
+                out += &joined(filled("no worked example was found that would notice it", "  ", "  ", width));
             }
-            (Some(worked), None) => out += &format!("\n{worked}\n"),
-            (None, _) => out += &paragraph("  no worked example was found that would notice it", width),
         }
     }
     if mutation.spent {
@@ -71,6 +74,11 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
         "Next: paste the worked examples whose outcome is right; where it is wrong, mend the rule."
     };
     out + &paragraph(next, width)
+}
+
+/// Returns a worked example without its title.
+fn body(worked: &str) -> &str {
+    worked.split_once("\"\n").map_or(worked, |(_, body)| body)
 }
 
 fn joined(lines: Vec<String>) -> String {

@@ -286,7 +286,7 @@ const EDGES: &str = "observe wet\n  kind yes-no\nobserve spots\n  kind count\n  
     choice act\n  advise copper at low\n  or else sulfur at low\n  if danger is great\n  because \"made\"\n  cites own\n\
     choice watch\n  advise hold\n  if danger is low\n  because \"made\"\n  cites own\n";
 
-/// Named for what it is about, with the rule's sources, tidy, as few takes as there can be, and at the edge.
+/// Its name says what it is about; with the rule's sources, tidy, as few takes as there can be, and at the edge.
 #[test]
 fn an_example_is_printed_as_an_author_writes_it() {
     let mutation = rehearsed(EDGES);
