@@ -339,7 +339,7 @@ pub struct Setting {
 }
 
 /// A worked example.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Worked {
     /// Its title.
     pub title: Arc<str>,

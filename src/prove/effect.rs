@@ -7,7 +7,10 @@
 use super::findings::Prover;
 use super::meaning::limiting;
 use super::point::{Altered, Point};
-use crate::plan::{ProductId, Way};
+use super::taken::Taken;
+use super::worked::{holds, lies_in};
+use crate::measure::Extent;
+use crate::plan::{Definitions, Origin, ProductId, Way, Worked};
 use crate::situation::{Search, Set};
 use crate::trace::Shutter;
 
@@ -133,6 +136,37 @@ impl Prover<'_> {
             let within = self.within(grounds, altered);
             self.worked_out(within, altered)
         })
+    }
+
+    /// Returns such a situation within a set.
+    pub(super) fn effect_within(
+        &mut self,
+        grounds: &Grounds,
+        altered: &[Altered],
+        set: Set,
+    ) -> Option<Vec<u16>> {
+        let within = self.within(grounds, altered);
+        let within = self.space.diagrams.both(within, set);
+        self.worked_out(within, altered)
+    }
+
+    /// Returns where the log says of what no worked example can take what an example assumes.
+    pub(super) fn as_assumed(&mut self) -> Set {
+        let plan = self.book.plan;
+        let definitions = Definitions::of(plan);
+        let taken = Taken::of(plan, &definitions, &Worked::default());
+        let mut sets = Vec::new();
+        for (id, name) in plan.named().filter(|(_, name)| name.hidden) {
+            let Origin::Measure(measure) = &name.origin else { continue };
+            let variable =
+                self.space.variable(0, id).and_then(|at| self.space.variables.get(usize::from(at)));
+            let is_its_own = variable.is_some_and(|it| it.name == Some((0, id)));
+            if let Some(assumed) = taken.assumed(&measure.expr).filter(|_| is_its_own) {
+                let is = |piece: &Extent| lies_in(*piece, assumed) || holds(*piece, assumed);
+                sets.push(self.space.where_name(0, id, &is));
+            }
+        }
+        self.space.diagrams.all(sets)
     }
 
     /// Returns where gates and choices altered can change the verdict: nowhere else do they.

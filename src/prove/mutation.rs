@@ -5,9 +5,10 @@ use super::effect::Grounds;
 use super::findings::{Prover, breaks};
 use super::mutants::{Mutant, Site, When, mutants};
 use super::point::{Altered, Point};
+use super::suggestion::Shown;
 use super::taken::Taken;
 use super::worked::Example;
-use super::{Book, compute, suggestion};
+use super::{Book, compute};
 use crate::decide::{Certified, Logic, Rules};
 use crate::measure::Truth;
 use crate::plan::{Condition, Definitions, NameId, Place, Plan, SpeaksOf, Warning, Why, Worked};
@@ -172,7 +173,7 @@ impl<'p> Catcher<'p> {
 }
 
 /// Returns the conditions of an item as they stand.
-fn conditions(plan: &Plan, site: Site) -> (Option<&Condition>, Option<&Condition>) {
+pub(super) fn conditions(plan: &Plan, site: Site) -> (Option<&Condition>, Option<&Condition>) {
     match site {
         Site::Gate(at) => (plan.gates[at].condition.as_ref(), plan.gates[at].unless.as_ref()),
         Site::Choice(at) => (plan.choices[at].condition.as_ref(), plan.choices[at].unless.as_ref()),
@@ -235,9 +236,27 @@ impl Trial<'_, '_> {
         if self.breaks_a_promise(altered) {
             return Judged::Broken;
         }
-        let situation =
-            self.recognisable(situation, &|trial: &Self, cells: &[u16]| trial.differs(altered, cells));
-        Judged::Unnoticed(suggestion::of_verdict(self.plan, self.prover, mutant, &situation))
+        let worked = self.example(mutant, altered, situation, Set::ALL).or_else(|| {
+            let assumed = self.prover.as_assumed();
+            let situation = self.prover.effect_within(self.grounds, altered, assumed)?;
+            self.example(mutant, altered, situation, assumed)
+        });
+        Judged::Unnoticed(worked)
+    }
+
+    /// Writes an example that shows a change, from a situation of a set that shows it.
+    fn example(
+        &self,
+        mutant: &Mutant,
+        altered: &[Altered],
+        situation: Vec<u16>,
+        within: Set,
+    ) -> Option<String> {
+        let keeps = |trial: &Self, cells: &[u16]| {
+            trial.prover.space.diagrams.contains(within, cells) && trial.differs(altered, cells)
+        };
+        let situation = &self.recognisable(situation, &keeps);
+        Shown { plan: self.plan, prover: self.prover, mutant, situation }.of_verdict()
     }
 
     /// Judges what a row changes in tasks and warnings.
@@ -279,7 +298,8 @@ impl Trial<'_, '_> {
         let situation = self.recognisable(situation, &|trial: &Self, cells: &[u16]| {
             trial.prover.space.diagrams.contains(gone, cells)
         });
-        Judged::Unnoticed(suggestion::of_speaking(self.plan, self.prover, mutant, &situation, at))
+        let shown = Shown { plan: self.plan, prover: self.prover, mutant, situation: &situation };
+        Judged::Unnoticed(shown.of_speaking(at))
     }
 
     fn differs(&self, altered: &[Altered], situation: &[u16]) -> bool {

@@ -86,7 +86,12 @@ pub(super) fn taken_value(
 }
 
 /// Returns what a name can be in a situation, and whether only whole numbers are meant.
-fn extent_of(space: &Space<'_>, book: usize, situation: &[u16], name: NameId) -> Option<(Extent, bool)> {
+pub(super) fn extent_of(
+    space: &Space<'_>,
+    book: usize,
+    situation: &[u16],
+    name: NameId,
+) -> Option<(Extent, bool)> {
     let rooted = &space.rooted[book];
     let plan = rooted.plan;
     if let Some(levels) = space.bands.get(book).and_then(|bands| bands.get(&name)) {

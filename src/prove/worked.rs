@@ -531,7 +531,7 @@ fn extent_words(plan: &Plan, kind: crate::plan::Kind, unit: &Unit, extent: Exten
 }
 
 /// Returns whether a piece lies in an extent.
-fn lies_in(piece: Extent, extent: Extent) -> bool {
+pub(super) fn lies_in(piece: Extent, extent: Extent) -> bool {
     if piece.is_empty() {
         return extent.may_be_empty;
     }
@@ -548,7 +548,7 @@ fn lies_in(piece: Extent, extent: Extent) -> bool {
 }
 
 /// Returns whether a number lies in a piece.
-fn holds(piece: Extent, number: Extent) -> bool {
+pub(super) fn holds(piece: Extent, number: Extent) -> bool {
     match (piece.ends(), number.one_number()) {
         (Some((low, high)), Some(number)) => low <= number && number <= high,
         _ => false,

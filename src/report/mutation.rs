@@ -4,6 +4,7 @@ use super::filling::{filled, paragraph};
 use crate::prove::mutation::{Mutation, Survivor};
 use crate::source::Sources;
 use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
 /// Returns what came of all small changes as JSON.
 pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
@@ -28,12 +29,24 @@ pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
 /// are to be pasted as they stand.
 pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> String {
     let mut out = String::new();
+    let mut printed: BTreeMap<&str, String> = BTreeMap::new();
     for Survivor { mutant, worked } in &mutation.survived {
         let words = format!("{}: UNNOTICED {}: {}", sources.locate(mutant.at), mutant.item, mutant.change);
         out += &joined(filled(&words, "", "  ", width));
-        match worked {
-            Some(worked) => out += &format!("\n{worked}\n"),
-            None => out += &paragraph("  no worked example was found that would notice it", width),
+        match worked.as_deref().map(|worked| (worked, body(worked))) {
+            Some((worked, body)) => match printed.get(body) {
+                Some(before) => {
+                    let words = format!("the worked example printed for {before} notices it too");
+                    out += &joined(filled(&words, "  ", "  ", width));
+                }
+                None => {
+                    printed.insert(body, format!("{}: {}", mutant.item, mutant.change));
+                    out += &format!("\n{worked}\n");
+                }
+            },
+            None => {
+                out += &joined(filled("no worked example was found that would notice it", "  ", "  ", width));
+            }
         }
     }
     if mutation.spent {
@@ -61,6 +74,11 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
         "Next: paste the worked examples whose outcome is right; where it is wrong, mend the rule."
     };
     out + &paragraph(next, width)
+}
+
+/// Returns a worked example without its title.
+fn body(worked: &str) -> &str {
+    worked.split_once("\"\n").map_or(worked, |(_, body)| body)
 }
 
 fn joined(lines: Vec<String>) -> String {

@@ -5,7 +5,8 @@ use bloomward::advice;
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::problems::{Finding, Problem};
-use bloomward::prove;
+use bloomward::prove::mutation::mutate;
+use bloomward::prove::{self, BUDGET};
 use bloomward::source::Sources;
 use bloomward::syntax;
 use std::collections::BTreeMap;
@@ -116,4 +117,19 @@ fn the_mango_books_are_whole() {
         assert!(tree.items.len() >= 25, "{book} has {}", tree.items.len());
         assert!(kinds["promise"] >= 1 && kinds["worked"] >= 6 && kinds["rulebook"] == 1, "{book}: {kinds:?}");
     }
+}
+
+/// Every threshold, `and`, `or` and row of the base and of the models has an example or a promise that holds it in its
+/// place. That of the regional books is seen by `bloomward rehearse --mutate`, which takes longer.
+#[test]
+fn no_small_change_of_the_base_or_of_a_model_goes_unnoticed() {
+    let mut tried = 0;
+    for path in all().iter().filter(|path| path.parent().is_some_and(|it| !it.ends_with("rulebooks"))) {
+        let mutation = mutate(&loaded(path, ""), BUDGET, &mut |_, _| {});
+        let unnoticed: Vec<String> =
+            mutation.survived.iter().map(|it| format!("{}: {}", it.mutant.item, it.mutant.change)).collect();
+        assert!(!mutation.spent && unnoticed.is_empty(), "{}: {unnoticed:#?}", path.display());
+        tried += mutation.tried;
+    }
+    assert!(tried > 250, "only {tried} changes");
 }

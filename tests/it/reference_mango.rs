@@ -366,3 +366,35 @@ fn metallic_copper_of_compounds() {
     assert!((2.0 * 0.77 * share("copper hydroxide") - 1.0).abs() < 0.005);
     assert!((125.0 * share("copper sulfate pentahydrate") - 31.8).abs() < 0.05);
 }
+
+/// Oil is an alternative to sulfur on an established mildew (Crop Protection 2017, doi 10.1016/j.cropro.2017.07.017). In
+/// the base bicarbonate stands before it, and only the label of a grower's own jug can shut that when it is needed.
+#[test]
+fn in_heat_oil_is_left_where_the_jug_of_bicarbonate_asks_for_more_days() {
+    let hot_noons = || {
+        weather(|hour, clock| match clock {
+            11..15 if hour > 0 => (33.5, 50.0, 0.0, 5.0),
+            7..19 => (24.0, 60.0, 0.0, 5.0),
+            _ => (16.5, 88.0, 0.0, 5.0),
+        })
+    };
+    let advised = |jug: &str| {
+        let seen = "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 4 of 40, \
+                    blight: 0 of 40, dead-wood: no, fruit-touching: no";
+        let log = "start,end,on,product,strength\n\
+                   2027-02-03T05:00,2027-02-03T06:00,grove,potassium-bicarbonate,reduced\n";
+        let advice = grove(BASE, seen, jug, hot_noons()).sprays(log).advise();
+        assert!(shut_by(&advice, "sulfur").contains(&"sulfur-heat".to_string()));
+        tree(&advice, "A1")["spray"][0]["product"].as_str().unwrap().to_owned()
+    };
+    let jug = |interval: &str| {
+        format!(
+            "shed:\n  potassium-bicarbonate:\n    name: bicarbonate powder\n    registration: demo-0004\n    \
+             form: powder\n    contains: {{ potassium-bicarbonate: 85 % }}\n    re-entry: 4 h\n    \
+             interval: {interval}\n    label-read: 2027-01-04\n"
+        )
+    };
+    assert_eq!(advised(""), "potassium-bicarbonate");
+    assert_eq!(advised(&jug("8 d")), "potassium-bicarbonate");
+    assert_eq!(advised(&jug("10 d")), "oil");
+}
