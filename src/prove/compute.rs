@@ -28,6 +28,9 @@ pub(super) trait Given {
 
     /// Returns what an expression that is no arithmetic can be.
     fn leaf(&self, expr: &Expr) -> Extent;
+
+    /// Takes what a name was computed to be, to be given from then on where that spares work.
+    fn keep(&self, _name: NameId, _extent: Extent) {}
 }
 
 /// Returns what a name can be: as given, or computed from what is given.
@@ -35,6 +38,12 @@ pub(super) fn of_name(plan: &Plan, name: NameId, given: &dyn Given) -> Extent {
     if let Some(extent) = given.name(name) {
         return extent;
     }
+    let extent = of_definition(plan, name, given);
+    given.keep(name, extent);
+    extent
+}
+
+fn of_definition(plan: &Plan, name: NameId, given: &dyn Given) -> Extent {
     match &plan[name].origin {
         Origin::Measure(measure) => {
             let extent = of_expr(plan, &measure.expr, given);

@@ -41,17 +41,21 @@ pub const BUDGET: usize = 4_000_000;
 /// Proves a rulebook: returns everything that is wrong or idle in its decisions.
 pub fn findings(plan: &Plan) -> Problems {
     let rules = Rules::new(plan, Certified::No);
-    let mut prover = Prover::new(Book { plan, rules: &rules }, BUDGET);
-    let mut problems = prover.findings();
-    let (outcomes, worked) = prover.worked(BUDGET);
-    problems.extend(worked);
+    let book = Book { plan, rules: &rules };
+    // The worked examples have spaces of their own, so that they are run beside the proofs.
+    let (mut problems, outcomes) = std::thread::scope(|scope| {
+        let examples = scope.spawn(|| worked::run(book, BUDGET));
+        let problems = Prover::new(book, BUDGET).findings();
+        (problems, examples.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    });
+    problems.extend(worked::findings(plan, &outcomes));
     // What is not run is never passed over in silence.
     for worked in plan.worked.iter().filter(|worked| worked.hours_from.is_some()) {
         let message = format!("the worked example \"{}\" is not run: its hours are not read", worked.title);
         problems.push(Problem::new(Finding::NotDecided, worked.span, message));
     }
     problems.extend(reach::rows_that_never_hold(plan));
-    problems.extend(reach::untested(&reach::reach(Book { plan, rules: &rules }, &outcomes)));
+    problems.extend(reach::untested(&reach::reach(book, &outcomes)));
     problems.sort();
     problems
 }

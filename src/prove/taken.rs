@@ -7,6 +7,7 @@ use crate::plan::{
     TakenValue, Window, Worked,
 };
 use rustc_hash::FxHashMap;
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A harvest that is far off, in hours.
@@ -21,6 +22,8 @@ pub(super) struct Taken<'p> {
     pub(super) takes: BTreeMap<NameId, TakenValue>,
     /// The same by meaning: equal names are one.
     by_meaning: FxHashMap<Meaning, Extent>,
+    /// What names were computed to be, by their numbers.
+    computed: RefCell<Vec<Option<Extent>>>,
     /// Whether the tree has one group of panicles, since something of it is taken.
     pub(super) one_group: bool,
 }
@@ -35,7 +38,8 @@ impl<'p> Taken<'p> {
         let by_meaning =
             takes.iter().map(|(name, value)| (definitions.name(*name), extent(plan, *name, value))).collect();
         let one_group = takes.keys().any(|name| plan[*name].scope == Place::Panicles);
-        Self { plan, definitions, takes, by_meaning, one_group }
+        let computed = RefCell::new(vec![None; plan.names.len()]);
+        Self { plan, definitions, takes, by_meaning, computed, one_group }
     }
 
     /// Returns the names that are cut off from what they are computed from.
@@ -135,7 +139,14 @@ impl<'p> Taken<'p> {
 
 impl Given for Taken<'_> {
     fn name(&self, name: NameId) -> Option<Extent> {
-        self.fixed(self.definitions.name(name))
+        let known = self.computed.borrow().get(name.index()).copied().flatten();
+        known.or_else(|| self.fixed(self.definitions.name(name)))
+    }
+
+    fn keep(&self, name: NameId, extent: Extent) {
+        if let Some(place) = self.computed.borrow_mut().get_mut(name.index()) {
+            *place = Some(extent);
+        }
     }
 
     fn leaf(&self, expr: &Expr) -> Extent {
