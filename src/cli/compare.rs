@@ -6,11 +6,11 @@ use super::groves::{self, Asked, Unopened};
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::advice::Advisor;
 use crate::check;
-use crate::measure::Sky;
-use crate::plan::Plan;
+use crate::measure::{Extent, Gauged, Reading, Sky};
+use crate::plan::{Place, Plan};
 use crate::problems::{Finding, Problems};
 use crate::prove::BUDGET;
-use crate::prove::differences::{self, Regions};
+use crate::prove::differences::{self, Comparison, Region, Regions};
 use crate::report::comparison::{Compared, TreeChange};
 use crate::source::Sources;
 use chrono::Utc;
@@ -116,7 +116,7 @@ impl Compare {
         let comparison = differences::compare(old, new, BUDGET, regions);
         let (mut groves, mut trees) = (Vec::new(), Vec::new());
         for grove in &self.on {
-            match self.on_grove(grove, names) {
+            match self.on_grove(grove, names, &comparison) {
                 Ok((title, count, changes)) => {
                     groves.push((title, count));
                     trees.extend(changes);
@@ -142,29 +142,59 @@ impl Compare {
     }
 
     /// Advises a grove under both rulebooks: returns its name, how many trees it has, and those that differ.
-    fn on_grove(&self, grove: &Path, names: [&str; 2]) -> Result<(String, usize, Vec<TreeChange>), Unopened> {
-        let (title, was) = self.verdicts(grove, names[0])?;
-        let (_, now) = self.verdicts(grove, names[1])?;
-        let count = was.len();
-        let changes = was.into_iter().zip(now).filter(|((_, was), (_, now))| was != now);
-        let changes =
-            changes.map(|((tree, was), (_, now))| TreeChange { grove: title.clone(), tree, was, now });
-        Ok((title.clone(), count, changes.collect()))
-    }
-
-    fn verdicts(&self, grove: &Path, by: &str) -> Result<(String, Vec<(String, String)>), Unopened> {
-        let asked =
-            Asked { by: Some(by.to_owned()), library: self.library.clone(), as_of: self.as_of.clone() };
-        let read = groves::open(grove, &asked)?;
-        let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
-        let trees = &read.grove.trees;
-        let words = |tree: usize| {
-            let advice = advisor.tree(tree);
-            let case = advisor.case_of(&advice);
-            case.map_or_else(String::new, |case| case.decision.verdict.words(&read.plan))
+    fn on_grove(
+        &self,
+        grove: &Path,
+        names: [&str; 2],
+        comparison: &Comparison,
+    ) -> Result<(String, usize, Vec<TreeChange>), Unopened> {
+        let opened = |by: &str| {
+            let asked =
+                Asked { by: Some(by.to_owned()), library: self.library.clone(), as_of: self.as_of.clone() };
+            groves::open(grove, &asked)
         };
-        let all = (0..trees.len()).map(|tree| (trees.name(tree).to_owned(), words(tree))).collect();
-        Ok((read.grove.title.to_string(), all))
+        let read = [opened(names[0])?, opened(names[1])?];
+        let [was, now] = &read;
+        let skies = read.each_ref().map(|read| {
+            Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc))
+        });
+        let advisors = [
+            Advisor::new(&was.plan, &was.grove, &skies[0], was.as_of),
+            Advisor::new(&now.plan, &now.grove, &skies[1], now.as_of),
+        ];
+        let words = |book: usize, tree: usize| {
+            let case = advisors[book].case_of(&advisors[book].tree(tree));
+            case.map_or_else(String::new, |case| case.decision.verdict.words(&read[book].plan))
+        };
+        let count = was.grove.trees.len().min(now.grove.trees.len());
+        let title = was.grove.title.to_string();
+        let mut changes = Vec::new();
+        for tree in 0..count {
+            let (was_said, now_says) = (words(0, tree), words(1, tree));
+            if was_said == now_says {
+                continue;
+            }
+            let gauged = advisors.each_ref().map(|advisor| advisor.gauge(tree));
+            let can_be = |book: usize, name: &str| readings(&read[book].plan, &gauged[book], name);
+            let in_it = |(at, region): (usize, &Region)| region.has(&can_be).then_some(at);
+            changes.push(TreeChange {
+                grove: title.clone(),
+                tree: was.grove.trees.name(tree).to_owned(),
+                was: was_said,
+                now: now_says,
+                regions: comparison.regions.iter().enumerate().filter_map(in_it).collect(),
+            });
+        }
+        Ok((title, count, changes))
     }
+}
+
+/// Returns what a name can be: once, or once for each group of panicles.
+fn readings(plan: &Plan, gauged: &Gauged, name: &str) -> Vec<Extent> {
+    let Some((id, of)) = plan.named().find(|(_, of)| *of.word == *name) else { return Vec::new() };
+    let extent = |names: &[Reading]| names.get(id.index()).map(|reading| reading.extent);
+    if of.scope == Place::Panicles {
+        return gauged.groups.iter().filter_map(|group| extent(&group.names)).collect();
+    }
+    extent(&gauged.names).into_iter().collect()
 }

@@ -7,6 +7,7 @@ use super::tightened::{Way, moved};
 use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
 use crate::decide::{Certified, Outcome, Rules, decide};
+use crate::measure::Extent;
 use crate::plan::{NameId, Origin, Plan};
 use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
@@ -62,6 +63,14 @@ pub struct Region {
     pub way: Way,
     /// The share of all combinations of cells.
     pub share: f64,
+}
+
+impl Region {
+    /// Returns whether something is in the region for sure, by what each name can be under each rulebook: one extent, or one
+    /// for each group of panicles, of which any will do.
+    pub fn has(&self, can_be: &dyn Fn(usize, &str) -> Vec<Extent>) -> bool {
+        self.place.iter().all(|it| can_be(it.book, &it.name).into_iter().any(|extent| it.has(extent)))
+    }
 }
 
 /// Regions with one cause and one change of verdict, in few words.
@@ -529,13 +538,13 @@ impl<'p> Pair<'p> {
     fn place(&self, variable: u16, runs: &[(u16, u16)]) -> Where {
         let of = self.space.variables.get(usize::from(variable));
         let Some((book, name)) = of.and_then(|it| it.name) else {
-            return Where { name: "an expression".to_owned(), runs: Vec::new() };
+            return Where { name: "an expression".to_owned(), book: 1, runs: Vec::new() };
         };
         let plan = self.space.books[book].plan;
         let extents = self.space.read(book, name).map(|read| read.extents.clone()).unwrap_or_default();
         let whole = of.is_some_and(|it| it.whole);
         let runs = runs.iter().map(|(first, last)| run(plan, name, &extents, whole, *first, *last)).collect();
-        Where { name: plan[name].word.to_string(), runs }
+        Where { name: plan[name].word.to_string(), book, runs }
     }
 }
 

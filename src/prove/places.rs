@@ -13,6 +13,8 @@ pub struct Run {
     pub to: Option<(String, bool)>,
     /// What has no ends: one word, or that there is no such value.
     pub is: Option<String>,
+    /// The values themselves, piece by piece; thresholds are pieces of their own.
+    pieces: Vec<Extent>,
 }
 
 /// A name with the values that it has in a region.
@@ -20,23 +22,55 @@ pub struct Run {
 pub struct Where {
     /// The name.
     pub name: String,
+    /// The rulebook that the name is of: 0 the old one, 1 the new one.
+    pub book: usize,
     /// Its values.
     pub runs: Vec<Run>,
+}
+
+impl Where {
+    /// Returns whether all that a name can be is among its values here.
+    pub fn has(&self, extent: Extent) -> bool {
+        self.runs.iter().any(|run| run.has(extent))
+    }
+}
+
+impl Run {
+    fn has(&self, extent: Extent) -> bool {
+        let can_be_empty = self.pieces.iter().any(|piece| piece.is_empty());
+        if extent.may_be_empty && !can_be_empty {
+            return false;
+        }
+        match extent.can_be {
+            Possible::Nothing => true,
+            Possible::Numbers(low, high) => {
+                let ends: Vec<(f64, f64)> = self.pieces.iter().filter_map(|piece| piece.ends()).collect();
+                let least = ends.iter().map(|(low, _)| *low).fold(f64::INFINITY, f64::min);
+                let most = ends.iter().map(|(_, high)| *high).fold(f64::NEG_INFINITY, f64::max);
+                least <= low && high <= most
+            }
+            Possible::Words(set) => set & !self.pieces.iter().fold(0, |all, it| all | it.word_set()) == 0,
+            Possible::Text(_) | Possible::AnyText => {
+                self.pieces.iter().any(|piece| piece.can_be == extent.can_be)
+            }
+        }
+    }
 }
 
 /// Returns a run of a name's pieces, from one to another, in words.
 pub(super) fn run(plan: &Plan, name: NameId, extents: &[Extent], whole: bool, first: u16, last: u16) -> Run {
     let at = |place: u16| extents.get(usize::from(place)).copied();
+    let pieces = (first..=last).filter_map(at).collect();
     // The piece for empty is the last one.
     let until = match at(last) {
         Some(extent) if extent.is_empty() && last > first => last - 1,
         _ => last,
     };
     let (Some(low), Some(high)) = (at(first), at(until)) else {
-        return Run { from: None, to: None, is: None };
+        return Run { from: None, to: None, is: None, pieces };
     };
     if low.is_empty() {
-        return Run { from: None, to: None, is: Some("empty".to_owned()) };
+        return Run { from: None, to: None, is: Some("empty".to_owned()), pieces };
     }
     if let (Some((from, _)), Some((_, to))) = (low.ends(), high.ends()) {
         let is_point = |extent: Extent| extent.ends().is_some_and(|(a, b)| a == b);
@@ -46,6 +80,7 @@ pub(super) fn run(plan: &Plan, name: NameId, extents: &[Extent], whole: bool, fi
             from: end(from, is_point(low) || first == 0),
             to: end(to, is_point(high) || usize::from(until) + 1 == extents.len()),
             is: None,
+            pieces,
         };
     }
     let word = |extent: Extent| match extent.can_be {
@@ -56,13 +91,13 @@ pub(super) fn run(plan: &Plan, name: NameId, extents: &[Extent], whole: bool, fi
         _ => "any".to_owned(),
     };
     if first == until {
-        return Run { from: None, to: None, is: Some(word(low)) };
+        return Run { from: None, to: None, is: Some(word(low)), pieces };
     }
     if plan.is_ordered(name) {
-        return Run { from: Some((word(low), true)), to: Some((word(high), true)), is: None };
+        return Run { from: Some((word(low), true)), to: Some((word(high), true)), is: None, pieces };
     }
     let all: Vec<String> = (first..=until).filter_map(at).map(word).collect();
-    Run { from: None, to: None, is: Some(all.join(", ")) }
+    Run { from: None, to: None, is: Some(all.join(", ")), pieces }
 }
 
 /// Returns an end without the little that a piece stays inside of its threshold.

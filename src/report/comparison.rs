@@ -31,6 +31,8 @@ pub struct TreeChange {
     pub was: String,
     /// What the new one says.
     pub now: String,
+    /// The places of the regions that it is in for sure, in the comparison's list.
+    pub regions: Vec<usize>,
 }
 
 /// All that a page about two rulebooks needs.
@@ -185,7 +187,8 @@ impl Compared<'_> {
 
     /// Returns the whole comparison as JSON.
     pub fn json(&self) -> Value {
-        let regions: Vec<Value> = self.comparison.regions.iter().map(|region| self.region(region)).collect();
+        let regions: Vec<Value> =
+            self.comparison.regions.iter().enumerate().map(|(at, region)| self.region(at, region)).collect();
         let items: Vec<Value> = self.comparison.items.iter().map(|it| self.item(it)).collect();
         let headlines: Vec<Value> = self
             .comparison
@@ -218,7 +221,8 @@ impl Compared<'_> {
         })
     }
 
-    fn region(&self, region: &Region) -> Value {
+    fn region(&self, at: usize, region: &Region) -> Value {
+        let trees = self.trees.iter().filter(|it| it.regions.contains(&at));
         json!({
             "where": region.place.iter().map(place_json).collect::<Vec<_>>(),
             "was": self.said(0, &region.was),
@@ -228,6 +232,7 @@ impl Compared<'_> {
             "situation": region.situation.values,
             "certainty": if region.situation.shared.is_empty() { "seen" } else { "on paper" },
             "shared": region.situation.shared,
+            "trees": trees.map(|it| json!({ "grove": it.grove, "tree": it.tree })).collect::<Vec<_>>(),
         })
     }
 

@@ -208,3 +208,42 @@ fn the_summary_names_hours_and_words() {
     let said = summary(&both, 1);
     assert!(said.starts_with("Stricter in ") && said.ends_with("; another hour in 1 item. "), "{said}");
 }
+
+/// The trees of a grove whose verdict changes stand in the region that they are in: each in one, since regions are disjoint, and
+/// the region tells the same change.
+#[test]
+fn changed_trees_stand_in_one_region_each() {
+    let top = env!("CARGO_MANIFEST_DIR");
+    let text = std::fs::read_to_string(format!("{top}/rulebooks/humid-lowland.rulebook")).unwrap();
+    let (before, choice) = text.split_at(text.find("choice guard-black-spot").unwrap());
+    let changed = format!("{before}{}", choice.replacen("copper at full", "copper at reduced", 1));
+    assert_ne!(changed, text);
+    let folder = folder("changed_trees");
+    std::fs::create_dir_all(folder.join("base")).unwrap();
+    std::fs::copy(format!("{top}/rulebooks/base/mango.rulebook"), folder.join("base/mango.rulebook"))
+        .unwrap();
+    let paths = [("old", &text), ("new", &changed)].map(|(name, text)| {
+        let path = folder.join(format!("{name}.rulebook"));
+        std::fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_owned()
+    });
+    let grove = format!("{top}/examples/mixed-grove");
+    let (out, _) = ran(&["compare", &paths[0], &paths[1], "--on", &grove, "--format", "json"], 1);
+    let found: Value = serde_json::from_str(&out).unwrap();
+    let list = |value: &Value| value.as_array().unwrap().clone();
+    assert_eq!(found["more_regions"], false);
+    assert!(list(&found["trees"]).len() >= 5, "{out}");
+    for tree in list(&found["trees"]) {
+        assert_eq!(
+            (&tree["was"], &tree["now"]),
+            (&"spray copper at full".into(), &"spray copper at reduced".into())
+        );
+        let regions = list(&found["regions"])
+            .into_iter()
+            .filter(|region| list(&region["trees"]).iter().any(|it| it["tree"] == tree["tree"]));
+        let strengths: Vec<_> = regions
+            .map(|it| (it["was"]["spray"][0]["strength"].clone(), it["now"]["spray"][0]["strength"].clone()))
+            .collect();
+        assert_eq!(strengths, [("full".into(), "reduced".into())], "{}", tree["tree"]);
+    }
+}
