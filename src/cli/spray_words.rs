@@ -92,6 +92,11 @@ pub struct Said {
 }
 
 impl SprayWords {
+    /// Returns the row that it stands in for, as typed.
+    pub fn corrected(&self) -> Option<&str> {
+        self.corrects.as_deref()
+    }
+
     /// Returns whether it only strikes out another row.
     pub fn strikes_out(&self) -> bool {
         self.product.as_deref() == Some("none")
@@ -115,17 +120,44 @@ impl SprayWords {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
             (strength, rate) => (strength.clone(), rate),
         };
-        self.whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())?;
-        let planned = sheet.places(read)?;
-        let place = self.place(read, &planned)?;
+        let mut wrong: Vec<Refusal> = self
+            .whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())
+            .err()
+            .into_iter()
+            .collect();
+        let planned = sheet.places(read).unwrap_or_else(|refusal| {
+            wrong.push(refusal);
+            Vec::new()
+        });
+        let place = if self.on.is_some() || !planned.is_empty() {
+            self.place(read, &planned).map_err(|refusal| wrong.push(refusal)).ok()
+        } else {
+            None
+        };
+        wrong.extend(self.strange_product(read, &product));
         let typed =
             Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
-        let (start, end) = spray_times::times(typed, &sheet, read)?;
+        let is_timed = self.has_start(&sheet) && self.has_end(&sheet);
+        let times = if is_timed {
+            spray_times::times(typed, &sheet, read).map_err(|refusals| wrong.extend(refusals)).ok()
+        } else {
+            None
+        };
+        let air = [("wind", &self.wind), ("temperature", &self.temperature), ("humidity", &self.humidity)];
+        wrong.extend(air.into_iter().filter_map(|(column, said)| {
+            let (message, help) = grove::air_trouble(column, &joined(said)?)?;
+            Some(Refusal::of(format!("--{column}: {message}"), help))
+        }));
+        let (place, (start, end)) = match (Refusal::all(wrong), place, times) {
+            (None, Some(place), Some(times)) => (place, times),
+            (Some(refusal), ..) => return Err(refusal),
+            (None, ..) => return Err(Refusal::new("the trees and the hours of the spray are wanted")),
+        };
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
             remarks.push(language.say("logged.hours", &[]));
         }
-        // The rate stands in the rulebook: the name of the strength is enough, and says which it was.
-        let rate = rate.filter(|_| strength.is_none() || self.rate.is_some());
+        // The name of a strength says how much only as long as the rulebook stays as it is: the log keeps the figures too.
+        let rate = rate.or_else(|| self.rate_of(read, &product, strength.as_deref()?));
         let (jug, registration) = self.jugs(read, &product, &sheet, same_product);
         doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read, language)));
         let volume = joined(&self.volume)
@@ -168,7 +200,8 @@ impl SprayWords {
             let refusal = Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
             return Err(refusal.help("write it down when it is done"));
         }
-        let logged = read.grove.log.ahead().last().copied().filter(|_| !is_now);
+        // A row whose year is mistyped lies ahead, and can be put right all the same.
+        let logged = read.grove.log.ahead().last().copied().filter(|_| !is_now || self.corrects.is_some());
         let latest = [Some(read.as_of), end, logged].into_iter().flatten().max().unwrap_or(read.as_of);
         Ok(latest.format("%Y-%m-%dT%H:%M:%S%:z").to_string())
     }
@@ -186,26 +219,53 @@ impl SprayWords {
 
     /// Reports all that is missing, in one go.
     fn whole(&self, sheet: &Sheet, has_product: bool, has_amount: bool) -> Result<(), Refusal> {
-        // The hours of a sheet hold together, and for its day.
-        let has_start = self.start.is_some() || (sheet.start.is_some() && self.day.is_none());
-        let planned_end = sheet.end.is_some() && self.start.is_none() && self.day.is_none();
         let needed = [
             (self.on.is_some() || !sheet.trees.is_empty(), "--on", "A01-A15"),
             (has_product, "--product", "copper"),
             (has_amount, "--strength", "reduced"),
-            (has_start, "--start", "05:30"),
-            (self.end.is_some() || planned_end, "--end", "07:10"),
+            (self.has_start(sheet), "--start", "05:30"),
+            (self.has_end(sheet), "--end", "07:10"),
         ];
         let lacking: Vec<_> =
             needed.into_iter().filter(|(has, ..)| !has).map(|(_, flag, words)| (flag, words)).collect();
         if lacking.is_empty() { Ok(()) } else { Err(missing(&lacking)) }
     }
 
+    // The hours of a sheet hold together, and for its day.
+    fn has_start(&self, sheet: &Sheet) -> bool {
+        self.start.is_some() || (sheet.start.is_some() && self.day.is_none())
+    }
+
+    fn has_end(&self, sheet: &Sheet) -> bool {
+        self.end.is_some() || (sheet.end.is_some() && self.start.is_none() && self.day.is_none())
+    }
+
+    /// Says which product the rulebook does not know, where no registration says what it is.
+    fn strange_product(&self, read: &Opened, product: &str) -> Option<Refusal> {
+        let known = |word: &str| {
+            read.plan.product(word).is_some() || read.grove.shed.iter().any(|jug| &*jug.word == word)
+        };
+        let parts = product.split(" with ").map(str::trim).filter(|word| !word.is_empty());
+        let word = parts.into_iter().find(|word| !known(word) && self.registration.is_none())?;
+        let words = || read.plan.products.iter().map(|product| &*product.name);
+        let help = match nearest(word, words()) {
+            Some(near) => {
+                format!("did you mean `{near}`? Another product is logged with its `--registration`")
+            }
+            None => format!(
+                "the rulebook has {}; another product is logged with its `--registration`",
+                words().collect::<Vec<_>>().join(", ")
+            ),
+        };
+        let message = format!("--product: `{word}` is not a product of this rulebook");
+        Some(Refusal::new(message).help(help))
+    }
+
     /// Returns the trees that were sprayed.
     fn place(&self, read: &Opened, planned: &[usize]) -> Result<NotedPlace, Refusal> {
         let named = |flag: &str, text: &str| {
             grove::place_of(text, &read.grove)
-                .map_err(|(message, help)| Refusal { message: format!("{flag}: {message}"), help })
+                .map_err(|(message, help)| Refusal::of(format!("{flag}: {message}"), help))
         };
         let whole = match &self.on {
             Some(on) => named("--on", on)?,
@@ -253,6 +313,25 @@ impl SprayWords {
         let registration =
             self.registration.clone().or(of_sheet(&sheet.registration)).or_else(|| of_shed(&number));
         (jug, registration)
+    }
+}
+
+impl SprayWords {
+    /// Returns what the strengths of the rulebook that were named are in figures, part by part; nothing where one of them
+    /// is not known, or is none that the jug could be measured by.
+    fn rate_of(&self, read: &Opened, product: &str, strength: &str) -> Option<String> {
+        let products: Vec<&str> = product.split(" with ").map(str::trim).collect();
+        let strengths: Vec<&str> = strength.split(" with ").map(str::trim).collect();
+        let rates = products.iter().zip(&strengths).map(|(product, strength)| {
+            let product = &read.plan[read.plan.product(product)?];
+            let strength = product.strengths.iter().find(|it| &*it.name == *strength)?;
+            let jugs = read.grove.shed.iter().filter(|jug| *jug.word == *product.name);
+            let rate = &*strength.amount.written;
+            let fits = jugs.map(|jug| Some(jug.form)).chain([None]).all(|form| grove::is_rate(rate, form));
+            fits.then(|| rate.to_string())
+        });
+        let rates: Vec<String> = rates.collect::<Option<_>>()?;
+        (products.len() == strengths.len()).then(|| rates.join(" with "))
     }
 }
 

@@ -108,6 +108,9 @@ impl Sprayed {
         remarks.extend(of_row.map(|problem| sentence(&problem.message)));
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
+        if let (Some(row), true) = (self.words.corrected(), gone.is_empty()) {
+            doubts.push(language.say("logged.corrects-none", &[("row", row)]));
+        }
         let ground = GroveTrees { plan: &record.plan, grove: &read.grove };
         let page = LoggedPage {
             row: spray,
@@ -160,6 +163,12 @@ impl Sprayed {
             return Err(refusal.help("write it down when it is done; `--as-of` fixes another moment"));
         }
         let gone = logging.gone();
+        if gone.is_empty() {
+            let row = self.words.corrected().unwrap_or_default();
+            let refusal =
+                Refusal::new(format!("row `{row}` counts no longer: it was corrected or struck out before"));
+            return Err(refusal.help("name the row that stands in for it, by its line in the log"));
+        }
         let ground = GroveTrees { plan: &before.plan, grove: &before.grove };
         if self.storing.is_text() {
             let mut lines = self.storing.page();

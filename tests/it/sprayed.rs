@@ -249,7 +249,8 @@ fn a_late_row_tells_whose_label_it_breaks() {
     sprayed(copper("2027-02-11"), 0);
     let said = sprayed(copper("2027-02-08"), 1);
     assert!(
-        flat(&said).contains("LABEL BROKEN of a later spray, copper at reduced on Thu 11 Feb 2027"),
+        flat(&said)
+            .contains("LABEL BROKEN of a later spray, copper at reduced (600 ppm copper) on Thu 11 Feb 2027"),
         "{said}"
     );
     assert!(flat(&said).contains("interval at least 7 d: copper age 3 d (E01–E03)"), "{said}");
@@ -288,4 +289,88 @@ fn a_spray_and_notes_are_told_in_spanish() {
     }
     let (_, error) = ran(&["sprayed", &grove, "--language", "fr", "--product", "none", "--corrects", "2"], 2);
     assert!(error.contains("there is no language `fr`"), "{error}");
+}
+
+/// All that is wrong with what was typed is told in one run, and nothing is stored.
+#[test]
+fn every_flag_that_will_not_do_is_told_at_once() {
+    let grove = grove("every_flag_that_will_not_do");
+    let before = log(&grove);
+    let typed = [
+        &["sprayed", &grove, "--product", "sulphur", "--strength", "reduced", "--on", "A01-A99"][..],
+        &[
+            "--start",
+            "25:00",
+            "--end",
+            "noon",
+            "--wind",
+            "fast",
+            "--temperature",
+            "70",
+            "--humidity",
+            "140 %",
+        ],
+    ];
+    let error = flat(&ran(&typed.concat(), 2).1);
+    for words in [
+        "--product: `sulphur` is not a product of this rulebook help: did you mean `sulfur`?",
+        "--on: there is no tree or block `A01-A99`",
+        "--start: `25:00` is not a time",
+        "--end: `noon` is not a time",
+        "--wind: `fast` does not say how much help: write `4 mph`",
+        "--temperature: `70` has no unit help: write `68 °F`",
+        "--humidity: `140 %` cannot be",
+    ] {
+        assert!(error.contains(words), "{words}\n{error}");
+    }
+    assert_eq!(log(&grove), before);
+    let error = ran(&["sprayed", &grove, "--sheet", "99"], 2).1;
+    assert!(error.contains("there is no sheet 99"), "{error}");
+}
+
+/// A record stays what it was when the rulebook changes its strengths: 18 lb of spray at 600 ppm are not 1200 ppm later.
+#[test]
+fn the_log_keeps_a_strength_in_figures_too() {
+    let grove = grove("the_log_keeps_a_strength_in_figures");
+    let what = ["--on", "C01", "--product", "copper with sulfur", "--strength", "reduced with full"];
+    let more = ["--volume", "1.5 gal", "--start", "3am", "--end", "4am", "--yes"];
+    ran(&[&["sprayed", &grove], &what[..], &more].concat(), 0);
+    let of_copper = || {
+        let record = ran(&["records", &grove, "--from", "2027-02-09", "--format", "json"], 0).0;
+        let record: Value = serde_json::from_str(&record).unwrap();
+        let row = record["sprays"][0].clone();
+        assert_eq!(row["rate"], "600 ppm copper with 3 g/L");
+        row["in-spray"].as_str().unwrap().to_string()
+    };
+    let before = of_copper();
+    assert!(before.contains("copper 600 mg/L"), "{before}");
+    let base = Path::new(&grove).join("rulebooks/base/mango.rulebook");
+    let text = std::fs::read_to_string(&base).unwrap();
+    let changed = text.replace("600 ppm copper", "500 ppm copper");
+    assert_ne!(changed, text);
+    std::fs::write(&base, changed).unwrap();
+    assert_eq!(of_copper(), before);
+}
+
+#[test]
+fn a_row_that_counts_no_longer_is_not_corrected_in_silence() {
+    let grove = grove("a_row_that_counts_no_longer");
+    let wrong = [&["sprayed", &grove], &BY_HAND[..], &["--start", "03:00", "--end", "03:30"]].concat();
+    ran(&wrong, 0);
+    let line = log(&grove).lines().count();
+    let (first, second) = (line.to_string(), (line + 1).to_string());
+    let right = ["--start", "03:10", "--end", "03:40", "--corrects"];
+    ran(&[&["sprayed", &grove], &BY_HAND[..], &right, &[&first]].concat(), 0);
+    let before = log(&grove);
+    // The same row again: it was corrected by the later one, which is the one to name.
+    let struck = ["sprayed", &grove, "--product", "none", "--corrects"];
+    let error = flat(&ran(&[&struck[..], &[&first]].concat(), 2).1);
+    assert!(error.contains(&format!("row `{first}` counts no longer")), "{error}");
+    let elsewhere =
+        ["--on", "B01", "--product", "sulfur", "--strength", "reduced", "--start", "02:00", "--end", "02:10"];
+    let (page, _) = ran(&[&["sprayed", &grove], &elsewhere[..], &["--corrects", &first]].concat(), 2);
+    assert!(flat(&page).contains("stands in for nothing"), "{page}");
+    assert_eq!(log(&grove), before);
+    ran(&[&struck[..], &[&second]].concat(), 0);
+    assert_ne!(log(&grove), before);
 }
