@@ -161,11 +161,18 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("g1 pollinators yes", "a note of its own"),
         ("rain 2", "no unit"),
         ("a1 full shiny", "`shiny` is not understood"),
+        ("a1 set 5+", "`5+` says only that it was no less"),
+        ("a1 full 80+ set 5", "`80+` says only"),
     ] {
         let error = refused(&path, &[note, "--yes"]);
         let plain = error.replace("\n  ", " ");
         assert!(plain.contains(words), "{note}: {error}");
         assert!(error.contains("Nothing was stored"), "{note}: {error}");
+    }
+    // The unit of a number that will not do is no error of its own.
+    for note in ["rain 80000 in sat", "rain 1,3 in sat", "a1 length -3 cm"] {
+        let error = refused(&path, &[note, "--yes"]);
+        assert!(error.contains("Found 1 error"), "{note}: {error}");
     }
     // One note in error keeps all of them out, and every error is told.
     let error = refused(&path, &["b1 first 15", "b2 petal", "b3 open 140", "--yes"]);
