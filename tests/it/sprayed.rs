@@ -374,3 +374,19 @@ fn a_row_that_counts_no_longer_is_not_corrected_in_silence() {
     ran(&[&struck[..], &[&second]].concat(), 0);
     assert_ne!(log(&grove), before);
 }
+
+/// The harvest of the example was expected on 20 June: what is sprayed after it breaks no label by it, as `records` and
+/// `advise` hold too, and that the next harvest is not known is said.
+#[test]
+fn a_spray_after_the_harvest_is_not_held_against_it() {
+    let grove = grove("a_spray_after_the_harvest");
+    let typed = ["--start", "05:00", "--end", "06:00", "--dry-run", "--day"];
+    let page = |day: &str, status: i32| {
+        flat(&ran(&[&["sprayed", &grove], &BY_HAND[..], &typed, &[day]].concat(), status).0)
+    };
+    let before = page("2027-06-20", 1);
+    assert!(before.contains("LABEL BROKEN sulfur, before-harvest at least 1 d: to harvest 0 d"), "{before}");
+    let after = page("2027-06-21", 0);
+    assert!(after.contains("Not known whether kept sulfur, before-harvest at least 1 d"), "{after}");
+    assert!(!after.contains("LABEL BROKEN"), "{after}");
+}
