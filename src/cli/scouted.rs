@@ -115,12 +115,7 @@ impl Scouted {
         let language = self.storing.language()?;
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let mut lines = self.storing.page();
-        understood(&mut lines, noted, self.who.as_deref(), &ground, language);
-        if !doubts.is_empty() {
-            lines.blank();
-            lines.text(0, &language.say("stored.twice", &[]));
-            doubts.iter().for_each(|doubt| lines.text(2, doubt));
-        }
+        understood(&mut lines, (noted, doubts), self.who.as_deref(), &ground, language);
         Stream::Results.print(&(lines.finish() + "\n"))
     }
 
