@@ -73,6 +73,9 @@ fn notes_as_growers_type_them() {
         ("a1, b3 and c5 pea", "09 A01; B03; C05: stage pea"),
         ("a1-15 except a7, a9 pea", "09 A01-A06; A08; A10-A15: stage pea"),
         ("hollow low spot", "09 hollow: low-spot yes"),
+        ("Row F spreading", "09 F01-F15: stage spreading"),
+        ("row f except f7 spreading", "09 F01-F06; F08-F15: stage spreading"),
+        ("row a, row b pea", "09 A01-A15; B01-B15: stage pea"),
         ("pollinators yes", "09 grove: pollinators-seen yes"),
         (
             "d5 full note leaves curled, look again",
