@@ -390,3 +390,15 @@ fn a_spray_after_the_harvest_is_not_held_against_it() {
     assert!(after.contains("Not known whether kept sulfur, before-harvest at least 1 d"), "{after}");
     assert!(!after.contains("LABEL BROKEN"), "{after}");
 }
+
+/// Sheets and lines have numbers of their own: line 5 of the example is sheet 4, and line 6 is sheet 5.
+#[test]
+fn a_number_alone_is_a_line_and_never_a_sheet_of_the_same_number() {
+    let grove = grove("a_number_alone_is_a_line");
+    for (named, line) in [("5", 5), ("line 5", 5), ("row 5", 5), ("sheet 5", 6)] {
+        let typed = ["--product", "none", "--corrects", named, "--dry-run", "--format", "json"];
+        let said: Value =
+            serde_json::from_str(&ran(&[&["sprayed", &grove], &typed[..]].concat(), 0).0).unwrap();
+        assert_eq!(said["instead_of"], serde_json::json!([line]), "{named}");
+    }
+}
