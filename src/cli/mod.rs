@@ -26,6 +26,7 @@ mod scouted;
 mod shell;
 mod sprayday;
 mod spray_sheet;
+mod spray_taken;
 mod spray_times;
 mod spray_words;
 mod sprayed;

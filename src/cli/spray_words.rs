@@ -3,6 +3,7 @@
 use super::end::Refusal;
 use super::groves::Opened;
 use super::spray_sheet::Sheet;
+use super::spray_taken::Taken;
 use super::spray_times::{self, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
 use crate::problems::nearest;
@@ -75,7 +76,7 @@ pub struct SprayWords {
     /// What else should be remembered
     #[arg(long, value_name = "TEXT")]
     note: Option<String>,
-    /// The row that this one stands in for, by its line in the log, or `sheet NUMBER`
+    /// The row that this one stands in for, by its line in the log, or `sheet NUMBER`; what is not said anew is taken over
     #[arg(long, value_name = "ROW")]
     corrects: Option<String>,
 }
@@ -108,10 +109,14 @@ impl SprayWords {
         if self.strikes_out() {
             return self.striking_out().map(|row| Said { row, remarks, doubts });
         }
-        let sheet = match &self.sheet {
-            Some(number) => Sheet::of(number, grove)?,
-            None => Sheet::default(),
+        // A correction takes over what is not said anew; a sheet that is named goes before the row.
+        let taken = self.corrects.as_deref().and_then(|named| Taken::named(named, read));
+        let sheet = match (&self.sheet, taken) {
+            (Some(number), _) => Sheet::of(number, grove)?,
+            (None, Some(taken)) => taken.sheet(read),
+            (None, None) => Sheet::default(),
         };
+        let own = |said: Option<String>, column: &str| said.or_else(|| taken?.own(column));
         let product = self.product.clone().or(sheet.product.clone()).unwrap_or_default();
         let same_product = self.product.is_none() || self.product == sheet.product;
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
@@ -175,18 +180,23 @@ impl SprayWords {
             ("rate", rate),
             ("volume", volume),
             ("area", area),
-            ("stage", self.stage.clone()),
+            ("stage", own(self.stage.clone(), "stage")),
             ("target", self.target.clone().or(of_sheet(&sheet.target))),
-            ("wind", joined(&self.wind)),
-            ("temperature", joined(&self.temperature)),
-            ("humidity", joined(&self.humidity)),
-            ("operator", self.operator.clone()),
-            ("certificate", self.certificate.clone()),
-            ("sheet", self.sheet.clone()),
-            ("note", self.note.clone()),
+            ("wind", own(joined(&self.wind), "wind")),
+            ("temperature", own(joined(&self.temperature), "temperature")),
+            ("humidity", own(joined(&self.humidity), "humidity")),
+            ("operator", own(self.operator.clone(), "operator")),
+            ("certificate", own(self.certificate.clone(), "certificate")),
+            ("sheet", own(self.sheet.clone(), "sheet")),
+            ("note", own(self.note.clone(), "note")),
             ("corrects", self.corrects.clone()),
         ];
-        let row = row.into_iter().filter_map(|(column, value)| Some((column.to_string(), value?))).collect();
+        let row: NewRow =
+            row.into_iter().filter_map(|(column, value)| Some((column.to_string(), value?))).collect();
+        if let Some(taken) = taken {
+            let (line, columns) = (taken.line.to_string(), taken.kept_in(&row).join(", "));
+            remarks.push(language.say("logged.taken", &[("line", &line), ("columns", &columns)]));
+        }
         Ok(Said { row, remarks, doubts })
     }
 

@@ -20,7 +20,7 @@ use std::path::Path;
     after_help = "By its sheet: `bloomward sprayed my-grove --sheet 12 --except C07,C09`. By hand:\n  \
                   bloomward sprayed my-grove --product copper --strength reduced --on A01-A15 \
                   --start 05:30 --end 07:10 --volume '25 gal' --operator 'T. R.'\n\
-                  A row that was wrong is corrected by a later one: `--corrects 12` with all that is right, or with \
+                  A row that was wrong is corrected by a later one: `--corrects 12` with what was otherwise, or with \
                   `--product none` where nothing was sprayed."
 )]
 pub struct Sprayed {
