@@ -9,6 +9,7 @@ use super::terminal::Stream;
 use crate::advice::{broken_labels, label_record, later_broken};
 use crate::grove::{LOG_COLUMNS, NewRow, SprayRow};
 use crate::measure::Truth;
+use crate::plan::Class;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
 use crate::report::{GroveTrees, Language, ranges, schemas};
@@ -108,6 +109,15 @@ impl Sprayed {
         remarks.extend(of_row.map(|problem| sentence(&problem.message)));
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
+        doubts.extend(logging.uncertified(spray));
+        // Without them no record is whole; amounts on the land come of the volume.
+        let asked_for = ["registration", "volume", "operator"];
+        let lacking: Vec<&str> =
+            asked_for.into_iter().filter(|column| !spray.fields.contains_key(column)).collect();
+        if !lacking.is_empty() {
+            let flags: Vec<String> = lacking.iter().map(|column| format!("`--{column}`")).collect();
+            remarks.push(language.say("logged.lacking", &[("flags", &flags.join(", "))]));
+        }
         if let (Some(row), true) = (self.words.corrected(), gone.is_empty()) {
             doubts.push(language.say("logged.corrects-none", &[("row", row)]));
         }
@@ -197,6 +207,18 @@ impl Logging<'_> {
         let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
         gone.sort_by_key(|(line, _)| *line);
         gone
+    }
+
+    /// Returns which products are not classed for a grove that is certified.
+    fn uncertified(&self, spray: &SprayRow) -> Vec<String> {
+        let plan = &self.read.book_plan;
+        let is_organic = self.read.grove.certified == Some(Class::Organic);
+        let ids = spray.parts.iter().filter_map(|part| part.product).filter(|_| is_organic);
+        let strange = ids.map(|id| &plan[id]).filter(|product| product.class != Some(Class::Organic));
+        let words = strange.map(|product| {
+            self.language.say("logged.uncertified", &[("product", &self.language.product(product))])
+        });
+        words.collect()
     }
 
     /// Returns what should be looked at twice: the same product on the same trees, by the same sheet or at the same time.

@@ -453,3 +453,25 @@ fn a_correction_takes_over_what_is_not_said_anew() {
     assert_eq!(said["row"]["rate"], "600 ppm copper");
     assert_eq!(said["row"]["operator"], "M. Tester");
 }
+
+/// The garden is certified organic. Mancozeb is written down all the same, after it was asked about; wettable sulfur is
+/// classed organic by the guide.
+#[test]
+fn a_product_that_the_certificate_does_not_know_is_asked_about() {
+    let grove = folder("a_product_that_the_certificate").join("grove");
+    let path = grove.to_str().unwrap();
+    ran(&["start", path, "--example", "garden"], 0);
+    let of = |product: &'static str, strength: &'static str| {
+        let what = ["--on", "T09", "--product", product, "--strength", strength];
+        [&["sprayed", path], &what[..], &["--start", "04:00", "--end", "04:20"]].concat()
+    };
+    let before = log(path);
+    let said = flat(&ran(&of("mancozeb", "label-rate"), 2).0);
+    assert!(said.contains("certified organic, and mancozeb is not classed so"), "{said}");
+    assert!(said.contains("Not said: `--registration`, `--volume`, `--operator`."), "{said}");
+    assert_eq!(log(path), before);
+    ran(&[of("mancozeb", "label-rate"), vec!["--yes"]].concat(), 0);
+    assert_ne!(log(path), before);
+    let said = flat(&ran(&[of("sulfur", "reduced"), vec!["--dry-run"]].concat(), 0).0);
+    assert!(!said.contains("not classed"), "{said}");
+}
