@@ -165,6 +165,7 @@ impl SprayWords {
         let rate = rate.or_else(|| self.rate_of(read, &product, strength.as_deref()?));
         let (jug, registration) = self.jugs(read, &product, &sheet, same_product);
         doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read, language)));
+        doubts.extend(self.mistyped(read, language));
         let volume = joined(&self.volume)
             .or_else(|| sheet.volume_on(&place.trees, &planned, read, language, &mut remarks));
         // On other trees than the sheet planned the land is theirs, which the log knows by itself.
@@ -239,6 +240,20 @@ impl SprayWords {
         let lacking: Vec<_> =
             needed.into_iter().filter(|(has, ..)| !has).map(|(_, flag, words)| (flag, words)).collect();
         if lacking.is_empty() { Ok(()) } else { Err(missing(&lacking)) }
+    }
+
+    /// Says which stage or trouble is nearly, but not quite, a word of the rulebook; other words are the grower's own.
+    fn mistyped(&self, read: &Opened, language: Language) -> Vec<String> {
+        let stages = || read.plan.word_lists.iter().flat_map(|list| &list.words).map(|word| &*word.name);
+        let troubles = || read.plan.diseases.iter().map(|disease| &*disease.name);
+        let near = |said: &str, words: Vec<&str>| {
+            let word = said.trim().to_lowercase().replace(' ', "-");
+            let near = if words.contains(&&*word) { None } else { nearest(&word, words) }?;
+            Some(language.say("logged.near", &[("said", said.trim()), ("near", near)]))
+        };
+        let stage = self.stage.iter().filter_map(|stage| near(stage, stages().collect()));
+        let targets = self.target.iter().flat_map(|target| target.split(','));
+        stage.chain(targets.filter_map(|target| near(target, troubles().collect()))).collect()
     }
 
     // The hours of a sheet hold together, and for its day.

@@ -475,3 +475,18 @@ fn a_product_that_the_certificate_does_not_know_is_asked_about() {
     let said = flat(&ran(&[of("sulfur", "reduced"), vec!["--dry-run"]].concat(), 0).0);
     assert!(!said.contains("not classed"), "{said}");
 }
+
+/// A stage that is nearly one of the guide's is asked about; a word of the grower's own is kept.
+#[test]
+fn a_mistyped_stage_or_trouble_is_asked_about() {
+    let grove = grove("a_mistyped_stage");
+    let said = |more: &[&'static str]| {
+        let times = ["--start", "03:00", "--end", "03:30", "--dry-run"];
+        flat(&ran(&[&["sprayed", &grove], &BY_HAND[..], &times, more].concat(), 0).0)
+    };
+    let page = said(&["--stage", "ful-bloom", "--target", "anthracnose, powdery mildw"]);
+    assert!(page.contains("`ful-bloom` is not a word of the guide: did you mean `full-bloom`?"), "{page}");
+    assert!(page.contains("did you mean `powdery-mildew`?") && !page.contains("`anthracnose` is"), "{page}");
+    let page = said(&["--stage", "Full bloom", "--target", "sooty mould"]);
+    assert!(!page.contains("did you mean"), "{page}");
+}
