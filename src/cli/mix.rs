@@ -2,6 +2,7 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened};
+use super::pasted::unquoted;
 use super::terminal::{Format, Printing, Stream};
 use crate::explain::Speech;
 use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
@@ -22,7 +23,7 @@ use std::path::{Path, PathBuf};
 )]
 pub struct Mix {
     /// The grove (the current folder if left out), the product, its strength, the volume of spray
-    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required_unless_present = "schema")]
+    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required_unless_present = "schema", value_parser = unquoted)]
     words: Vec<String>,
     /// Which jug of the shed, by its name or registration [default: the first of the product]
     #[arg(long, value_name = "NAME")]
@@ -57,8 +58,7 @@ impl Mix {
         if self.schema {
             return Stream::Results.print(schemas::MIX).map(|()| End::Done);
         }
-        let typed: Vec<String> = self.words.iter().map(|word| unquoted(word)).collect();
-        let (grove, words) = parted(&typed);
+        let (grove, words) = parted(&self.words);
         let read = match groves::open(&grove, &self.asked) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.printing.lines.width),
@@ -192,11 +192,6 @@ fn parted(words: &[String]) -> (PathBuf, &[String]) {
         }
         _ => (PathBuf::from("."), words),
     }
-}
-
-/// Takes away quotes that were pasted with a word; those of the command line are gone already.
-fn unquoted(word: &str) -> String {
-    word.trim_matches(['"', '\'', '\u{2018}', '\u{2019}', '\u{201c}', '\u{201d}']).to_string()
 }
 
 const EXAMPLE: &str = "write `bloomward mix copper \"600 ppm copper\" \"25 gal\"`";

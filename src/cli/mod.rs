@@ -18,6 +18,7 @@ mod groves;
 mod mix;
 mod morning;
 mod papers;
+mod pasted;
 mod proofread;
 mod sheets;
 mod records;

@@ -2,6 +2,7 @@
 
 use super::end::Refusal;
 use super::groves::Opened;
+use super::pasted::{in_words_of, unquoted};
 use super::spray_sheet::Sheet;
 use super::spray_taken::Taken;
 use super::spray_times::{self, Typed, iso};
@@ -14,70 +15,70 @@ use std::path::Path;
 #[derive(clap::Args, Debug)]
 pub struct SprayWords {
     /// The number of the crew's sheet by which it was sprayed; what else is typed goes before what the sheet says
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     sheet: Option<String>,
     /// The trees: A01-A15,C03, a block, terrace/Kent or grove
-    #[arg(long, value_name = "TREES")]
+    #[arg(long, value_name = "TREES", value_parser = unquoted)]
     on: Option<String>,
     /// The trees of them that were not sprayed
-    #[arg(long, value_name = "TREES")]
+    #[arg(long, value_name = "TREES", value_parser = unquoted)]
     except: Option<String>,
     /// The product by its word in the rulebook; parts of a mix with `with` between them; `none` strikes a row out
-    #[arg(long, value_name = "PRODUCT")]
+    #[arg(long, value_name = "PRODUCT", value_parser = unquoted)]
     pub(super) product: Option<String>,
     /// The jug, by its name in the shed [default: the first of the product]
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = unquoted)]
     jug: Option<String>,
     /// The registration on the label [default: the jug's]
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     registration: Option<String>,
     /// The strength, by its name in the rulebook
-    #[arg(long, value_name = "STRENGTH")]
+    #[arg(long, value_name = "STRENGTH", value_parser = unquoted)]
     strength: Option<String>,
     /// The rate in figures: `2 lb / 100 gal`, `600 ppm copper`
-    #[arg(long, value_name = "RATE", num_args = 1..=6)]
+    #[arg(long, value_name = "RATE", value_parser = unquoted, num_args = 1..=6)]
     rate: Option<Vec<String>>,
     /// How much spray went out: `25 gal`, `150 gal/ac`
-    #[arg(long, value_name = "VOLUME", num_args = 1..=2)]
+    #[arg(long, value_name = "VOLUME", value_parser = unquoted, num_args = 1..=2)]
     volume: Option<Vec<String>>,
     /// The land that was sprayed [default: that of the trees]
-    #[arg(long, value_name = "AREA", num_args = 1..=2)]
+    #[arg(long, value_name = "AREA", value_parser = unquoted, num_args = 1..=2)]
     area: Option<Vec<String>>,
     /// The day: `2027-02-11`, `11 feb`, `sat`, `yesterday` [default: the sheet's, else today]
-    #[arg(long, value_name = "DAY")]
+    #[arg(long, value_name = "DAY", value_parser = unquoted)]
     day: Option<String>,
     /// When it began: `05:30`, `7pm`, or with its day
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", value_parser = unquoted)]
     start: Option<String>,
     /// When it ended
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", value_parser = unquoted)]
     end: Option<String>,
     /// The stage of bloom
-    #[arg(long, value_name = "STAGE")]
+    #[arg(long, value_name = "STAGE", value_parser = unquoted)]
     stage: Option<String>,
     /// Against what
-    #[arg(long, value_name = "TROUBLE")]
+    #[arg(long, value_name = "TROUBLE", value_parser = unquoted)]
     target: Option<String>,
     /// The wind, with its direction if you like: `4 mph`
-    #[arg(long, value_name = "WIND", num_args = 1..=3)]
+    #[arg(long, value_name = "WIND", value_parser = unquoted, num_args = 1..=3)]
     wind: Option<Vec<String>>,
     /// The temperature: `68 °F`
-    #[arg(long, value_name = "TEMPERATURE", num_args = 1..=2, allow_negative_numbers = true)]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = unquoted, num_args = 1..=2, allow_negative_numbers = true)]
     temperature: Option<Vec<String>>,
     /// The humidity of the air: `65 %`
-    #[arg(long, value_name = "HUMIDITY", num_args = 1..=2)]
+    #[arg(long, value_name = "HUMIDITY", value_parser = unquoted, num_args = 1..=2)]
     humidity: Option<Vec<String>>,
     /// Who sprayed
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = unquoted)]
     operator: Option<String>,
     /// The number of the operator's certificate
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     certificate: Option<String>,
     /// What else should be remembered
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = unquoted)]
     note: Option<String>,
     /// The row that this one stands in for, by its line in the log, or `sheet NUMBER`; what is not said anew is taken over
-    #[arg(long, value_name = "ROW")]
+    #[arg(long, value_name = "ROW", value_parser = unquoted)]
     corrects: Option<String>,
 }
 
@@ -117,13 +118,16 @@ impl SprayWords {
             (None, None) => Sheet::default(),
         };
         let own = |said: Option<String>, column: &str| said.or_else(|| taken?.own(column));
-        let product = self.product.clone().or(sheet.product.clone()).unwrap_or_default();
-        let same_product = self.product.is_none() || self.product == sheet.product;
+        let products = read.plan.products.iter().map(|product| &*product.name);
+        let words = |_: usize| products.clone().collect();
+        let typed = self.product.as_ref().map(|product| in_words_of(product, words));
+        let same_product = typed.is_none() || typed == sheet.product;
+        let product = typed.or(sheet.product.clone()).unwrap_or_default();
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
         let joined = |words: &Option<Vec<String>>| words.as_ref().map(|words| words.join(" "));
         let (strength, rate) = match (&self.strength, joined(&self.rate)) {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
-            (strength, rate) => (strength.clone(), rate),
+            (strength, rate) => (strength.as_ref().map(|said| strengths_of(said, &product, read)), rate),
         };
         let mut wrong: Vec<Refusal> = self
             .whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())
@@ -358,6 +362,15 @@ impl SprayWords {
         let rates: Vec<String> = rates.collect::<Option<_>>()?;
         (products.len() == strengths.len()).then(|| rates.join(" with "))
     }
+}
+
+/// Returns strengths as the rulebook writes them.
+fn strengths_of(said: &str, product: &str, read: &Opened) -> String {
+    let products: Vec<&str> = product.split(" with ").map(str::trim).collect();
+    in_words_of(said, |at| {
+        let id = products.get(at).and_then(|product| read.plan.product(product));
+        id.map_or_else(Vec::new, |id| read.plan[id].strengths.iter().map(|it| &*it.name).collect())
+    })
 }
 
 /// Says which of the jugs that were typed are not in the shed; their labels are not known then.

@@ -7,12 +7,12 @@ use super::spray_words::{Said, SprayWords};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use crate::advice::{broken_labels, label_record, later_broken};
-use crate::grove::{LOG_COLUMNS, NewRow, SprayRow};
+use crate::grove::{LOG_COLUMNS, NewRow, SprayRow, SprayVolume};
 use crate::measure::Truth;
 use crate::plan::Class;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
-use crate::report::{GroveTrees, Language, ranges, schemas};
+use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -33,6 +33,9 @@ pub struct Sprayed {
     #[command(flatten)]
     pub(super) storing: Storing,
 }
+
+/// By so many times a volume may differ from what the sprayer is said to put out, before it is asked about.
+const FAR: f64 = 2.5;
 
 /// A spray on its way into the log.
 struct Logging<'l> {
@@ -110,6 +113,7 @@ impl Sprayed {
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
         doubts.extend(logging.uncertified(spray));
+        doubts.extend(logging.much_spray(spray));
         // Without them no record is whole; amounts on the land come of the volume.
         let asked_for = ["registration", "volume", "operator"];
         let lacking: Vec<&str> =
@@ -207,6 +211,24 @@ impl Logging<'_> {
         let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
         gone.sort_by_key(|(line, _)| *line);
         gone
+    }
+
+    /// Says that much more or much less spray went out than the sprayer puts on these trees.
+    fn much_spray(&self, spray: &SprayRow) -> Option<String> {
+        let grove = &self.read.grove;
+        let sprayer = grove.sprayer.as_ref()?;
+        let trees = spray.trees(&grove.trees);
+        let usual: Option<f64> =
+            trees.iter().map(|tree| sprayer.volume_per_tree(grove.block_of(*tree)?)).sum();
+        let usual = usual.filter(|usual| *usual > 0.0)?;
+        let SprayVolume::Total(volume) = spray.volume? else { return None };
+        let times = volume / usual;
+        if (1.0 / FAR..=FAR).contains(&times) {
+            return None;
+        }
+        let said = spray.fields.get("volume")?.to_string();
+        let usual = volume_words(usual, super::speech(self.read));
+        Some(self.language.say("logged.much-spray", &[("volume", &said), ("usual", &usual)]))
     }
 
     /// Returns which products are not classed for a grove that is certified.

@@ -490,3 +490,46 @@ fn a_mistyped_stage_or_trouble_is_asked_about() {
     let page = said(&["--stage", "Full bloom", "--target", "sooty mould"]);
     assert!(!page.contains("did you mean"), "{page}");
 }
+
+/// Words count as they are pasted: quotes around them and capitals say nothing.
+#[test]
+fn quotes_and_capitals_do_not_matter() {
+    let grove = grove("quotes_and_capitals");
+    let row = |words: [&str; 4]| {
+        let [on, product, strength, volume] = words;
+        let what = ["--on", on, "--product", product, "--strength", strength, "--volume", volume];
+        let times = ["--start", "03:00", "--end", "03:30", "--dry-run", "--format", "json"];
+        let said: Value =
+            serde_json::from_str(&ran(&[&["sprayed", &grove], &what[..], &times].concat(), 1).0).unwrap();
+        said["row"].clone()
+    };
+    let plain = row(["A01-A05", "copper with sulfur", "reduced with full", "8 gal"]);
+    assert_eq!(plain["rate"], "600 ppm copper with 3 g/L");
+    let pasted = [
+        "\u{201c}a01\u{2013}a05\u{201d}",
+        "Copper with SULFUR",
+        "\u{2018}Reduced with Full\u{2019}",
+        "\"8 gal\"",
+    ];
+    assert_eq!(row(pasted), plain);
+}
+
+/// Five trees at 1.5 gal take 7.5 gal: a zero too many would put ten times as much on the land.
+#[test]
+fn a_volume_far_from_what_the_sprayer_gives_is_asked_about() {
+    let grove = grove("a_volume_far_from");
+    let with = |volume: &'static str| {
+        let what =
+            ["--on", "B01-B05", "--product", "mancozeb", "--strength", "label-rate", "--volume", volume];
+        [&["sprayed", &grove], &what[..], &["--start", "03:00", "--end", "03:30"]].concat()
+    };
+    let before = log(&grove);
+    for volume in ["75 gal", "0.75 gal"] {
+        let page = flat(&ran(&with(volume), 2).0);
+        let words = format!("{volume} is far from what the sprayer puts on these trees, 7.5 gal (28.39 L).");
+        assert!(page.contains(&words), "{page}");
+    }
+    assert_eq!(log(&grove), before);
+    let page = flat(&ran(&with("8 gal"), 0).0);
+    assert!(!page.contains("is far from"), "{page}");
+}
