@@ -9,6 +9,8 @@ use super::spray_times::{self, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
 use crate::problems::nearest;
 use crate::report::Language;
+use chrono::{DateTime, Duration};
+use chrono_tz::Tz;
 use std::path::Path;
 
 /// What is typed of a spray.
@@ -104,14 +106,19 @@ impl SprayWords {
         self.product.as_deref() == Some("none")
     }
 
-    /// Returns the row of the log, with what was taken for granted.
-    pub fn said(&self, read: &Opened, grove: &Path, language: Language) -> Result<Said, Refusal> {
+    /// Returns the row of the log, with what was taken for granted; `taken` is the row that it corrects, if one counts.
+    pub fn said(
+        &self,
+        read: &Opened,
+        taken: Option<Taken<'_>>,
+        grove: &Path,
+        language: Language,
+    ) -> Result<Said, Refusal> {
         let (mut remarks, mut doubts) = (Vec::new(), Vec::new());
         if self.strikes_out() {
             return self.striking_out().map(|row| Said { row, remarks, doubts });
         }
         // A correction takes over what is not said anew; a sheet that is named goes before the row.
-        let taken = self.corrects.as_deref().and_then(|named| Taken::named(named, read));
         let sheet = match (&self.sheet, taken) {
             (Some(number), _) => Sheet::of(number, grove)?,
             (None, Some(taken)) => taken.sheet(read),
@@ -215,8 +222,7 @@ impl SprayWords {
             let refusal = Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
             return Err(refusal.help("write it down when it is done"));
         }
-        // A row whose year is mistyped lies ahead, and can be put right all the same.
-        let logged = read.grove.log.ahead().last().copied().filter(|_| !is_now || self.corrects.is_some());
+        let logged = last_ahead(read).filter(|_| !is_now || self.corrects.is_some());
         let latest = [Some(read.as_of), end, logged].into_iter().flatten().max().unwrap_or(read.as_of);
         Ok(latest.format("%Y-%m-%dT%H:%M:%S%:z").to_string())
     }
@@ -362,6 +368,13 @@ impl SprayWords {
         let rates: Vec<String> = rates.collect::<Option<_>>()?;
         (products.len() == strengths.len()).then(|| rates.join(" with "))
     }
+}
+
+/// Returns when the last spray ends that lies ahead of the moment of the advice: a row whose year is mistyped can be put
+/// right all the same. What lies further ahead than weather is read for is left out.
+pub fn last_ahead(read: &Opened) -> Option<DateTime<Tz>> {
+    let far = read.as_of + Duration::days(15 * 365);
+    read.grove.log.ahead().iter().rfind(|end| **end <= far).copied()
 }
 
 /// Returns strengths as the rulebook writes them.

@@ -3,7 +3,9 @@
 use super::end::{End, Outcome, Refusal};
 use super::grove_files::{self, GroveLog, Which};
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
-use super::spray_words::{Said, SprayWords};
+use super::spray_taken::Taken;
+use super::spray_times::iso;
+use super::spray_words::{Said, SprayWords, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use crate::advice::{broken_labels, label_record, later_broken};
@@ -69,7 +71,18 @@ impl Sprayed {
             Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
-        let said = self.words.said(&today, &grove, language)?;
+        // A row whose year is mistyped lies ahead, and can be corrected like any other.
+        let ahead = last_ahead(&today).filter(|_| self.words.corrected().is_some());
+        let with_ahead = match ahead.map(|end| Asked { as_of: Some(iso(&end)), ..self.storing.asked.clone() })
+        {
+            Some(asked) => groves::open(&grove, &asked).ok(),
+            None => None,
+        };
+        let taken = self
+            .words
+            .corrected()
+            .and_then(|named| Taken::named(named, with_ahead.as_ref().unwrap_or(&today)));
+        let said = self.words.said(&today, taken, &grove, language)?;
         let (text, line) = log.log.with(LOG_COLUMNS, std::slice::from_ref(&said.row))?;
         // Where a grove fixes its moment, sprays may lie ahead of it: to the log they count all the same.
         let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
@@ -122,7 +135,7 @@ impl Sprayed {
             let flags: Vec<String> = lacking.iter().map(|column| format!("`--{column}`")).collect();
             remarks.push(language.say("logged.lacking", &[("flags", &flags.join(", "))]));
         }
-        if let (Some(row), true) = (self.words.corrected(), gone.is_empty()) {
+        if let (Some(row), true) = (self.words.corrected(), logging.corrects_none()) {
             doubts.push(language.say("logged.corrects-none", &[("row", row)]));
         }
         let ground = GroveTrees { plan: &record.plan, grove: &read.grove };
@@ -177,7 +190,7 @@ impl Sprayed {
             return Err(refusal.help("write it down when it is done; `--as-of` fixes another moment"));
         }
         let gone = logging.gone();
-        if gone.is_empty() {
+        if logging.corrects_none() {
             let row = self.words.corrected().unwrap_or_default();
             let refusal =
                 Refusal::new(format!("row `{row}` counts no longer: it was corrected or struck out before"));
@@ -203,6 +216,11 @@ impl Sprayed {
 }
 
 impl Logging<'_> {
+    /// Returns whether the row stands in for none that counts. One that lies far ahead is not seen, and may be meant.
+    fn corrects_none(&self) -> bool {
+        self.gone().is_empty() && self.before.grove.log.ahead().is_empty()
+    }
+
     /// Returns the sprays of the log that count no longer once the row is there, each with its line.
     fn gone(&self) -> Vec<(usize, &SprayRow)> {
         let lines = |read: &Opened, row: &SprayRow| read.sources.place(row.at).line;

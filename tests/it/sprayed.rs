@@ -533,3 +533,32 @@ fn a_volume_far_from_what_the_sprayer_gives_is_asked_about() {
     let page = flat(&ran(&with("8 gal"), 0).0);
     assert!(!page.contains("is far from"), "{page}");
 }
+
+/// A year mistyped by hand puts a row ahead of now; that row is corrected by its day alone.
+#[test]
+fn a_row_that_lies_ahead_is_corrected_too() {
+    let grove = grove("a_row_that_lies_ahead");
+    let path = Path::new(&grove);
+    let yaml = std::fs::read_to_string(path.join("grove.yaml")).unwrap();
+    let live: Vec<&str> = yaml.lines().filter(|line| !line.starts_with("as-of:")).collect();
+    std::fs::write(path.join("grove.yaml"), live.join("\n") + "\n").unwrap();
+    let header = log(&grove).lines().next().unwrap().to_string();
+    let next = (chrono::Utc::now() + chrono::Duration::days(700)).format("%Y-%m-%d").to_string();
+    let row = |day: &str| {
+        format!(
+            "{day}T06:40,{day}T06:50,A01,sulfur,wettable sulfur,demo-0002,reduced,,1.5 gal,,,,,,K. A.,,21,\n"
+        )
+    };
+    // Of a row that lies too far ahead to be read with the weather nothing is taken over, but it can be struck out.
+    std::fs::write(path.join("sprays.csv"), format!("{header}\n{}", row("2190-01-08"))).unwrap();
+    ran(&["sprayed", &grove, "--corrects", "2", "--product", "none"], 0);
+    std::fs::write(path.join("sprays.csv"), format!("{header}\n{}", row(&next))).unwrap();
+    let times = ["--day", "2024-01-08", "--start", "06:40", "--end", "06:50"];
+    ran(&[&["sprayed", &grove, "--corrects", "2"], &times[..]].concat(), 0);
+    let corrected = last_row(&grove);
+    assert_eq!((&*corrected["start"], &*corrected["operator"]), ("2024-01-08T06:40", "K. A."));
+    assert_eq!(
+        (&*corrected["volume"], &*corrected["sheet"], &*corrected["corrects"]),
+        ("1.5 gal", "21", "2")
+    );
+}
