@@ -213,15 +213,7 @@ impl Joined<'_> {
         test: Option<(NameId, Compare, String)>,
         fits: Option<(ProductId, NameId)>,
     ) {
-        let line = match word {
-            LabelWord::Interval => "interval",
-            LabelWord::Season => "season",
-            LabelWord::Year => "year",
-            LabelWord::Single => "single",
-            LabelWord::BeforeHarvest => "before-harvest",
-            LabelWord::Apart => "apart",
-        };
-        let name: Arc<str> = format!("{} label {line}", self.word()).into();
+        let name: Arc<str> = format!("{} label {}", self.word(), word.word()).into();
         let span = self.jug.span;
         let condition = test.map(|(name, compare, written)| {
             Condition::Test(Test { subject: Subject::Name(name), compare, written: written.into(), span })

@@ -198,6 +198,10 @@ fn looked_at(
     let gauged = judge.gauge_names(facts, &World::default(), &[name]);
     let broken = judge.holds(facts, &World::default(), &gauged, condition);
     let reading = gauged.names.get(name.index())?.clone();
+    // After the harvest the label speaks of the next one, which the grove does not say yet.
+    let is_past = facts.grove.harvest(facts.tree).is_some_and(|harvest| harvest < row.day());
+    let of_harvest = gate.line.as_ref().is_some_and(|line| line.word == LabelWord::BeforeHarvest);
+    let broken = if of_harvest && is_past { Truth::Open } else { broken };
     let most = match &test.compare {
         crate::plan::Compare::Numbers { low: Some(low), .. } => Some(low.value),
         _ => None,

@@ -225,7 +225,7 @@ impl<'a> Checker<'a> {
     ) {
         let product = &self.plan[line.id];
         let from = other.map(|other| &self.plan[other]);
-        let what = label_word(word);
+        let what = word.word();
         let (mut name, mut label) =
             (format!("{} label {what}", product.name), format!("{} label {what}", product.label));
         if let Some(other) = from {
@@ -252,18 +252,6 @@ impl<'a> Checker<'a> {
             why,
             span: line.span,
         });
-    }
-}
-
-/// Returns the word of a label line.
-pub(super) fn label_word(word: LabelWord) -> &'static str {
-    match word {
-        LabelWord::Interval => "interval",
-        LabelWord::Season => "season",
-        LabelWord::Year => "year",
-        LabelWord::Single => "single",
-        LabelWord::BeforeHarvest => "before-harvest",
-        LabelWord::Apart => "apart",
     }
 }
 

@@ -5,7 +5,6 @@
 use super::Checker;
 use super::catalogue::Meaning;
 use super::conditions::{Scene, Speaks};
-use super::labels::label_word;
 use super::wording;
 use crate::plan::{
     Always, ChoiceId, Condition, Datum, Expectation, Expected, GateId, ItemKind, Kind, LabelWord, NameId,
@@ -382,12 +381,12 @@ impl<'a> Checker<'a> {
     }
 
     fn no_label<T>(&mut self, name: &Name<'a>, word: LabelWord, product: ProductId, span: Span) -> Option<T> {
-        let message = format!("the label of `{}` has no such line: `{}`", name.value, label_word(word));
+        let message = format!("the label of `{}` has no such line: `{}`", name.value, word.word());
         let lines: Vec<String> = self
             .label_gates
             .keys()
             .filter(|(found, _)| *found == product)
-            .map(|(_, word)| format!("{} label {}", name.value, label_word(*word)))
+            .map(|(_, word)| format!("{} label {}", name.value, word.word()))
             .collect();
         let mut lines: Vec<&str> = lines.iter().map(String::as_str).collect();
         lines.sort_unstable();

@@ -32,12 +32,26 @@ pub struct Refusal {
     pub message: String,
     /// What to write instead.
     pub help: Option<String>,
+    /// What else is wrong.
+    pub also: Vec<Refusal>,
 }
 
 impl Refusal {
     /// Says what is wrong.
     pub fn new(message: impl Into<String>) -> Self {
-        Self { message: message.into(), help: None }
+        Self { message: message.into(), help: None, also: Vec::new() }
+    }
+
+    /// Says what is wrong, and what to write instead where that is known.
+    pub fn of(message: impl Into<String>, help: Option<String>) -> Self {
+        Self { help, ..Self::new(message) }
+    }
+
+    /// Says all that is wrong in one run; nothing where nothing is.
+    pub fn all(mut wrong: Vec<Refusal>) -> Option<Self> {
+        let mut first = if wrong.is_empty() { return None } else { wrong.remove(0) };
+        first.also.extend(wrong);
+        Some(first)
     }
 
     /// Says what to write instead.

@@ -2,6 +2,7 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened};
+use super::pasted::unquoted;
 use super::terminal::{Format, Printing, Stream};
 use crate::explain::Speech;
 use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
@@ -22,7 +23,7 @@ use std::path::{Path, PathBuf};
 )]
 pub struct Mix {
     /// The grove (the current folder if left out), the product, its strength, the volume of spray
-    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required_unless_present = "schema")]
+    #[arg(value_name = "GROVE PRODUCT STRENGTH VOLUME", num_args = 1.., required_unless_present = "schema", value_parser = unquoted)]
     words: Vec<String>,
     /// Which jug of the shed, by its name or registration [default: the first of the product]
     #[arg(long, value_name = "NAME")]
@@ -57,7 +58,7 @@ impl Mix {
         if self.schema {
             return Stream::Results.print(schemas::MIX).map(|()| End::Done);
         }
-        let (grove, words) = self.parted();
+        let (grove, words) = parted(&self.words);
         let read = match groves::open(&grove, &self.asked) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.printing.lines.width),
@@ -101,27 +102,6 @@ impl Mix {
         };
         Stream::Results.print(&text)?;
         Ok(if mixing.breaks_a_limit() { End::Found } else { End::Done })
-    }
-
-    /// Parts the words into the grove, the current folder if none is named, and the rest.
-    fn parted(&self) -> (PathBuf, &[String]) {
-        let names_a_grove = |word: &str| {
-            let path = Path::new(word);
-            path.is_file() || path.join("grove.yaml").is_file() || word == "." || word.contains(['/', '\\'])
-        };
-        match self.words.split_first() {
-            Some((first, rest)) if names_a_grove(first) => (PathBuf::from(first), rest),
-            // Four words, and the last of them is the volume: the first can only be a grove, though there is none.
-            Some((first, [product, strength, volume]))
-                if volume_of(volume).is_some() && volume_of(&format!("{strength} {volume}")).is_none() =>
-            {
-                match Wanted::spoken(&format!("{product} {strength}")) {
-                    Ok(_) => (PathBuf::from("."), &self.words),
-                    Err(_) => (PathBuf::from(first), self.words.get(1..).unwrap_or_default()),
-                }
-            }
-            _ => (PathBuf::from("."), &self.words),
-        }
     }
 
     fn typed(&self, read: &Opened, word: &str, product: Option<ProductId>) -> Result<Option<Jug>, Refusal> {
@@ -193,6 +173,27 @@ impl Mix {
     }
 }
 
+/// Parts the words into the grove, the current folder if none is named, and the rest.
+fn parted(words: &[String]) -> (PathBuf, &[String]) {
+    let names_a_grove = |word: &str| {
+        let path = Path::new(word);
+        path.is_file() || path.join("grove.yaml").is_file() || word == "." || word.contains(['/', '\\'])
+    };
+    match words.split_first() {
+        Some((first, rest)) if names_a_grove(first) => (PathBuf::from(first), rest),
+        // Four words, and the last of them is the volume: the first can only be a grove, though there is none.
+        Some((first, [product, strength, volume]))
+            if volume_of(volume).is_some() && volume_of(&format!("{strength} {volume}")).is_none() =>
+        {
+            match Wanted::spoken(&format!("{product} {strength}")) {
+                Ok(_) => (PathBuf::from("."), words),
+                Err(_) => (PathBuf::from(first), words.get(1..).unwrap_or_default()),
+            }
+        }
+        _ => (PathBuf::from("."), words),
+    }
+}
+
 const EXAMPLE: &str = "write `bloomward mix copper \"600 ppm copper\" \"25 gal\"`";
 
 fn is_of(jug: &Jug, word: &str, product: Option<ProductId>) -> bool {
@@ -205,9 +206,15 @@ fn no_jug(read: &Opened, word: &str, product: Option<ProductId>) -> Refusal {
             "write it under `shed:` in grove.yaml, or say what it holds: `--contains \"copper: 50 %\"`",
         );
     }
+    if word.contains(" with ") {
+        let message = format!("`{word}` is more than one product");
+        return Refusal::new(message)
+            .help("ask for one after the other; `bloomward sprayday` reckons the parts of a mix together");
+    }
     let words = || {
         let books = read.plan.products.iter().map(|product| &*product.name);
-        books.chain(read.grove.shed.iter().map(|jug| &*jug.word))
+        let strange = read.grove.shed.iter().map(|jug| &*jug.word);
+        books.chain(strange.filter(|word| read.plan.product(word).is_none()))
     };
     let refusal = Refusal::new(format!("`{word}` is no product of this rulebook and no jug of the shed"));
     match nearest(word, words()) {

@@ -18,7 +18,7 @@ use std::path::{Path, PathBuf};
     override_usage = "bloomward scouted [OPTIONS] [GROVE] NOTE…\n       bloomward scouted [OPTIONS] [GROVE] --from FILE",
     after_help = "A note is a day if it is not today, the trees, then what was seen, in the rulebook's names or what is \
                   short for them; the day may stand last. One note a line, or several with `;` between them:\n\n  \
-                  a1-15 full 80 set 0\n  c3-14 full 85 mildew 5/40\n  c12 60% full 70, 40% spreading\n  \
+                  a1-15 full 80 set 0\n  c3-14 full 85 mildew 5/40\n  row f spreading\n  c12 60% full 70, 40% spreading\n  \
                   terrace/kent except a7 pea set 8-12\n  rain 1.3 in sat\n  d5 full note leaves curled\n\n\
                   A line that is only a day holds for those below it. Nothing is stored that was not understood."
 )]
@@ -115,12 +115,7 @@ impl Scouted {
         let language = self.storing.language()?;
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let mut lines = self.storing.page();
-        understood(&mut lines, noted, self.who.as_deref(), &ground, language);
-        if !doubts.is_empty() {
-            lines.blank();
-            lines.text(0, &language.say("stored.twice", &[]));
-            doubts.iter().for_each(|doubt| lines.text(2, doubt));
-        }
+        understood(&mut lines, (noted, doubts), self.who.as_deref(), &ground, language);
         Stream::Results.print(&(lines.finish() + "\n"))
     }
 

@@ -51,6 +51,17 @@ fn is(folder: &Path, number: u64, sheet: &KeptSheet) -> bool {
     fs::read_to_string(file(folder, number)).is_ok_and(|text| text == sheet.text(number))
 }
 
+/// Returns the numbers of the sheets that are kept in the grove of a folder, in words: `10 to 17, 20`.
+pub fn kept(grove: &Path) -> String {
+    let numbers = numbers(&grove.join(FOLDER)).unwrap_or_default();
+    let runs = numbers.chunk_by(|one, next| one + 1 == *next);
+    let words = runs.filter_map(|run| match (run.first()?, run.last()?) {
+        (first, last) if first == last => Some(first.to_string()),
+        (first, last) => Some(format!("{first} to {last}")),
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
 /// Returns the numbers of the sheets that are there, in order.
 fn numbers(folder: &Path) -> Result<Vec<u64>, Refusal> {
     let entries = match fs::read_dir(folder) {

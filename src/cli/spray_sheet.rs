@@ -35,11 +35,20 @@ impl Sheet {
         }
         let folder = if grove.is_dir() { grove } else { grove.parent().unwrap_or(Path::new("")) };
         let file = folder.join(sheets::FOLDER).join(format!("{number}.yaml"));
-        let text = files::read(&file, files::RULEBOOK_LIMIT).map_err(|refusal| {
-            let help =
-                "`bloomward sprayday` keeps its sheets there; without one, say what was sprayed by hand";
-            Refusal { help: refusal.help.or(Some(help.to_string())), ..refusal }
-        })?;
+        if !file.exists() {
+            let help = match sheets::kept(folder) {
+                kept if kept.is_empty() => {
+                    "`bloomward sprayday` makes sheets and keeps them; without one, say what was \
+                                            sprayed by hand"
+                        .to_string()
+                }
+                kept => {
+                    format!("the sheets of this grove are {kept}; without one, say what was sprayed by hand")
+                }
+            };
+            return Err(Refusal::new(format!("there is no sheet {number}")).help(help));
+        }
+        let text = files::read(&file, files::RULEBOOK_LIMIT)?;
         serde_yaml::from_str(&text).map_err(|error| {
             let first = error.to_string();
             let first = first.lines().next().unwrap_or_default().to_string();

@@ -15,27 +15,34 @@ pub struct Typed<'t> {
     pub end: Option<&'t str>,
 }
 
-/// Returns the start and the end as the log takes them.
-pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<(String, String), Refusal> {
+/// Returns the start and the end as the log takes them, or all that is wrong with them.
+pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<(String, String), Vec<Refusal>> {
     let planned = |text: &Option<String>| text.as_ref().and_then(|text| read.outline.moment(text).ok());
     let (planned_start, planned_end) = (planned(&sheet.start), planned(&sheet.end));
     let today = read.as_of.date_naive();
     let day = match (typed.day, planned_start) {
-        (Some(day), _) => day_of(day, today)?,
+        (Some(day), _) => day_of(day, today).map_err(|refusal| vec![refusal])?,
         (None, Some(start)) => start.date_naive(),
         (None, None) => sheet.day.as_ref().and_then(|day| day.parse().ok()).unwrap_or(today),
     };
     let start = match (typed.start, planned_start) {
-        (Some(text), _) => moment("--start", text, day, read)?,
-        (None, Some(start)) => (iso(&start), start),
-        (None, None) => return Err(untimed("--start", "")),
+        (Some(text), _) => moment("--start", text, day, read),
+        (None, Some(start)) => Ok((iso(&start), start)),
+        (None, None) => Err(untimed("--start", "")),
     };
     let end = match (typed.end, planned_end) {
-        (Some(text), _) => end_after(text, start.1, read)?,
-        (None, Some(end)) => iso(&end),
-        (None, None) => return Err(untimed("--end", "")),
+        // Without a start it is only looked at.
+        (Some(text), _) => match &start {
+            Ok((_, start)) => end_after(text, *start, read),
+            Err(_) => moment("--end", text, day, read).map(|(written, _)| written),
+        },
+        (None, Some(end)) => Ok(iso(&end)),
+        (None, None) => Err(untimed("--end", "")),
     };
-    Ok((start.0, end))
+    match (start, end) {
+        (Ok((start, _)), Ok(end)) => Ok((start, end)),
+        (start, end) => Err(start.err().into_iter().chain(end.err()).collect()),
+    }
 }
 
 /// Reads a day: `2027-02-11`, which may lie ahead of a moment that the grove fixes, or `sat`.
@@ -43,8 +50,7 @@ fn day_of(text: &str, today: NaiveDate) -> Result<NaiveDate, Refusal> {
     if let Ok(day) = text.parse() {
         return Ok(day);
     }
-    grove::day_of(text, today)
-        .map_err(|(message, help)| Refusal { message: format!("--day: {message}"), help })
+    grove::day_of(text, today).map_err(|(message, help)| Refusal::of(format!("--day: {message}"), help))
 }
 
 /// Reads the end of a spray. One that lies before the start, by the clock of one day, is on the next.
@@ -65,7 +71,7 @@ fn moment(flag: &str, text: &str, day: NaiveDate, read: &Opened) -> Result<(Stri
         Ok(moment) => Ok((written, moment)),
         // A time that the clocks leave out or show twice has help of its own.
         Err(problem) if time.is_some() || text.len() >= "2027-02-11T05:30".len() => {
-            Err(Refusal { message: format!("{flag}: {}", problem.message), help: problem.help })
+            Err(Refusal::of(format!("{flag}: {}", problem.message), problem.help))
         }
         Err(_) => Err(untimed(flag, text)),
     }

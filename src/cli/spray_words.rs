@@ -2,81 +2,85 @@
 
 use super::end::Refusal;
 use super::groves::Opened;
+use super::pasted::{in_words_of, unquoted};
 use super::spray_sheet::Sheet;
+use super::spray_taken::Taken;
 use super::spray_times::{self, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
 use crate::problems::nearest;
 use crate::report::Language;
+use chrono::{DateTime, Duration};
+use chrono_tz::Tz;
 use std::path::Path;
 
 /// What is typed of a spray.
 #[derive(clap::Args, Debug)]
 pub struct SprayWords {
     /// The number of the crew's sheet by which it was sprayed; what else is typed goes before what the sheet says
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     sheet: Option<String>,
     /// The trees: A01-A15,C03, a block, terrace/Kent or grove
-    #[arg(long, value_name = "TREES")]
+    #[arg(long, value_name = "TREES", value_parser = unquoted)]
     on: Option<String>,
     /// The trees of them that were not sprayed
-    #[arg(long, value_name = "TREES")]
+    #[arg(long, value_name = "TREES", value_parser = unquoted)]
     except: Option<String>,
     /// The product by its word in the rulebook; parts of a mix with `with` between them; `none` strikes a row out
-    #[arg(long, value_name = "PRODUCT")]
+    #[arg(long, value_name = "PRODUCT", value_parser = unquoted)]
     pub(super) product: Option<String>,
     /// The jug, by its name in the shed [default: the first of the product]
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = unquoted)]
     jug: Option<String>,
     /// The registration on the label [default: the jug's]
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     registration: Option<String>,
     /// The strength, by its name in the rulebook
-    #[arg(long, value_name = "STRENGTH")]
+    #[arg(long, value_name = "STRENGTH", value_parser = unquoted)]
     strength: Option<String>,
     /// The rate in figures: `2 lb / 100 gal`, `600 ppm copper`
-    #[arg(long, value_name = "RATE", num_args = 1..=6)]
+    #[arg(long, value_name = "RATE", value_parser = unquoted, num_args = 1..=6)]
     rate: Option<Vec<String>>,
     /// How much spray went out: `25 gal`, `150 gal/ac`
-    #[arg(long, value_name = "VOLUME", num_args = 1..=2)]
+    #[arg(long, value_name = "VOLUME", value_parser = unquoted, num_args = 1..=2)]
     volume: Option<Vec<String>>,
     /// The land that was sprayed [default: that of the trees]
-    #[arg(long, value_name = "AREA", num_args = 1..=2)]
+    #[arg(long, value_name = "AREA", value_parser = unquoted, num_args = 1..=2)]
     area: Option<Vec<String>>,
     /// The day: `2027-02-11`, `11 feb`, `sat`, `yesterday` [default: the sheet's, else today]
-    #[arg(long, value_name = "DAY")]
+    #[arg(long, value_name = "DAY", value_parser = unquoted)]
     day: Option<String>,
     /// When it began: `05:30`, `7pm`, or with its day
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", value_parser = unquoted)]
     start: Option<String>,
     /// When it ended
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", value_parser = unquoted)]
     end: Option<String>,
     /// The stage of bloom
-    #[arg(long, value_name = "STAGE")]
+    #[arg(long, value_name = "STAGE", value_parser = unquoted)]
     stage: Option<String>,
     /// Against what
-    #[arg(long, value_name = "TROUBLE")]
+    #[arg(long, value_name = "TROUBLE", value_parser = unquoted)]
     target: Option<String>,
     /// The wind, with its direction if you like: `4 mph`
-    #[arg(long, value_name = "WIND", num_args = 1..=3)]
+    #[arg(long, value_name = "WIND", value_parser = unquoted, num_args = 1..=3)]
     wind: Option<Vec<String>>,
     /// The temperature: `68 °F`
-    #[arg(long, value_name = "TEMPERATURE", num_args = 1..=2, allow_negative_numbers = true)]
+    #[arg(long, value_name = "TEMPERATURE", value_parser = unquoted, num_args = 1..=2, allow_negative_numbers = true)]
     temperature: Option<Vec<String>>,
     /// The humidity of the air: `65 %`
-    #[arg(long, value_name = "HUMIDITY", num_args = 1..=2)]
+    #[arg(long, value_name = "HUMIDITY", value_parser = unquoted, num_args = 1..=2)]
     humidity: Option<Vec<String>>,
     /// Who sprayed
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", value_parser = unquoted)]
     operator: Option<String>,
     /// The number of the operator's certificate
-    #[arg(long, value_name = "NUMBER")]
+    #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     certificate: Option<String>,
     /// What else should be remembered
-    #[arg(long, value_name = "TEXT")]
+    #[arg(long, value_name = "TEXT", value_parser = unquoted)]
     note: Option<String>,
-    /// The row that this one stands in for, by its line in the log, or `sheet NUMBER`
-    #[arg(long, value_name = "ROW")]
+    /// The row that this one stands in for, by its line in the log, or `sheet NUMBER`; what is not said anew is taken over
+    #[arg(long, value_name = "ROW", value_parser = unquoted)]
     corrects: Option<String>,
 }
 
@@ -92,42 +96,87 @@ pub struct Said {
 }
 
 impl SprayWords {
+    /// Returns the row that it stands in for, as typed.
+    pub fn corrected(&self) -> Option<&str> {
+        self.corrects.as_deref()
+    }
+
     /// Returns whether it only strikes out another row.
     pub fn strikes_out(&self) -> bool {
         self.product.as_deref() == Some("none")
     }
 
-    /// Returns the row of the log, with what was taken for granted.
-    pub fn said(&self, read: &Opened, grove: &Path, language: Language) -> Result<Said, Refusal> {
+    /// Returns the row of the log, with what was taken for granted; `taken` is the row that it corrects, if one counts.
+    pub fn said(
+        &self,
+        read: &Opened,
+        taken: Option<Taken<'_>>,
+        grove: &Path,
+        language: Language,
+    ) -> Result<Said, Refusal> {
         let (mut remarks, mut doubts) = (Vec::new(), Vec::new());
         if self.strikes_out() {
             return self.striking_out().map(|row| Said { row, remarks, doubts });
         }
-        let sheet = match &self.sheet {
-            Some(number) => Sheet::of(number, grove)?,
-            None => Sheet::default(),
+        // A correction takes over what is not said anew; a sheet that is named goes before the row.
+        let sheet = match (&self.sheet, taken) {
+            (Some(number), _) => Sheet::of(number, grove)?,
+            (None, Some(taken)) => taken.sheet(read),
+            (None, None) => Sheet::default(),
         };
-        let product = self.product.clone().or(sheet.product.clone()).unwrap_or_default();
-        let same_product = self.product.is_none() || self.product == sheet.product;
+        let own = |said: Option<String>, column: &str| said.or_else(|| taken?.own(column));
+        let products = read.plan.products.iter().map(|product| &*product.name);
+        let words = |_: usize| products.clone().collect();
+        let typed = self.product.as_ref().map(|product| in_words_of(product, words));
+        let same_product = typed.is_none() || typed == sheet.product;
+        let product = typed.or(sheet.product.clone()).unwrap_or_default();
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
         let joined = |words: &Option<Vec<String>>| words.as_ref().map(|words| words.join(" "));
         let (strength, rate) = match (&self.strength, joined(&self.rate)) {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
-            (strength, rate) => (strength.clone(), rate),
+            (strength, rate) => (strength.as_ref().map(|said| strengths_of(said, &product, read)), rate),
         };
-        self.whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())?;
-        let planned = sheet.places(read)?;
-        let place = self.place(read, &planned)?;
+        let mut wrong: Vec<Refusal> = self
+            .whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())
+            .err()
+            .into_iter()
+            .collect();
+        let planned = sheet.places(read).unwrap_or_else(|refusal| {
+            wrong.push(refusal);
+            Vec::new()
+        });
+        let place = if self.on.is_some() || !planned.is_empty() {
+            self.place(read, &planned).map_err(|refusal| wrong.push(refusal)).ok()
+        } else {
+            None
+        };
+        wrong.extend(self.strange_product(read, &product));
         let typed =
             Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
-        let (start, end) = spray_times::times(typed, &sheet, read)?;
+        let is_timed = self.has_start(&sheet) && self.has_end(&sheet);
+        let times = if is_timed {
+            spray_times::times(typed, &sheet, read).map_err(|refusals| wrong.extend(refusals)).ok()
+        } else {
+            None
+        };
+        let air = [("wind", &self.wind), ("temperature", &self.temperature), ("humidity", &self.humidity)];
+        wrong.extend(air.into_iter().filter_map(|(column, said)| {
+            let (message, help) = grove::air_trouble(column, &joined(said)?)?;
+            Some(Refusal::of(format!("--{column}: {message}"), help))
+        }));
+        let (place, (start, end)) = match (Refusal::all(wrong), place, times) {
+            (None, Some(place), Some(times)) => (place, times),
+            (Some(refusal), ..) => return Err(refusal),
+            (None, ..) => return Err(Refusal::new("the trees and the hours of the spray are wanted")),
+        };
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
             remarks.push(language.say("logged.hours", &[]));
         }
-        // The rate stands in the rulebook: the name of the strength is enough, and says which it was.
-        let rate = rate.filter(|_| strength.is_none() || self.rate.is_some());
+        // The name of a strength says how much only as long as the rulebook stays as it is: the log keeps the figures too.
+        let rate = rate.or_else(|| self.rate_of(read, &product, strength.as_deref()?));
         let (jug, registration) = self.jugs(read, &product, &sheet, same_product);
         doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read, language)));
+        doubts.extend(self.mistyped(read, language));
         let volume = joined(&self.volume)
             .or_else(|| sheet.volume_on(&place.trees, &planned, read, language, &mut remarks));
         // On other trees than the sheet planned the land is theirs, which the log knows by itself.
@@ -143,18 +192,23 @@ impl SprayWords {
             ("rate", rate),
             ("volume", volume),
             ("area", area),
-            ("stage", self.stage.clone()),
+            ("stage", own(self.stage.clone(), "stage")),
             ("target", self.target.clone().or(of_sheet(&sheet.target))),
-            ("wind", joined(&self.wind)),
-            ("temperature", joined(&self.temperature)),
-            ("humidity", joined(&self.humidity)),
-            ("operator", self.operator.clone()),
-            ("certificate", self.certificate.clone()),
-            ("sheet", self.sheet.clone()),
-            ("note", self.note.clone()),
+            ("wind", own(joined(&self.wind), "wind")),
+            ("temperature", own(joined(&self.temperature), "temperature")),
+            ("humidity", own(joined(&self.humidity), "humidity")),
+            ("operator", own(self.operator.clone(), "operator")),
+            ("certificate", own(self.certificate.clone(), "certificate")),
+            ("sheet", own(self.sheet.clone(), "sheet")),
+            ("note", own(self.note.clone(), "note")),
             ("corrects", self.corrects.clone()),
         ];
-        let row = row.into_iter().filter_map(|(column, value)| Some((column.to_string(), value?))).collect();
+        let row: NewRow =
+            row.into_iter().filter_map(|(column, value)| Some((column.to_string(), value?))).collect();
+        if let Some(taken) = taken {
+            let (line, columns) = (taken.line.to_string(), taken.kept_in(&row).join(", "));
+            remarks.push(language.say("logged.taken", &[("line", &line), ("columns", &columns)]));
+        }
         Ok(Said { row, remarks, doubts })
     }
 
@@ -168,7 +222,7 @@ impl SprayWords {
             let refusal = Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
             return Err(refusal.help("write it down when it is done"));
         }
-        let logged = read.grove.log.ahead().last().copied().filter(|_| !is_now);
+        let logged = last_ahead(read).filter(|_| !is_now || self.corrects.is_some());
         let latest = [Some(read.as_of), end, logged].into_iter().flatten().max().unwrap_or(read.as_of);
         Ok(latest.format("%Y-%m-%dT%H:%M:%S%:z").to_string())
     }
@@ -186,26 +240,67 @@ impl SprayWords {
 
     /// Reports all that is missing, in one go.
     fn whole(&self, sheet: &Sheet, has_product: bool, has_amount: bool) -> Result<(), Refusal> {
-        // The hours of a sheet hold together, and for its day.
-        let has_start = self.start.is_some() || (sheet.start.is_some() && self.day.is_none());
-        let planned_end = sheet.end.is_some() && self.start.is_none() && self.day.is_none();
         let needed = [
             (self.on.is_some() || !sheet.trees.is_empty(), "--on", "A01-A15"),
             (has_product, "--product", "copper"),
             (has_amount, "--strength", "reduced"),
-            (has_start, "--start", "05:30"),
-            (self.end.is_some() || planned_end, "--end", "07:10"),
+            (self.has_start(sheet), "--start", "05:30"),
+            (self.has_end(sheet), "--end", "07:10"),
         ];
         let lacking: Vec<_> =
             needed.into_iter().filter(|(has, ..)| !has).map(|(_, flag, words)| (flag, words)).collect();
         if lacking.is_empty() { Ok(()) } else { Err(missing(&lacking)) }
     }
 
+    /// Says which stage or trouble is nearly, but not quite, a word of the rulebook; other words are the grower's own.
+    fn mistyped(&self, read: &Opened, language: Language) -> Vec<String> {
+        let stages = || read.plan.word_lists.iter().flat_map(|list| &list.words).map(|word| &*word.name);
+        let troubles = || read.plan.diseases.iter().map(|disease| &*disease.name);
+        let near = |said: &str, words: Vec<&str>| {
+            let word = said.trim().to_lowercase().replace(' ', "-");
+            let near = if words.contains(&&*word) { None } else { nearest(&word, words) }?;
+            Some(language.say("logged.near", &[("said", said.trim()), ("near", near)]))
+        };
+        let stage = self.stage.iter().filter_map(|stage| near(stage, stages().collect()));
+        let targets = self.target.iter().flat_map(|target| target.split(','));
+        stage.chain(targets.filter_map(|target| near(target, troubles().collect()))).collect()
+    }
+
+    // The hours of a sheet hold together, and for its day.
+    fn has_start(&self, sheet: &Sheet) -> bool {
+        self.start.is_some() || (sheet.start.is_some() && self.day.is_none())
+    }
+
+    fn has_end(&self, sheet: &Sheet) -> bool {
+        self.end.is_some() || (sheet.end.is_some() && self.start.is_none() && self.day.is_none())
+    }
+
+    /// Says which product the rulebook does not know, where no registration says what it is.
+    fn strange_product(&self, read: &Opened, product: &str) -> Option<Refusal> {
+        let known = |word: &str| {
+            read.plan.product(word).is_some() || read.grove.shed.iter().any(|jug| &*jug.word == word)
+        };
+        let parts = product.split(" with ").map(str::trim).filter(|word| !word.is_empty());
+        let word = parts.into_iter().find(|word| !known(word) && self.registration.is_none())?;
+        let words = || read.plan.products.iter().map(|product| &*product.name);
+        let help = match nearest(word, words()) {
+            Some(near) => {
+                format!("did you mean `{near}`? Another product is logged with its `--registration`")
+            }
+            None => format!(
+                "the rulebook has {}; another product is logged with its `--registration`",
+                words().collect::<Vec<_>>().join(", ")
+            ),
+        };
+        let message = format!("--product: `{word}` is not a product of this rulebook");
+        Some(Refusal::new(message).help(help))
+    }
+
     /// Returns the trees that were sprayed.
     fn place(&self, read: &Opened, planned: &[usize]) -> Result<NotedPlace, Refusal> {
         let named = |flag: &str, text: &str| {
             grove::place_of(text, &read.grove)
-                .map_err(|(message, help)| Refusal { message: format!("{flag}: {message}"), help })
+                .map_err(|(message, help)| Refusal::of(format!("{flag}: {message}"), help))
         };
         let whole = match &self.on {
             Some(on) => named("--on", on)?,
@@ -254,6 +349,41 @@ impl SprayWords {
             self.registration.clone().or(of_sheet(&sheet.registration)).or_else(|| of_shed(&number));
         (jug, registration)
     }
+}
+
+impl SprayWords {
+    /// Returns what the strengths of the rulebook that were named are in figures, part by part; nothing where one of them
+    /// is not known, or is none that the jug could be measured by.
+    fn rate_of(&self, read: &Opened, product: &str, strength: &str) -> Option<String> {
+        let products: Vec<&str> = product.split(" with ").map(str::trim).collect();
+        let strengths: Vec<&str> = strength.split(" with ").map(str::trim).collect();
+        let rates = products.iter().zip(&strengths).map(|(product, strength)| {
+            let product = &read.plan[read.plan.product(product)?];
+            let strength = product.strengths.iter().find(|it| &*it.name == *strength)?;
+            let jugs = read.grove.shed.iter().filter(|jug| *jug.word == *product.name);
+            let rate = &*strength.amount.written;
+            let fits = jugs.map(|jug| Some(jug.form)).chain([None]).all(|form| grove::is_rate(rate, form));
+            fits.then(|| rate.to_string())
+        });
+        let rates: Vec<String> = rates.collect::<Option<_>>()?;
+        (products.len() == strengths.len()).then(|| rates.join(" with "))
+    }
+}
+
+/// Returns when the last spray ends that lies ahead of the moment of the advice: a row whose year is mistyped can be put
+/// right all the same. What lies further ahead than weather is read for is left out.
+pub fn last_ahead(read: &Opened) -> Option<DateTime<Tz>> {
+    let far = read.as_of + Duration::days(15 * 365);
+    read.grove.log.ahead().iter().rfind(|end| **end <= far).copied()
+}
+
+/// Returns strengths as the rulebook writes them.
+fn strengths_of(said: &str, product: &str, read: &Opened) -> String {
+    let products: Vec<&str> = product.split(" with ").map(str::trim).collect();
+    in_words_of(said, |at| {
+        let id = products.get(at).and_then(|product| read.plan.product(product));
+        id.map_or_else(Vec::new, |id| read.plan[id].strengths.iter().map(|it| &*it.name).collect())
+    })
 }
 
 /// Says which of the jugs that were typed are not in the shed; their labels are not known then.

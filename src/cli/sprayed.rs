@@ -3,15 +3,18 @@
 use super::end::{End, Outcome, Refusal};
 use super::grove_files::{self, GroveLog, Which};
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
-use super::spray_words::{Said, SprayWords};
+use super::spray_taken::Taken;
+use super::spray_times::iso;
+use super::spray_words::{Said, SprayWords, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use crate::advice::{broken_labels, label_record, later_broken};
-use crate::grove::{LOG_COLUMNS, NewRow, SprayRow};
+use crate::grove::{LOG_COLUMNS, NewRow, SprayRow, SprayVolume};
 use crate::measure::Truth;
+use crate::plan::Class;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
-use crate::report::{GroveTrees, Language, ranges, schemas};
+use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -20,7 +23,7 @@ use std::path::Path;
     after_help = "By its sheet: `bloomward sprayed my-grove --sheet 12 --except C07,C09`. By hand:\n  \
                   bloomward sprayed my-grove --product copper --strength reduced --on A01-A15 \
                   --start 05:30 --end 07:10 --volume '25 gal' --operator 'T. R.'\n\
-                  A row that was wrong is corrected by a later one: `--corrects 12` with all that is right, or with \
+                  A row that was wrong is corrected by a later one: `--corrects 12` with what was otherwise, or with \
                   `--product none` where nothing was sprayed."
 )]
 pub struct Sprayed {
@@ -32,6 +35,9 @@ pub struct Sprayed {
     #[command(flatten)]
     pub(super) storing: Storing,
 }
+
+/// By so many times a volume may differ from what the sprayer is said to put out, before it is asked about.
+const FAR: f64 = 2.5;
 
 /// A spray on its way into the log.
 struct Logging<'l> {
@@ -65,7 +71,18 @@ impl Sprayed {
             Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
-        let said = self.words.said(&today, &grove, language)?;
+        // A row whose year is mistyped lies ahead, and can be corrected like any other.
+        let ahead = last_ahead(&today).filter(|_| self.words.corrected().is_some());
+        let with_ahead = match ahead.map(|end| Asked { as_of: Some(iso(&end)), ..self.storing.asked.clone() })
+        {
+            Some(asked) => groves::open(&grove, &asked).ok(),
+            None => None,
+        };
+        let taken = self
+            .words
+            .corrected()
+            .and_then(|named| Taken::named(named, with_ahead.as_ref().unwrap_or(&today)));
+        let said = self.words.said(&today, taken, &grove, language)?;
         let (text, line) = log.log.with(LOG_COLUMNS, std::slice::from_ref(&said.row))?;
         // Where a grove fixes its moment, sprays may lie ahead of it: to the log they count all the same.
         let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
@@ -108,6 +125,19 @@ impl Sprayed {
         remarks.extend(of_row.map(|problem| sentence(&problem.message)));
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
+        doubts.extend(logging.uncertified(spray));
+        doubts.extend(logging.much_spray(spray));
+        // Without them no record is whole; amounts on the land come of the volume.
+        let asked_for = ["registration", "volume", "operator"];
+        let lacking: Vec<&str> =
+            asked_for.into_iter().filter(|column| !spray.fields.contains_key(column)).collect();
+        if !lacking.is_empty() {
+            let flags: Vec<String> = lacking.iter().map(|column| format!("`--{column}`")).collect();
+            remarks.push(language.say("logged.lacking", &[("flags", &flags.join(", "))]));
+        }
+        if let (Some(row), true) = (self.words.corrected(), logging.corrects_none()) {
+            doubts.push(language.say("logged.corrects-none", &[("row", row)]));
+        }
         let ground = GroveTrees { plan: &record.plan, grove: &read.grove };
         let page = LoggedPage {
             row: spray,
@@ -160,6 +190,12 @@ impl Sprayed {
             return Err(refusal.help("write it down when it is done; `--as-of` fixes another moment"));
         }
         let gone = logging.gone();
+        if logging.corrects_none() {
+            let row = self.words.corrected().unwrap_or_default();
+            let refusal =
+                Refusal::new(format!("row `{row}` counts no longer: it was corrected or struck out before"));
+            return Err(refusal.help("name the row that stands in for it, by its line in the log"));
+        }
         let ground = GroveTrees { plan: &before.plan, grove: &before.grove };
         if self.storing.is_text() {
             let mut lines = self.storing.page();
@@ -180,6 +216,11 @@ impl Sprayed {
 }
 
 impl Logging<'_> {
+    /// Returns whether the row stands in for none that counts. One that lies far ahead is not seen, and may be meant.
+    fn corrects_none(&self) -> bool {
+        self.gone().is_empty() && self.before.grove.log.ahead().is_empty()
+    }
+
     /// Returns the sprays of the log that count no longer once the row is there, each with its line.
     fn gone(&self) -> Vec<(usize, &SprayRow)> {
         let lines = |read: &Opened, row: &SprayRow| read.sources.place(row.at).line;
@@ -188,6 +229,36 @@ impl Logging<'_> {
         let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
         gone.sort_by_key(|(line, _)| *line);
         gone
+    }
+
+    /// Says that much more or much less spray went out than the sprayer puts on these trees.
+    fn much_spray(&self, spray: &SprayRow) -> Option<String> {
+        let grove = &self.read.grove;
+        let sprayer = grove.sprayer.as_ref()?;
+        let trees = spray.trees(&grove.trees);
+        let usual: Option<f64> =
+            trees.iter().map(|tree| sprayer.volume_per_tree(grove.block_of(*tree)?)).sum();
+        let usual = usual.filter(|usual| *usual > 0.0)?;
+        let SprayVolume::Total(volume) = spray.volume? else { return None };
+        let times = volume / usual;
+        if (1.0 / FAR..=FAR).contains(&times) {
+            return None;
+        }
+        let said = spray.fields.get("volume")?.to_string();
+        let usual = volume_words(usual, super::speech(self.read));
+        Some(self.language.say("logged.much-spray", &[("volume", &said), ("usual", &usual)]))
+    }
+
+    /// Returns which products are not classed for a grove that is certified.
+    fn uncertified(&self, spray: &SprayRow) -> Vec<String> {
+        let plan = &self.read.book_plan;
+        let is_organic = self.read.grove.certified == Some(Class::Organic);
+        let ids = spray.parts.iter().filter_map(|part| part.product).filter(|_| is_organic);
+        let strange = ids.map(|id| &plan[id]).filter(|product| product.class != Some(Class::Organic));
+        let words = strange.map(|product| {
+            self.language.say("logged.uncertified", &[("product", &self.language.product(product))])
+        });
+        words.collect()
     }
 
     /// Returns what should be looked at twice: the same product on the same trees, by the same sheet or at the same time.

@@ -142,5 +142,6 @@ pub fn refusal_text(refusal: &Refusal, width: usize) -> String {
     if let Some(help) = &refusal.help {
         lines.extend(filled(&format!("help: {help}"), "  ", "    ", width));
     }
-    lines.join("\n") + "\n"
+    let also = refusal.also.iter().map(|other| refusal_text(other, width));
+    lines.join("\n") + "\n" + &also.collect::<String>()
 }

@@ -182,6 +182,11 @@ fn jug(
     shed.iter().position(of_product).filter(|_| registration.is_empty())
 }
 
+/// Returns whether the log takes a rate of a jug of this form.
+pub fn is_rate(text: &str, form: Option<Form>) -> bool {
+    read_rate(text, form).is_ok()
+}
+
 /// Reads `2 lb / 100 gal`, `3 lb/ac`, `50 g/tree`, `600 ppm copper`, `1 % v/v`, `1:100` or `4 lb` in all.
 fn read_rate(text: &str, form: Option<Form>) -> Result<SprayRate, Trouble> {
     let example =

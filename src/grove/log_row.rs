@@ -192,15 +192,17 @@ impl<'c> Cells<'c> {
         let sheet = word("sheet ").unwrap_or(named);
         let own = self.text("sheet");
         let of_sheet = |row: &Logged| row.sheet == sheet && (row.corrects != own || own.is_empty());
-        let mut found: Vec<usize> =
-            (0..earlier.len()).filter(|at| earlier.get(*at).is_some_and(of_sheet)).collect();
-        if word("sheet ").is_none()
-            && let Ok(line) = word("row ").or_else(|| word("line ")).unwrap_or(named).parse::<usize>()
-            && (found.is_empty() || named != sheet)
-        {
-            found = (0..earlier.len())
-                .filter(|at| earlier.get(*at).is_some_and(|row| row.line == line))
-                .collect();
+        let all = |is: &dyn Fn(&Logged) -> bool| -> Vec<usize> {
+            (0..earlier.len()).filter(|at| earlier.get(*at).is_some_and(is)).collect()
+        };
+        // A number alone is a line, as the log itself is told to be corrected; a sheet may have the same number.
+        let line = word("row ").or_else(|| word("line ")).unwrap_or(named).parse::<usize>().ok();
+        let mut found = match line {
+            Some(line) if word("sheet ").is_none() => all(&|row| row.line == line),
+            Some(_) | None => Vec::new(),
+        };
+        if found.is_empty() {
+            found = all(&of_sheet);
         }
         if found.is_empty() && !earlier.iter().any(|row| row.sheet == sheet && !sheet.is_empty()) {
             let last = earlier.last().map_or(1, |row| row.line);

@@ -4,6 +4,7 @@
 //! sprayed on it. Opens no file, and knows of a rulebook only its names, kinds and products.
 
 mod added;
+mod air;
 mod block;
 mod column;
 mod compound;
@@ -49,6 +50,7 @@ use sight::Sights;
 use std::sync::Arc;
 
 pub use added::{Addition, Header, NewRow, addition};
+pub use air::air_trouble;
 pub use block::{Block, Canopy, Spacing};
 pub use compound::copper_share;
 pub use dose::{AmountUnknown, Counting};
@@ -57,6 +59,7 @@ pub use group::Group;
 pub use keys::quantity_of;
 pub use label_days::{first_picking, next_spray, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
+pub use log_part::is_rate;
 pub use log_row::LOG_COLUMNS;
 pub use note::{
     Noted, NotedPlace, NotedRain, NotedValue, day_of, notes, place_of, place_of_trees, scouting_columns,

@@ -22,6 +22,8 @@ pub struct Sprayer {
     pub output: Output,
     /// How fast the work goes.
     pub pace: Option<Pace>,
+    /// How long it takes to rinse, mix and fill between two loads, in hours.
+    pub fill: Option<f64>,
 }
 
 /// How much spray goes out.
@@ -91,6 +93,7 @@ pub(super) fn read(node: &Node, problems: &mut Problems) -> Option<Sprayer> {
     let per_tree = keys.text("per-tree", problems);
     let volume = keys.text("volume", problems);
     let pace = keys.text("pace", problems);
+    let fill = keys.quantity("fill", Dimension::TIME, problems).filter(|fill| *fill >= 0.0);
     keys.refuse_rest(problems);
     if let (Some(_), Some((_, at))) = (per_tree, volume) {
         let trouble = Trouble::new("the sprayer has `per-tree` and `volume`, and both say how much goes out");
@@ -102,7 +105,7 @@ pub(super) fn read(node: &Node, problems: &mut Problems) -> Option<Sprayer> {
     let output = of_tree.or(volume.and_then(|(text, at)| keep(volume_on_area(text), at)));
     let pace =
         pace.and_then(|(text, at)| self::pace(text).map_err(|trouble| problems.push(trouble.at(at))).ok());
-    Some(Sprayer { kind, tank, output: output.unwrap_or_default(), pace })
+    Some(Sprayer { kind, tank, output: output.unwrap_or_default(), pace, fill })
 }
 
 fn volume_of_tree(text: &str) -> Result<Output, Trouble> {
@@ -118,7 +121,8 @@ fn volume_on_area(text: &str) -> Result<Output, Trouble> {
     keys::quantity(text, on_area).and_then(|depth| positive(depth, text)).map(Output::PerArea)
 }
 
-fn pace(text: &str) -> Result<Pace, Trouble> {
+/// Reads how fast the work goes.
+pub(super) fn pace(text: &str) -> Result<Pace, Trouble> {
     let example = "write how fast the work goes: `25 gal / h`, `2 ac / h` or `40 trees / h`";
     let said =
         spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;

@@ -104,9 +104,8 @@ pub fn windows(out: &mut Vec<u8>, hours: &Hours) {
     });
 }
 
-fn questions(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
-    out.extend_from_slice(b"\"needs\":");
-    json::list(out, &case.needs, |out, need| json::text(out, &need_name(plan, trees, need)));
+/// Writes what each answer leads to.
+pub(super) fn answers(out: &mut Vec<u8>, case: &Case) {
     out.extend_from_slice(b",\"answers\":");
     json::list(out, &case.answers, |out, answer| {
         out.extend_from_slice(b"{\"name\":");
@@ -117,6 +116,12 @@ fn questions(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
         json::text(out, &answer.then);
         out.push(b'}');
     });
+}
+
+fn questions(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
+    out.extend_from_slice(b"\"needs\":");
+    json::list(out, &case.needs, |out, need| json::text(out, &need_name(plan, trees, need)));
+    answers(out, case);
     out.extend_from_slice(b",\"between\":");
     let between = if case.decision.verdict == Verdict::Undecided { &case.decision.choices[..] } else { &[] };
     json::texts(out, between.iter().map(|choice| choice_name(plan, *choice)));

@@ -66,7 +66,8 @@ fn write_part(out: &mut Vec<u8>, plan: &Plan, part: &Part<'_>) {
     out.push(b'}');
 }
 
-fn amount(out: &mut Vec<u8>, made: Option<&Result<Mix, MixTrouble>>) {
+/// Writes an amount with how a scale shows it; null where there is none.
+pub(super) fn amount(out: &mut Vec<u8>, made: Option<&Result<Mix, MixTrouble>>) {
     let Some(Ok(mix)) = made else { return out.extend_from_slice(b"null") };
     out.extend_from_slice(b"{\"value\":");
     json::number(out, mix.amount);

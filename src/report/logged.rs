@@ -1,6 +1,6 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
-use super::stored::{row_json, stored_json};
+use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Language, Lines, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet};
 use crate::explain::{Speech, words};
@@ -84,11 +84,7 @@ impl LoggedPage<'_> {
             let words = [("product", &*product), ("day", &language.day(*day))];
             lines.field(&say("logged.next"), &language.say("logged.next.words", &words));
         }
-        if !self.doubts.is_empty() {
-            lines.blank();
-            lines.text(0, &say("stored.twice"));
-            self.doubts.iter().for_each(|doubt| lines.text(2, doubt));
-        }
+        twice(lines, self.doubts, language);
     }
 
     /// Returns what was sprayed: `copper at reduced with oil at thin`.
@@ -253,11 +249,8 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
     }
     out.push(b'}');
     lines_json(&mut out, page.instead_of);
-    for (key, texts) in [("remarks", page.remarks), ("doubts", page.doubts)] {
-        out.push(b',');
-        json::key(&mut out, key);
-        json::texts(&mut out, texts.iter().map(String::as_str));
-    }
+    texts_json(&mut out, "remarks", page.remarks);
+    texts_json(&mut out, "doubts", page.doubts);
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
 }

@@ -8,7 +8,7 @@ use crate::explain::{Speech, weekday};
 use crate::grove::Jug;
 use crate::plan::{Plan, ProductId};
 use crate::sprayday::{Mix, MixLimit, Spray};
-use crate::units::Unit;
+use crate::units::{Unit, clean, plain, show};
 use std::sync::Arc;
 
 /// One mix with all that is said of it.
@@ -53,7 +53,7 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     let mut lines = Lines::new(width);
     let product = mixing.product.and_then(|id| plan.products.get(id.index()));
     let label = product.map_or(mixing.word, |product| &product.label);
-    let volume = volume_words(mixing.spray.volume, mixing.speech);
+    let volume = volume_as_said(mixing);
     lines.text(0, &format!("{label} at {}, for {volume} of spray", mixing.asked));
     lines.rule('=');
     lines.field("Take", &twice(&mix.shown));
@@ -87,6 +87,21 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     );
     lines.text(0, &next);
     lines.finish()
+}
+
+/// Returns the volume in the grower's units; one that was said in another, a cup or an imperial gallon, as it was said:
+/// rounded to hundredths of a gallon it would not be the same spray.
+fn volume_as_said(mixing: &Mixing<'_>) -> String {
+    let (number, unit) = &mixing.volume;
+    if matches!(&*unit.symbol, "gal" | "L") {
+        return volume_words(mixing.spray.volume, mixing.speech);
+    }
+    let plural = if &*unit.symbol == "cup" && *number != 1.0 { "s" } else { "" };
+    let of = |symbol: &str| {
+        plain(symbol)
+            .map_or_else(String::new, |unit| show(unit.amount_from_base(mixing.spray.volume), &unit.symbol))
+    };
+    format!("{} {}{plural} ({}, {})", clean(*number), unit.symbol, of("gal"), of("L"))
 }
 
 /// Returns what a jug is called, its registration, and when its label was read.

@@ -1,15 +1,15 @@
 //! What was understood of notes, in full words, and what should be looked at twice.
 
-use super::stored::{row_json, stored_json};
+use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Language, Lines, json, ranges};
 use crate::explain::{Speech, words};
 use crate::grove::{Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
 
-/// Writes what was understood, a field for each place and day.
+/// Writes what was understood, a field for each place and day, and what should be looked at twice.
 pub fn understood(
     lines: &mut Lines,
-    noted: &[Noted],
+    (noted, doubts): (&[Noted], &[String]),
     who: Option<&str>,
     ground: &GroveTrees<'_>,
     language: Language,
@@ -53,6 +53,7 @@ pub fn understood(
         said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));
         lines.text(2, &format!("{place}: {}", said.join("; ")));
     }
+    twice(lines, doubts, language);
 }
 
 /// Returns what is to be asked about, a sentence each.
@@ -82,8 +83,7 @@ pub fn noted_json(rows: &[NewRow], doubts: &[String], stored: Option<(&str, usiz
     stored_json(&mut out, stored);
     out.extend_from_slice(b",\"rows\":");
     json::list(&mut out, rows, row_json);
-    out.extend_from_slice(b",\"doubts\":");
-    json::texts(&mut out, doubts.iter().map(String::as_str));
+    texts_json(&mut out, "doubts", doubts);
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
 }

@@ -1,7 +1,23 @@
-//! The parts that the JSON forms of stored notes and sprays share.
+//! What stored notes and sprays share: the doubts of their pages, and parts of their JSON forms.
 
-use super::json;
+use super::{Language, Lines, json};
 use crate::grove::NewRow;
+
+/// Writes what should be looked at twice, if anything should.
+pub(super) fn twice(lines: &mut Lines, doubts: &[String], language: Language) {
+    if !doubts.is_empty() {
+        lines.blank();
+        lines.text(0, &language.say("stored.twice", &[]));
+        doubts.iter().for_each(|doubt| lines.text(2, doubt));
+    }
+}
+
+/// Writes texts under a key.
+pub(super) fn texts_json(out: &mut Vec<u8>, key: &str, texts: &[String]) {
+    out.push(b',');
+    json::key(out, key);
+    json::texts(out, texts.iter().map(String::as_str));
+}
 
 /// Writes whether something was stored, and where: `"stored":true,"file":…,"line":…`.
 pub(super) fn stored_json(out: &mut Vec<u8>, stored: Option<(&str, usize)>) {

@@ -102,6 +102,10 @@ pub enum MixTrouble {
     NoVolume,
     /// It would be more product than spray.
     MoreThanSpray(String),
+    /// It would be less than a scale or a measuring cup shows.
+    TooLittle(String, &'static str),
+    /// It would be more spray than any tank holds.
+    TooMuchSpray,
 }
 
 impl fmt::Display for MixTrouble {
@@ -125,7 +129,14 @@ impl fmt::Display for MixTrouble {
                 write!(f, "`{text}` is a weight, but this jug is a liquid: `oz` is a weight, write `fl oz`")
             }
             Self::VolumeOfPowder(text) => {
-                write!(f, "`{text}` is a volume, but this jug is a powder: `fl oz` is a volume, write `oz`")
+                let spoon =
+                    ["tsp", "tbsp", "cup", "spoon"].iter().any(|word| text.to_lowercase().contains(word));
+                let why = if spoon {
+                    "what a spoonful weighs differs from powder to powder"
+                } else {
+                    "`fl oz` is a volume"
+                };
+                write!(f, "`{text}` is a volume, but this jug is a powder: {why}, write `oz`")
             }
             Self::NoWeight(text) => write!(
                 f,
@@ -149,6 +160,14 @@ impl fmt::Display for MixTrouble {
             Self::NoVolume => write!(f, "there is no spray to mix: write a volume such as `25 gal`"),
             Self::MoreThanSpray(text) => {
                 write!(f, "`{text}` would be more product than spray: no tank holds that")
+            }
+            Self::TooLittle(text, least) => write!(
+                f,
+                "`{text}` in so little spray is less than {least} of the product, which no scale or cup shows: mix more \
+                 spray at once"
+            ),
+            Self::TooMuchSpray => {
+                write!(f, "no sprayer puts out so much spray: write a volume such as `25 gal`")
             }
         }
     }
@@ -209,10 +228,16 @@ impl Wanted {
     }
 }
 
+/// The most spray that is mixed at one time, in cubic millimetres: ten million litres cover the largest farm.
+const MOST_SPRAY: f64 = 1e13;
+
 /// Returns how much of a jug makes a spray of a strength.
 pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble> {
     if !(spray.volume.is_finite() && spray.volume > 0.0) {
         return Err(MixTrouble::NoVolume);
+    }
+    if spray.volume > MOST_SPRAY {
+        return Err(MixTrouble::TooMuchSpray);
     }
     let base = of_jug(jug, wanted, wanted.in_spray(spray)?)?;
     // No powder of more than a kilogram goes into a litre.
@@ -224,6 +249,11 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
     let gallon = crate::units::plain("gal").map_or(0.0, |unit| unit.factor);
     let own = own_unit(jug.form, wanted, base);
     let measured = measured(jug.form, base);
+    // Nothing at all may be wanted; a little that the scale shows as nothing would be forgotten.
+    if measured <= 0.0 && base > 0.0 {
+        let least = if jug.form == Form::Powder { "0.1 g" } else { "0.1 mL" };
+        return Err(MixTrouble::TooLittle(wanted.written.to_string(), least));
+    }
     Ok(Mix {
         amount: clean(in_jug_unit(jug.form, base)),
         unit: jug_unit(jug.form),
@@ -316,7 +346,8 @@ fn shown(form: Form, base: f64) -> Vec<String> {
 /// Returns the amount in the unit in which the strength counts the product, where that is none of those shown anyway.
 fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<String> {
     let first = wanted.unit.symbol.split('/').next()?.trim();
-    if wanted.of.is_some() || matches!(first, "g" | "oz" | "lb" | "mL" | "fl oz" | "gal") {
+    // Milligrams are finer than any scale of a grower's.
+    if wanted.of.is_some() || matches!(first, "g" | "mg" | "oz" | "lb" | "mL" | "fl oz" | "gal") {
         return None;
     }
     let unit = spoken::unit(first).ok()?;
@@ -331,7 +362,8 @@ fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<String> {
 fn measured(form: Form, base: f64) -> f64 {
     let metric = shown(form, base);
     let number = metric.first().and_then(|text| text.split(' ').next()?.parse::<f64>().ok());
-    number.unwrap_or_else(|| in_jug_unit(form, base))
+    // `less than 0.1 g` is nothing that could be weighed.
+    number.unwrap_or(0.0)
 }
 
 /// Returns the strength that comes out of a share of the wanted amount.

@@ -51,6 +51,8 @@ pub struct Wanted<'a> {
     pub hours: &'a Hours,
     /// How many hours each load takes; nothing where the pace is not known.
     pub loads: Option<&'a [f64]>,
+    /// How long it takes to fill the tank again between two loads, in hours.
+    pub fill: f64,
     /// What is planned already.
     pub busy: &'a [(DateTime<Tz>, DateTime<Tz>)],
     /// The first hour for which rain is forecast.
@@ -70,22 +72,27 @@ pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
         None if not_checked.is_empty() => (Vec::new(), Ground::Nothing),
         None => (Vec::new(), Ground::Unknown),
     };
-    let free = without(&spans, wanted.busy);
+    let free = without(&spans, wanted.busy, wanted.fill);
     let count = wanted.loads.map_or(1, |loads| loads.len() as u64);
     let stretches = match wanted.loads {
         None => {
             let first = free.first().map(|(from, _)| Stretch { from: *from, to: None, loads: count });
             first.into_iter().collect()
         }
-        Some(loads) => match in_one(wanted, &free, loads.iter().sum()) {
+        Some(loads) => match in_one(wanted, &free, hours_of(loads, wanted.fill)) {
             Some((from, to)) => vec![Stretch { from, to: Some(to), loads: count }],
-            None => in_parts(&free, loads),
+            None => in_parts(&free, loads, wanted.fill),
         },
     };
     let planned: u64 = stretches.iter().map(|stretch| stretch.loads).sum();
     let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
     let before_rain = windows.iter().rfind(before).copied();
     Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain }
+}
+
+/// Returns how long some loads take with the filling between them; the first is mixed before its hour comes.
+pub fn hours_of(loads: &[f64], fill: f64) -> f64 {
+    loads.iter().sum::<f64>() + fill * loads.len().saturating_sub(1) as f64
 }
 
 /// Finds the best time for all of it in one: before the rain, in hours that the guide prefers, and early.
@@ -118,14 +125,15 @@ fn liked(wanted: &Wanted<'_>, from: DateTime<Tz>, to: DateTime<Tz>) -> u32 {
 }
 
 /// Puts the loads one after the other into the spans, in order of time.
-fn in_parts(free: &[Span], loads: &[f64]) -> Vec<Stretch> {
+fn in_parts(free: &[Span], loads: &[f64], fill: f64) -> Vec<Stretch> {
     let mut stretches = Vec::new();
     let mut left = loads.iter();
     let mut load = left.next();
     for (from, end) in free {
         let (mut at, mut count) = (*from, 0);
-        while let Some(hours) = load.filter(|hours| at + duration(**hours) <= *end) {
-            at += duration(*hours);
+        let with_fill = |count: u64, hours: f64| duration(if count > 0 { fill + hours } else { hours });
+        while let Some(hours) = load.filter(|hours| at + with_fill(count, **hours) <= *end) {
+            at += with_fill(count, *hours);
             count += 1;
             load = left.next();
         }
@@ -136,10 +144,12 @@ fn in_parts(free: &[Span], loads: &[f64]) -> Vec<Stretch> {
     stretches
 }
 
-/// Returns what is left of spans that other work takes a part of.
-fn without(spans: &[Span], busy: &[Span]) -> Vec<Span> {
+/// Returns what is left of spans that other work takes a part of; before and after it the tank is rinsed and filled.
+fn without(spans: &[Span], busy: &[Span], fill: f64) -> Vec<Span> {
     let mut free: Vec<Span> = spans.to_vec();
-    for (taken, done) in busy {
+    let between = duration(fill);
+    for (taken, done) in busy.iter().map(|(taken, done)| (*taken - between, *done + between)) {
+        let (taken, done) = (&taken, &done);
         let parts = |(from, to): Span| {
             if to <= *taken || *done <= from {
                 return vec![(from, to)];

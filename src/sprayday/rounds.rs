@@ -3,7 +3,7 @@
 //! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
 
 use super::one_tank::{OneTank, one_tank};
-use super::planned::{Planned, Wanted, plan_round};
+use super::planned::{Planned, Wanted, hours_of, plan_round};
 use super::{Job, area_of, jobs};
 use crate::advice::{Advice, Case, Hours, Spray, Window};
 use crate::decide::Rules;
@@ -47,7 +47,7 @@ pub struct Round<'a> {
     pub job: Result<Job<'a>, String>,
     /// Which trees each load reaches.
     pub loads: Vec<LoadTrees>,
-    /// How many hours all of it takes, if the pace is known.
+    /// How many hours all of it takes with the filling between its loads, if the pace is known.
     pub takes: Option<f64>,
     /// When it is planned.
     pub planned: Planned,
@@ -96,7 +96,7 @@ pub fn day<'a>(
             rounds.push(Round {
                 area: area_of(grove, &trees),
                 loads: job.as_ref().map_or_else(|_| Vec::new(), |job| loads_of(grove, job)),
-                takes: job.as_ref().ok().and_then(|job| takes(grove, job)),
+                takes: None,
                 planned: Planned {
                     stretches: Vec::new(),
                     unfitted: 0,
@@ -116,7 +116,7 @@ pub fn day<'a>(
     }
     let rain = rain_ahead(sky, &rounds);
     let preferred = |at: DateTime<Tz>| prefers(plan, sky, at);
-    in_time(&mut rounds, rain, &preferred);
+    in_time(&mut rounds, grove, rain, &preferred);
     rounds.iter_mut().for_each(|round| dates(round, plan, grove));
     let look = not_sprayed.iter().copied().filter(|tree| is(tree, |it| *it == Verdict::Look)).collect();
     Day { one_tank: one_tank(plan, rules, advice, &sprayed), rounds, rain, look, not_sprayed }
@@ -202,7 +202,7 @@ fn loads_of(grove: &Grove, job: &Job<'_>) -> Vec<LoadTrees> {
     loads.collect()
 }
 
-/// Returns the hours that a job takes.
+/// Returns the hours that it takes to spray a job out.
 fn takes(grove: &Grove, job: &Job<'_>) -> Option<f64> {
     match grove.sprayer.as_ref()?.pace? {
         Pace::Volume(by_hour) => Some(job.volume / by_hour),
@@ -232,7 +232,13 @@ fn prefers(plan: &Plan, sky: &Sky<'_>, at: DateTime<Tz>) -> bool {
 }
 
 /// Plans the rounds one after the other, those first whose hours end first.
-fn in_time(rounds: &mut [Round<'_>], rain: Option<DateTime<Tz>>, liked: &dyn Fn(DateTime<Tz>) -> bool) {
+fn in_time(
+    rounds: &mut [Round<'_>],
+    grove: &Grove,
+    rain: Option<DateTime<Tz>>,
+    liked: &dyn Fn(DateTime<Tz>) -> bool,
+) {
+    let fill = grove.sprayer.as_ref().and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
     let deadline = |round: &Round<'_>| {
         let before = |to: &DateTime<Tz>| rain.is_none_or(|rain| *to <= rain);
         let ends = || round.hours.windows.iter().map(|window| window.to);
@@ -245,9 +251,11 @@ fn in_time(rounds: &mut [Round<'_>], rain: Option<DateTime<Tz>>, liked: &dyn Fn(
     let mut busy = Vec::new();
     for round in rounds {
         let volume: f64 = round.loads.iter().map(|load| load.volume).sum();
+        let sprays = round.job.as_ref().ok().and_then(|job| takes(grove, job));
         let shares: Option<Vec<f64>> =
-            round.takes.map(|takes| round.loads.iter().map(|load| takes * load.volume / volume).collect());
-        let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), busy: &busy, rain, liked };
+            sprays.map(|takes| round.loads.iter().map(|load| takes * load.volume / volume).collect());
+        round.takes = shares.as_deref().map(|shares| hours_of(shares, fill));
+        let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
         round.planned = plan_round(&wanted);
         busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
     }

@@ -24,9 +24,14 @@ pub fn shown_volume(millilitres: f64) -> Vec<String> {
     vec![small(millilitres, 100.0, 1, "mL"), us]
 }
 
-/// Returns a number with some decimals below a bound, and with one fewer from there on.
+/// Returns a number with some decimals below a bound, and with one fewer from there on; what would be shown as nothing is
+/// said to be less than the first step.
 fn small(number: f64, bound: f64, decimals: i32, symbol: &str) -> String {
     let decimals = if clean(number) < bound { decimals } else { decimals - 1 };
+    let step = libm::pow(10.0, f64::from(-decimals));
+    if number > 0.0 && clean(number / step) < 1.0 {
+        return format!("less than {step} {symbol}");
+    }
     format!("{} {symbol}", down(number, decimals))
 }
 

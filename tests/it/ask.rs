@@ -155,6 +155,8 @@ fn the_sheet_has_a_place_for_every_answer_and_keeps_its_width() {
         );
     }
     assert!(sheet.contains("full bloom 615–616"), "{sheet}");
+    // Who cuts the sheet apart sees where a table begins.
+    assert_eq!(sheet.matches("\n\n  Place ").count(), 2, "{sheet}");
     let (html, _) = ran(&["ask", grove, "--sheet", "--format", "html"], 0);
     // One place to write into at C12, eight at each of five trees.
     assert_eq!(html.matches("<td></td>").count(), 1 + 5 * 8);

@@ -55,6 +55,7 @@ mod rulebook_maker;
 mod sarif;
 mod schema;
 mod schema_week;
+mod season_sums;
 mod spray_append;
 mod sprayday;
 mod sprayed;

@@ -196,6 +196,18 @@ fn tank_mixes_of_extension_worksheets() {
     assert_eq!(checked, 19);
 }
 
+/// TM10 of tank_mix.csv: 1 % of ingredient in 100 gal from a liquid of 1 lb/gal. The table takes a gallon of spray for
+/// 8.34 lb of water; by weight in volume a gallon of 1 % holds 37.854 g, 8.3454 gal in all, which agree in a thousandth.
+#[test]
+fn a_percentage_of_ingredient_is_by_weight_in_volume() {
+    let row = table("tank_mix").into_iter().find(|row| row["case_id"] == "TM10").unwrap();
+    let jug = jug(Form::Liquid(None), "ai", Contained::OfVolume(base("1 lb/gal")));
+    let gallons = in_unit(amount(&jug, "1 % w/v of ai", "100 gal", None) * 1e3, "gal");
+    close(gallons, number(&row, "expected"), 1e-3, "TM10");
+    // 10 g/L in 378.5411784 L, from 119.826427 g/L.
+    close(gallons, 3785.411784 / 119.826427 / 3.785411784, 1e-7, "by weight in volume");
+}
+
 /// The cases of tank_mix.csv whose expectation is a phrase.
 #[test]
 fn loads_of_extension_worksheets() {

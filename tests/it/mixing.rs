@@ -111,3 +111,48 @@ fn a_label_s_limit_on_one_spray_is_told_and_a_broken_one_ends_with_one() {
     assert_eq!(kept(&ran(&with("200 gal/ac"), 0).0), true);
     assert_eq!(kept(&ran(&with("350 gal/ac"), 1).0), false);
 }
+
+/// What a scale shows as nothing is refused, and so is what no tank holds; a small part beside it is not said to be zero.
+#[test]
+fn very_little_and_very_much_is_said() {
+    let refused = |arguments: &[&str], words: &str| {
+        let (out, error) = ran(&[&["mix", GROVE], arguments, &["--width", "200"]].concat(), 2);
+        assert_eq!(out, "");
+        assert!(error.contains(words), "{error}");
+    };
+    refused(&["sulfur", "2 g/L", "0.001 mL"], "less than 0.1 g of the product");
+    refused(&["oil", "1 mL/L", "50 mL", "--liquid", "--contains", "oil: 98 %"], "less than 0.1 mL");
+    refused(&["sulfur", "2 g/L", "1e300 gal"], "no sprayer puts out so much");
+    // 2 g in 10 L are 0.2 g in a litre, of which a hundredth of an ounce (0.28 g) is more.
+    let page = ran(&["mix", GROVE, "sulfur", "2 g/10 L", "25 gal"], 0).0;
+    assert!(page.contains("0.2 g (less than 0.01 oz)") && !page.contains("0.00 oz"), "{page}");
+    // 600 mg/L in 25 gal (94.635 L) are 56.78 g: no scale shows the milligrams.
+    assert_eq!(
+        json(&[GROVE, "copper", "600 mg/L", "25 gal"])["shown"],
+        serde_json::json!(["56.7 g", "2.0 oz"])
+    );
+}
+
+/// A volume is filled up to as it was said: two cups are not 0.12 gal, and an imperial gallon is none of the US.
+#[test]
+fn a_volume_in_another_unit_stays_as_it_was_said() {
+    let page = |volume: &str| {
+        let page = ran(&["mix", GROVE, "copper", "2 lb / 100 gal", volume], 0).0;
+        page.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert!(page("2 cups").contains("fill up to 2 cups (0.12 gal, 0.47 L)"), "{}", page("2 cups"));
+    // units_exact.csv, UC16: 4.54609 L.
+    assert!(page("25 imp gal").contains("for 25 imp gal (30.02 gal, 113.65 L) of spray"));
+    assert!(page("16 L").contains("fill up to 4.23 gal (16 L)"));
+}
+
+#[test]
+fn words_are_taken_as_they_are_pasted_and_one_product_at_a_time() {
+    let plain = json(&[GROVE, "copper", "600 ppm copper", "25 gal"]);
+    assert_eq!(json(&[GROVE, "\u{201c}copper\u{201d}", "\u{201c}600 ppm copper\u{201d}", "'25 gal'"]), plain);
+    let refused = |arguments: &[&str]| ran(&[&["mix", GROVE], arguments, &["--width", "200"]].concat(), 2).1;
+    assert!(refused(&["copper with sulfur", "reduced", "25 gal"]).contains("one after the other"));
+    assert!(refused(&["sulfur", "1 tsp/gal", "25 gal"]).contains("what a spoonful weighs differs"));
+    let error = refused(&["xyzzy", "reduced", "25 gal"]);
+    assert_eq!(error.matches("copper,").count(), 1, "{error}");
+}

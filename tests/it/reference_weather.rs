@@ -135,6 +135,27 @@ fn spray_windows_of_a_series() {
             seen += usize::from(expected);
         }
         assert!(seen > 0, "{column}");
+        // The same hours merged, in a table of their own.
+        let rule = column.trim_start_matches("expected_rule_").to_uppercase();
+        let merged: Vec<(DateTime<Utc>, DateTime<Utc>)> = reference("spray_window_expected.csv")
+            .iter()
+            .filter(|row| row["rule"] == rule)
+            .map(|row| {
+                let at = |key: &str| DateTime::parse_from_rfc3339(&row[key]).unwrap().with_timezone(&Utc);
+                (at("window_start_local"), at("window_end_local"))
+            })
+            .collect();
+        let found: Vec<(DateTime<Utc>, DateTime<Utc>)> = windows
+            .iter()
+            .map(|window| {
+                let at = |key: &str| {
+                    DateTime::parse_from_rfc3339(window[key].as_str().unwrap()).unwrap().with_timezone(&Utc)
+                };
+                (at("from"), at("to"))
+            })
+            .collect();
+        assert!(!merged.is_empty());
+        assert_eq!(found, merged, "{column}");
     }
 }
 

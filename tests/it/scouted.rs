@@ -73,6 +73,9 @@ fn notes_as_growers_type_them() {
         ("a1, b3 and c5 pea", "09 A01; B03; C05: stage pea"),
         ("a1-15 except a7, a9 pea", "09 A01-A06; A08; A10-A15: stage pea"),
         ("hollow low spot", "09 hollow: low-spot yes"),
+        ("Row F spreading", "09 F01-F15: stage spreading"),
+        ("row f except f7 spreading", "09 F01-F06; F08-F15: stage spreading"),
+        ("row a, row b pea", "09 A01-A15; B01-B15: stage pea"),
         ("pollinators yes", "09 grove: pollinators-seen yes"),
         (
             "d5 full note leaves curled, look again",
@@ -161,11 +164,18 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("g1 pollinators yes", "a note of its own"),
         ("rain 2", "no unit"),
         ("a1 full shiny", "`shiny` is not understood"),
+        ("a1 set 5+", "`5+` says only that it was no less"),
+        ("a1 full 80+ set 5", "`80+` says only"),
     ] {
         let error = refused(&path, &[note, "--yes"]);
         let plain = error.replace("\n  ", " ");
         assert!(plain.contains(words), "{note}: {error}");
         assert!(error.contains("Nothing was stored"), "{note}: {error}");
+    }
+    // The unit of a number that will not do is no error of its own.
+    for note in ["rain 80000 in sat", "rain 1,3 in sat", "a1 length -3 cm"] {
+        let error = refused(&path, &[note, "--yes"]);
+        assert!(error.contains("Found 1 error"), "{note}: {error}");
     }
     // One note in error keeps all of them out, and every error is told.
     let error = refused(&path, &["b1 first 15", "b2 petal", "b3 open 140", "--yes"]);

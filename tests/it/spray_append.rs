@@ -47,7 +47,7 @@ fn typed(round: usize, note: &str) -> (Vec<String>, String) {
     let words = ["--on", "A02", "--product", "sulfur", "--strength", "weak", "--yes"];
     let more = ["--start", &start, "--end", &end, "--note", note];
     let words = words.iter().chain(&more).map(|word| word.to_string()).collect();
-    (words, format!("{start},{end},A02,sulfur,,,weak,,,,,,,,,,,,{note},"))
+    (words, format!("{start},{end},A02,sulfur,,,weak,2 g/L,,,,,,,,,,,{note},"))
 }
 
 fn sprayed(grove: &Path, words: &[String]) -> Command {
@@ -270,7 +270,7 @@ fn a_full_disk_leaves_the_spray_log_as_it_was_and_is_said() {
         let stored = text(&grove);
         assert!(
             stored.ends_with(&format!("{wanted}\n"))
-                || stored.ends_with(",a remark that finds no room,T. R.\n")
+                || stored.ends_with(",a remark that finds no room,2 g/L,T. R.\n")
         );
     }
 }

@@ -110,6 +110,7 @@ fn an_answer_that_will_not_do_is_said_and_asked_again() {
         .replace("humid-lowland\n", "humid-lowlnd\nhumid-lowland\n")
         .replace("18.20, ", "98.20, 4\n18.20, ")
         .replace("America/Puerto_Rico", "America/Puerto_Rca\nAmerica/Puerto_Rico")
+        .replace("handgun, tank", "handgun, pace fast\nhandgun, fill 2 gal\nhandgun, tank")
         .replace("A 15 Kent", "A fifteen Kent\nA 15 Kent\nA 3 Haden");
     let shed = SHED.replace("50 %\n48 h", "500 %\n50 %\n48 g\n48 h");
     let output = typed(&grove, &format!("{wrong}{shed}"));
@@ -123,6 +124,8 @@ fn an_answer_that_will_not_do_is_said_and_asked_again() {
         "the row `A` is given twice",
         "a jug cannot hold `500 %`",
         "`48 g` is not a duration",
+        "`fast` does not begin with a number",
+        "`2 gal` is not a duration",
     ] {
         assert!(error.contains(words), "{words}: {error}");
     }

@@ -1,4 +1,4 @@
-//! The places of a note: `a1` for A01, `a1-15` for A01-A15, `terrace`, `terrace/kent`, `grove`, and `except a7`.
+//! The places of a note: `a1` for A01, `a1-15` for A01-A15, `row a`, `terrace`, `terrace/kent`, `grove`, and `except a7`.
 //!
 //! Capitals, blanks, dashes and leading zeros do not matter where only one tree can be meant.
 
@@ -187,6 +187,9 @@ impl<'g> NotePlaces<'g> {
         if let Some(block) = self.block(&small) {
             return Some(Ok(Target::Block(block)));
         }
+        if let Some(row) = small.strip_prefix("row ").and_then(|row| self.row(row.trim())) {
+            return Some(Ok(row));
+        }
         if let Some((block, cultivar)) = small.split_once('/').or_else(|| small.split_once(' '))
             && let Some(block) = self.block(block.trim())
         {
@@ -203,6 +206,22 @@ impl<'g> NotePlaces<'g> {
     fn block(&self, small: &str) -> Option<u16> {
         let at = self.blocks.iter().position(|block| block.name.to_lowercase() == small)?;
         u16::try_from(at).ok()
+    }
+
+    /// Returns the trees whose names are these letters and a number, where they stand one after the other.
+    fn row(&self, letters: &str) -> Option<Target> {
+        let of_row = |tree: &usize| {
+            let name = self.trees.name(*tree).to_lowercase();
+            let start = name.trim_end_matches(|sign: char| sign.is_ascii_digit());
+            start.len() < name.len() && start.trim_end_matches(['-', '_', ' ', '.']) == letters
+        };
+        let row: Vec<usize> = (0..self.trees.len()).filter(of_row).collect();
+        let (first, last) = (*row.first()?, *row.last()?);
+        let number = |tree: usize| u32::try_from(tree).unwrap_or(u32::MAX);
+        match last - first + 1 {
+            1 => Some(Target::Tree(number(first))),
+            length => (length == row.len()).then(|| Target::Range(number(first), number(last))),
+        }
     }
 
     fn cultivar(&self, block: u16, small: &str) -> Found<Target> {

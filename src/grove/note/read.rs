@@ -126,7 +126,10 @@ impl Note<'_> {
     fn item(&mut self, reading: &mut Reading) {
         let Some(word) = self.rest().first() else { return };
         match word.small.as_str() {
-            "," | "+" | "&" | "and" => self.at += 1,
+            "," | "+" | "&" | "and" => match values::at_least(self.words, self.at) {
+                Some(trouble) => self.wrong(trouble, 1, reading),
+                None => self.at += 1,
+            },
             "no" => self.not(reading),
             _ => {
                 let understood = self.vocabulary.understand(self.rest());
@@ -171,7 +174,7 @@ impl Note<'_> {
                         self.rain = Some(NotedRain { depth, written });
                         self.at += count;
                     }
-                    Err(trouble) => self.wrong(trouble, 1, reading),
+                    Err(trouble) => self.wrong(trouble, values::of_value(self.rest()).max(1), reading),
                 }
             }
             [Meaning::Panicles] => {

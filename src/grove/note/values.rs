@@ -81,10 +81,25 @@ pub(super) fn rain(words: &[Word]) -> Result<(f64, String, usize), Trouble> {
 
 /// Returns how many words to pass over where a value could not be read: up to its number and its unit.
 pub(super) fn of_value(words: &[Word]) -> usize {
-    let number = words.iter().take(2).position(is_number);
+    let below_zero = |word: &Word| {
+        word.text.strip_prefix('-').is_some_and(|it| it.starts_with(|sign: char| sign.is_ascii_digit()))
+    };
+    let number = words.iter().take(2).position(|word| is_number(word) || below_zero(word));
     let behind = number.map_or(0, |at| at + 1);
     let unit = number.is_some() && words.get(behind).is_some_and(|word| spoken::unit(&word.text).is_ok());
     behind + usize::from(unit)
+}
+
+/// Returns what is wrong with a `+` close behind a number and with nothing close behind it: `5+` is not five.
+pub(super) fn at_least(words: &[Word], at: usize) -> Option<Trouble> {
+    let plus = words.get(at).filter(|word| word.text == "+")?;
+    let number = words.get(at.checked_sub(1)?).filter(|word| is_number(word) && word.end == plus.start)?;
+    if words.get(at + 1).is_some_and(|next| next.start == plus.end) {
+        return None;
+    }
+    let number = &number.text;
+    let trouble = Trouble::new(format!("`{number}+` says only that it was no less"));
+    Some(trouble.help(format!("write `{number}`, or `{number} to` the most that it can have been")))
 }
 
 /// Returns whether a word begins with a number.

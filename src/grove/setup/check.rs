@@ -105,6 +105,8 @@ pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> 
             ("tank", tank)
         } else if let Some(pace) = after("pace") {
             ("pace", pace)
+        } else if let Some(fill) = after("fill") {
+            ("fill", fill)
         } else if let Ok(said) = spoken::parse(part) {
             // What is said by tree goes on each tree; by acre or hectare, on the land.
             if said.per_tree { ("per-tree", part) } else { ("volume", part) }
@@ -119,11 +121,15 @@ pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> 
         };
         let fits = match key {
             "tank" => Some(Dimension::VOLUME),
+            "fill" => Some(Dimension::TIME),
             "volume" if !part.starts_with("from") => Some(Dimension::VOLUME.over(Dimension::AREA)),
             _ => None,
         };
         if let Some(of) = fits {
             keys::quantity(value, of).map_err(of_trouble)?;
+        }
+        if key == "pace" {
+            crate::grove::sprayer::pace(value).map_err(of_trouble)?;
         }
         if keys.iter().any(|(known, _)| *known == key) {
             let message = format!("the sprayer's {key} is said twice");

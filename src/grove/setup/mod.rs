@@ -89,7 +89,7 @@ const SAME: [(&str, &str); 8] = [
 /// The keys whose answer is one of a few words.
 const WORDS: [&str; 4] = ["units", "certified", "sprayed", "form"];
 
-const SPRAYER: &str = "handgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h";
+const SPRAYER: &str = "handgun, tank 25 gal, 1.5 gal per tree, pace 25 gal/h, fill 15 min";
 
 impl Answers {
     /// Reads lines `key: value`; lines that are empty or begin with `#` say nothing. Keys that are not known are

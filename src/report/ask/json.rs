@@ -1,7 +1,7 @@
 //! What to look at as JSON, `bloomward.ask/1`.
 
 use super::{Asking, Spot, Stop};
-use crate::report::case_json::{need_name, spray};
+use crate::report::case_json::{answers, need_name, spray};
 use crate::report::json;
 use crate::report::page::asked;
 
@@ -43,16 +43,7 @@ pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
         json::list(out, &stop.case.needs, |out, need| json::text(out, &need_name(plan, asking.ground, need)));
         out.extend_from_slice(b",\"questions\":");
         json::list(out, &stop.case.needs, |out, need| json::text(out, &asked(&asking.page(), need, true)));
-        out.extend_from_slice(b",\"answers\":");
-        json::list(out, &stop.case.answers, |out, answer| {
-            out.extend_from_slice(b"{\"name\":");
-            json::text(out, &answer.name);
-            out.extend_from_slice(b",\"at\":");
-            json::text(out, &answer.at);
-            out.extend_from_slice(b",\"then\":");
-            json::text(out, &answer.then);
-            out.push(b'}');
-        });
+        answers(out, stop.case);
         out.extend_from_slice(b",\"safe\":");
         json::list(out, &stop.case.safe, |out, safe| spray(out, plan, safe));
         out.push(b'}');

@@ -32,7 +32,7 @@ pub fn scouting_sheet(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             let cell = |name: &NameId| if names.contains(name) { String::new() } else { "–".to_string() };
             std::iter::once(place_words(asking, *place)).chain(part.iter().map(cell)).collect()
         });
-        paper.pieces.push(Piece::Table(head, rows.collect()));
+        paper.pieces.extend([Piece::Gap, Piece::Table(head, rows.collect())]);
     }
     let other = others(asking, stops);
     paper.pieces.extend(other.into_iter().map(Piece::Text));

@@ -1,6 +1,7 @@
 //! The day's rounds as JSON, `bloomward.sprayday/1`.
 
 use super::Crew;
+use crate::report::job_json::amount;
 use crate::report::json;
 use crate::sprayday::{Ground, Job, KeptSheet, Round};
 use crate::units::plain;
@@ -91,17 +92,8 @@ fn loads(crew: &Crew<'_>, out: &mut Vec<u8>, round: &Round<'_>) {
 }
 
 fn amounts(out: &mut Vec<u8>, job: &Job<'_>, is_full: bool) {
-    json::list(out, &job.parts, |out, part| match if is_full { &part.full } else { &part.last } {
-        Some(Ok(mix)) => {
-            out.extend_from_slice(b"{\"value\":");
-            json::number(out, mix.amount);
-            out.extend_from_slice(b",\"unit\":");
-            json::text(out, mix.unit);
-            out.extend_from_slice(b",\"shown\":");
-            json::texts(out, mix.shown.iter().map(String::as_str));
-            out.push(b'}');
-        }
-        Some(Err(_)) | None => out.extend_from_slice(b"null"),
+    json::list(out, &job.parts, |out, part| {
+        amount(out, if is_full { part.full.as_ref() } else { part.last.as_ref() });
     });
 }
 

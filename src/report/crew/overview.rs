@@ -26,6 +26,12 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
         let words = crew.say("day.rain.words", &[("from", &crew.language.moment(rain))]);
         paper.field(&crew.say("day.rain", &[]), vec![words]);
     }
+    let sprayer = crew.ground.trees.grove.sprayer.as_ref();
+    let unfilled = sprayer.is_some_and(|sprayer| sprayer.pace.is_some() && sprayer.fill.is_none());
+    let loads: usize = crew.day.rounds.iter().map(|round| round.loads.len()).sum();
+    if unfilled && loads > 1 {
+        paper.field(&crew.say("day.filling", &[]), vec![crew.say("day.filling.words", &[])]);
+    }
     for (at, round) in crew.day.rounds.iter().enumerate() {
         let label = match crew.numbers.get(at) {
             Some(number) => crew.say("day.round.sheet", &[("number", &number.to_string())]),

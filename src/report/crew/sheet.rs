@@ -2,6 +2,7 @@
 
 use super::Crew;
 use super::loads::{load_table, pass_table};
+use crate::explain::Speech;
 use crate::grove::Sprayer;
 use crate::report::job::volume_words;
 use crate::report::page::{risks, sentence};
@@ -113,7 +114,10 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     if let Some(area) = round.area {
         let one = |symbol: &str| plain(symbol).map(|unit| show(unit.amount_from_base(area), symbol));
         // Of a few trees acres and hectares would say little.
-        let symbols = if area < SMALL_LAND { ["ft²", "m²"] } else { ["ac", "ha"] };
+        let mut symbols = if area < SMALL_LAND { ["ft²", "m²"] } else { ["ac", "ha"] };
+        if speech == Speech::Metric {
+            symbols.reverse();
+        }
         let both: Vec<String> = symbols.iter().filter_map(|symbol| one(symbol)).collect();
         paper.field(&label("sheet.land"), vec![both.join(" (") + ")"]);
     }

@@ -99,6 +99,8 @@ fn piece(out: &mut String, piece: &Piece) {
             writeln!(out, "<div class=\"blanks\">{places}</div>")
         }
         Piece::Text(text) => writeln!(out, "<p class=\"text\">{}</p>", escaped(text)),
+        // Pieces have room between them.
+        Piece::Gap => Ok(()),
     };
 }
 

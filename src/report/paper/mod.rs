@@ -37,6 +37,8 @@ pub enum Piece {
     Blanks(Vec<String>),
     /// A paragraph.
     Text(String),
+    /// Room between two pieces.
+    Gap,
 }
 
 impl Paper {

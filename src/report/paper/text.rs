@@ -34,6 +34,7 @@ fn write(lines: &mut Lines, piece: &Piece) {
             lines.blank();
             lines.text(0, text);
         }
+        Piece::Gap => lines.blank(),
     }
 }
 

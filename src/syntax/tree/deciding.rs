@@ -215,3 +215,17 @@ pub enum LabelWord {
     /// `apart`
     Apart,
 }
+
+impl LabelWord {
+    /// Returns the word as authors write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            LabelWord::Interval => "interval",
+            LabelWord::Season => "season",
+            LabelWord::Year => "year",
+            LabelWord::Single => "single",
+            LabelWord::BeforeHarvest => "before-harvest",
+            LabelWord::Apart => "apart",
+        }
+    }
+}
