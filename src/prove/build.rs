@@ -3,6 +3,7 @@
 use super::compute::{self, Given, domain, domain_of_leaf, is_whole};
 use super::roots::{Root, Rooted, each_condition_within, names_in};
 use super::space::{Book, Read, Space, Variable};
+use super::taken::lies_in;
 use super::{panicles, relations};
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
@@ -35,14 +36,21 @@ struct Computed<'p> {
     roots: BTreeMap<Meaning, Root<'p>>,
 }
 
+/// What a space is made for.
+pub(super) struct Purpose<'a> {
+    /// For each book the names that are taken: free of what they come from.
+    pub(super) cut: &'a [BTreeSet<NameId>],
+    /// Comparisons of the first book by which ranges are cut besides those of its rules.
+    pub(super) more: &'a [(NameId, Compare)],
+    /// What taken names of the first book are: only such pieces of them are kept, as far as there are any.
+    pub(super) fixed: &'a [(NameId, Extent)],
+    pub(super) related: Related,
+    pub(super) budget: usize,
+}
+
 /// Makes the space of rulebooks.
-pub(super) fn space<'p>(
-    books: &[Book<'p>],
-    cut: &[BTreeSet<NameId>],
-    more: &[(NameId, Compare)],
-    budget: usize,
-    related: Related,
-) -> Space<'p> {
+pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> {
+    let Purpose { cut, more, fixed, related, budget } = *purpose;
     let rooted: Vec<Rooted<'p>> = books
         .iter()
         .enumerate()
@@ -98,6 +106,9 @@ pub(super) fn space<'p>(
     links.extend(open.into_iter().filter(|it| parts.add_computed(it)));
     for meaning in &group {
         parts.add_root(*meaning, &roots, &[], true);
+    }
+    for (name, extent) in fixed {
+        parts.narrow(*name, *extent);
     }
     let Parts { variables, reads, of_meaning, .. } = parts;
     let relate: Vec<(usize, NameId, Vec<Meaning>)> =
@@ -376,6 +387,24 @@ impl<'p> Parts<'_, 'p> {
         self.variables.push(variable);
     }
 
+    /// Keeps of the pieces of a name of the first book those that lie in an extent, if there are any.
+    fn narrow(&mut self, name: NameId, within: Extent) {
+        let Some(read) = self.reads.first().and_then(|reads| reads.get(&name)) else { return };
+        let variable = read.variable;
+        let kept: Vec<bool> = read.extents.iter().map(|piece| lies_in(*piece, within)).collect();
+        if !kept.contains(&true) {
+            return;
+        }
+        if let Some(of) = self.variables.get_mut(usize::from(variable)) {
+            of.pieces = only(&of.pieces, &kept);
+        }
+        for read in self.reads.iter_mut().flat_map(FxHashMap::values_mut) {
+            if read.variable == variable {
+                (read.extents, read.cells) = (only(&read.extents, &kept), only(&read.cells, &kept));
+            }
+        }
+    }
+
     /// Reads a name from its only root, where each piece of the root leads to one cell of it.
     fn read_from_root(&mut self, it: &Computed<'p>) -> bool {
         let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else {
@@ -473,6 +502,11 @@ impl<'p> Parts<'_, 'p> {
         };
         self.rooted.iter().map(of).collect()
     }
+}
+
+/// Returns the parts of a list that are kept.
+fn only<T: Clone>(list: &[T], kept: &[bool]) -> Vec<T> {
+    list.iter().zip(kept).filter(|(_, kept)| **kept).map(|(part, _)| part.clone()).collect()
 }
 
 /// Returns whether an expression counts calendar days.

@@ -7,8 +7,7 @@
 use super::findings::Prover;
 use super::meaning::limiting;
 use super::point::{Altered, Point};
-use super::taken::Taken;
-use super::worked::{holds, lies_in};
+use super::taken::{Taken, holds, lies_in};
 use crate::measure::Extent;
 use crate::plan::{Definitions, Origin, ProductId, Way, Worked};
 use crate::situation::{Search, Set};

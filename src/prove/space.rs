@@ -1,7 +1,7 @@
 //! The set of all situations of one or two rulebooks: a variable for each root, cut into pieces in each of which every
 //! comparison is settled; what each name is in each piece; and what cannot be together.
 
-use super::build;
+use super::build::{self, Purpose, Related};
 use super::roots::Rooted;
 use crate::decide::{Logic, Rules};
 use crate::measure::{Extent, Truth, against, compare};
@@ -78,17 +78,21 @@ impl<'p> Space<'p> {
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, std::slice::from_ref(cut), more, budget, build::Related::Fully)
+        let cut = std::slice::from_ref(cut);
+        build::space(books, &Purpose { cut, more, fixed: &[], related: Related::Fully, budget })
     }
 
-    /// Makes the space of a worked example: measures of weather, log and panicles are what it takes them for.
-    pub(super) fn unrelated(
-        books: &[Book<'p>],
+    /// Makes the space of a worked example: measures of weather, log and panicles are what it takes them for, and names are
+    /// what is `fixed`.
+    pub(super) fn of_example(
+        book: Book<'p>,
         cut: &BTreeSet<NameId>,
+        fixed: &[(NameId, Extent)],
         more: &[(NameId, Compare)],
         budget: usize,
     ) -> Self {
-        build::space(books, std::slice::from_ref(cut), more, budget, build::Related::ByArithmetic)
+        let cut = std::slice::from_ref(cut);
+        build::space(&[book], &Purpose { cut, more, fixed, related: Related::ByArithmetic, budget })
     }
 
     /// Makes the space of two rulebooks that are compared. A band that means the same in both is a variable of its own,
@@ -101,7 +105,8 @@ impl<'p> Space<'p> {
             bands(book).filter(|band| there.contains(&one.name(*band))).collect()
         };
         let cut = [shared(0), shared(1)];
-        let mut space = build::space(&books, &cut, &[], budget, build::Related::Fully);
+        let purpose = Purpose { cut: &cut, more: &[], fixed: &[], related: Related::Fully, budget };
+        let mut space = build::space(&books, &purpose);
         for name in &cut[0] {
             let Some(read) = space.read(0, *name).cloned() else { continue };
             let Some(band) = books[0].rules.bands.iter().find(|band| band.name == *name) else { continue };

@@ -229,3 +229,28 @@ fn is_between(extent: Extent, low: Datum, high: Datum, tolerance: Option<f64>) -
         Truth::Open
     }
 }
+
+/// Returns whether a piece lies in an extent.
+pub(super) fn lies_in(piece: Extent, extent: Extent) -> bool {
+    if piece.is_empty() {
+        return extent.may_be_empty;
+    }
+    match (piece.can_be, extent.can_be) {
+        (Possible::Numbers(low, high), Possible::Numbers(from, to)) => {
+            let near = crate::units::tolerance(from.abs().min(to.abs()));
+            low >= from - near && high <= to + near
+        }
+        (Possible::Words(one), Possible::Words(all)) => one & !all == 0,
+        (Possible::Text(one), Possible::Text(other)) => one == other,
+        (Possible::Text(_), Possible::AnyText) => true,
+        _ => false,
+    }
+}
+
+/// Returns whether a number lies in a piece.
+pub(super) fn holds(piece: Extent, number: Extent) -> bool {
+    match (piece.ends(), number.one_number()) {
+        (Some((low, high)), Some(number)) => low <= number && number <= high,
+        _ => false,
+    }
+}

@@ -4,7 +4,7 @@ use super::diagram::{Diagrams, END, Set};
 use rustc_hash::FxHashSet;
 
 /// How many nodes are gone through before the intersection is made after all.
-const STEPS: usize = 400;
+const STEPS: usize = 200;
 
 /// What a search came to.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -24,9 +24,17 @@ impl Diagrams {
     /// Returns a situation that is in all of some sets: at each variable on its way it takes the lightest cell that leads
     /// on, the first of equals. Variables that do not matter keep the cell that they have in `usual`.
     pub fn search(&self, sets: &[Set], usual: &[u16], weight: Weight<'_>) -> Search {
-        let mut walk =
-            Walk { diagrams: self, weight, cells: usual.to_vec(), failed: FxHashSet::default(), steps: 0 };
-        match walk.from(sets.to_vec()) {
+        let mut walk = Walk {
+            diagrams: self,
+            weight,
+            cells: usual.to_vec(),
+            failed: FxHashSet::default(),
+            steps: 0,
+            left: sets.to_vec(),
+            ends: Vec::new(),
+            onward: Vec::new(),
+        };
+        match walk.from(0) {
             Some(true) => Search::Found(walk.cells),
             Some(false) => Search::Nothing,
             None => Search::TooLong,
@@ -38,63 +46,86 @@ struct Walk<'d> {
     diagrams: &'d Diagrams,
     weight: Weight<'d>,
     cells: Vec<u16>,
-    failed: FxHashSet<Vec<Set>>,
+    failed: FxHashSet<Box<[Set]>>,
     steps: usize,
+    /// What is left of each set, of one step above that of the other.
+    left: Vec<Set>,
+    /// Where the ways of a step end.
+    ends: Vec<u16>,
+    /// The cells that may lead on, of one step above those of the other.
+    onward: Vec<(u32, u16)>,
 }
 
 impl Walk<'_> {
-    /// Goes on from what is left of each set; nothing where it takes too long.
-    fn from(&mut self, mut sets: Vec<Set>) -> Option<bool> {
-        sets.retain(|set| !set.is_all());
-        sets.sort_unstable();
-        sets.dedup();
-        if sets.first().is_some_and(|set| set.is_none()) {
+    /// Goes on from what is left of each set, which begins at a place; nothing where it takes too long.
+    fn from(&mut self, start: usize) -> Option<bool> {
+        self.tidy(start);
+        let Some(first) = self.left.get(start) else { return Some(true) };
+        if first.is_none() {
             return Some(false);
         }
-        let variable = sets.iter().map(|set| self.diagrams.node_at(*set).variable).min().unwrap_or(END);
-        if variable == END {
-            return Some(true);
-        }
+        let here = &self.left[start..];
         // Of one set every node leads somewhere.
-        let may_fail = sets.len() > 1;
-        if may_fail && !self.failed.is_empty() && self.failed.contains(&sets) {
+        if here.len() > 1 && self.failed.contains(here) {
             return Some(false);
         }
         self.steps += 1;
         if self.steps > STEPS {
             return None;
         }
-        for (_, cell) in self.onward(variable, &sets) {
-            let next = sets.iter().map(|set| self.diagrams.after(*set, variable, cell)).collect();
-            if self.from(next)? {
+        let variable = here.iter().map(|set| self.diagrams.node_at(*set).variable).min().unwrap_or(END);
+        let (from, end) = (self.onward.len(), self.left.len());
+        self.find_onward(variable, start);
+        for at in from..self.onward.len() {
+            let cell = self.onward[at].1;
+            for place in start..end {
+                self.left.push(self.diagrams.after(self.left[place], variable, cell));
+            }
+            let leads_there = self.from(end)?;
+            self.left.truncate(end);
+            if leads_there {
                 if let Some(place) = self.cells.get_mut(usize::from(variable)) {
                     *place = cell;
                 }
                 return Some(true);
             }
         }
-        self.failed.insert(sets);
+        self.onward.truncate(from);
+        self.failed.insert(self.left[start..].into());
         Some(false)
     }
 
-    /// Returns the cells of a variable that may lead on, lightest first: one for each way that they go.
-    fn onward(&self, variable: u16, sets: &[Set]) -> Vec<(u32, u16)> {
-        let mut ends: Vec<u16> = Vec::new();
-        for set in sets {
-            self.diagrams.ends_at(*set, variable, &mut ends);
+    /// Leaves out, from a place on, sets that hold everywhere and those that are there twice; puts the rest in order.
+    fn tidy(&mut self, start: usize) {
+        self.left[start..].sort_unstable();
+        let mut end = start;
+        for at in start..self.left.len() {
+            let set = self.left[at];
+            if !set.is_all() && (end == start || self.left[end - 1] != set) {
+                self.left[end] = set;
+                end += 1;
+            }
         }
-        ends.sort_unstable();
-        ends.dedup();
-        let mut onward = Vec::with_capacity(ends.len());
+        self.left.truncate(end);
+    }
+
+    /// Adds the cells of a variable that may lead on, lightest first: one for each way that they go.
+    fn find_onward(&mut self, variable: u16, start: usize) {
+        self.ends.clear();
+        for set in &self.left[start..] {
+            self.diagrams.ends_at(*set, variable, &mut self.ends);
+        }
+        self.ends.sort_unstable();
+        self.ends.dedup();
+        let from = self.onward.len();
         let mut first = 0;
-        for last in ends {
-            let open = sets.iter().all(|set| !self.diagrams.after(*set, variable, last).is_none());
-            if open {
-                onward.extend((first..=last).map(|cell| ((self.weight)(variable, cell), cell)).min());
+        for last in &self.ends {
+            let leads = |set: &Set| !self.diagrams.after(*set, variable, *last).is_none();
+            if self.left[start..].iter().all(leads) {
+                self.onward.extend((first..=*last).map(|cell| ((self.weight)(variable, cell), cell)).min());
             }
             first = last + 1;
         }
-        onward.sort_unstable();
-        onward
+        self.onward[from..].sort_unstable();
     }
 }
