@@ -18,6 +18,8 @@ pub struct Rules {
     pub choices: Vec<Logic>,
     /// For each choice those that outrank it, directly or through others.
     pub outranked_by: Vec<Vec<ChoiceId>>,
+    /// For each choice, whether it outranks itself through others, which is an error.
+    pub circular: Vec<bool>,
     /// When each task is to be done.
     pub tasks: Vec<Logic>,
     /// When each warning is to be given.
@@ -32,6 +34,8 @@ pub struct Rules {
     pub mixes: Vec<(GateId, ProductId, ProductId)>,
     /// The choices by name.
     pub by_name: Vec<ChoiceId>,
+    /// Choices, each behind those that outrank it.
+    pub by_rank: Vec<ChoiceId>,
 }
 
 /// A band made ready.
@@ -79,7 +83,10 @@ impl Rules {
         let mut by_name: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
         by_name.sort_by(|a, b| plan[*a].name.cmp(&plan[*b].name));
         let (products, mixes) = shutters(plan, certified);
-        let outranked_by = ranks(plan);
+        let (outranked_by, circular) = ranks(plan);
+        let mut by_rank: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
+        // What outranks another is outranked by fewer.
+        by_rank.sort_by_key(|choice| outranked_by.get(choice.index()).map_or(0, Vec::len));
         Self {
             axes,
             bands,
@@ -88,11 +95,13 @@ impl Rules {
             gate_names,
             choice_names,
             outranked_by,
+            circular,
             tasks,
             warnings,
             products,
             mixes,
             by_name,
+            by_rank,
         }
     }
 }
@@ -168,9 +177,10 @@ fn shutters(plan: &Plan, certified: Certified) -> (Vec<ProductRules>, Vec<(GateI
     (products, mixes)
 }
 
-/// Returns for each choice all that outrank it, directly or through others.
-fn ranks(plan: &Plan) -> Vec<Vec<ChoiceId>> {
+/// Returns for each choice all others that outrank it, directly or through others, and whether it does so itself.
+fn ranks(plan: &Plan) -> (Vec<Vec<ChoiceId>>, Vec<bool>) {
     let mut above = vec![Vec::new(); plan.choices.len()];
+    let mut circular = vec![false; plan.choices.len()];
     for start in 0..plan.choices.len() {
         let mut reached = vec![false; plan.choices.len()];
         let mut todo = vec![ChoiceId(start as u32)];
@@ -182,11 +192,13 @@ fn ranks(plan: &Plan) -> Vec<Vec<ChoiceId>> {
                 }
             }
         }
-        for (lower, outranked) in reached.iter().enumerate() {
-            if *outranked && lower != start {
+        for (lower, _) in reached.iter().enumerate().filter(|(_, outranked)| **outranked) {
+            if lower == start {
+                circular[start] = true;
+            } else {
                 above[lower].push(ChoiceId(start as u32));
             }
         }
     }
-    above
+    (above, circular)
 }

@@ -4,9 +4,10 @@
 //! a choice only where it leads or is the only one that holds. There some situations are tried, which mostly settles it,
 //! and the rest is worked out for that part of all situations alone.
 
+use super::altered::Altered;
 use super::findings::Prover;
 use super::meaning::limiting;
-use super::point::{Altered, Point};
+use super::point::Point;
 use super::taken::{Taken, holds, lies_in};
 use crate::measure::Extent;
 use crate::plan::{Definitions, Origin, ProductId, Way, Worked};
@@ -59,15 +60,19 @@ impl Prover<'_> {
         let mut products = Vec::with_capacity(plan.products.len());
         let gates = self.meaning.speaks.gates.clone();
         for (number, product) in plan.products.iter().enumerate() {
-            let (shut, held) = limiting(&mut self.space, 0, ProductId(number as u32), &gates);
-            products.push(Limited {
-                shut: self.limit(shut),
-                held: held.into_iter().map(|sets| self.limit(sets)).collect(),
-                wanted: self.wanted(&come_to, &[ProductId(number as u32)], None),
-                wanted_above: (0..product.strengths.len() as u8)
-                    .map(|at| self.wanted(&come_to, &[ProductId(number as u32)], Some(at)))
-                    .collect(),
-            });
+            let id = ProductId(number as u32);
+            let (shut, held) = limiting(&mut self.space, 0, id, &gates);
+            let shut = self.limit(shut);
+            let held = held.into_iter().map(|sets| self.limit(sets)).collect();
+            // From the strongest on: what is above a strength is the next one, or above that.
+            let (mut above, mut wanted_above) = (Set::NONE, Vec::with_capacity(product.strengths.len()));
+            for strength in (0..product.strengths.len() as u8).rev() {
+                wanted_above.push(above);
+                let at_it = self.wanted(&come_to, &|doses| doses.contains(&(id, strength)));
+                above = self.space.diagrams.either(above, at_it);
+            }
+            wanted_above.reverse();
+            products.push(Limited { shut, held, wanted: above, wanted_above });
         }
         let hold_at_most_once = self.limit(self.meaning.speaks.choices.clone()).at_most_one;
         Grounds { products, come_to, hold_at_most_once }
@@ -88,19 +93,15 @@ impl Prover<'_> {
         come_to
     }
 
-    /// Returns where some choice that nothing outranks comes to an alternative with some products, above a strength.
-    fn wanted(&mut self, come_to: &[Vec<Set>], products: &[ProductId], above: Option<u8>) -> Set {
+    /// Returns where some choice that nothing outranks comes to an alternative of a certain sort.
+    fn wanted(&mut self, come_to: &[Vec<Set>], is: &dyn Fn(&[(ProductId, u8)]) -> bool) -> Set {
         let mut places = Vec::new();
         for (choice, come_to) in self.book.plan.choices.iter().zip(come_to) {
-            for (way, here) in choice.ways.iter().zip(come_to) {
-                let Way::Spray(doses) = way else { continue };
-                let is = |it: &ProductId| {
-                    doses.iter().any(|(product, at)| product == it && above.is_none_or(|above| *at > above))
-                };
-                if products.iter().all(is) {
-                    places.push(*here);
-                }
-            }
+            let ways = choice.ways.iter().zip(come_to);
+            places.extend(ways.filter_map(|(way, here)| match way {
+                Way::Spray(doses) if is(doses) => Some(*here),
+                Way::Spray(_) | Way::Hold => None,
+            }));
         }
         self.space.diagrams.any(places)
     }
@@ -229,7 +230,9 @@ impl Prover<'_> {
         }
         for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == at) {
             let moved = self.space.diagrams.either(gone, new);
-            places.push(vec![moved, self.wanted(&grounds.come_to, &[*a, *b], None)]);
+            let has = |doses: &[(ProductId, u8)], one: ProductId| doses.iter().any(|(it, _)| *it == one);
+            places
+                .push(vec![moved, self.wanted(&grounds.come_to, &|doses| has(doses, *a) && has(doses, *b))]);
         }
         places
     }
@@ -267,10 +270,10 @@ impl Prover<'_> {
     }
 
     /// Returns whether the verdict of a situation is another with gates and choices altered.
-    fn changes(&self, situation: &[u16], altered: &[Altered]) -> bool {
-        let Some(point) = Point::new(&self.space, 0, &self.meaning.speaks, situation) else { return false };
-        let before = point.verdict(self.book);
-        point.with(&self.space, altered, situation).verdict(self.book) != before
+    pub(super) fn changes(&self, situation: &[u16], altered: &[Altered]) -> bool {
+        let Some(point) = Point::new(&self.space, &self.meaning.speaks, situation) else { return false };
+        let before = self.parts.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
+        before.is_some_and(|(before, _)| *before != point.verdict(altered))
     }
 
     /// Works out in which situations of a set the verdict is another, and returns one.
@@ -278,8 +281,7 @@ impl Prover<'_> {
         if within.is_none() {
             return None;
         }
-        let meaning = self.meaning.altered(&mut self.space, altered, within);
-        let after = meaning.partition(&mut self.space);
+        let after = self.meaning.altered(&mut self.space, altered, within);
         for (verdict, set) in self.parts.clone() {
             let same = after.iter().find(|(it, _)| *it == verdict).map_or(Set::NONE, |(_, set)| *set);
             let here = self.space.diagrams.both(set, within);

@@ -2,7 +2,7 @@
 //! promises. Each is shown by a situation that was decided.
 
 use super::Meaning;
-use super::point::Altered;
+use super::altered::Altered;
 use super::space::{Book, Space};
 use super::witness::witness;
 use crate::decide::{Logic, Outcome, decide};

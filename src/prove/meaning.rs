@@ -1,7 +1,6 @@
 //! What a rulebook says, as sets of situations: when gates speak, which products they leave, what choices come to, and
 //! each verdict. Built from the same rules as [`crate::decide`], and held against it by tests.
 
-use super::point::Altered;
 use super::space::Space;
 use crate::decide::Outcome;
 use crate::plan::{ChoiceId, GateId, ProductId, Way};
@@ -77,53 +76,6 @@ impl Meaning {
         Self::led(space, book, speaks, shut, outcomes, ways)
     }
 
-    /// Reads what the rulebook says in some situations if gates and choices are altered. Only what speaks, what choices
-    /// come to and the verdicts are meant, and only there.
-    pub(super) fn altered(&self, space: &mut Space<'_>, altered: &[Altered], within: Set) -> Self {
-        let (plan, rules) = (space.books[0].plan, space.books[0].rules);
-        let mut speaks = self.speaks.clone();
-        let mut anew = vec![false; plan.choices.len()];
-        let mut products = vec![false; plan.products.len()];
-        for one in altered {
-            match one {
-                Altered::Gate(at, set) => {
-                    speaks.gates[*at] = *set;
-                    for (product, of) in products.iter_mut().zip(&rules.products) {
-                        let shuts = |it: &Shutter| matches!(it, Shutter::Gate(gate) if gate.index() == *at);
-                        let holds = |it: &(GateId, u8)| it.0.index() == *at;
-                        *product |= of.shut_by.iter().any(shuts) || of.held_by.iter().any(holds);
-                    }
-                    for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == *at) {
-                        products[a.index()] = true;
-                        products[b.index()] = true;
-                    }
-                }
-                Altered::Choice(at, set) => {
-                    speaks.choices[*at] = *set;
-                    anew[*at] = true;
-                }
-            }
-        }
-        let mut weighing = Weighing::new(space, 0, &speaks.gates, within);
-        let (mut outcomes, mut ways) = (Vec::new(), Vec::new());
-        for (at, choice) in plan.choices.iter().enumerate() {
-            speaks.choices[at] = space.diagrams.both(speaks.choices[at], within);
-            let touched = |(product, _): &(ProductId, u8)| products[product.index()];
-            let is_touched = |way: &Way| matches!(way, Way::Spray(doses) if doses.iter().any(touched));
-            if anew[at] || choice.ways.iter().any(is_touched) {
-                let (comes, firsts) = weighing.weigh(space, &choice.ways, speaks.choices[at]);
-                outcomes.push(comes);
-                ways.push(firsts);
-            } else {
-                let here =
-                    |(outcome, set): &(Outcome, Set)| (outcome.clone(), space.diagrams.both(*set, within));
-                outcomes.push(self.outcomes[at].iter().map(here).collect());
-                ways.push(Vec::new());
-            }
-        }
-        Self::led(space, 0, speaks, Vec::new(), outcomes, ways)
-    }
-
     /// Finds which choices lead, and the verdicts.
     fn led(
         space: &mut Space<'_>,
@@ -133,7 +85,6 @@ impl Meaning {
         outcomes: Vec<Comes>,
         ways: Vec<Vec<Set>>,
     ) -> Self {
-        let aside = |comes: &Comes| comes.last().map_or(Set::NONE, |(_, set)| *set);
         let acts: Vec<Set> = speaks
             .choices
             .iter()
@@ -144,26 +95,7 @@ impl Meaning {
         let leads: Vec<Set> =
             acts.iter().zip(&above).map(|(acts, above)| space.diagrams.without(*acts, *above)).collect();
         let covered = space.diagrams.any(speaks.choices.iter().copied());
-        let mut by_outcome: BTreeMap<Outcome, Vec<Set>> = BTreeMap::new();
-        for (comes, leads) in outcomes.iter().zip(&leads) {
-            for (outcome, set) in comes.iter().filter(|(outcome, _)| *outcome != Outcome::Aside) {
-                let here = space.diagrams.both(*set, *leads);
-                if !here.is_none() {
-                    by_outcome.entry(outcome.clone()).or_default().push(here);
-                }
-            }
-        }
-        let mut verdicts: BTreeMap<Outcome, Set> =
-            by_outcome.into_iter().map(|(outcome, sets)| (outcome, space.diagrams.any(sets))).collect();
-        let (mut once, mut undecided) = (Set::NONE, Set::NONE);
-        for set in verdicts.values() {
-            let again = space.diagrams.both(once, *set);
-            undecided = space.diagrams.either(undecided, again);
-            once = space.diagrams.either(once, *set);
-        }
-        for set in verdicts.values_mut() {
-            *set = space.diagrams.without(*set, undecided);
-        }
+        let (verdicts, undecided) = verdicts(space, outcomes.iter().zip(leads.iter().copied()));
         Self { speaks, shut, acts, above, leads, outcomes, ways, covered, undecided, verdicts }
     }
 
@@ -209,6 +141,34 @@ impl Meaning {
     }
 }
 
+/// Returns where each outcome is the verdict, of what choices come to where they lead; and where they disagree.
+pub(super) fn verdicts<'c>(
+    space: &mut Space<'_>,
+    leading: impl Iterator<Item = (&'c Comes, Set)>,
+) -> (BTreeMap<Outcome, Set>, Set) {
+    let mut by_outcome: BTreeMap<Outcome, Vec<Set>> = BTreeMap::new();
+    for (comes, leads) in leading {
+        for (outcome, set) in comes.iter().filter(|(outcome, _)| *outcome != Outcome::Aside) {
+            let here = space.diagrams.both(*set, leads);
+            if !here.is_none() {
+                by_outcome.entry(outcome.clone()).or_default().push(here);
+            }
+        }
+    }
+    let mut verdicts: BTreeMap<Outcome, Set> =
+        by_outcome.into_iter().map(|(outcome, sets)| (outcome, space.diagrams.any(sets))).collect();
+    let (mut once, mut undecided) = (Set::NONE, Set::NONE);
+    for set in verdicts.values() {
+        let again = space.diagrams.both(once, *set);
+        undecided = space.diagrams.either(undecided, again);
+        once = space.diagrams.either(once, *set);
+    }
+    for set in verdicts.values_mut() {
+        *set = space.diagrams.without(*set, undecided);
+    }
+    (verdicts, undecided)
+}
+
 /// Returns for each choice where something that acts outranks it: what outranks it directly, and what outranks that.
 fn above(space: &mut Space<'_>, book: usize, acts: &[Set]) -> Vec<Set> {
     let (plan, rules) = (space.books[book].plan, space.books[book].rules);
@@ -244,10 +204,15 @@ fn above(space: &mut Space<'_>, book: usize, acts: &[Set]) -> Vec<Set> {
 }
 
 /// What something comes to, and where.
-type Comes = Vec<(Outcome, Set)>;
+pub(super) type Comes = Vec<(Outcome, Set)>;
+
+/// Returns where a choice steps aside, of what it comes to.
+pub(super) fn aside(comes: &Comes) -> Set {
+    comes.last().map_or(Set::NONE, |(_, set)| *set)
+}
 
 /// What alternatives come to where gates speak as given, each worked out once.
-struct Weighing<'g> {
+pub(super) struct Weighing<'g> {
     book: usize,
     gates: &'g [Set],
     /// Where alone it is asked.
@@ -257,7 +222,7 @@ struct Weighing<'g> {
 }
 
 impl<'g> Weighing<'g> {
-    fn new(space: &Space<'_>, book: usize, gates: &'g [Set], within: Set) -> Self {
+    pub(super) fn new(space: &Space<'_>, book: usize, gates: &'g [Set], within: Set) -> Self {
         let products = vec![None; space.books[book].plan.products.len()];
         Self { book, gates, within, products, ways: FxHashMap::default() }
     }
@@ -274,7 +239,7 @@ impl<'g> Weighing<'g> {
     }
 
     /// Returns what a list of alternatives comes to where a choice holds, and where each of them is the first allowed.
-    fn weigh(&mut self, space: &mut Space<'_>, ways: &[Way], holds: Set) -> (Comes, Vec<Set>) {
+    pub(super) fn weigh(&mut self, space: &mut Space<'_>, ways: &[Way], holds: Set) -> (Comes, Vec<Set>) {
         let mut rest = holds;
         let mut comes: Comes = Vec::new();
         let mut firsts = Vec::new();

@@ -15,6 +15,7 @@ mod relations;
 mod panicles;
 mod meaning;
 mod witness;
+mod altered;
 mod point;
 mod effect;
 mod rows;

@@ -1,10 +1,10 @@
 //! Which small changes of a rulebook its worked examples and promises would notice; and for each that nothing notices,
 //! the worked example that would.
 
+use super::altered::Altered;
 use super::effect::Grounds;
 use super::findings::{Prover, breaks};
 use super::mutants::{Mutant, Site, When, mutants};
-use super::point::{Altered, Point};
 use super::suggestion::Shown;
 use super::taken::Taken;
 use super::worked::Example;
@@ -253,7 +253,7 @@ impl Trial<'_, '_> {
         within: Set,
     ) -> Option<String> {
         let keeps = |trial: &Self, cells: &[u16]| {
-            trial.prover.space.diagrams.contains(within, cells) && trial.differs(altered, cells)
+            trial.prover.space.diagrams.contains(within, cells) && trial.prover.changes(cells, altered)
         };
         let situation = &self.recognisable(situation, &keeps);
         Shown { plan: self.plan, prover: self.prover, mutant, situation }.of_verdict()
@@ -302,15 +302,6 @@ impl Trial<'_, '_> {
         Judged::Unnoticed(shown.of_speaking(at))
     }
 
-    fn differs(&self, altered: &[Altered], situation: &[u16]) -> bool {
-        let prover = &self.prover;
-        let speaks = &prover.meaning.speaks;
-        Point::new(&prover.space, 0, speaks, situation).is_some_and(|point| {
-            let before = point.verdict(prover.book);
-            point.with(&prover.space, altered, situation).verdict(prover.book) != before
-        })
-    }
-
     fn breaks_a_promise(&mut self, altered: &[Altered]) -> bool {
         let prover = &mut *self.prover;
         let within = prover.within(self.grounds, altered);
@@ -320,8 +311,7 @@ impl Trial<'_, '_> {
             if here.is_none() {
                 return false;
             }
-            let meaning = prover.meaning.altered(&mut prover.space, altered, here);
-            let parts = meaning.partition(&mut prover.space);
+            let parts = prover.meaning.altered(&mut prover.space, altered, here);
             parts.iter().any(|(verdict, set)| {
                 breaks(prover.book, promise.only.as_deref(), &promise.never, verdict)
                     && prover.space.witness(&[*set, here]).is_some()

@@ -1,92 +1,66 @@
 //! What a rulebook says in one situation where gates speak and choices hold as given: the verdict alone, and quickly.
 
+use super::altered::Altered;
 use super::space::Space;
 use super::{Book, Speaks};
 use crate::decide::Outcome;
 use crate::plan::{ChoiceId, GateId, ProductId, Way};
-use crate::situation::Set;
 use crate::trace::{Shutter, Verdict};
+use std::collections::BTreeMap;
 
-/// A gate or a choice that speaks elsewhere than in the rulebook.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Altered {
-    /// A gate, by its number, speaks there.
-    Gate(usize, Set),
-    /// A choice, by its number, holds there.
-    Choice(usize, Set),
-}
+/// What is left of each product that was asked for.
+type Left = BTreeMap<ProductId, Option<u8>>;
 
-/// One situation, with which gates speak and which choices hold in it.
-#[derive(Clone, Debug)]
-pub(super) struct Point {
-    /// By the gate's number.
-    pub(super) gates: Vec<bool>,
-    /// By the choice's number.
-    pub(super) choices: Vec<bool>,
+/// One situation of a rulebook, with where its gates speak and its choices hold.
+pub(super) struct Point<'a, 'p> {
+    space: &'a Space<'p>,
+    book: Book<'p>,
+    speaks: &'a Speaks,
+    situation: &'a [u16],
     /// For each product, how many of its strengths fit its caps.
     fits: Vec<Option<u16>>,
 }
 
-impl Point {
-    /// Reads a situation; nothing where a cap is not settled in it.
-    pub(super) fn new(space: &Space<'_>, book: usize, speaks: &Speaks, situation: &[u16]) -> Option<Self> {
-        let rules = space.books[book].rules;
-        let holds = |set: &Set| space.diagrams.contains(*set, situation);
-        let mut fits = Vec::with_capacity(rules.products.len());
-        for product in &rules.products {
+impl<'a, 'p> Point<'a, 'p> {
+    /// Reads a situation of the first rulebook; nothing where a cap is not settled in it.
+    pub(super) fn new(space: &'a Space<'p>, speaks: &'a Speaks, situation: &'a [u16]) -> Option<Self> {
+        let book = *space.books.first()?;
+        let mut fits = Vec::with_capacity(book.rules.products.len());
+        for product in &book.rules.products {
             let mut least: Option<u16> = None;
             for (_, name) in &product.fits {
-                let read = space.read(book, *name)?;
+                let read = space.read(0, *name)?;
                 let piece = situation.get(usize::from(read.variable)).copied().unwrap_or(0);
                 let cell = read.cells.get(usize::from(piece))?.only()?;
                 least = Some(least.map_or(cell, |least| least.min(cell)));
             }
             fits.push(least);
         }
-        let gates = speaks.gates.iter().map(holds).collect();
-        Some(Self { gates, choices: speaks.choices.iter().map(holds).collect(), fits })
+        Some(Self { space, book, speaks, situation, fits })
     }
 
-    /// Returns the same situation with gates and choices altered.
-    pub(super) fn with(mut self, space: &Space<'_>, altered: &[Altered], situation: &[u16]) -> Self {
-        for one in altered {
-            let (list, at, set) = match one {
-                Altered::Gate(at, set) => (&mut self.gates, *at, *set),
-                Altered::Choice(at, set) => (&mut self.choices, *at, *set),
-            };
-            if let Some(place) = list.get_mut(at) {
-                *place = space.diagrams.contains(set, situation);
-            }
-        }
-        self
-    }
-
-    /// Returns the verdict; every hold is one.
-    pub(super) fn verdict(&self, book: Book<'_>) -> Verdict {
+    /// Returns the verdict with gates and choices altered; every hold is one. Choices are asked from the highest rank down,
+    /// and gates only where a choice comes to what they close.
+    pub(super) fn verdict(&self, altered: &[Altered]) -> Verdict {
         let mut acting: Vec<(ChoiceId, Outcome)> = Vec::new();
         let mut held = false;
-        let mut acts = vec![false; self.choices.len()];
-        for (at, choice) in book.plan.choices.iter().enumerate().filter(|(at, _)| self.holds(*at)) {
+        let mut left = Left::new();
+        for choice in &self.book.rules.by_rank {
+            let below =
+                |(it, _): &(ChoiceId, Outcome)| self.is_above(*it, *choice) && !self.is_above(*choice, *it);
+            if acting.iter().any(below) || !self.holds(*choice, altered) {
+                continue;
+            }
             held = true;
-            if let Some(outcome) = choice.ways.iter().find_map(|way| self.comes_to(book, way)) {
-                acting.push((ChoiceId(at as u32), outcome));
-                acts[at] = true;
-            }
+            let ways = &self.book.plan[*choice].ways;
+            acting
+                .extend(ways.iter().find_map(|way| Some((*choice, self.comes_to(way, altered, &mut left)?))));
         }
-        let outranked = |choice: &ChoiceId| {
-            let above = book.rules.outranked_by.get(choice.index());
-            above.is_some_and(|list| list.iter().any(|it| acts.get(it.index()) == Some(&true)))
-        };
-        let mut leading: Option<&Outcome> = None;
-        for (choice, outcome) in &acting {
-            match leading {
-                Some(first) if first == outcome => {}
-                _ if outranked(choice) => {}
-                Some(_) => return Verdict::Undecided,
-                None => leading = Some(outcome),
-            }
-        }
-        match leading {
+        let leads =
+            |(choice, _): &&(ChoiceId, Outcome)| !acting.iter().any(|(it, _)| self.is_above(*it, *choice));
+        let mut leading = acting.iter().filter(leads).map(|(_, outcome)| outcome);
+        match leading.next() {
+            Some(first) if leading.any(|other| other != first) => Verdict::Undecided,
             Some(Outcome::Spray(doses)) => Verdict::Spray(doses.clone()),
             Some(Outcome::Hold | Outcome::Aside) => Verdict::Hold,
             None if held => Verdict::Hold,
@@ -94,35 +68,51 @@ impl Point {
         }
     }
 
-    fn holds(&self, choice: usize) -> bool {
-        self.choices.get(choice).copied().unwrap_or(false)
+    fn is_above(&self, choice: ChoiceId, other: ChoiceId) -> bool {
+        let above = self.book.rules.outranked_by.get(other.index());
+        above.is_some_and(|list| list.binary_search(&choice).is_ok())
     }
 
-    fn speaks(&self, gate: GateId) -> bool {
-        self.gates.get(gate.index()).copied().unwrap_or(false)
+    fn holds(&self, choice: ChoiceId, altered: &[Altered]) -> bool {
+        let other = altered.iter().find_map(|one| match one {
+            Altered::Choice(at, set) if *at == choice.index() => Some(*set),
+            Altered::Choice(..) | Altered::Gate(..) => None,
+        });
+        let set = other.or_else(|| self.speaks.choices.get(choice.index()).copied());
+        set.is_some_and(|set| self.space.diagrams.contains(set, self.situation))
+    }
+
+    fn speaks(&self, gate: GateId, altered: &[Altered]) -> bool {
+        let other = altered.iter().find_map(|one| match one {
+            Altered::Gate(at, set) if *at == gate.index() => Some(*set),
+            Altered::Choice(..) | Altered::Gate(..) => None,
+        });
+        let set = other.or_else(|| self.speaks.gates.get(gate.index()).copied());
+        set.is_some_and(|set| self.space.diagrams.contains(set, self.situation))
     }
 
     /// Returns what an alternative comes to, if it is allowed.
-    fn comes_to(&self, book: Book<'_>, way: &Way) -> Option<Outcome> {
+    fn comes_to(&self, way: &Way, altered: &[Altered], left: &mut Left) -> Option<Outcome> {
         let Way::Spray(doses) = way else { return Some(Outcome::Hold) };
         let has = |one: ProductId| doses.iter().any(|(product, _)| *product == one);
-        let mixed = book.rules.mixes.iter().any(|(gate, a, b)| has(*a) && has(*b) && self.speaks(*gate));
-        if mixed {
+        let mut mixes = self.book.rules.mixes.iter().filter(|(_, a, b)| has(*a) && has(*b));
+        if mixes.any(|(gate, _, _)| self.speaks(*gate, altered)) {
             return None;
         }
         let mut out = Vec::with_capacity(doses.len());
         for (product, wanted) in doses {
-            out.push((*product, self.strength(book, *product, *wanted)?));
+            let left = *left.entry(*product).or_insert_with(|| self.left(*product, altered));
+            out.push((*product, left?.min(*wanted)));
         }
         out.sort_unstable();
         Some(Outcome::Spray(out))
     }
 
-    /// Returns the strength that a dose comes out at, if its product is allowed.
-    fn strength(&self, book: Book<'_>, product: ProductId, wanted: u8) -> Option<u8> {
-        let Some(rules) = book.rules.products.get(product.index()) else { return Some(wanted) };
+    /// Returns the strongest strength of a product that is left, if it is allowed.
+    fn left(&self, product: ProductId, altered: &[Altered]) -> Option<u8> {
+        let Some(rules) = self.book.rules.products.get(product.index()) else { return Some(u8::MAX) };
         let shut = rules.shut_by.iter().any(|shutter| match shutter {
-            Shutter::Gate(gate) => self.speaks(*gate),
+            Shutter::Gate(gate) => self.speaks(*gate, altered),
             Shutter::Certified => true,
         });
         // Cell 0 of a cap is that no strength fits, cell 1 the weakest.
@@ -130,8 +120,8 @@ impl Point {
         if shut || fits == Some(0) {
             return None;
         }
-        let held = rules.held_by.iter().filter(|(gate, _)| self.speaks(*gate)).map(|(_, strength)| *strength);
+        let held = rules.held_by.iter().filter(|(gate, _)| self.speaks(*gate, altered));
         let fits = fits.map(|cell| u8::try_from(cell - 1).unwrap_or(u8::MAX));
-        held.chain(fits).fold(wanted, u8::min).into()
+        held.map(|(_, strength)| *strength).chain(fits).fold(u8::MAX, u8::min).into()
     }
 }

@@ -1,8 +1,8 @@
 //! Whether a row of a band matters: to a verdict, a task or a warning.
 
+use super::altered::Altered;
 use super::effect::{GLIMPSES, Grounds};
 use super::findings::Prover;
-use super::point::Altered;
 use super::space::Bands;
 use crate::decide::{Logic, Rules, decide};
 use crate::plan::NameId;
