@@ -40,16 +40,13 @@ pub(super) struct Node {
 
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 enum Operation {
-    Both,
+    Both = 1,
     Either,
     Without,
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Remembered {
-    key: (u32, u32, u32),
-    set: Set,
-}
+/// An operation with its two sets, and what came out. All zero is none.
+type Remembered = [u32; 4];
 
 /// A store of sets of situations over variables, each with a number of cells.
 #[derive(Debug)]
@@ -65,7 +62,6 @@ pub struct Diagrams {
     spent: bool,
 }
 
-const NOWHERE: Remembered = Remembered { key: (u32::MAX, 0, 0), set: Set::NONE };
 /// The variable of the two ends.
 pub(super) const END: u16 = u16::MAX;
 
@@ -78,7 +74,7 @@ impl Diagrams {
             nodes: vec![end, end],
             branches: Vec::new(),
             table: vec![0; 1 << 14],
-            memory: vec![NOWHERE; 1 << 15],
+            memory: vec![[0; 4]; 1 << 15],
             made: Vec::new(),
             budget,
             spent: false,
@@ -339,9 +335,9 @@ impl Diagrams {
     fn grow(&mut self) {
         let size = self.table.len() * 2;
         self.rehash(size);
-        let old = std::mem::replace(&mut self.memory, vec![NOWHERE; size * 2]);
-        for it in old.into_iter().filter(|it| it.key.0 != u32::MAX) {
-            self.remember(it.key, it.set);
+        let old = std::mem::replace(&mut self.memory, vec![[0; 4]; size]);
+        for [operation, a, b, set] in old.into_iter().filter(|[operation, ..]| *operation != 0) {
+            self.remember((operation, a, b), Set(set));
         }
     }
 
@@ -365,19 +361,19 @@ impl Diagrams {
         let Some(next) = self.nodes.get(len.max(2)).map(|node| node.first as usize) else { return };
         self.nodes.truncate(len.max(2));
         self.branches.truncate(next);
-        self.memory = vec![NOWHERE; self.table.len() * 2];
+        self.memory = vec![[0; 4]; self.table.len()];
         self.rehash(self.table.len());
     }
 
     fn recall(&self, key: (u32, u32, u32)) -> Option<Set> {
-        let at = self.memory.get(place_of(key) & (self.memory.len() - 1))?;
-        (at.key == key).then_some(at.set)
+        let [operation, a, b, set] = self.memory.get(place_of(key) & (self.memory.len() - 1))?;
+        ((*operation, *a, *b) == key).then_some(Set(*set))
     }
 
     fn remember(&mut self, key: (u32, u32, u32), set: Set) {
         let slot = place_of(key) & (self.memory.len() - 1);
         if let Some(place) = self.memory.get_mut(slot) {
-            *place = Remembered { key, set };
+            *place = [key.0, key.1, key.2, set.0];
         }
     }
 }
