@@ -13,7 +13,7 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 pub type Meaning = u64;
 
 /// The meanings of a plan's definitions, each computed once.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Definitions<'p> {
     plan: &'p Plan,
     known: RefCell<FxHashMap<Subject, Meaning>>,

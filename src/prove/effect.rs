@@ -10,9 +10,10 @@ use super::meaning::limiting;
 use super::point::Point;
 use super::taken::{Taken, holds, lies_in};
 use crate::measure::Extent;
-use crate::plan::{Definitions, Origin, ProductId, Way, Worked};
+use crate::plan::{Definitions, Origin, Plan, ProductId, Way, Worked};
 use crate::situation::{Search, Set};
 use crate::trace::Shutter;
+use std::cell::OnceCell;
 
 /// How many situations are tried before it is worked out.
 const TRIES: u32 = 16;
@@ -20,15 +21,23 @@ const TRIES: u32 = 16;
 /// How many of them are looked for without making sets.
 pub(super) const GLIMPSES: u32 = 3;
 
-/// Where a gate's own say can matter.
+/// Where a gate's own say can matter. Each part is worked out when it is first asked for.
 #[derive(Clone, Debug)]
 pub(super) struct Grounds {
     /// For each product, what its gates do to it.
-    products: Vec<Limited>,
+    products: Vec<OnceCell<Limited>>,
     /// For each choice and each of its alternatives, where it is come to and nothing that acts outranks the choice.
-    come_to: Vec<Vec<Set>>,
+    come_to: OnceCell<Vec<Vec<Set>>>,
     /// Where at most one choice holds.
-    hold_at_most_once: Set,
+    hold_at_most_once: OnceCell<Set>,
+}
+
+impl Grounds {
+    /// Makes those of a rulebook.
+    pub(super) fn of(plan: &Plan) -> Self {
+        let products = vec![OnceCell::new(); plan.products.len()];
+        Self { products, come_to: OnceCell::new(), hold_at_most_once: OnceCell::new() }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -53,29 +62,43 @@ struct Limit {
 type Place = Vec<Set>;
 
 impl Prover<'_> {
-    /// Works out where a gate's own say can matter.
+    /// Works out all of where a gate's own say can matter.
     pub(super) fn grounds(&mut self) -> Grounds {
-        let plan = self.book.plan;
-        let come_to = self.come_to();
-        let mut products = Vec::with_capacity(plan.products.len());
-        let gates = self.meaning.speaks.gates.clone();
-        for (number, product) in plan.products.iter().enumerate() {
-            let id = ProductId(number as u32);
-            let (shut, held) = limiting(&mut self.space, 0, id, &gates);
-            let shut = self.limit(shut);
-            let held = held.into_iter().map(|sets| self.limit(sets)).collect();
-            // From the strongest on: what is above a strength is the next one, or above that.
-            let (mut above, mut wanted_above) = (Set::NONE, Vec::with_capacity(product.strengths.len()));
-            for strength in (0..product.strengths.len() as u8).rev() {
-                wanted_above.push(above);
-                let at_it = self.wanted(&come_to, &|doses| doses.contains(&(id, strength)));
-                above = self.space.diagrams.either(above, at_it);
-            }
-            wanted_above.reverse();
-            products.push(Limited { shut, held, wanted: above, wanted_above });
+        let grounds = Grounds::of(self.book.plan);
+        for product in 0..self.book.plan.products.len() as u32 {
+            self.limited(&grounds, ProductId(product));
         }
-        let hold_at_most_once = self.limit(self.meaning.speaks.choices.clone()).at_most_one;
-        Grounds { products, come_to, hold_at_most_once }
+        self.hold_at_most_once(&grounds);
+        grounds
+    }
+
+    fn limited(&mut self, grounds: &Grounds, product: ProductId) -> Option<Limited> {
+        let place = grounds.products.get(product.index())?;
+        if let Some(known) = place.get() {
+            return Some(known.clone());
+        }
+        let gates = self.meaning.speaks.gates.clone();
+        let (shut, held) = limiting(&mut self.space, 0, product, &gates);
+        let shut = self.limit(shut);
+        let held = held.into_iter().map(|sets| self.limit(sets)).collect();
+        // From the strongest on: what is above a strength is the next one, or above that.
+        let strengths = self.book.plan[product].strengths.len();
+        let (mut above, mut wanted_above) = (Set::NONE, Vec::with_capacity(strengths));
+        for strength in (0..strengths as u8).rev() {
+            wanted_above.push(above);
+            let at_it = self.wanted(grounds, &|doses| doses.contains(&(product, strength)));
+            above = self.space.diagrams.either(above, at_it);
+        }
+        wanted_above.reverse();
+        Some(place.get_or_init(|| Limited { shut, held, wanted: above, wanted_above }).clone())
+    }
+
+    fn hold_at_most_once(&mut self, grounds: &Grounds) -> Set {
+        if let Some(known) = grounds.hold_at_most_once.get() {
+            return *known;
+        }
+        let set = self.limit(self.meaning.speaks.choices.clone()).at_most_one;
+        *grounds.hold_at_most_once.get_or_init(|| set)
     }
 
     /// Returns for each choice and each of its alternatives where it is come to, and nothing that acts outranks the choice.
@@ -94,9 +117,14 @@ impl Prover<'_> {
     }
 
     /// Returns where some choice that nothing outranks comes to an alternative of a certain sort.
-    fn wanted(&mut self, come_to: &[Vec<Set>], is: &dyn Fn(&[(ProductId, u8)]) -> bool) -> Set {
+    fn wanted(&mut self, grounds: &Grounds, is: &dyn Fn(&[(ProductId, u8)]) -> bool) -> Set {
+        if grounds.come_to.get().is_none() {
+            let _ = grounds.come_to.set(self.come_to());
+        }
         let mut places = Vec::new();
-        for (choice, come_to) in self.book.plan.choices.iter().zip(come_to) {
+        for (choice, come_to) in
+            self.book.plan.choices.iter().zip(grounds.come_to.get().into_iter().flatten())
+        {
             let ways = choice.ways.iter().zip(come_to);
             places.extend(ways.filter_map(|(way, here)| match way {
                 Way::Spray(doses) if is(doses) => Some(*here),
@@ -213,9 +241,13 @@ impl Prover<'_> {
         let new = self.space.diagrams.without(set, before);
         let rules = self.book.rules;
         let mut places = Vec::new();
-        for (of, limited) in rules.products.iter().zip(&grounds.products) {
+        for (number, of) in rules.products.iter().enumerate() {
             let shuts = of.shut_by.iter().any(|it| matches!(it, Shutter::Gate(gate) if gate.index() == at));
             let held = of.held_by.iter().filter(|(gate, _)| gate.index() == at).map(|(_, to)| *to).min();
+            if !shuts && held.is_none() {
+                continue;
+            }
+            let Some(limited) = self.limited(grounds, ProductId(number as u32)) else { continue };
             if shuts {
                 places.push(vec![gone, limited.shut.at_most_one, limited.wanted]);
                 places.push(vec![new, limited.shut.free, limited.wanted]);
@@ -231,8 +263,7 @@ impl Prover<'_> {
         for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == at) {
             let moved = self.space.diagrams.either(gone, new);
             let has = |doses: &[(ProductId, u8)], one: ProductId| doses.iter().any(|(it, _)| *it == one);
-            places
-                .push(vec![moved, self.wanted(&grounds.come_to, &|doses| has(doses, *a) && has(doses, *b))]);
+            places.push(vec![moved, self.wanted(grounds, &|doses| has(doses, *a) && has(doses, *b))]);
         }
         places
     }
@@ -242,7 +273,7 @@ impl Prover<'_> {
         let gone = self.space.diagrams.without(before, set);
         let new = self.space.diagrams.without(set, before);
         let leads = self.space.diagrams.without(new, self.meaning.above[at]);
-        vec![vec![gone, self.meaning.leads[at]], vec![leads], vec![gone, grounds.hold_at_most_once]]
+        vec![vec![gone, self.meaning.leads[at]], vec![leads], vec![gone, self.hold_at_most_once(grounds)]]
     }
 
     /// Tries some situations of each place: at first such as are found without making sets, since most effects show there.

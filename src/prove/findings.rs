@@ -1,8 +1,7 @@
-//! What is wrong or idle in a rulebook's decisions: conflicts, gaps, items that never hold or change nothing, broken
-//! promises. Each is shown by a situation that was decided.
+//! What is wrong in a rulebook's decisions: conflicts, gaps, items that never hold, broken promises. Each is shown by a
+//! situation that was decided.
 
 use super::Meaning;
-use super::altered::Altered;
 use super::space::{Book, Space};
 use super::witness::witness;
 use crate::decide::{Logic, Outcome, decide};
@@ -17,7 +16,7 @@ use std::collections::BTreeSet;
 const MOST: usize = 40;
 
 /// A rulebook with its space and its meaning.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Prover<'p> {
     /// The rulebook.
     pub book: Book<'p>,
@@ -40,23 +39,13 @@ impl<'p> Prover<'p> {
         Self { book, space, meaning, parts, spoken: Vec::new() }
     }
 
-    /// Proves a rulebook: returns everything that is wrong or idle in its decisions.
-    pub fn findings(&mut self) -> Problems {
+    /// Returns everything that is wrong in a rulebook's decisions.
+    pub fn wrong(&mut self) -> Problems {
         let mut problems = Problems::default();
         self.conflicts(&mut problems);
         self.gaps(&mut problems);
         self.never_holds(&mut problems);
-        self.no_effect(&mut problems);
         self.promises(&mut problems);
-        if self.space.diagrams.is_spent() {
-            problems = Problems::default();
-            let message = "the situations of this rulebook are too many to be proved: nothing is said of conflicts, gaps and promises";
-            problems.push(
-                Problem::new(Finding::NotDecided, self.book.plan.head.span, message)
-                    .help("fewer thresholds of one name, or fewer names in one condition, make it provable"),
-            );
-        }
-        problems.sort();
         problems
     }
 
@@ -239,52 +228,6 @@ impl<'p> Prover<'p> {
                     "its conditions exclude one another, or an `always` excludes them; mend or omit it",
                 ));
             }
-        }
-    }
-
-    fn no_effect(&mut self, problems: &mut Problems) {
-        let plan = self.book.plan;
-        let grounds = self.grounds();
-        self.spoken = self.spoken(None);
-        let mut idle: Vec<(Span, String)> = Vec::new();
-        let mut without = self.book.rules.clone();
-        for (at, gate) in plan.gates.iter().enumerate() {
-            let set = self.meaning.speaks.gates[at];
-            if gate.line.is_some() || gate.hours.is_some() || self.space.witness(&[set]).is_none() {
-                continue;
-            }
-            if self.effect(&grounds, &[Altered::Gate(at, Set::NONE)]).is_none() {
-                idle.push((gate.span, format!("the gate `{}`", gate.name)));
-            }
-        }
-        for (at, choice) in plan.choices.iter().enumerate() {
-            let set = self.meaning.speaks.choices[at];
-            if self.space.witness(&[set]).is_some()
-                && self.effect(&grounds, &[Altered::Choice(at, Set::NONE)]).is_none()
-            {
-                idle.push((choice.span, format!("the choice `{}`", choice.name)));
-            }
-        }
-        for band in &self.book.rules.bands {
-            let Origin::Band(of) = &plan[band.name].origin else { continue };
-            for (at, row) in of.rows.iter().enumerate() {
-                let set = self.space.holds(0, &band.rows[at].2);
-                if self.space.witness(&[set]).is_none()
-                    || self.row_matters(&grounds, &mut without, band.name, at)
-                {
-                    continue;
-                }
-                let level = plan.word_of(band.name, row.level);
-                let kind = if row.caps { "at most " } else { "" };
-                idle.push((row.span, format!("the row `{kind}{level}` of `{}`", plan[band.name].word)));
-            }
-        }
-        for (span, words) in idle {
-            let message = format!("{words} changes no verdict in any situation");
-            problems.push(
-                Problem::new(Finding::NoEffect, span, message)
-                    .help("other rules already decide wherever it holds; omit it, or mend its conditions"),
-            );
         }
     }
 

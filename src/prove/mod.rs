@@ -19,6 +19,7 @@ mod altered;
 mod point;
 mod effect;
 mod rows;
+mod idle;
 mod findings;
 mod taken;
 mod exact;
@@ -44,12 +45,35 @@ pub const BUDGET: usize = 4_000_000;
 pub fn findings(plan: &Plan) -> Problems {
     let rules = Rules::new(plan, Certified::No);
     let book = Book { plan, rules: &rules };
-    // The worked examples have spaces of their own, so that they are run beside the proofs.
-    let (mut problems, outcomes) = std::thread::scope(|scope| {
-        let examples = scope.spawn(|| worked::run(book, BUDGET));
-        let problems = Prover::new(book, BUDGET).findings();
-        (problems, examples.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)))
+    // Two run side by side: one makes the set of all situations and looks for what is wrong, the other runs the worked
+    // examples, which have situations of their own; then each looks for half of what changes nothing.
+    let (hand, taken) = std::sync::mpsc::channel::<Prover<'_>>();
+    let (mut problems, spent, outcomes) = std::thread::scope(|scope| {
+        let beside = scope.spawn(move || {
+            let outcomes = worked::run(book, BUDGET);
+            let Ok(mut prover) = taken.recv() else { return (outcomes, Problems::default(), false) };
+            let [_, half] = prover.items();
+            let problems = prover.idle(&half);
+            (outcomes, problems, prover.space.diagrams.is_spent())
+        });
+        let mut prover = Prover::new(book, BUDGET);
+        prover.space.settle();
+        let _ = hand.send(prover.clone());
+        let mut problems = prover.wrong();
+        let [half, _] = prover.items();
+        problems.extend(prover.idle(&half));
+        let (outcomes, more, spent) = beside.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
+        problems.extend(more);
+        (problems, spent || prover.space.diagrams.is_spent(), outcomes)
     });
+    if spent {
+        problems = Problems::default();
+        let message = "the situations of this rulebook are too many to be proved: nothing is said of conflicts, gaps and promises";
+        problems.push(
+            Problem::new(Finding::NotDecided, plan.head.span, message)
+                .help("fewer thresholds of one name, or fewer names in one condition, make it provable"),
+        );
+    }
     problems.extend(worked::findings(plan, &outcomes));
     // What is not run is never passed over in silence.
     for worked in plan.worked.iter().filter(|worked| worked.hours_from.is_some()) {

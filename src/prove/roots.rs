@@ -17,7 +17,7 @@ pub(super) enum Root<'p> {
 }
 
 /// A rulebook whose names are brought to their roots.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Rooted<'p> {
     pub(super) plan: &'p Plan,
     pub(super) definitions: Definitions<'p>,

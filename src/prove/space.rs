@@ -49,7 +49,7 @@ pub(super) struct Read {
 pub(super) type Bands = FxHashMap<NameId, Vec<Set>>;
 
 /// All situations of one or two rulebooks.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Space<'p> {
     /// The rulebooks.
     pub books: Vec<Book<'p>>,

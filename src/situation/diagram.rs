@@ -49,7 +49,7 @@ enum Operation {
 type Remembered = [u32; 4];
 
 /// A store of sets of situations over variables, each with a number of cells.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Diagrams {
     cells: Vec<u16>,
     nodes: Vec<Node>,
@@ -335,7 +335,7 @@ impl Diagrams {
     fn grow(&mut self) {
         let size = self.table.len() * 2;
         self.rehash(size);
-        let old = std::mem::replace(&mut self.memory, vec![[0; 4]; size]);
+        let old = std::mem::replace(&mut self.memory, vec![[0; 4]; size * 2]);
         for [operation, a, b, set] in old.into_iter().filter(|[operation, ..]| *operation != 0) {
             self.remember((operation, a, b), Set(set));
         }
@@ -361,7 +361,7 @@ impl Diagrams {
         let Some(next) = self.nodes.get(len.max(2)).map(|node| node.first as usize) else { return };
         self.nodes.truncate(len.max(2));
         self.branches.truncate(next);
-        self.memory = vec![[0; 4]; self.table.len()];
+        self.memory = vec![[0; 4]; self.table.len() * 2];
         self.rehash(self.table.len());
     }
 

@@ -21,12 +21,16 @@ mod tidy;
 
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
-use read_item::ItemText;
+use read_item::{Failure, ItemText};
+use std::ops::Range;
 pub use tidy::{tidy, tidy_text};
-use tree::Tree;
+use tree::{Item, Tree};
 
 /// How many problems of one file are reported.
 const MOST_PROBLEMS: usize = 1000;
+
+/// The text, in bytes, from which on it is worth while to read two halves side by side.
+const LONG: usize = 1 << 14;
 
 /// Reads a rulebook: its tree with every item that could be read, and a finding for each that could not.
 pub fn parse(sources: &Sources, id: SourceId) -> (Tree<'_>, Problems) {
@@ -40,11 +44,8 @@ pub fn parse_text(text: &str, id: SourceId) -> (Tree<'_>, Problems) {
     if let Some(problem) = before_the_first_item(text, &cuts, id) {
         problems.push(problem);
     }
-    let mut pieces = Vec::new();
-    for range in cuts.items {
-        let item =
-            ItemText { text: text.get(range.clone()).unwrap_or_default(), base: range.start, source: id };
-        match item.read(&mut pieces) {
+    for (range, read) in cuts.items.iter().zip(read_items(text, &cuts.items, id)) {
+        match read {
             Ok(item) => tree.items.push(item),
             Err(failure) => {
                 tree.unread.extend(failure.unread);
@@ -59,6 +60,33 @@ pub fn parse_text(text: &str, id: SourceId) -> (Tree<'_>, Problems) {
         }
     }
     (tree, problems)
+}
+
+/// Reads items in their order. Of a long text one half is read beside the other.
+fn read_items<'s>(
+    text: &'s str,
+    items: &[Range<usize>],
+    source: SourceId,
+) -> Vec<Result<Item<'s>, Failure<'s>>> {
+    let read = move |items: &[Range<usize>]| -> Vec<_> {
+        let mut pieces = Vec::new();
+        let item = |range: &Range<usize>| {
+            let text = text.get(range.clone()).unwrap_or_default();
+            ItemText { text, base: range.start, source }.read(&mut pieces)
+        };
+        items.iter().map(item).collect()
+    };
+    if text.len() < LONG {
+        return read(items);
+    }
+    let middle = items.iter().position(|range| range.end > text.len() / 2).unwrap_or(0);
+    let (first, second) = items.split_at(middle);
+    std::thread::scope(|scope| {
+        let beside = scope.spawn(|| read(second));
+        let mut all = read(first);
+        all.extend(beside.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic)));
+        all
+    })
 }
 
 /// Reports what stands before the first item and is no comment.
