@@ -180,7 +180,6 @@ fn shutters(plan: &Plan, certified: Certified) -> (Vec<ProductRules>, Vec<(GateI
 /// Returns for each choice all others that outrank it, directly or through others, and whether it does so itself.
 fn ranks(plan: &Plan) -> (Vec<Vec<ChoiceId>>, Vec<bool>) {
     let mut above = vec![Vec::new(); plan.choices.len()];
-    let mut circular = vec![false; plan.choices.len()];
     for start in 0..plan.choices.len() {
         let mut reached = vec![false; plan.choices.len()];
         let mut todo = vec![ChoiceId(start as u32)];
@@ -193,12 +192,14 @@ fn ranks(plan: &Plan) -> (Vec<Vec<ChoiceId>>, Vec<bool>) {
             }
         }
         for (lower, _) in reached.iter().enumerate().filter(|(_, outranked)| **outranked) {
-            if lower == start {
-                circular[start] = true;
-            } else {
-                above[lower].push(ChoiceId(start as u32));
-            }
+            above[lower].push(ChoiceId(start as u32));
         }
     }
+    let itself = |(at, list): (usize, &mut Vec<ChoiceId>)| {
+        let before = list.len();
+        list.retain(|it| it.index() != at);
+        list.len() < before
+    };
+    let circular = above.iter_mut().enumerate().map(itself).collect();
     (above, circular)
 }

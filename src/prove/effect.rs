@@ -58,6 +58,9 @@ struct Limit {
     at_most_one: Set,
 }
 
+/// A product at a strength, by its place.
+type Dose = (ProductId, u8);
+
 /// Sets of which all are meant together.
 type Place = Vec<Set>;
 
@@ -117,7 +120,7 @@ impl Prover<'_> {
     }
 
     /// Returns where some choice that nothing outranks comes to an alternative of a certain sort.
-    fn wanted(&mut self, grounds: &Grounds, is: &dyn Fn(&[(ProductId, u8)]) -> bool) -> Set {
+    fn wanted(&mut self, grounds: &Grounds, is: &dyn Fn(&[Dose]) -> bool) -> Set {
         if grounds.come_to.get().is_none() {
             let _ = grounds.come_to.set(self.come_to());
         }
@@ -262,7 +265,7 @@ impl Prover<'_> {
         }
         for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == at) {
             let moved = self.space.diagrams.either(gone, new);
-            let has = |doses: &[(ProductId, u8)], one: ProductId| doses.iter().any(|(it, _)| *it == one);
+            let has = |doses: &[Dose], one: ProductId| doses.iter().any(|(it, _)| *it == one);
             places.push(vec![moved, self.wanted(grounds, &|doses| has(doses, *a) && has(doses, *b))]);
         }
         places

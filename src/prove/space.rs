@@ -11,7 +11,7 @@ use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
 
 /// How many nodes a set of joined relations may have.
-const LARGE: usize = 5_000;
+const LARGE: usize = 1_000;
 
 /// A rulebook made ready to be proved.
 #[derive(Clone, Copy, Debug)]
