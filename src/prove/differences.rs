@@ -1,6 +1,8 @@
 //! In which situations two rulebooks decide differently: proved, as disjoint regions, each shown by a situation that was
 //! decided under both.
 
+use super::headlines::Draft;
+pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange, amount_meaning};
 use super::places::{Where, run};
 use super::tightened::{Way, moved};
@@ -8,7 +10,7 @@ use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
 use crate::decide::{Certified, Outcome, Rules, decide};
 use crate::measure::Extent;
-use crate::plan::{NameId, Origin, Plan};
+use crate::plan::{NameId, Plan};
 use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
@@ -73,27 +75,6 @@ impl Region {
     }
 }
 
-/// Regions with one cause and one change of verdict, in few words.
-#[derive(Clone, Debug)]
-pub struct Headline {
-    /// The items that made the difference.
-    pub because_of: Vec<String>,
-    /// What was said.
-    pub was: String,
-    /// What is said.
-    pub now: String,
-    /// Which way the verdict moved.
-    pub way: Way,
-    /// In how many regions.
-    pub regions: usize,
-    /// Where, as far as the changed items themselves speak of it.
-    pub place: Vec<Where>,
-    /// Whether in some of that place other rules decide as before.
-    pub except: bool,
-    /// One of the situations.
-    pub situation: Witness,
-}
-
 /// How two rulebooks differ.
 #[derive(Clone, Debug)]
 pub struct Comparison {
@@ -133,7 +114,7 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
     changes.sort_by_key(|(_, _, set)| pair.space.diagrams.size(*set));
     let (mut left, least) = regions.room();
     let free = pair.space.impossible();
-    let mut patches = Vec::new();
+    let (mut patches, mut drafts) = (Vec::new(), Vec::new());
     comparison.spent = pair.space.diagrams.is_spent();
     for (at, (was, now, set)) in changes.iter().enumerate() {
         // What was found stays found where the budget is reached while regions are told apart.
@@ -145,21 +126,25 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
         let (boxes, rest) = pair.space.diagrams.boxes(*set, free, left.saturating_sub(kept).max(least));
         left = left.saturating_sub(boxes.len());
         comparison.more |= pair.space.diagrams.is_spent() || pair.space.witness(&[rest]).is_some();
-        pair.regions(was, now, *set, &boxes, &mut comparison);
-        patches.push((now, boxes));
+        drafts.extend(pair.regions(was, now, *set, &boxes, &mut comparison));
+        // What is left when there are too many boxes is patched as a whole.
+        let mut told = rest;
+        for sides in &boxes {
+            let here = pair.set_of(sides);
+            told = pair.space.diagrams.either(told, here);
+        }
+        patches.push((now, told));
     }
-    if !comparison.more && !pair.is_patched(&patches) && !pair.space.diagrams.is_spent() {
+    if !pair.space.diagrams.is_spent() && patches.len() == changes.len() && !pair.is_patched(&patches) {
         comparison.unconfirmed += 1;
     }
+    comparison.headlines = pair.headlines(drafts);
     comparison.more |= pair.space.diagrams.is_spent() && !comparison.spent;
     comparison.same = changes.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
     comparison.regions.sort_by(|a, b| {
         b.share.total_cmp(&a.share).then_with(|| {
             a.situation.values.iter().map(|it| it.0).cmp(b.situation.values.iter().map(|it| it.0))
         })
-    });
-    comparison.headlines.sort_by_key(|it| {
-        (std::cmp::Reverse(it.regions), it.because_of.clone(), it.was.clone(), it.now.clone())
     });
     comparison
 }
@@ -174,9 +159,9 @@ enum Same {
     Undecided(Vec<Same>),
 }
 
-struct Pair<'p> {
-    space: Space<'p>,
-    meanings: [Meaning; 2],
+pub(super) struct Pair<'p> {
+    pub(super) space: Space<'p>,
+    pub(super) meanings: [Meaning; 2],
     /// Gates and choices that speak elsewhere in the one rulebook than in the other.
     turned: Vec<(String, [Set; 2])>,
 }
@@ -196,18 +181,16 @@ impl<'p> Pair<'p> {
         Self { space, meanings, turned }
     }
 
-    /// Returns whether the old decisions, patched with some boxes, each with its new decision, are the new ones.
-    fn is_patched(&mut self, patches: &[(&Same, Vec<Vec<Stretch>>)]) -> bool {
+    /// Returns whether the old decisions, patched with the places of all changes, each with its new decision, are the new
+    /// ones. The places are disjoint.
+    fn is_patched(&mut self, patches: &[(&Same, Set)]) -> bool {
         let mut patched: BTreeMap<Same, Set> = self.parts(0).into_iter().collect();
-        for (now, boxes) in patches {
-            for sides in boxes {
-                let here = self.set_of(sides);
-                for set in patched.values_mut() {
-                    *set = self.space.diagrams.without(*set, here);
-                }
-                let place = patched.entry((*now).clone()).or_insert(Set::NONE);
-                *place = self.space.diagrams.either(*place, here);
+        for (now, here) in patches {
+            for set in patched.values_mut() {
+                *set = self.space.diagrams.without(*set, *here);
             }
+            let place = patched.entry((*now).clone()).or_insert(Set::NONE);
+            *place = self.space.diagrams.either(*place, *here);
         }
         let new: BTreeMap<Same, Set> = self.parts(1).into_iter().collect();
         let verdicts: BTreeSet<&Same> = patched.keys().chain(new.keys()).collect();
@@ -301,7 +284,7 @@ impl<'p> Pair<'p> {
         all
     }
 
-    /// Adds the regions of one change of verdict, and its headlines.
+    /// Adds the regions of one change of verdict; returns what headlines are made of.
     fn regions(
         &mut self,
         was: &Same,
@@ -309,8 +292,8 @@ impl<'p> Pair<'p> {
         set: Set,
         boxes: &[Vec<Stretch>],
         comparison: &mut Comparison,
-    ) {
-        let mut by_cause: BTreeMap<Vec<String>, (usize, Region, Vec<u16>)> = BTreeMap::new();
+    ) -> Vec<Draft> {
+        let mut by_cause: BTreeMap<Vec<String>, Draft> = BTreeMap::new();
         for way in boxes {
             let here = self.set_of(way);
             let Some(situation) = self.space.witness(&[here, set]) else { continue };
@@ -318,31 +301,16 @@ impl<'p> Pair<'p> {
                 comparison.unconfirmed += 1;
                 continue;
             };
-            let entry = by_cause
-                .entry(region.because_of.clone())
-                .or_insert_with(|| (0, region.clone(), situation.clone()));
-            entry.0 += 1;
+            let draft = by_cause.entry(region.because_of.clone()).or_insert_with(|| Draft {
+                first: region.clone(),
+                situation,
+                set,
+                regions: 0,
+            });
+            draft.regions += 1;
             comparison.regions.push(region);
         }
-        for (because_of, (regions, region, situation)) in by_cause {
-            let (place, except) = self.headline_place(set, &because_of);
-            let names = self.names_of(&because_of);
-            let shown = if names.is_empty() {
-                region.situation.clone()
-            } else {
-                witness(&self.space, 1, &situation, &names)
-            };
-            comparison.headlines.push(Headline {
-                because_of,
-                was: region.was.verdict.clone(),
-                now: region.now.verdict.clone(),
-                way: region.way,
-                regions,
-                place,
-                except,
-                situation: shown,
-            });
-        }
+        by_cause.into_values().collect()
     }
 
     fn set_of(&mut self, way: &[Stretch]) -> Set {
@@ -474,68 +442,8 @@ impl<'p> Pair<'p> {
         names.into_iter().filter(|name| was.get(*name) != now.get(*name)).cloned().collect()
     }
 
-    /// Returns where a change happens as far as the items that caused it speak of it, and whether other rules decide as
-    /// before in some of that.
-    fn headline_place(&mut self, set: Set, because_of: &[String]) -> (Vec<Where>, bool) {
-        let mut changed = Vec::new();
-        for item in because_of {
-            let sets: Vec<Set> = (0..2)
-                .map(|book| {
-                    let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
-                    let gate = plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
-                    let choice = plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
-                    gate.map(|at| meaning.speaks.gates[at])
-                        .or(choice.map(|at| meaning.speaks.choices[at]))
-                        .unwrap_or(Set::NONE)
-                })
-                .collect();
-            if let [was, now] = sets[..] {
-                let (gone, new) =
-                    (self.space.diagrams.without(was, now), self.space.diagrams.without(now, was));
-                let either = self.space.diagrams.either(gone, new);
-                changed.push(if either.is_none() { was } else { either });
-            }
-        }
-        let changed = self.space.diagrams.any(changed);
-        let here = self.space.diagrams.both(set, changed);
-        let own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
-        let place = self.space.diagrams.exists(here, &|variable| !own.contains(&variable));
-        let rest = self.space.diagrams.without(place, set);
-        let except = self.space.witness(&[rest]).is_some();
-        let ways = self.space.diagrams.ways(place, 200);
-        let widest = ways.into_iter().max_by(|a, b| {
-            let share = |way: &Vec<Stretch>| {
-                way.iter()
-                    .map(|(variable, runs)| {
-                        let cells: u16 = runs.iter().map(|(first, last)| last + 1 - first).sum();
-                        f64::from(cells) / f64::from(self.space.diagrams.cells(*variable).max(1))
-                    })
-                    .product::<f64>()
-            };
-            share(a).total_cmp(&share(b))
-        });
-        let place = widest.unwrap_or_default();
-        (place.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(), except)
-    }
-
-    /// Returns the names that some items speak of, in the new rulebook.
-    fn names_of(&self, because_of: &[String]) -> BTreeSet<NameId> {
-        let book = self.space.books[1];
-        let mut names = BTreeSet::new();
-        for item in because_of {
-            let gate = book.plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
-            let choice = book.plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
-            names.extend(gate.and_then(|at| book.rules.gate_names.get(at)).into_iter().flatten());
-            names.extend(choice.and_then(|at| book.rules.choice_names.get(at)).into_iter().flatten());
-        }
-        names.retain(|name| {
-            self.space.variable(1, *name).is_some() || matches!(book.plan[*name].origin, Origin::Band(_))
-        });
-        names
-    }
-
     /// Returns the runs of a variable's pieces in words.
-    fn place(&self, variable: u16, runs: &[(u16, u16)]) -> Where {
+    pub(super) fn place(&self, variable: u16, runs: &[(u16, u16)]) -> Where {
         let of = self.space.variables.get(usize::from(variable));
         let Some((book, name)) = of.and_then(|it| it.name) else {
             return Where { name: "an expression".to_owned(), book: 1, runs: Vec::new() };

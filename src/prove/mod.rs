@@ -29,6 +29,7 @@ mod suggestion;
 pub mod mutation;
 pub mod reach;
 pub mod items;
+mod headlines;
 pub mod differences;
 pub mod places;
 pub mod tightened;

@@ -3,20 +3,26 @@
 //! Comes in: a [`Comparison`] with the two plans and their texts. Goes out: pages. Knows no terminal.
 
 use super::filling::{filled, paragraph};
+use super::lines::wrapped;
 use crate::plan::{Plan, ProductId};
 use crate::prove::Witness;
-use crate::prove::differences::{Comparison, Headline, Region, Said};
+use crate::prove::differences::{Comparison, Except, Headline, Region, Said, Turn};
 use crate::prove::items::{Change, ItemChange};
 use crate::prove::places::{Run, Where};
 use crate::prove::tightened::Way;
 use crate::source::{Sources, Span};
 use crate::trace::Verdict;
 use serde_json::{Value, json};
+use textwrap::core::display_width;
 
 /// The name of the JSON form.
 pub const FORMAT: &str = "bloomward.comparison/1";
 /// How many headlines a page has; the rest is counted.
 const HEADLINES: usize = 12;
+/// How many changes of verdict a headline has; the rest is counted.
+const TURNS: usize = 12;
+/// The width from which on was and now stand side by side.
+const WIDE: usize = 60;
 /// How many changed items a page lists.
 const ITEMS: usize = 40;
 
@@ -119,6 +125,7 @@ impl Compared<'_> {
             for (label, words) in headline_lines(headline) {
                 out += &joined(filled(&words, &format!("   {label:<9}"), "            ", width));
             }
+            out += &turns_text(&headline.turns, width);
         }
         let left = self.comparison.headlines.len().saturating_sub(HEADLINES);
         if left > 0 {
@@ -159,9 +166,16 @@ impl Compared<'_> {
         let mut out = format!("### `{}` → `{}`\n\n**{}**\n", self.names[0], self.names[1], self.summary());
         for headline in self.comparison.headlines.iter().take(HEADLINES) {
             out += &format!("\n#### {}\n\n", causes(&headline.because_of));
-            out += "| | |\n| --- | --- |\n";
             for (label, words) in headline_lines(headline) {
-                out += &format!("| {label} | {} |\n", words.replace('|', "\\|"));
+                out += &format!("* {label}: {words}\n");
+            }
+            out += "\n| was | now | | regions |\n| --- | --- | --- | --- |\n";
+            for turn in headline.turns.iter().take(TURNS) {
+                let Turn { was, now, way, regions } = turn;
+                out += &format!("| {was} | {now} | {} | {regions} |\n", way.words());
+            }
+            if let Some(left) = turns_left(&headline.turns) {
+                out += &format!("\n{left}\n");
             }
         }
         let left = self.comparison.headlines.len().saturating_sub(HEADLINES);
@@ -190,18 +204,7 @@ impl Compared<'_> {
         let regions: Vec<Value> =
             self.comparison.regions.iter().enumerate().map(|(at, region)| self.region(at, region)).collect();
         let items: Vec<Value> = self.comparison.items.iter().map(|it| self.item(it)).collect();
-        let headlines: Vec<Value> = self
-            .comparison
-            .headlines
-            .iter()
-            .map(|it| {
-                json!({
-                    "because_of": it.because_of, "was": it.was, "now": it.now, "kind": it.way.words(),
-                    "regions": it.regions, "where": it.place.iter().map(place_json).collect::<Vec<_>>(),
-                    "except": it.except, "situation": it.situation.values,
-                })
-            })
-            .collect();
+        let headlines: Vec<Value> = self.comparison.headlines.iter().flat_map(headline_json).collect();
         let trees: Vec<Value> = self
             .trees
             .iter()
@@ -331,18 +334,83 @@ fn run_words(run: &Run) -> String {
 }
 
 fn headline_lines(headline: &Headline) -> Vec<(&'static str, String)> {
-    let mut lines =
-        vec![("was", headline.was.clone()), ("now", format!("{} ({})", headline.now, headline.way.words()))];
     let place = place_words(&headline.place);
     let place = if place.is_empty() { "everywhere".to_owned() } else { place };
-    let except = if headline.except { ", except where other rules already decide" } else { "" };
-    let more = match headline.regions {
-        0 | 1 => String::new(),
-        count => format!(" ({} in the JSON)", counted(count, "region")),
+    let elsewhere = match headline.elsewhere {
+        0 => String::new(),
+        more => format!(", and in {} more", counted(more, "such place")),
     };
-    lines.push(("where", format!("{place}{except}{more}")));
-    lines.push(("such as", situation_words(&headline.situation)));
-    lines
+    let except = except_words(&headline.except);
+    vec![("where", format!("{place}{elsewhere}{except}")), ("such as", situation_words(&headline.situation))]
+}
+
+/// Returns who decides otherwise, in words that follow a place: `, except where \`keep-watching\` decides`.
+fn except_words(except: &Except) -> String {
+    if except.is_empty() {
+        return String::new();
+    }
+    let mut choices: Vec<String> = except.choices.iter().map(|it| format!("`{it}`")).collect();
+    choices.extend(except.others.then(|| "others".to_owned()));
+    let decide = if except.others { "decide" } else { "decides" };
+    let mut clauses = Vec::new();
+    if let Some((last, before)) = choices.split_last() {
+        let list = if before.is_empty() { last.clone() } else { format!("{} or {last}", before.join(", ")) };
+        clauses.push(format!("{list} {decide}"));
+    }
+    clauses.extend(except.all_shut.then(|| "all is shut".to_owned()));
+    clauses.extend(except.uncovered.then(|| "no choice holds".to_owned()));
+    format!(", except where {}", clauses.join(", or "))
+}
+
+/// Returns what becomes of verdicts, was and now side by side where there is room.
+fn turns_text(turns: &[Turn], width: usize) -> String {
+    let now = |turn: &Turn| {
+        let regions = if turn.regions > 1 { format!(", {}", regions(turn.regions)) } else { String::new() };
+        format!("{} ({}{regions})", turn.now, turn.way.words())
+    };
+    let mut out = String::new();
+    if width < WIDE {
+        for turn in turns.iter().take(TURNS) {
+            out += &joined(filled(&turn.was, "   was      ", "            ", width));
+            out += &joined(filled(&now(turn), "   now      ", "            ", width));
+        }
+    } else {
+        let column = (width - 5) / 2;
+        let mut row = |was: &str, now: &str| {
+            let (was, now) = (wrapped(was, column, column), wrapped(now, column, column));
+            for at in 0..was.len().max(now.len()) {
+                let of = |lines: &[String]| lines.get(at).cloned().unwrap_or_default();
+                let (was, now) = (of(&was), of(&now));
+                let gap = " ".repeat(column.saturating_sub(display_width(&was)));
+                out += format!("   {was}{gap}  {now}").trim_end();
+                out += "\n";
+            }
+        };
+        row("was", "now");
+        turns.iter().take(TURNS).for_each(|turn| row(&turn.was, &now(turn)));
+    }
+    if let Some(left) = turns_left(turns) {
+        out += &joined(filled(&left, "   ", "   ", width));
+    }
+    out
+}
+
+fn turns_left(turns: &[Turn]) -> Option<String> {
+    let left = turns.len().checked_sub(TURNS).filter(|left| *left > 0)?;
+    Some(format!("{} of verdict more are in the JSON.", counted(left, "change")))
+}
+
+/// Returns a headline as JSON: one for each change of verdict.
+fn headline_json(it: &Headline) -> Vec<Value> {
+    let place: Vec<Value> = it.place.iter().map(place_json).collect();
+    let turn = |turn: &Turn| {
+        json!({
+            "because_of": it.because_of, "was": turn.was, "now": turn.now, "kind": turn.way.words(),
+            "regions": turn.regions, "where": place, "elsewhere": it.elsewhere,
+            "except": !it.except.is_empty(), "except_by": it.except.choices, "situation": it.situation.values,
+        })
+    };
+    it.turns.iter().map(turn).collect()
 }
 
 fn situation_words(situation: &Witness) -> String {

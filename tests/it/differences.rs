@@ -23,6 +23,8 @@ const RULES: &str = "figure hot = 30 °C\n\
 fn compared(old: &str, new: &str) -> Comparison {
     let (old, new) = (plan(&format!("{BASIS}{old}")), plan(&format!("{BASIS}{new}")));
     let comparison = compare(&old, &new, BUDGET, Regions::All);
+    // Patched with whole changes, too, the old decisions are the new ones.
+    assert_eq!(compare(&old, &new, BUDGET, Regions::One).unconfirmed, 0);
     assert_eq!(comparison.unconfirmed, 0);
     assert!(!comparison.spent);
     comparison
@@ -149,8 +151,23 @@ fn the_command_compares_and_names_the_side_that_cannot_be_read() {
         (&Value::from("bloomward.comparison/1"), &Value::from(false))
     );
     assert_eq!(json["regions"][0]["because_of"][0], "gate heat-gate");
+    // In that heat `rest` decides where there is no danger.
+    assert_eq!(
+        (&json["headlines"][0]["except"], &json["headlines"][0]["except_by"][0]),
+        (&true.into(), &"rest".into())
+    );
+    let (out, _) = ran(&["compare", &old, &new, "--width", "80"], 1);
+    let side_by_side = out.lines().any(|line| {
+        line.trim_start().starts_with("spray sulfur at high  ")
+            && line.ends_with("spray copper at low (another product)")
+    });
+    assert!(side_by_side && out.contains("except where `rest` decides"), "{out}");
     let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
-    assert!(out.starts_with("### ") && out.contains("| was | spray sulfur at high |"), "{out}");
+    assert!(
+        out.starts_with("### ")
+            && out.contains("| spray sulfur at high | spray copper at low | another product | 1 |"),
+        "{out}"
+    );
     let (_, error) = ran(&["compare", &old, &bad], 2);
     assert!(
         error.contains("the new rulebook cannot be read") && error.contains("did you mean `sulfur`"),
