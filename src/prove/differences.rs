@@ -31,7 +31,7 @@ impl Regions {
     fn room(self) -> (usize, usize) {
         match self {
             Regions::One => (0, 1),
-            Regions::Some => (160, 4),
+            Regions::Some => (64, 4),
             Regions::All => (4_000, 20),
         }
     }
