@@ -1,0 +1,58 @@
+//! What is settled and what is not: the situation that shows a finding shows it whatever else is true, an example
+//! that expects `look` has something to look at, and only choices that surely act are named by `undecided`.
+
+use crate::case::case;
+use crate::cli::{folder, ran, run};
+use serde_json::Value;
+
+const HEAD: &str = "rulebook \"Test\"\n  caution \"For tests only.\"\n\nsource own \"made for tests\"\n\n";
+
+/// Returns the findings of a kind that a rulebook of these items has.
+fn findings(name: &str, items: &str, kind: &str) -> Vec<Value> {
+    let book = folder(name).join("test.rulebook");
+    std::fs::write(&book, format!("{HEAD}{items}")).unwrap();
+    let output = run(&["proofread", book.to_str().unwrap(), "--format", "json"]);
+    let json: Value = serde_json::from_slice(&output.stdout).unwrap();
+    let all = json["findings"].as_array().unwrap().clone();
+    all.into_iter().filter(|finding| finding["rule"] == kind).collect()
+}
+
+/// Returns what a finding says of a name: its value, or that it says nothing.
+fn told<'f>(finding: &'f Value, name: &str) -> Option<&'f Value> {
+    finding["situation"].get(name).map(|it| &it["value"])
+}
+
+/// With `bees` alone it would not be broken: the mildew decides, too.
+#[test]
+fn a_situation_names_all_on_which_the_finding_hangs() {
+    let found = findings(
+        "settled_promise",
+        "observe mildew\n  kind share\n\nobserve bees\n  kind yes-no\n\n\
+         product copper\n  strength low 1 g/L\n  cites own\n\n\
+         gate flies\n  shuts copper\n  if bees\n  cites own\n\n\
+         choice fight\n  advise copper at low\n  if mildew at least 10 %\n  cites own\n\n\
+         choice rest\n  advise hold\n  if mildew below 10 %\n  cites own\n\n\
+         promise strike\n  whenever mildew at least 50 %\n  only copper\n",
+        "promise-broken",
+    );
+    assert_eq!(found.len(), 1);
+    assert_eq!(told(&found[0], "bees"), Some(&Value::from("yes")), "{}", found[0]);
+    assert!(told(&found[0], "mildew").is_some(), "{}", found[0]);
+}
+
+/// `third` outranks both where it holds; without it named nobody could see the conflict.
+#[test]
+fn a_conflict_names_what_keeps_others_from_deciding() {
+    let found = findings(
+        "settled_conflict",
+        "observe spots\n  kind yes-no\n\nobserve rot\n  kind yes-no\n\n\
+         product copper\n  strength low 1 g/L\n  cites own\n\n\
+         choice one\n  advise copper at low\n  if spots\n  cites own\n\n\
+         choice other\n  advise hold\n  if spots\n  cites own\n\n\
+         choice third\n  advise hold\n  if rot\n  outranks one, other\n  cites own\n",
+        "conflict",
+    );
+    let those: Vec<&Value> = found.iter().filter(|it| told(it, "spots").is_some()).collect();
+    assert_eq!(those.len(), 1);
+    assert_eq!(told(those[0], "rot"), Some(&Value::from("no")), "{}", those[0]);
+}
