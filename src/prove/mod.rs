@@ -20,6 +20,7 @@ mod effect;
 mod rows;
 mod findings;
 mod taken;
+mod unsure;
 pub mod worked;
 pub mod mutants;
 mod suggestion;

@@ -56,3 +56,41 @@ fn a_conflict_names_what_keeps_others_from_deciding() {
     assert_eq!(those.len(), 1);
     assert_eq!(told(those[0], "rot"), Some(&Value::from("no")), "{}", those[0]);
 }
+
+const EXAMPLES: &str = "observe mildew\n  kind share\n\nobserve flowers\n  kind share\n  of panicles\n\n\
+    measure open = some panicles with flowers at least 20 %\n\
+    measure doubled = mildew * 2 / spots\n\nobserve spots\n  kind number\n\n\
+    product copper\n  strength low 1 g/L\n  cites own\n\n\
+    choice fight\n  advise copper at low\n  if mildew at least 10 % and not open\n  unless doubled at least 1\n  cites own\n\n\
+    choice rest\n  advise hold\n  if mildew below 10 % or open\n  unless doubled at least 1\n  cites own\n\n";
+
+/// An unknown is one whichever way the rulebook asks for it: of panicles, by arithmetic, or as a range.
+#[test]
+fn what_a_worked_example_does_not_know_for_sure_is_looked_at() {
+    for (at, takes) in [
+        "mildew 20 %, spots 100, flowers unknown",
+        "mildew 20 %, spots 100, flowers from 10 % to 30 %",
+        "mildew from 5 % to 20 %, spots 100, flowers 10 %",
+        "mildew 20 %, spots unknown, flowers 10 %",
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let example = format!("{EXAMPLES}worked \"unsure\"\n  cites own\n  take {takes}\n  expect look\n");
+        let found = findings(&format!("settled_look_{at}"), &example, "worked-failed");
+        assert!(found.is_empty(), "{takes}: {found:?}");
+    }
+    for (at, takes) in [
+        "mildew 20 %, spots 100, flowers 10 %",
+        "mildew 20 %, spots 100, flowers from 10 % to 15 %",
+        "mildew 5 %, spots 100, flowers unknown",
+        "mildew 20 %, spots 100",
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        let example = format!("{EXAMPLES}worked \"sure\"\n  cites own\n  take {takes}\n  expect look\n");
+        let found = findings(&format!("settled_sure_{at}"), &example, "worked-failed");
+        assert_eq!(found.len(), 1, "{takes}");
+    }
+}
