@@ -94,3 +94,33 @@ fn what_a_worked_example_does_not_know_for_sure_is_looked_at() {
         assert_eq!(found.len(), 1, "{takes}");
     }
 }
+
+const BETWEEN: &str = "observe spots\n  kind yes-no\n\n\
+    product copper\n  strength low 1 g/L\n  strength high 2 g/L\n  cites own\n\n\
+    choice one\n  advise copper at low\n  cites own\n\n\
+    choice two\n  advise copper at high\n  cites own\n\n\
+    choice three\n  advise hold\n  if spots\n  cites own\n\n";
+
+/// Of three choices two disagree for certain; the third hangs on what nobody saw.
+#[test]
+fn undecided_names_those_that_surely_disagree() {
+    let tree = |seen: &str| {
+        let keys = format!("sprays: none yet\ntrees:\n  - {{ tree: A, seen: 2027-02-10{seen} }}\n");
+        case(BETWEEN, &keys).advise()["trees"][0].clone()
+    };
+    let unseen = tree("");
+    assert_eq!(unseen["verdict"], "undecided");
+    assert_eq!(unseen["between"], serde_json::json!(["one", "two"]));
+    assert_eq!(unseen["choices"], serde_json::json!(["one", "two"]));
+    assert_eq!(tree(", spots: yes")["between"], serde_json::json!(["one", "three", "two"]));
+    assert_eq!(tree(", spots: no")["between"], serde_json::json!(["one", "two"]));
+}
+
+#[test]
+fn an_example_is_not_decided_by_a_choice_that_may_not_hold() {
+    let book = folder("settled_by").join("test.rulebook");
+    std::fs::write(&book, format!("{HEAD}{BETWEEN}worked \"open\"\n  cites own\n  expect by three\n"))
+        .unwrap();
+    let (out, _) = ran(&["rehearse", book.to_str().unwrap()], 1);
+    assert!(out.contains("spots"), "{out}");
+}
