@@ -14,6 +14,7 @@ mod build;
 mod relations;
 mod panicles;
 mod meaning;
+mod numbers;
 mod witness;
 mod point;
 mod effect;

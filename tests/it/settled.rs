@@ -124,3 +124,63 @@ fn an_example_is_not_decided_by_a_choice_that_may_not_hold() {
     let (out, _) = ran(&["rehearse", book.to_str().unwrap()], 1);
     assert!(out.contains("spots"), "{out}");
 }
+
+const RATIO: &str = "observe wet\n  kind duration\n\nobserve need\n  kind duration\n\n\
+    measure ratio = wet / need\nmeasure wet-again = wet\n\n\
+    product copper\n  strength low 1 g/L\n  cites own\n\n\
+    choice fight\n  advise copper at low\n  cites own\n\n";
+
+/// Between 10 h and 12 h divided by as many the ratio is at most 1.2: a range without an end is no wider for it.
+#[test]
+fn a_computed_name_keeps_to_what_it_comes_from() {
+    let promise = |ratio: &str| {
+        let text = format!(
+            "{RATIO}promise p\n  whenever wet from 10 h to 12 h and need from 10 h to 12 h and ratio {ratio}\n  only hold\n"
+        );
+        findings("settled_ratio", &text, "promise-broken").len()
+    };
+    assert_eq!((promise("at least 1.2"), promise("above 1.2")), (1, 0));
+    assert_eq!((promise("at most 0.8334"), promise("below 0.8333")), (1, 0));
+    assert_eq!((promise("above 50"), promise("below -50")), (0, 0));
+}
+
+#[test]
+fn a_worked_example_computes_from_what_it_takes() {
+    let text = format!(
+        "{RATIO}observe rot\n  kind yes-no\n\nchoice one\n  advise hold\n  if rot\n  unless ratio above 2\n  outranks fight\n  cites own\n\n\
+         choice two\n  advise hold\n  if not rot\n  unless ratio above 2\n  outranks fight\n  cites own\n\n\
+         worked \"w\"\n  cites own\n  take wet 12 h, need 10 h\n  expect hold\n"
+    );
+    assert_eq!(findings("settled_taken", &text, "worked-failed"), Vec::<Value>::new());
+}
+
+/// The numbers of a situation are those of one grove: what is computed is computed from them, and a second name of the
+/// same says the same.
+#[test]
+fn the_numbers_of_a_situation_go_together() {
+    for whenever in [
+        "ratio above 3",
+        "ratio from 0.1 to 0.2",
+        "ratio above 1 and wet below 1 h and wet-again above 0 min",
+    ] {
+        let text = format!("{RATIO}promise p\n  whenever {whenever} and need above 0 h\n  only hold\n");
+        let found = findings("settled_numbers", &text, "promise-broken");
+        assert_eq!(found.len(), 1, "{whenever}");
+        let number = |name: &str| {
+            let value = &found[0]["situation"][name];
+            let unit = match value["unit"].as_str() {
+                Some("min") => 1.0 / 60.0,
+                Some("d") => 24.0,
+                _ => 1.0,
+            };
+            value["value"].as_f64().map(|number| number * unit)
+        };
+        let (wet, need, ratio) = (number("wet"), number("need"), number("ratio"));
+        let (Some(wet), Some(need), Some(ratio)) = (wet, need, ratio) else { panic!("{}", found[0]) };
+        assert!((wet / need - ratio).abs() < 1e-9 * ratio, "{}", found[0]);
+        if let Some(again) = number("wet-again") {
+            assert!((again - wet).abs() < 1e-9, "{}", found[0]);
+        }
+        assert_eq!(found[0]["certainty"], "seen");
+    }
+}
