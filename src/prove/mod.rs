@@ -12,6 +12,7 @@ mod space;
 mod order;
 mod build;
 mod relations;
+mod shares;
 mod panicles;
 mod meaning;
 mod numbers;

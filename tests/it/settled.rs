@@ -184,3 +184,32 @@ fn the_numbers_of_a_situation_go_together() {
         assert_eq!(found[0]["certainty"], "seen");
     }
 }
+
+const SHARES: &str = "observe p\n  kind share\n  of panicles\n\n\
+    measure few = share of panicles with p below 20 %\n\
+    measure some-p = share of panicles with p from 20 % to below 50 %\n\
+    measure many = share of panicles with p at least 50 %\n\
+    measure middle = mean p of panicles\n\n\
+    product copper\n  strength low 1 g/L\n  cites own\n\n\
+    choice fight\n  advise copper at low\n  cites own\n\n";
+
+/// A set of panicle groups makes a situation, or it is none: three shares add up to all panicles at most, and a mean is
+/// no lower than what the shares of its values make of it. At the edges groups exist: 50, 30 and 20 of a hundred; ten of a
+/// hundred at 50 %, the others at none, have a mean of 5 %.
+#[test]
+fn shares_and_means_of_panicles_go_together() {
+    for (whenever, can_be) in [
+        ("few at least 50 % and some-p at least 30 % and many at least 20 %", true),
+        ("few at least 50 % and some-p at least 40 % and many at least 20 %", false),
+        ("few at least 50 % and some-p at least 30 % and many above 20 %", false),
+        ("few below 50 % and some-p below 30 % and many below 20 %", false),
+        ("middle at most 5 % and many at least 10 %", true),
+        ("middle below 5 % and many at least 10 %", false),
+        ("middle above 60 % and few at least 50 %", false),
+        ("middle above 59 % and few at least 50 %", true),
+    ] {
+        let text = format!("{SHARES}promise p\n  whenever {whenever}\n  only hold\n");
+        let broken = findings("settled_shares", &text, "promise-broken").len();
+        assert_eq!(broken, usize::from(can_be), "{whenever}");
+    }
+}
