@@ -284,7 +284,9 @@ fn kind_and_domain(rooted: &Rooted<'_>, root: Root<'_>) -> (Kind, Extent) {
     match root {
         Root::Name(name) => {
             let domain = domain(rooted.plan, name);
-            let taken = rooted.cut.contains(&name);
+            // Every band has a level.
+            let is_band = matches!(rooted.plan[name].origin, Origin::Band(_));
+            let taken = rooted.cut.contains(&name) && !is_band;
             (rooted.plan[name].kind, if taken { domain.or_empty() } else { domain })
         }
         Root::Leaf(expr) => (expr.kind, domain_of_leaf(rooted.plan, expr)),

@@ -2,7 +2,7 @@
 //! decided under both.
 
 use super::items::{self, ItemChange, amount_meaning};
-use super::places::{Where, run};
+use super::places::{Where, run, written};
 use super::tightened::{Way, moved};
 use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
@@ -543,7 +543,15 @@ impl<'p> Pair<'p> {
         let plan = self.space.books[book].plan;
         let extents = self.space.read(book, name).map(|read| read.extents.clone()).unwrap_or_default();
         let whole = of.is_some_and(|it| it.whole);
-        let runs = runs.iter().map(|(first, last)| run(plan, name, &extents, whole, *first, *last)).collect();
+        let mut thresholds = Vec::new();
+        for (at, of) in self.space.books.iter().enumerate() {
+            let same =
+                of.plan.named().map(|(id, _)| id).filter(|id| self.space.variable(at, *id) == Some(variable));
+            same.for_each(|id| written(of.plan, id, &mut thresholds));
+        }
+        let name_in = (name, &thresholds);
+        let runs =
+            runs.iter().map(|(first, last)| run(plan, name_in, &extents, whole, *first, *last)).collect();
         Where { name: plan[name].word.to_string(), book, runs }
     }
 }

@@ -213,3 +213,22 @@ fn shares_and_means_of_panicles_go_together() {
         assert_eq!(broken, usize::from(can_be), "{whenever}");
     }
 }
+
+/// Where a region ends is what the author wrote: 5 mm, not as many inches.
+#[test]
+fn a_region_ends_at_the_threshold_as_it_is_written() {
+    let book = |most: &str| {
+        format!(
+            "{HEAD}observe rain-seen\n  kind depth\n\nchoice a\n  advise hold\n  if rain-seen below 1 in\n  unless rain-seen {most}\n  \
+             cites own\n"
+        )
+    };
+    let folder = folder("settled_region");
+    let (old, new) = (folder.join("old.rulebook"), folder.join("new.rulebook"));
+    std::fs::write(&old, book("at most 5 mm")).unwrap();
+    std::fs::write(&new, book("at most 10 mm")).unwrap();
+    let (out, _) = ran(&["compare", old.to_str().unwrap(), new.to_str().unwrap(), "--format", "json"], 1);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    let place = &json["regions"][0]["where"][0];
+    assert_eq!((&place["above"], &place["to"]), (&Value::from("5 mm"), &Value::from("10 mm")), "{json}");
+}
