@@ -2,7 +2,7 @@
 //! decided under both.
 
 use super::items::{self, ItemChange, amount_meaning};
-use super::places::{Where, run, written};
+use super::places::{Named, Where, run, written};
 use super::tightened::{Way, moved};
 use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
@@ -69,7 +69,8 @@ impl Region {
     /// Returns whether something is in the region for sure, by what each name can be under each rulebook: one extent, or one
     /// for each group of panicles, of which any will do.
     pub fn has(&self, can_be: &dyn Fn(usize, &str) -> Vec<Extent>) -> bool {
-        self.place.iter().all(|it| can_be(it.book, &it.name).into_iter().any(|extent| it.has(extent)))
+        let lies = |it: &Where| can_be(it.book, &it.name).into_iter().any(|extent| it.has(extent));
+        self.place.iter().all(|it| lies(it) && it.other.as_deref().is_none_or(lies))
     }
 }
 
@@ -538,21 +539,38 @@ impl<'p> Pair<'p> {
     fn place(&self, variable: u16, runs: &[(u16, u16)]) -> Where {
         let of = self.space.variables.get(usize::from(variable));
         let Some((book, name)) = of.and_then(|it| it.name) else {
-            return Where { name: "an expression".to_owned(), book: 1, runs: Vec::new() };
+            return Where { name: "an expression".to_owned(), book: 1, runs: Vec::new(), other: None };
         };
+        let mut place = self.place_in(book, name, variable, runs);
+        let has_texts = self.space.text(variable, 0).is_some();
+        if let Some((book, name)) = self.named(variable).find(|(at, _)| has_texts && *at != book) {
+            place.other = Some(Box::new(self.place_in(book, name, variable, runs)));
+        }
+        place
+    }
+
+    /// Returns the names of the rulebooks that are a variable.
+    fn named(&self, variable: u16) -> impl Iterator<Item = (usize, NameId)> {
+        let names = self
+            .space
+            .books
+            .iter()
+            .enumerate()
+            .flat_map(|(at, of)| of.plan.named().map(move |(id, _)| (at, id)).collect::<Vec<_>>());
+        names.filter(move |(at, id)| self.space.variable(*at, *id) == Some(variable))
+    }
+
+    fn place_in(&self, book: usize, name: NameId, variable: u16, runs: &[(u16, u16)]) -> Where {
         let plan = self.space.books[book].plan;
         let extents = self.space.read(book, name).map(|read| read.extents.clone()).unwrap_or_default();
-        let whole = of.is_some_and(|it| it.whole);
+        let whole = self.space.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
         let mut thresholds = Vec::new();
-        for (at, of) in self.space.books.iter().enumerate() {
-            let same =
-                of.plan.named().map(|(id, _)| id).filter(|id| self.space.variable(at, *id) == Some(variable));
-            same.for_each(|id| written(of.plan, id, &mut thresholds));
-        }
-        let name_in = (name, &thresholds);
+        self.named(variable).for_each(|(at, id)| written(self.space.books[at].plan, id, &mut thresholds));
+        let texts = |piece: u16| self.space.text(variable, piece);
+        let named = Named { name, written: thresholds, texts: &texts };
         let runs =
-            runs.iter().map(|(first, last)| run(plan, name_in, &extents, whole, *first, *last)).collect();
-        Where { name: plan[name].word.to_string(), book, runs }
+            runs.iter().map(|(first, last)| run(plan, &named, &extents, whole, *first, *last)).collect();
+        Where { name: plan[name].word.to_string(), book, runs, other: None }
     }
 }
 

@@ -73,6 +73,11 @@ fn value_of(
     name: NameId,
     numbers: &Numbers,
 ) -> Option<Value> {
+    let variable = space.variable(book, name);
+    let piece = variable.and_then(|it| Some((it, situation.get(usize::from(it)).copied()?)));
+    if let Some(text) = piece.and_then(|(variable, piece)| space.text(variable, piece)) {
+        return Some(json!({ "value": text }));
+    }
     let (extent, whole) = extent_with(space, book, situation, name, numbers)?;
     Some(json(space.books[book].plan, name, extent, whole))
 }

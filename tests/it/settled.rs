@@ -232,3 +232,26 @@ fn a_region_ends_at_the_threshold_as_it_is_written() {
     let place = &json["regions"][0]["where"][0];
     assert_eq!((&place["above"], &place["to"]), (&Value::from("5 mm"), &Value::from("10 mm")), "{json}");
 }
+
+/// A cultivar that only one of the rulebooks knows is called by its name, in the region and in its situation.
+#[test]
+fn a_region_names_the_texts_of_both_rulebooks() {
+    let book = |text: &str| {
+        format!(
+            "{HEAD}choice a\n  advise hold\n  if cultivar is {text}\n  cites own\n\ntask b\n  do \"look\"\n  of tree\n  \
+             if cultivar is \"Kent\"\n  cites own\n"
+        )
+    };
+    let folder = folder("settled_texts");
+    let (old, new) = (folder.join("old.rulebook"), folder.join("new.rulebook"));
+    std::fs::write(&old, book("\"Haden\"")).unwrap();
+    std::fs::write(&new, book("\"Irwin\"")).unwrap();
+    let (out, _) = ran(&["compare", old.to_str().unwrap(), new.to_str().unwrap(), "--format", "json"], 1);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    let regions = json["regions"].as_array().unwrap();
+    let texts = |it: &Value| (it["where"][0]["is"].clone(), it["situation"]["cultivar"]["value"].clone());
+    let mut found: Vec<_> = regions.iter().map(texts).collect();
+    found.sort_by_key(|it| it.0.to_string());
+    let both = |text: &str| (Value::from(text), Value::from(text));
+    assert_eq!(found, [both("Haden"), both("Irwin")], "{json}");
+}
