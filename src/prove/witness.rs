@@ -73,7 +73,7 @@ fn value_of(
     name: NameId,
     numbers: &Numbers,
 ) -> Option<Value> {
-    let variable = space.variable(book, name);
+    let variable = space.variable(book, name).filter(|_| space.books[book].plan[name].kind == Kind::Text);
     let piece = variable.and_then(|it| Some((it, situation.get(usize::from(it)).copied()?)));
     if let Some(text) = piece.and_then(|(variable, piece)| space.text(variable, piece)) {
         return Some(json!({ "value": text }));
