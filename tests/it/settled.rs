@@ -255,3 +255,21 @@ fn a_region_names_the_texts_of_both_rulebooks() {
     let both = |text: &str| (Value::from(text), Value::from(text));
     assert_eq!(found, [both("Haden"), both("Irwin")], "{json}");
 }
+
+/// A row of a table and a condition that begin at the same number begin at the same: between them there is no time for
+/// which the table says one thing and the condition the other, however far the table's other rows reach.
+#[test]
+fn a_row_of_a_table_begins_where_a_condition_with_the_same_number_does() {
+    for (from, verdict) in [("2 d", "spray"), ("49 h", "spray"), ("47 h", "look")] {
+        let items = format!(
+            "scale stages\n  low\n  high\n\nobserve wet\n  kind duration\n\n\
+             table graded\n  cites own\n  of duration\n  gives stages\n  from {from} to 5 d  high\n  otherwise low\n\n\
+             measure grade = graded at wet\n\n\
+             product copper\n  strength low 1 g/L\n  cites own\n\n\
+             choice one\n  advise hold\n  if grade is high and wet below 48 h\n  cites own\n\n\
+             choice two\n  advise copper at low\n  if grade is low or wet at least 48 h\n  cites own\n"
+        );
+        let advice = case(&items, "sprays: none yet\ntrees:\n  - { tree: A }\n").advise();
+        assert_eq!(advice["trees"][0]["verdict"], verdict, "{from}: {}", advice["trees"][0]);
+    }
+}
