@@ -527,7 +527,7 @@ pub(super) fn inside(extent: Extent) -> Extent {
 }
 
 /// The longest time since a spray that is told from never, in hours: a hundred years.
-const FAR: f64 = 24.0 * 36_525.0;
+pub(super) const FAR: f64 = 24.0 * 36_525.0;
 
 /// Cuts dates into runs of days of which every comparison says the same: those of two years where only days of the year
 /// are compared, else from a year before the first date that is compared to a year after the last.

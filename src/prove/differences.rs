@@ -326,7 +326,15 @@ impl<'p> Pair<'p> {
             comparison.regions.push(region);
         }
         for (because_of, (regions, region, situation)) in by_cause {
-            let (place, except) = self.headline_place(set, &because_of);
+            let (widest, except) = self.headline_place(set, &because_of);
+            let place = widest.iter().map(|(variable, runs)| self.place(*variable, runs)).collect();
+            // The situation is one of the place that is told, where the same items make the difference there.
+            let here = self.set_of(&widest);
+            let there = self.space.witness(&[here, set]).and_then(|there| {
+                let of = self.region(was, now, &widest, here, &there)?;
+                (of.because_of == because_of).then_some((of, there))
+            });
+            let (region, situation) = there.unwrap_or((region, situation));
             let names = self.names_of(&because_of);
             let shown = if names.is_empty() {
                 region.situation.clone()
@@ -477,7 +485,7 @@ impl<'p> Pair<'p> {
 
     /// Returns where a change happens as far as the items that caused it speak of it, and whether other rules decide as
     /// before in some of that.
-    fn headline_place(&mut self, set: Set, because_of: &[String]) -> (Vec<Where>, bool) {
+    fn headline_place(&mut self, set: Set, because_of: &[String]) -> (Vec<Stretch>, bool) {
         let mut changed = Vec::new();
         for item in because_of {
             let sets: Vec<Set> = (0..2)
@@ -515,8 +523,7 @@ impl<'p> Pair<'p> {
             };
             share(a).total_cmp(&share(b))
         });
-        let place = widest.unwrap_or_default();
-        (place.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(), except)
+        (widest.unwrap_or_default(), except)
     }
 
     /// Returns the names that some items speak of, in the new rulebook.

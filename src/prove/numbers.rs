@@ -106,11 +106,13 @@ fn root(space: &Space<'_>, book: usize, situation: &[u16], meaning: Meaning) -> 
     let variable = *space.of_meaning.get(&meaning)?;
     let of = space.variables.get(usize::from(variable))?;
     let piece = usize::from(situation.get(usize::from(variable)).copied()?);
-    let extent = *of.pieces.get(piece)?;
+    let named = rooted.plan.named().find(|(id, _)| rooted.definitions.name(*id) == meaning);
+    // A piece as this rulebook reads it: texts have other numbers in each.
+    let read = named.and_then(|(id, _)| space.read(book, id)).and_then(|read| read.extents.get(piece));
+    let extent = *read.or(of.pieces.get(piece))?;
     let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else {
         return Some(Root { meaning, tried: vec![extent] });
     };
-    let named = rooted.plan.named().find(|(id, _)| rooted.definitions.name(*id) == meaning);
     let in_words = |part: Extent| named.and_then(|(id, _)| number_in(rooted.plan, id, part, of.whole));
     let round = |number: f64| {
         let near = (high - low).min(number.abs().max(1e-2)) * 0.02;
@@ -129,7 +131,9 @@ fn others(low: f64, high: f64, whole: bool) -> Vec<f64> {
         (true, true) => steps.iter().map(|step| low + (high - low) * step).collect(),
         (true, false) => beyond.iter().map(|step| low + far(low) * step).collect(),
         (false, true) => beyond.iter().map(|step| high - far(high) * step).collect(),
-        (false, false) => beyond.iter().flat_map(|step| [*step, -step]).chain([0.0]).collect(),
+        (false, false) => {
+            beyond.iter().flat_map(|step| [*step, -step]).chain([0.0, 15.0, 20.0, 30.0]).collect()
+        }
     };
     let found = found.into_iter().map(|number| if whole { libm::round(number) } else { number });
     found.filter(|number| *number >= low && *number <= high).collect()
@@ -177,7 +181,11 @@ fn lies(
     let piece = usize::from(situation.get(usize::from(read.variable)).copied().unwrap_or(0));
     let axes = &space.books[book].rules.axes;
     if axes.is_compared(name) {
-        return read.cells.get(piece).is_some_and(|cells| axes.touched(name, extent).is_within(cells));
+        let Some(cells) = read.cells.get(piece) else { return false };
+        let touched = axes.touched(name, extent);
+        // Where a table does not say for sure, it can be any of what it says.
+        let unsure = || (0..axes.of(name).len()).any(|cell| touched.contains(cell) && cells.contains(cell));
+        return touched.is_within(cells) || (!extent.is_settled() && unsure());
     }
     true
 }

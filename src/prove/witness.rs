@@ -1,6 +1,6 @@
 //! A situation in words that a person would recognise: round numbers inside a cell, and only the names that matter.
 
-use super::build::At;
+use super::build::{At, FAR};
 use super::compute;
 use super::numbers::Numbers;
 use super::space::Space;
@@ -197,6 +197,8 @@ pub(super) fn number_in(plan: &Plan, name: NameId, extent: Extent, whole: bool) 
     if low == high {
         return low.is_finite().then_some(low);
     }
+    // The longest time since a spray is no time that a person would say.
+    let high = if high >= FAR { f64::INFINITY } else { high };
     let of = &plan[name];
     if of.kind == Kind::Date || (whole && of.unit.symbol.is_empty()) {
         let (low, high) = near((low, high));

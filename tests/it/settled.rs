@@ -273,3 +273,42 @@ fn a_row_of_a_table_begins_where_a_condition_with_the_same_number_does() {
         assert_eq!(advice["trees"][0]["verdict"], verdict, "{from}: {}", advice["trees"][0]);
     }
 }
+
+/// The situation that a headline shows lies where the headline says that the decision changes.
+#[test]
+fn a_headline_is_shown_by_a_situation_of_its_place() {
+    let book = |days: u16| {
+        format!(
+            "{HEAD}observe mildew\n  kind share\n\nobserve bees\n  kind yes-no\n\n\
+             product copper\n  strength low 1 g/L\n  cites own\n\nmeasure age = days since last copper\n\n\
+             choice a\n  advise copper at low\n  if (mildew at least 20 % and bees and age at least {days} d) or (mildew below 5 % and not bees and age at least {days} d)\n  outranks b\n  cites own\n\n\
+             choice b\n  advise hold\n  cites own\n"
+        )
+    };
+    let folder = folder("settled_headline");
+    let (old, new) = (folder.join("old.rulebook"), folder.join("new.rulebook"));
+    std::fs::write(&old, book(7)).unwrap();
+    std::fs::write(&new, book(14)).unwrap();
+    let (out, _) = ran(&["compare", old.to_str().unwrap(), new.to_str().unwrap()], 1);
+    let part = |from: &str, to: &str| out.split(from).nth(1).unwrap().split(to).next().unwrap().to_owned();
+    let (place, shown) = (part("where", "such as"), part("such as", "2."));
+    let says = |text: &str, word: &str| text.contains(word);
+    assert_eq!(says(&place, "bees yes"), says(&shown, "bees yes"), "{out}");
+    assert_eq!(says(&place, "bees no"), says(&shown, "bees no"), "{out}");
+    assert!(says(&place, "bees yes") || says(&place, "bees no"), "{out}");
+}
+
+/// A time without an end is shown by one that a person would say, not by a spray of fifty years ago.
+#[test]
+fn a_long_time_since_a_spray_is_one_that_a_person_would_say() {
+    let found = findings(
+        "settled_long_ago",
+        "measure age = days since last copper\n\nproduct copper\n  strength low 1 g/L\n  cites own\n\n\
+         choice a\n  advise copper at low\n  cites own\n\npromise p\n  whenever age above 30 d\n  only hold\n",
+        "promise-broken",
+    );
+    let age = &found[0]["situation"]["age"];
+    let days = age["value"].as_f64();
+    assert!(days.is_none_or(|days| days > 30.0 && days < 100.0), "{age}");
+    assert!(days.is_some() || age["value"] == "longer than any", "{age}");
+}
