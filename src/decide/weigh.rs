@@ -181,7 +181,7 @@ impl Weighed {
         let of = |choice: &ChoiceId| self.outcomes.get(choice.index()).map_or(&[][..], |list| list);
         let apart = |a: &ChoiceId, b: &ChoiceId| of(a).iter().all(|one| !of(b).contains(one));
         if surely.iter().enumerate().any(|(at, a)| surely.iter().skip(at + 1).any(|b| apart(a, b))) {
-            return Some((Verdict::Undecided, perhaps));
+            return Some((Verdict::Undecided, surely));
         }
         let mut all: Vec<&Outcome> =
             perhaps.iter().flat_map(of).filter(|one| **one != Outcome::Aside).collect();

@@ -6,7 +6,7 @@
 use super::truth::Truth;
 use super::{Cause, Extent, Possible};
 use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow, TextId};
-use crate::units::{clean, show};
+use crate::units::{clean, show, tolerance};
 
 /// Returns what a table gives, and why it is unknown or empty where it is.
 ///
@@ -89,11 +89,7 @@ pub fn rows_used(table: &Table, keys: &[Extent]) -> Vec<Truth> {
 
 /// Returns the rows from which the value at a point comes.
 fn rows_at<'t>(table: &'t Table, keys: &[Key]) -> Vec<&'t TableRow> {
-    let slacks = slacks(table);
-    let fits = |row: &&TableRow| {
-        let mut patterns = row.patterns.iter().zip(keys).enumerate();
-        patterns.all(|(place, (pattern, key))| matches(slacks(place), pattern, *key))
-    };
+    let fits = |row: &&TableRow| row.patterns.iter().zip(keys).all(|(pattern, key)| matches(pattern, *key));
     let hits: Vec<&TableRow> = table.rows.iter().filter(fits).collect();
     if !hits.is_empty() {
         return hits;
@@ -212,14 +208,10 @@ fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<
 
 /// Looks up keys that are known.
 fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
-    let slacks = slacks(table);
-    let hit = table.rows.iter().find(|row| {
-        row.patterns
-            .iter()
-            .zip(keys)
-            .enumerate()
-            .all(|(place, (pattern, key))| matches(slacks(place), pattern, *key))
-    });
+    let hit = table
+        .rows
+        .iter()
+        .find(|row| row.patterns.iter().zip(keys).all(|(pattern, key)| matches(pattern, *key)));
     if let Some(row) = hit {
         return given(row.gives, table, plan);
     }
@@ -295,49 +287,28 @@ fn cell_extent(cell: CellValue, table: &Table, plan: &Plan) -> Extent {
     }
 }
 
-/// Returns how far a key may lie from an edge and still be on it.
-fn slack(table: &Table, place: usize) -> f64 {
-    let farthest = |pattern: &Pattern| match pattern {
-        Pattern::Is(Datum::Number(number)) => number.abs(),
-        Pattern::Numbers { low, high } => {
-            low.iter().chain(high).map(|(edge, _)| edge.abs()).fold(0.0, f64::max)
-        }
-        Pattern::Any | Pattern::Is(_) => 0.0,
-    };
-    1e-8 * patterns(table, place).map(farthest).fold(0.0, f64::max)
-}
-
-/// Returns the slack of each key, found once.
-fn slacks(table: &Table) -> impl Fn(usize) -> f64 {
-    let slacks: Vec<f64> = (0..table.keys.len()).map(|place| slack(table, place)).collect();
-    move |place| slacks.get(place).copied().unwrap_or(0.0)
-}
-
-fn matches(slack: f64, pattern: &Pattern, key: Key) -> bool {
+/// Returns whether a key matches a pattern. How near to an edge it is on it is what it is for a threshold of the same number.
+fn matches(pattern: &Pattern, key: Key) -> bool {
     match (pattern, key) {
         (Pattern::Any, _) => true,
         (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => {
-            *edge == number || (number - edge).abs() <= slack
+            *edge == number || (number - edge).abs() <= tolerance(*edge)
         }
         (Pattern::Is(Datum::Word(word)), Key::Word(key)) => *word == key,
         (Pattern::Is(Datum::Text(text)), Key::Text(key)) => *text == key,
         (Pattern::Is(_), _) | (Pattern::Numbers { .. }, Key::Text(_)) => false,
         (Pattern::Numbers { low, high }, Key::Number(_) | Key::Word(_)) => {
-            let (number, slack) = match key {
-                Key::Number(number) => (number, slack),
-                Key::Word(word) => (f64::from(word), 0.0),
+            let number = match key {
+                Key::Number(number) => number,
+                Key::Word(word) => f64::from(word),
                 Key::Text(_) => return false,
             };
-            let reaches = low.is_none_or(
-                |(edge, closed)| {
-                    if closed { number >= edge - slack } else { number > edge + slack }
-                },
-            );
-            let keeps = high.is_none_or(
-                |(edge, closed)| {
-                    if closed { number <= edge + slack } else { number < edge - slack }
-                },
-            );
+            let reaches = low.is_none_or(|(edge, closed)| {
+                if closed { number >= edge - tolerance(edge) } else { number > edge + tolerance(edge) }
+            });
+            let keeps = high.is_none_or(|(edge, closed)| {
+                if closed { number <= edge + tolerance(edge) } else { number < edge - tolerance(edge) }
+            });
             reaches && keeps
         }
     }
@@ -359,13 +330,12 @@ fn running_key(table: &Table) -> Option<usize> {
 
 /// Returns the rows that match all keys but the running one, in its order.
 fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64, &'t TableRow)> {
-    let slacks = slacks(table);
     let fits = |row: &&TableRow| {
         row.patterns
             .iter()
             .zip(keys)
             .enumerate()
-            .all(|(place, (pattern, key))| place == running || matches(slacks(place), pattern, *key))
+            .all(|(place, (pattern, key))| place == running || matches(pattern, *key))
     };
     let mut rows: Vec<(f64, &TableRow)> = table
         .rows
@@ -410,7 +380,6 @@ fn lies_beyond(table: &Table, keys: &[Key]) -> bool {
 
 /// Returns the row at the nearer end.
 fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
-    let slacks = slacks(table);
     let moved: Vec<Key> = keys
         .iter()
         .enumerate()
@@ -433,11 +402,8 @@ fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
         },
         Pattern::Any | Pattern::Is(_) => pattern.clone(),
     };
-    table.rows.iter().find(|row| {
-        row.patterns
-            .iter()
-            .zip(&moved)
-            .enumerate()
-            .all(|(place, (pattern, key))| matches(slacks(place), &closed(pattern), *key))
-    })
+    table
+        .rows
+        .iter()
+        .find(|row| row.patterns.iter().zip(&moved).all(|(pattern, key)| matches(&closed(pattern), *key)))
 }

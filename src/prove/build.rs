@@ -295,7 +295,9 @@ fn kind_and_domain(rooted: &Rooted<'_>, root: Root<'_>) -> (Kind, Extent) {
     match root {
         Root::Name(name) => {
             let domain = domain(rooted.plan, name);
-            let taken = rooted.cut.contains(&name);
+            // Every band has a level.
+            let is_band = matches!(rooted.plan[name].origin, Origin::Band(_));
+            let taken = rooted.cut.contains(&name) && !is_band;
             (rooted.plan[name].kind, if taken { domain.or_empty() } else { domain })
         }
         Root::Leaf(expr) => (expr.kind, domain_of_leaf(rooted.plan, expr)),
@@ -559,7 +561,7 @@ pub(super) fn inside(extent: Extent) -> Extent {
 }
 
 /// The longest time since a spray that is told from never, in hours: a hundred years.
-const FAR: f64 = 24.0 * 36_525.0;
+pub(super) const FAR: f64 = 24.0 * 36_525.0;
 
 /// Cuts dates into runs of days of which every comparison says the same: those of two years where only days of the year
 /// are compared, else from a year before the first date that is compared to a year after the last.

@@ -4,7 +4,7 @@
 use super::headlines::Draft;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange, amount_meaning};
-use super::places::{Where, run};
+use super::places::{Named, Where, run, written};
 use super::tightened::{Way, moved};
 use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
@@ -71,7 +71,8 @@ impl Region {
     /// Returns whether something is in the region for sure, by what each name can be under each rulebook: one extent, or one
     /// for each group of panicles, of which any will do.
     pub fn has(&self, can_be: &dyn Fn(usize, &str) -> Vec<Extent>) -> bool {
-        self.place.iter().all(|it| can_be(it.book, &it.name).into_iter().any(|extent| it.has(extent)))
+        let lies = |it: &Where| can_be(it.book, &it.name).into_iter().any(|extent| it.has(extent));
+        self.place.iter().all(|it| lies(it) && it.other.as_deref().is_none_or(lies))
     }
 }
 
@@ -313,7 +314,7 @@ impl<'p> Pair<'p> {
         by_cause.into_values().collect()
     }
 
-    fn set_of(&mut self, way: &[Stretch]) -> Set {
+    pub(super) fn set_of(&mut self, way: &[Stretch]) -> Set {
         let tests: Vec<Set> = way
             .iter()
             .map(|(variable, runs)| {
@@ -410,7 +411,7 @@ impl<'p> Pair<'p> {
 
     /// Returns the items that speak otherwise in a situation: gates and choices by whether they hold, else choices by
     /// what they come to.
-    fn because_of(&self, situation: &[u16]) -> Vec<String> {
+    pub(super) fn because_of(&self, situation: &[u16]) -> Vec<String> {
         let differs = |(_, [was, now]): &&(String, [Set; 2])| {
             self.space.diagrams.contains(*was, situation) != self.space.diagrams.contains(*now, situation)
         };
@@ -446,13 +447,38 @@ impl<'p> Pair<'p> {
     pub(super) fn place(&self, variable: u16, runs: &[(u16, u16)]) -> Where {
         let of = self.space.variables.get(usize::from(variable));
         let Some((book, name)) = of.and_then(|it| it.name) else {
-            return Where { name: "an expression".to_owned(), book: 1, runs: Vec::new() };
+            return Where { name: "an expression".to_owned(), book: 1, runs: Vec::new(), other: None };
         };
+        let mut place = self.place_in(book, name, variable, runs);
+        let has_texts = self.space.text(variable, 0).is_some();
+        if let Some((book, name)) = self.named(variable).find(|(at, _)| has_texts && *at != book) {
+            place.other = Some(Box::new(self.place_in(book, name, variable, runs)));
+        }
+        place
+    }
+
+    /// Returns the names of the rulebooks that are a variable.
+    fn named(&self, variable: u16) -> impl Iterator<Item = (usize, NameId)> {
+        let names = self
+            .space
+            .books
+            .iter()
+            .enumerate()
+            .flat_map(|(at, of)| of.plan.named().map(move |(id, _)| (at, id)).collect::<Vec<_>>());
+        names.filter(move |(at, id)| self.space.variable(*at, *id) == Some(variable))
+    }
+
+    fn place_in(&self, book: usize, name: NameId, variable: u16, runs: &[(u16, u16)]) -> Where {
         let plan = self.space.books[book].plan;
         let extents = self.space.read(book, name).map(|read| read.extents.clone()).unwrap_or_default();
-        let whole = of.is_some_and(|it| it.whole);
-        let runs = runs.iter().map(|(first, last)| run(plan, name, &extents, whole, *first, *last)).collect();
-        Where { name: plan[name].word.to_string(), book, runs }
+        let whole = self.space.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
+        let mut thresholds = Vec::new();
+        self.named(variable).for_each(|(at, id)| written(self.space.books[at].plan, id, &mut thresholds));
+        let texts = |piece: u16| self.space.text(variable, piece);
+        let named = Named { name, written: thresholds, texts: &texts };
+        let runs =
+            runs.iter().map(|(first, last)| run(plan, &named, &extents, whole, *first, *last)).collect();
+        Where { name: plan[name].word.to_string(), book, runs, other: None }
     }
 }
 

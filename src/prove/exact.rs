@@ -4,7 +4,7 @@
 use super::space::{Book, Space};
 use super::taken::{Taken, extent, holds, is_value, lies_in};
 use super::worked::{Failure, same, shuts_today};
-use super::{Meaning, panicles, witness};
+use super::{Meaning, panicles, unsure, witness};
 use crate::decide::decide;
 use crate::measure::{Extent, Possible, Truth};
 use crate::plan::{
@@ -22,7 +22,8 @@ pub(super) struct Exact<'p> {
     meaning: Meaning,
     /// The situations that it takes.
     here: Set,
-    unknown: BTreeSet<u16>,
+    /// What hangs on names that it takes for unknown, or for something between two values.
+    unsure: BTreeSet<u16>,
 }
 
 impl<'p> Exact<'p> {
@@ -55,10 +56,12 @@ impl<'p> Exact<'p> {
             }
         }
         let here = space.diagrams.all(parts);
-        let unknown = taken.takes.iter().filter(|(_, value)| **value == TakenValue::Unknown);
-        let unknown = unknown.filter_map(|(name, _)| space.variable(0, *name)).collect();
+        let unsure_value = |value: &TakenValue| matches!(value, TakenValue::Unknown | TakenValue::FromTo(..));
+        let names =
+            taken.takes.iter().filter(|(_, value)| unsure_value(value)).map(|(name, _)| *name).collect();
+        let unsure = unsure::variables(&space, 0, &names);
         let meaning = Meaning::of(&mut space, 0);
-        Self { space, meaning, here, unknown }
+        Self { space, meaning, here, unsure }
     }
 
     /// Returns how an expectation fails, if it does.
@@ -135,12 +138,12 @@ impl<'p> Exact<'p> {
             Expected::Verdict(VerdictWord::Undecided) => self.verdict(&|it| *it == Verdict::Undecided),
             Expected::Verdict(VerdictWord::Uncovered) => self.verdict(&|it| *it == Verdict::Uncovered),
             Expected::Verdict(VerdictWord::Look) => {
-                // Where some verdict is reached whatever the unknown names are, there is nothing to look at.
+                // Where some verdict is reached whatever the names not known for sure are, there is nothing to look at.
                 let mut settled = Vec::new();
                 for (_, set) in self.meaning.partition(&mut self.space) {
                     let other = self.space.diagrams.without(self.here, set);
-                    let unknown = self.unknown.clone();
-                    let some = self.space.diagrams.exists(other, &|it| unknown.contains(&it));
+                    let other = self.space.real(other);
+                    let some = self.space.diagrams.exists(other, &|it| self.unsure.contains(&it));
                     settled.push(self.space.diagrams.not(some));
                 }
                 let settled = self.space.diagrams.any(settled);

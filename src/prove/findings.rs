@@ -91,7 +91,8 @@ impl<'p> Prover<'p> {
                 .label(format!("`{}` says: {}", a.name, says(one)))
                 .related(b.span, format!("`{}` says: {}", b.name, says(other)))
                 .help(format!("let one give way: `outranks {}`, or tell their conditions apart", b.name));
-            let names = self.names_of_choices(&[one, other]);
+            let mut names = self.names_of_choices(&[one, other]);
+            names.extend(self.that_matter(set, &situation, &names));
             problems.push(self.show(problem, &situation, &names));
         }
         if found > MOST {
@@ -149,18 +150,19 @@ impl<'p> Prover<'p> {
         let problem = Problem::new(Finding::Gap, plan.head.span, "there are situations in which no choice holds")
             .help("add a choice for what is left, `choice keep-watching` with `advise hold`, that all others outrank");
         let all: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
-        let names = self.that_matter(uncovered, &situation, &self.names_of_choices(&all));
+        let all = self.names_of_choices(&all);
+        let names = self.that_matter(uncovered, &situation, &all);
+        let names = if names.is_empty() { all } else { names };
         problems.push(self.show(problem, &situation, &names));
     }
 
-    /// Returns those of some names without which a situation would not be sure to lie in a set: names whose every other
-    /// value keeps it there are left out, one after the other.
+    /// Returns names without which a situation would not be sure to lie in a set, those of a list where it has them: names
+    /// whose every other value keeps it there are left out, one after the other.
     fn that_matter(&mut self, set: Set, situation: &[u16], names: &BTreeSet<NameId>) -> BTreeSet<NameId> {
         let mut rest = set;
         let mut kept = BTreeSet::new();
         for variable in 0..self.space.variables.len() as u16 {
             let here = situation.get(usize::from(variable)).copied().unwrap_or(0);
-            let all = self.space.diagrams.exists(rest, &|it| it == variable);
             let outside = self.space.diagrams.not(rest);
             let leaves = self.space.diagrams.exists(outside, &|it| it == variable);
             if self.space.diagrams.contains(leaves, situation) {
@@ -169,16 +171,17 @@ impl<'p> Prover<'p> {
                 let only = self.space.diagrams.both(rest, at);
                 rest = self.space.diagrams.exists(only, &|it| it == variable);
             } else {
-                rest = all;
+                rest = self.space.diagrams.not(leaves);
             }
         }
-        let matters = |name: &NameId| match self.space.variable(0, *name) {
-            Some(variable) => kept.contains(&variable),
-            None => false,
-        };
+        let variable = |name: &NameId| self.space.variable(0, *name);
+        let matters = |name: &NameId| variable(name).is_some_and(|it| kept.contains(&it));
         let mut found: BTreeSet<NameId> = names.iter().copied().filter(matters).collect();
-        if found.is_empty() {
-            found.clone_from(names);
+        for at in &kept {
+            if !found.iter().any(|name| variable(name) == Some(*at)) {
+                let of = self.space.variables.get(usize::from(*at)).and_then(|it| it.name);
+                found.extend(of.map(|(_, name)| name));
+            }
         }
         found
     }
@@ -268,7 +271,8 @@ impl<'p> Prover<'p> {
             }
         });
         names.extend(self.names_of_choices(&decision.choices));
-        let names = self.that_matter(set, &situation, &names);
+        let those = self.that_matter(set, &situation, &names);
+        let names = if those.is_empty() { names } else { those };
         let message = format!(
             "the promise `{}` is broken: the verdict can be {}",
             promise.name,

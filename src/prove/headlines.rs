@@ -127,7 +127,11 @@ impl Pair<'_> {
         let situation = if names.is_empty() {
             first.first.situation.clone()
         } else {
-            witness(&self.space, 1, &first.situation, &names)
+            // One of the place that is told, where the same items make the difference there.
+            let here = self.set_of(&widest);
+            let there = self.space.witness(&[here, first.set]);
+            let there = there.filter(|it| self.because_of(it) == because_of);
+            witness(&self.space, 1, there.as_ref().unwrap_or(&first.situation), &names)
         };
         let turn = |draft: &Draft| Turn {
             was: draft.first.was.verdict.clone(),

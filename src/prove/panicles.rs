@@ -3,6 +3,7 @@
 use super::compute;
 use super::relations::pairs;
 use super::roots::{Root, names_in};
+use super::shares::{self, Sum};
 use super::space::{Read, Space};
 use crate::measure::Extent;
 use crate::plan::{Condition, ExprNode, NameId, Origin, Plan, Quantifier, Statistic};
@@ -33,13 +34,13 @@ enum Asked<'p> {
 /// Adds what must hold of the answers about panicles so that groups exist which give them.
 ///
 /// A set of groups gives the answers where every group keeps to what is denied and asked of all, and for each answer
-/// that asks for a group there is one. How shares add up is held for any two of them.
+/// that asks for a group there is one. `shares` says how shares add up.
 pub(super) fn add(space: &mut Space<'_>, book: usize) {
     let all = questions(space, book);
     if all.is_empty() {
         return;
     }
-    let mut groups = Groups { keeps: Set::ALL, there: Vec::new(), shares: Vec::new() };
+    let mut groups = Groups { keeps: Set::ALL, there: Vec::new(), shares: Vec::new(), means: Vec::new() };
     for (read, asked) in &all {
         groups.ask(space, book, read, asked);
     }
@@ -120,6 +121,8 @@ struct Groups {
     there: Vec<(Set, Set)>,
     /// The shares with their conditions.
     shares: Vec<(Read, Set, Set)>,
+    /// The means with what they are of.
+    means: Vec<(Read, Read)>,
 }
 
 impl Groups {
@@ -151,6 +154,9 @@ impl Groups {
             }
             Asked::Of(statistic, of) => {
                 let Some(group) = space.read(book, *of).cloned() else { return };
+                if *statistic == Statistic::Mean {
+                    self.means.push((read.clone(), group.clone()));
+                }
                 for (piece, extent) in read.extents.iter().enumerate() {
                     let Some((low, high)) = place(*extent) else { continue };
                     let here = space.diagrams.test(read.variable, |it| usize::from(it) == piece);
@@ -185,6 +191,10 @@ impl Groups {
     }
 
     fn relate(self, space: &mut Space<'_>) {
+        let shares =
+            self.shares.iter().cloned().map(|(read, held, not_held)| Sum::Share(read, held, not_held));
+        let means = self.means.iter().cloned().map(|(read, group)| Sum::Mean(read, group));
+        shares::relate(space, &shares.chain(means).collect::<Vec<_>>());
         let of_group: Vec<bool> = space.variables.iter().map(|it| it.of_group).collect();
         let group = |variable: u16| of_group.get(usize::from(variable)).copied().unwrap_or(false);
         let some = space.diagrams.exists(self.keeps, &group);

@@ -1,8 +1,8 @@
 //! Where in all situations something is so, in the values that a name has there.
 
 use crate::measure::{Extent, Possible};
-use crate::plan::{Kind, NameId, Plan};
-use crate::units::clean;
+use crate::plan::{Bound, Compare, Kind, NameId, Plan, Subject, each_test_of_a_tree, number_in};
+use crate::units::{Unit, clean, tolerance};
 
 /// A run of values of a name: between ends that count or do not, or words.
 #[derive(Clone, PartialEq, Debug)]
@@ -26,6 +26,8 @@ pub struct Where {
     pub book: usize,
     /// Its values.
     pub runs: Vec<Run>,
+    /// The same as the other rulebook reads it, where that knows other texts.
+    pub other: Option<Box<Where>>,
 }
 
 impl Where {
@@ -57,8 +59,48 @@ impl Run {
     }
 }
 
-/// Returns a run of a name's pieces, from one to another, in words.
-pub(super) fn run(plan: &Plan, name: NameId, extents: &[Extent], whole: bool, first: u16, last: u16) -> Run {
+/// The thresholds of a name, in base units, each with the unit in which an author wrote it.
+pub(super) type Written = Vec<(f64, Unit)>;
+
+/// Adds the thresholds with which a rulebook compares a name.
+pub(super) fn written(plan: &Plan, name: NameId, thresholds: &mut Written) {
+    let mut add = |bound: &Bound| thresholds.push((bound.value, bound.unit.clone()));
+    each_test_of_a_tree(plan, &mut |test| {
+        if test.subject == Subject::Name(name) {
+            bounds(&test.compare, &mut add);
+        }
+    });
+}
+
+fn bounds(compare: &Compare, add: &mut dyn FnMut(&Bound)) {
+    match compare {
+        Compare::Numbers { low, high } => low.iter().chain(high).for_each(add),
+        Compare::NumberIsOneOf(list) => list.iter().for_each(add),
+        Compare::Not(inner) => bounds(inner, add),
+        Compare::Words(_) | Compare::Texts(_) | Compare::DaysOfYear(..) | Compare::Name(..) => {}
+    }
+}
+
+/// What a name is called and compared with.
+pub(super) struct Named<'a> {
+    /// The name.
+    pub(super) name: NameId,
+    /// Its thresholds.
+    pub(super) written: Written,
+    /// The text that each of its pieces is; nothing where it is none that a rulebook knows.
+    pub(super) texts: &'a dyn Fn(u16) -> Option<&'a str>,
+}
+
+/// Returns a run of a name's pieces, from one to another, in words: its ends as an author wrote them.
+pub(super) fn run(
+    plan: &Plan,
+    named: &Named<'_>,
+    extents: &[Extent],
+    whole: bool,
+    first: u16,
+    last: u16,
+) -> Run {
+    let name = named.name;
     let at = |place: u16| extents.get(usize::from(place)).copied();
     let pieces = (first..=last).filter_map(at).collect();
     // The piece for empty is the last one.
@@ -74,7 +116,13 @@ pub(super) fn run(plan: &Plan, name: NameId, extents: &[Extent], whole: bool, fi
     }
     if let (Some((from, _)), Some((_, to))) = (low.ends(), high.ends()) {
         let is_point = |extent: Extent| extent.ends().is_some_and(|(a, b)| a == b);
-        let words = |number: f64| plan.number_of(name, in_unit(plan, name, number));
+        let words = |number: f64| {
+            let near = |(at, _): &&(f64, Unit)| (at - number).abs() <= 2.0 * tolerance(*at);
+            match named.written.iter().find(near) {
+                Some((at, unit)) => number_in(plan[name].kind, unit, *at),
+                None => plan.number_of(name, in_unit(plan, name, number)),
+            }
+        };
         let end = |number: f64, closed: bool| number.is_finite().then(|| (words(number), closed || whole));
         return Run {
             from: end(from, is_point(low) || first == 0),
@@ -83,20 +131,21 @@ pub(super) fn run(plan: &Plan, name: NameId, extents: &[Extent], whole: bool, fi
             pieces,
         };
     }
-    let word = |extent: Extent| match extent.can_be {
-        Possible::Words(set) => plan.word_of(name, set.trailing_zeros() as u16),
-        Possible::Text(text) => {
-            plan.texts.get(text.0 as usize).map_or("any other", |text| &**text).to_owned()
+    let word = |place: u16| match at(place).map(|extent| extent.can_be) {
+        Some(Possible::Words(set)) => plan.word_of(name, set.trailing_zeros() as u16),
+        Some(Possible::Text(text)) => {
+            let known = plan.texts.get(text.0 as usize).map_or("any other", |text| &**text);
+            (named.texts)(place).unwrap_or(known).to_owned()
         }
         _ => "any".to_owned(),
     };
     if first == until {
-        return Run { from: None, to: None, is: Some(word(low)), pieces };
+        return Run { from: None, to: None, is: Some(word(first)), pieces };
     }
     if plan.is_ordered(name) {
-        return Run { from: Some((word(low), true)), to: Some((word(high), true)), is: None, pieces };
+        return Run { from: Some((word(first), true)), to: Some((word(until), true)), is: None, pieces };
     }
-    let all: Vec<String> = (first..=until).filter_map(at).map(word).collect();
+    let all: Vec<String> = (first..=until).map(word).collect();
     Run { from: None, to: None, is: Some(all.join(", ")), pieces }
 }
 

@@ -75,14 +75,20 @@ fn overlap(a: Extent, b: Extent) -> bool {
     }
     match (a.can_be, b.can_be) {
         (Possible::Numbers(low, high), Possible::Numbers(from, to)) => {
-            let near = 1e-7 * low.abs().max(high.abs()).clamp(1e-3, 1e9);
-            low <= to + near && high >= from - near
+            reaches(low, to) && reaches(from, high)
         }
         (Possible::Words(a), Possible::Words(b)) => a & b != 0,
         (Possible::Text(a), Possible::Text(b)) => a == b,
         (Possible::Nothing, _) | (_, Possible::Nothing) => false,
         (Possible::Numbers(..) | Possible::Words(_) | Possible::Text(_) | Possible::AnyText, _) => true,
     }
+}
+
+/// Returns whether one end is no higher than another, give or take what rounding makes of it. What has no end on one side is
+/// measured by the other.
+fn reaches(low: f64, high: f64) -> bool {
+    let size = [low, high].into_iter().filter(|end| end.is_finite()).map(f64::abs).fold(1e-3, f64::max);
+    low <= high + 1e-9 * size
 }
 
 /// Adds what the rulebook says is always so.

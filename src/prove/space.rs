@@ -160,6 +160,19 @@ impl<'p> Space<'p> {
         }
     }
 
+    /// Returns the text that a piece of a variable is, whichever rulebook knows it; nothing where it is no text, or any other.
+    pub(super) fn text(&self, variable: u16, piece: u16) -> Option<&str> {
+        let of = self.variables.get(usize::from(variable))?;
+        of.pieces.get(usize::from(piece))?.text()?;
+        self.texts().get(usize::from(piece)).copied()
+    }
+
+    /// Returns all texts that the rulebooks know, in the order of the pieces of names of texts.
+    fn texts(&self) -> Vec<&str> {
+        let known = self.rooted.iter().flat_map(|rooted| rooted.plan.texts.iter().map(|text| &**text));
+        known.collect::<BTreeSet<&str>>().into_iter().collect()
+    }
+
     /// Returns the variable that a name is read from; nothing of a band that is opened up.
     pub fn variable(&self, book: usize, name: NameId) -> Option<u16> {
         self.read(book, name).map(|read| read.variable)

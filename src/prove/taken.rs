@@ -44,11 +44,12 @@ impl<'p> Taken<'p> {
 
     /// Returns the names that are cut off from what they are computed from.
     pub(super) fn cut(&self) -> BTreeSet<NameId> {
-        self.takes
-            .keys()
-            .copied()
-            .filter(|name| !matches!(self.plan[*name].origin, Origin::Observed(_)))
-            .collect()
+        let computed = |name: &NameId| !matches!(self.plan[*name].origin, Origin::Observed(_));
+        let taken = self.takes.keys().copied().filter(computed);
+        let meanings: BTreeSet<Meaning> = taken.map(|name| self.definitions.name(name)).collect();
+        // Two names with the same expression are one.
+        let names = (0..self.plan.names.len() as u32).map(NameId).filter(computed);
+        names.filter(|name| meanings.contains(&self.definitions.name(*name))).collect()
     }
 
     /// Returns the extent that a name of a meaning is fixed to.

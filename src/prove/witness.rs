@@ -1,7 +1,8 @@
 //! A situation in words that a person would recognise: round numbers inside a cell, and only the names that matter.
 
-use super::build::At;
+use super::build::{At, FAR};
 use super::compute;
+use super::numbers::Numbers;
 use super::space::Space;
 use crate::measure::{Extent, Possible};
 use crate::plan::{Datum, Kind, Name, NameId, Origin, Plan, TakenValue};
@@ -32,8 +33,9 @@ pub fn witness(space: &Space<'_>, book: usize, situation: &[u16], names: &BTreeS
             shown.extend(roots_with_names(space, book, *name));
         }
     }
+    let numbers = Numbers::of(space, book, situation);
     for name in &shown {
-        let Some(value) = value_of(space, book, situation, *name) else { continue };
+        let Some(value) = value_of(space, book, situation, *name, &numbers) else { continue };
         values.insert(plan[*name].word.to_string(), value);
         if let Some(variable) = space.variable(book, *name)
             && let Some(of) = space.variables.get(usize::from(variable))
@@ -44,7 +46,13 @@ pub fn witness(space: &Space<'_>, book: usize, situation: &[u16], names: &BTreeS
         }
     }
     let shared = from.into_iter().filter(|(_, variables)| variables.len() > 1);
-    Witness { values, shared: shared.map(|(source, _)| source.to_owned()).collect() }
+    let mut shared: BTreeSet<String> = shared.map(|(source, _)| source.to_owned()).collect();
+    // What no numbers were found for may not be: its names come from the same.
+    for name in shown.intersection(&numbers.missed) {
+        let roots = roots_with_names(space, book, *name);
+        shared.extend(roots.into_iter().map(|root| plan[root].word.to_string()));
+    }
+    Witness { values, shared: shared.into_iter().collect() }
 }
 
 /// Returns the names of the roots of a name.
@@ -58,8 +66,19 @@ fn roots_with_names(space: &Space<'_>, book: usize, name: NameId) -> Vec<NameId>
 }
 
 /// Returns the value of a name in a situation, as `values` are written.
-fn value_of(space: &Space<'_>, book: usize, situation: &[u16], name: NameId) -> Option<Value> {
-    let (extent, whole) = extent_of(space, book, situation, name)?;
+fn value_of(
+    space: &Space<'_>,
+    book: usize,
+    situation: &[u16],
+    name: NameId,
+    numbers: &Numbers,
+) -> Option<Value> {
+    let variable = space.variable(book, name).filter(|_| space.books[book].plan[name].kind == Kind::Text);
+    let piece = variable.and_then(|it| Some((it, situation.get(usize::from(it)).copied()?)));
+    if let Some(text) = piece.and_then(|(variable, piece)| space.text(variable, piece)) {
+        return Some(json!({ "value": text }));
+    }
+    let (extent, whole) = extent_with(space, book, situation, name, numbers)?;
     Some(json(space.books[book].plan, name, extent, whole))
 }
 
@@ -92,6 +111,17 @@ pub(super) fn extent_of(
     situation: &[u16],
     name: NameId,
 ) -> Option<(Extent, bool)> {
+    extent_with(space, book, situation, name, &Numbers::default())
+}
+
+/// Returns what a name can be in a situation whose numbers are chosen.
+fn extent_with(
+    space: &Space<'_>,
+    book: usize,
+    situation: &[u16],
+    name: NameId,
+    numbers: &Numbers,
+) -> Option<(Extent, bool)> {
     let rooted = &space.rooted[book];
     let plan = rooted.plan;
     if let Some(levels) = space.bands.get(book).and_then(|bands| bands.get(&name)) {
@@ -102,15 +132,22 @@ pub(super) fn extent_of(
     let piece = usize::from(situation.get(usize::from(read.variable)).copied()?);
     let extent = read.extents.get(piece).copied()?;
     let variable = space.variables.get(usize::from(read.variable))?;
-    if !is_root(space, book, name) && variable.name.is_some_and(|(_, root)| root != name) {
-        // It is read from its root: what the root's value makes of it.
-        let (_, root) = variable.name?;
-        let number = number_in(plan, root, *variable.pieces.get(piece)?, variable.whole);
-        if let Some(number) = number {
-            let of = rooted.definitions.name(root);
-            let at = At { rooted, values: &|meaning| (meaning == of).then_some(Extent::number(number)) };
-            return Some((compute::of_name(plan, name, &at), variable.whole));
-        }
+    let chosen = numbers.root(rooted.definitions.name(name)).or_else(|| numbers.computed(space, book, name));
+    if let Some(chosen) = chosen {
+        return Some((chosen, variable.whole));
+    }
+    let (meaning, is_root) = (rooted.definitions.name(name), is_root(space, book, name));
+    let first = || plan.named().map(|(id, _)| id).find(|id| rooted.definitions.name(*id) == meaning);
+    let owner = variable.name.map(|(_, root)| root).or_else(|| first().filter(|_| is_root));
+    if let Some(root) = owner.filter(|root| *root != name)
+        && let Some(number) = number_in(plan, root, *variable.pieces.get(piece)?, variable.whole)
+    {
+        // It is read from its root, or is its root by another name: what the root's value makes of it.
+        let number = Extent::number(number);
+        let of = rooted.definitions.name(root);
+        let at = At { rooted, values: &|meaning| (meaning == of).then_some(number) };
+        let made = if is_root { number } else { compute::of_name(plan, name, &at) };
+        return Some((made, variable.whole));
     }
     Some((extent, variable.whole))
 }
@@ -160,6 +197,8 @@ pub(super) fn number_in(plan: &Plan, name: NameId, extent: Extent, whole: bool) 
     if low == high {
         return low.is_finite().then_some(low);
     }
+    // The longest time since a spray is no time that a person would say.
+    let high = if high >= FAR { f64::INFINITY } else { high };
     let of = &plan[name];
     if of.kind == Kind::Date || (whole && of.unit.symbol.is_empty()) {
         let (low, high) = near((low, high));

@@ -46,7 +46,7 @@ impl<'s> Walk<'s, '_> {
                 let place = At(self.span(not).to(inner.span()));
                 Ok(Condition::Not(Box::new(inner), place))
             }
-            Some(Rule::group_test) => {
+            Some(Rule::group_test | Rule::band_group_test) => {
                 let whole = self.take()?;
                 let quantifier = self.quantifier()?;
                 self.expect(Rule::panicles_with)?;

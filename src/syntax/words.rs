@@ -120,7 +120,9 @@ fn described(rule: Rule) -> Option<&'static str> {
         Rule::code => "a code such as `511`",
         Rule::group_code => "a group's code such as `M01`",
         Rule::kind | Rule::kind_word => "a kind such as `share` or `temperature`",
-        Rule::condition | Rule::band_condition | Rule::group_test => "a condition such as `rain above 0 mm`",
+        Rule::condition | Rule::band_condition | Rule::group_test | Rule::band_group_test => {
+            "a condition such as `rain above 0 mm`"
+        }
         Rule::parenthesis | Rule::parenthesised => "a parenthesis",
         Rule::comparison => "a comparison such as `at least 20 %`",
         Rule::expression => "a value to compute, such as `lowest temperature over last 3 nights`",

@@ -56,6 +56,7 @@ mod sarif;
 mod schema;
 mod schema_week;
 mod season_sums;
+mod settled;
 mod spray_append;
 mod sprayday;
 mod sprayed;

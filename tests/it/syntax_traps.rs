@@ -94,6 +94,11 @@ fn at_most_begins_a_row_in_a_band_only() {
     let band = item("band b building if bees at most limit at most quiet if resting");
     assert_eq!(clauses(&band), ["BandRow", "BandRow"]);
 
+    let band = item("band b building if not some panicles with torn at most quiet if all panicles with torn");
+    assert_eq!(clauses(&band), ["BandRow", "BandRow"]);
+    let band = item("band b building if all panicles with spots at most few at most quiet if resting");
+    assert_eq!(clauses(&band), ["BandRow", "BandRow"]);
+
     let gate = item("gate a\n  unless x at most limit\n  if y\n");
     let Clause::Unless(Condition::Test(_, Comparison::AtMost(Value::Name(limit)), _)) =
         &gate.clauses[0].value
