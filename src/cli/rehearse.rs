@@ -49,7 +49,7 @@ impl Rehearse {
             Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
             return Ok(End::Unreadable);
         };
-        let unread = example_hours::taken(&mut plan, &book, &mut sources);
+        let (hours, unread) = example_hours::taken(&mut plan, &book, &mut sources);
         if !unread.is_empty() {
             let width = Stream::Diagnostics.width(self.printing.lines.width);
             Stream::Diagnostics.in_the_way(&unread, &sources, width)?;
@@ -65,7 +65,7 @@ impl Rehearse {
             let mut progress = |tried: usize, of: usize| {
                 Stream::Diagnostics.progress(&format!("small changes: {tried} of {of}"));
             };
-            let mutation = mutate(&plan, BUDGET, &mut progress);
+            let mutation = mutate(&plan, &hours, BUDGET, &mut progress);
             Stream::Diagnostics.progress("");
             mutation
         });

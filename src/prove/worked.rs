@@ -260,7 +260,7 @@ impl<'p> Exact<'p> {
         if taken.one_group {
             panicles::one_group(&mut space, 0);
         } else {
-            panicles::add(&mut space, 0);
+            panicles::add(&mut space);
         }
         let mut parts = Vec::new();
         for (name, value) in &taken.takes {
