@@ -26,7 +26,7 @@ pub mod mutants;
 mod defined;
 mod catcher;
 mod suggestion;
-mod suggestion_of_table;
+mod table_rows;
 mod trial;
 pub mod mutation;
 pub mod reach;

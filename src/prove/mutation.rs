@@ -8,7 +8,7 @@ use super::findings::Prover;
 use super::mutants::{Mutant, Site, When, mutants, untried};
 use super::roots::names_within;
 use super::space::Space;
-use super::suggestion_of_table::of_table;
+use super::table_rows::{is_idle, of_table};
 use super::trial::{Judged, Trial};
 use super::worked::Example;
 use crate::advice::ExampleHours;
@@ -147,7 +147,7 @@ fn of_definition(plan: &Plan, catcher: &Catcher<'_>, mutant: &Mutant, budget: us
     }
     let [of, _] = &rules;
     let mut deciding = of.gates.iter().chain(&of.choices).chain(&of.tasks).chain(&of.warnings);
-    if !deciding.any(|logic| logic.names_any(&untaken)) {
+    if !deciding.any(|logic| logic.names_any(&untaken)) || is_idle(plan, &changed, mutant) {
         return (Judged::Equal, false);
     }
     if mutant.of_hours {
