@@ -22,7 +22,8 @@ pub struct Rehearse {
     /// The folder in which overlays may reach for their bases [default: the rulebook's own]
     #[arg(long, value_name = "FOLDER")]
     library: Option<PathBuf>,
-    /// Tries small changes of the rules, and prints for each that nothing notices the worked example that would
+    /// Tries small changes of the rules and of what they compare, and prints for each that nothing notices the worked example
+    /// that would
     #[arg(long)]
     mutate: bool,
     #[command(flatten)]

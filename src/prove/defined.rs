@@ -136,6 +136,21 @@ fn each_test_mut(condition: &mut Condition, f: &mut dyn FnMut(&mut Test)) {
     }
 }
 
+/// Returns whether it is a change of how many sprays of a day a tally asks for: the tree of a worked example was never sprayed.
+pub(super) fn is_of_log(plan: &Plan, mutant: &Mutant) -> bool {
+    let Site::Name(name) = mutant.site else { return false };
+    let Origin::Tally(tally) = &plan[name].origin else { return false };
+    let mut found = false;
+    let adds = tally.adds.iter().filter_map(|add| add.condition.as_ref());
+    for condition in adds.chain(&tally.waits_for).chain(&tally.reset) {
+        condition.each_test(&mut |test| {
+            let here = test.span.start <= mutant.at.start && mutant.at.end <= test.span.end;
+            found |= here && matches!(test.subject, Subject::Daily(id) if plan[id].of_log);
+        });
+    }
+    found
+}
+
 /// Returns the names that mean something else in a changed rulebook.
 pub(super) fn touched(plan: &Plan, changed: &Plan) -> BTreeSet<NameId> {
     let (before, after) = (Definitions::of(plan), Definitions::of(changed));

@@ -153,11 +153,12 @@ pub fn mutants(plan: &Plan) -> Vec<Mutant> {
         of.add(speaks.condition.as_ref(), speaks.unless.as_ref(), &mut all);
     }
     defined::add(plan, &mut all);
+    all.retain(|mutant| !defined::is_of_log(plan, mutant));
     all
 }
 
 /// Returns how many small changes are not tried, since no worked example can tell of them: those of the hours of gates and
-/// preferences, and those of label lines.
+/// preferences, and those of what the log of sprays says: label lines, and sprays of a day.
 pub fn untried(plan: &Plan) -> (usize, usize) {
     let count = |condition: &Condition| of_condition(plan, condition, Span::default()).len();
     let of_gates = plan.gates.iter().filter_map(|gate| gate.hours.as_ref());
@@ -167,7 +168,10 @@ pub fn untried(plan: &Plan) -> (usize, usize) {
     let of = |gates: Vec<&crate::plan::Gate>| -> usize {
         gates.iter().flat_map(|gate| gate.condition.iter().chain(&gate.unless)).map(count).sum()
     };
-    (hours + of(rules), of(labels))
+    let mut definitions = Vec::new();
+    defined::add(plan, &mut definitions);
+    let of_log = definitions.iter().filter(|mutant| defined::is_of_log(plan, mutant)).count();
+    (hours + of(rules), of(labels) + of_log)
 }
 
 struct Of<'p> {

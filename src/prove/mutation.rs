@@ -35,8 +35,8 @@ pub struct Mutation {
     pub survived: Vec<Survivor>,
     /// How many changes of the hours of gates and preferences are not tried, since no worked example tells of hours.
     pub of_hours: usize,
-    /// How many changes of label lines are not tried, since no worked example takes what the log says.
-    pub of_labels: usize,
+    /// How many changes of label lines and of sprays of a day are not tried, since no worked example has a log of sprays.
+    pub of_log: usize,
     /// Whether there were too many situations to tell.
     pub spent: bool,
 }
@@ -60,9 +60,9 @@ pub fn mutate(
 ) -> Mutation {
     let (definitions, rules): (Vec<Mutant>, Vec<Mutant>) =
         mutants(plan).into_iter().partition(|it| it.site.is_definition());
-    let (of_hours, of_labels) = untried(plan);
+    let (of_hours, of_log) = untried(plan);
     let tried = rules.len() + definitions.len();
-    let mut mutation = Mutation { tried, of_hours, of_labels, ..Mutation::default() };
+    let mut mutation = Mutation { tried, of_hours, of_log, ..Mutation::default() };
     let catcher = Catcher::new(plan, hours);
     let mut done = 0;
     let mut step = |mutation: &mut Mutation, mutant: Mutant, judged: Judged| {

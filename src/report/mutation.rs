@@ -21,7 +21,7 @@ pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
     json!({
         "tried": mutation.tried, "equal": mutation.equal, "by_examples": mutation.by_examples,
         "by_promises": mutation.by_promises, "unsayable": mutation.unsayable, "decided": !mutation.spent,
-        "not_tried": { "hours": mutation.of_hours, "labels": mutation.of_labels },
+        "not_tried": { "hours": mutation.of_hours, "log": mutation.of_log },
         "survived": survived,
     })
 }
@@ -48,7 +48,7 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
             },
             None => {
                 let words = match hours_of(it) {
-                    Some(hours) => format!("an example with `hours from` would notice it: {hours}"),
+                    Some(hours) => format!("only an example with `hours from` can notice it: {hours}"),
                     None => "no worked example was found that would notice it".to_owned(),
                 };
                 out += &joined(filled(&words, "  ", "  ", width));
@@ -74,17 +74,19 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
         );
         out += &paragraph(&words, width);
     }
-    let (hours, labels) = (mutation.of_hours, mutation.of_labels);
-    if hours + labels > 0 {
+    let (hours, log) = (mutation.of_hours, mutation.of_log);
+    if hours + log > 0 {
         let words = format!(
-            "Not tried: {hours} of the hours of gates and preferences, {labels} of label lines; no worked example tells of them."
+            "Not tried: {hours} of the hours of gates and preferences, {log} of label lines and the log; no worked example tells of them."
         );
         out += &paragraph(&words, width);
     }
     let next = if mutation.survived.is_empty() {
         "Next: nothing; every small change that matters is noticed."
-    } else {
+    } else if mutation.survived.iter().any(|it| it.worked.is_some()) {
         "Next: paste the worked examples whose outcome is right; where it is wrong, mend the rule."
+    } else {
+        "Next: write the examples that would notice them; where none can, say why beside the rule."
     };
     out + &paragraph(next, width)
 }

@@ -59,8 +59,10 @@ fn with_hours(path: &Path, more: &str) -> (Plan, Vec<ExampleHours>) {
     let mut base = |base: &str| std::fs::read_to_string(base).map_err(|error| error.to_string());
     let mut plan = check::load(id, &mut sources, None, &mut base).0.unwrap();
     for at in 0..plan.worked.len() {
-        let Some((file, _)) = plan.worked[at].hours_from.clone() else { continue };
-        let hours = path.parent().unwrap().join(&*file);
+        let Some((file, span)) = plan.worked[at].hours_from.clone() else { continue };
+        // They lie beside the rulebook that has the example.
+        let of = sources.get(span.source).unwrap().name.to_string();
+        let hours = Path::new(&of).parent().unwrap().join(&*file);
         let text = std::fs::read_to_string(&hours).unwrap();
         let id = sources.add(hours.display().to_string(), text.as_str());
         let (hours, problems) = advice::take_hours(&mut plan, at, &text, id, &mut sources);
@@ -126,6 +128,9 @@ fn the_mango_books_are_whole() {
     }
 }
 
+/// Changes that nothing can notice, though it is not proved: `rulebooks/README.md` says why of each.
+const EXPLAINED: [&str; 2] = ["tally running: `59` for `60`", "measure response: `6 °C` for `7 °C`"];
+
 /// Every threshold, `and`, `or` and row of the base and of the models has an example or a promise that holds it in its
 /// place. That of the regional books is seen by `bloomward rehearse --mutate`, which takes longer.
 #[test]
@@ -134,21 +139,14 @@ fn no_small_change_of_the_base_or_of_a_model_goes_unnoticed() {
     for path in all().iter().filter(|path| path.parent().is_some_and(|it| !it.ends_with("rulebooks"))) {
         let (plan, hours) = with_hours(path, "");
         let mutation = mutate(&plan, &hours, BUDGET, &mut |_, _| {});
-        // Of the definitions of measures, hours and tables not all have examples yet.
-        let defined = |item: &str| {
-            ["measure ", "tally ", "hourly ", "daily "].iter().any(|it| item.starts_with(it))
-                || item.contains("rating")
-                || item.ends_with("needed")
-                || item.ends_with("severity")
-        };
         let unnoticed: Vec<String> = mutation
             .survived
             .iter()
-            .filter(|it| !defined(&it.mutant.item))
             .map(|it| format!("{}: {}", it.mutant.item, it.mutant.change))
+            .filter(|it| !EXPLAINED.contains(&it.as_str()))
             .collect();
         assert!(!mutation.spent && unnoticed.is_empty(), "{}: {unnoticed:#?}", path.display());
         tried += mutation.tried;
     }
-    assert!(tried > 250, "only {tried} changes");
+    assert!(tried > 550, "only {tried} changes");
 }
