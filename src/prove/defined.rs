@@ -6,8 +6,8 @@ use super::mutants::{Becomes, Mutant, Site};
 use super::taken::each_lookup;
 use crate::measure::speaks_of_weather;
 use crate::plan::{
-    Compare, Condition, DailyId, Datum, Definitions, Expr, HourlyId, Inside, Kind, Measure, NameId, Origin,
-    Pattern, Plan, Subject, Table, TableId, Tally, Test, Yields, number_in,
+    Compare, Condition, DailyId, Datum, Definitions, Expr, HourlyId, Inside, Kind, Meaning, Measure, NameId,
+    Origin, Pattern, Plan, Subject, Table, TableId, Tally, Test, Yields, number_in,
 };
 use crate::source::Span;
 use crate::units::Unit;
@@ -152,9 +152,17 @@ pub(super) fn is_of_log(plan: &Plan, mutant: &Mutant) -> bool {
 }
 
 /// Returns the names that mean something else in a changed rulebook.
-pub(super) fn touched(plan: &Plan, changed: &Plan) -> BTreeSet<NameId> {
-    let (before, after) = (Definitions::of(plan), Definitions::of(changed));
+pub(super) fn touched(plan: &Plan, before: &Definitions<'_>, after: &Definitions<'_>) -> BTreeSet<NameId> {
     plan.named().map(|(id, _)| id).filter(|id| before.name(*id) != after.name(*id)).collect()
+}
+
+/// Returns whether hours of gates or of preferences mean something else in a changed rulebook.
+pub(super) fn hours_touched([plan, changed]: [&Plan; 2], [before, after]: [&Definitions<'_>; 2]) -> bool {
+    let hours = |plan: &Plan, of: &Definitions<'_>| -> Vec<Meaning> {
+        let of_gates = plan.gates.iter().filter_map(|gate| gate.hours.as_ref());
+        of_gates.chain(plan.prefers.iter().map(|prefer| &prefer.hours)).map(|it| of.condition(it)).collect()
+    };
+    hours(plan, before) != hours(changed, after)
 }
 
 /// Returns what the item with a measure is called: the measure itself, or the first rule that has it in its own words;

@@ -3,7 +3,7 @@
 
 use super::Book;
 use super::catcher::Catcher;
-use super::defined::touched;
+use super::defined::{hours_touched, touched};
 use super::findings::Prover;
 use super::mutants::{Mutant, Site, When, mutants, untried};
 use super::roots::names_within;
@@ -63,7 +63,8 @@ pub fn mutate(
     let (of_hours, of_log) = untried(plan);
     let tried = rules.len() + definitions.len();
     let mut mutation = Mutation { tried, of_hours, of_log, ..Mutation::default() };
-    let catcher = Catcher::new(plan, hours);
+    let meanings = Definitions::of(plan);
+    let catcher = Catcher::new(plan, &meanings, hours);
     let mut done = 0;
     let mut step = |mutation: &mut Mutation, mutant: Mutant, judged: Judged| {
         match judged {
@@ -71,17 +72,23 @@ pub fn mutate(
             Judged::Equal => mutation.equal += 1,
             Judged::Broken => mutation.by_promises += 1,
             Judged::Unsayable => mutation.unsayable += 1,
+            Judged::OfHours => {
+                mutation.of_hours += 1;
+                mutation.tried -= 1;
+            }
             Judged::Unnoticed(worked) => mutation.survived.push(Survivor { mutant, worked }),
         }
         done += 1;
         progress(done, tried);
     };
     of_rules(plan, &catcher, rules, budget, &mut mutation, &mut step);
+    let rules = Rules::new(plan, Certified::No);
+    let book = Book { plan, rules: &rules };
     for mutant in definitions {
         if mutation.spent {
             break;
         }
-        let (judged, spent) = of_definition(plan, &catcher, &mutant, budget);
+        let (judged, spent) = of_definition(book, &meanings, &catcher, &mutant, budget);
         step(&mut mutation, mutant, judged);
         mutation.spent |= spent;
     }
@@ -137,18 +144,29 @@ fn of_rules(
 
 /// Tries a change of a definition: the rulebook and the changed one are held against each other in a space of both. Returns
 /// also whether there were too many situations.
-fn of_definition(plan: &Plan, catcher: &Catcher<'_>, mutant: &Mutant, budget: usize) -> (Judged, bool) {
+fn of_definition(
+    book: Book<'_>,
+    meanings: &Definitions<'_>,
+    catcher: &Catcher<'_>,
+    mutant: &Mutant,
+    budget: usize,
+) -> (Judged, bool) {
+    let (plan, of) = (book.plan, book.rules);
     let changed = mutant.applied(plan);
-    let untaken = touched(plan, &changed);
-    let rules = [plan, &changed].map(|plan| Rules::new(plan, Certified::No));
-    let books = [Book { plan, rules: &rules[0] }, Book { plan: &changed, rules: &rules[1] }];
-    if catcher.catches_definition(mutant, books[1], budget) {
+    let (rules, definitions) = (Rules::new(&changed, Certified::No), Definitions::of(&changed));
+    let books = [book, Book { plan: &changed, rules: &rules }];
+    if catcher.catches_definition(mutant, books[1], &definitions, budget) {
         return (Judged::Caught, false);
     }
-    let [of, _] = &rules;
+    let untaken = touched(plan, meanings, &definitions);
     let mut deciding = of.gates.iter().chain(&of.choices).chain(&of.tasks).chain(&of.warnings);
     if !deciding.any(|logic| logic.names_any(&untaken)) || is_idle(plan, &changed, mutant) {
-        return (Judged::Equal, false);
+        let judged = if hours_touched([plan, &changed], [meanings, &definitions]) {
+            Judged::OfHours
+        } else {
+            Judged::Equal
+        };
+        return (judged, false);
     }
     if mutant.of_hours {
         return (Judged::Unnoticed(of_table(plan, &changed, mutant)), false);

@@ -20,6 +20,8 @@ pub(super) enum Judged {
     Equal,
     Broken,
     Unsayable,
+    /// It changes the hours of gates or preferences alone.
+    OfHours,
     Unnoticed(Option<String>),
 }
 

@@ -183,7 +183,8 @@ const OF_HOURS: &str = "hourly damp = humidity at least 90 % and temperature at 
     daily peak = highest temperature over that day\n\
     table need\n  of count\n  gives count\n  from 0 to 1  5\n  2 7\n  3 9\n  because \"made\"\n  cites own\n\
     product copper\n  strength low 1 g/L\n  label season at most 3 sprays\n  cites own\n\
-    gate by-day\n  shuts spraying\n  in hours when wind above 4 m/s\n  because \"made\"\n  cites own\n\
+    hourly windy = wind above 4 m/s\n\
+    gate by-day\n  shuts spraying\n  in hours when windy and rain above 0 mm\n  because \"made\"\n  cites own\n\
     choice act\n  advise copper at low\n  if damp-hours at least 3 h or warm-days at least 1\n  cites own\n\
     choice watch\n  advise hold\n  if damp-hours below 3 h and warm-days below 1\n  cites own\n";
 
@@ -258,8 +259,8 @@ fn what_is_counted_over_hours_is_noticed_by_examples_with_hours_alone() {
     let both = told(&format!("{of_damp}{of_warm}"));
     assert_eq!(named(&both), [""; 0]);
     assert_eq!(both.by_examples, without.by_examples + 7);
-    // The hours of the gate, up and down, and the label's count of sprays.
-    assert_eq!((both.of_hours, both.of_log), (2, 2));
+    // Wind and rain of the gate's hours, up and down, and its `and`; and the label's count of sprays.
+    assert_eq!((both.of_hours, both.of_log), (5, 2));
 
     let text = mutation_text(&without, &Sources::default(), 80);
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -268,11 +269,11 @@ fn what_is_counted_over_hours_is_noticed_by_examples_with_hours_alone() {
         "{text}"
     );
     assert!(
-        words.contains("Not tried: 2 of the hours of gates and preferences, 2 of label lines and the log"),
+        words.contains("Not tried: 5 of the hours of gates and preferences, 2 of label lines and the log"),
         "{text}"
     );
     let json = mutation_json(&without, &Sources::default());
-    assert_eq!(json["not_tried"], serde_json::json!({ "hours": 2, "log": 2 }));
+    assert_eq!(json["not_tried"], serde_json::json!({ "hours": 5, "log": 2 }));
     assert!(json["survived"][2]["hours"].as_str().unwrap().contains("90 %"));
 }
 
