@@ -14,27 +14,52 @@ use crate::weather::{self, Site};
 use chrono::{DateTime, Days, Offset, TimeZone, Utc};
 use chrono_tz::{TZ_VARIANTS, Tz};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-/// Takes in the worked example at a place what its hours measure, from the text of their file. Where they cannot be read it
-/// is told why, and the example stays one that is not run.
+/// A worked example with the hours that were read for it.
+#[derive(Clone, Debug)]
+pub struct ExampleHours {
+    /// Its place in the plan's list.
+    pub at: usize,
+    worked: Worked,
+    text: Arc<str>,
+}
+
+impl ExampleHours {
+    /// Returns the example as it is under a rulebook whose definitions are others: with what its hours measure there. Nothing
+    /// where they cannot be read.
+    pub fn under(&self, plan: &Plan) -> Option<Worked> {
+        let (file, span) = self.worked.hours_from.clone()?;
+        let mut sources = Sources::default();
+        let hours = sources.add(file.to_string(), &*self.text);
+        let takes = measured(plan, &self.worked, (&file, span), (&self.text, hours), &mut sources).ok()?;
+        let mut worked = Worked { hours_from: None, ..self.worked.clone() };
+        worked.takes.extend(takes);
+        Some(worked)
+    }
+}
+
+/// Takes in the worked example at a place what its hours measure, from the text of their file, and returns the example with
+/// them. Where they cannot be read it is told why, and the example stays one that is not run.
 pub fn take_hours(
     plan: &mut Plan,
     at: usize,
     text: &str,
     hours: SourceId,
     sources: &mut Sources,
-) -> Problems {
-    let Some(worked) = plan.worked.get(at) else { return Problems::default() };
-    let Some((file, span)) = worked.hours_from.clone() else { return Problems::default() };
+) -> (Option<ExampleHours>, Problems) {
+    let Some(worked) = plan.worked.get(at) else { return (None, Problems::default()) };
+    let Some((file, span)) = worked.hours_from.clone() else { return (None, Problems::default()) };
     match measured(plan, worked, (&file, span), (text, hours), sources) {
         Ok(takes) => {
+            let before = ExampleHours { at, worked: worked.clone(), text: text.into() };
             if let Some(worked) = plan.worked.get_mut(at) {
                 worked.takes.extend(takes);
                 worked.hours_from = None;
             }
-            Problems::default()
+            (Some(before), Problems::default())
         }
-        Err(found) => found,
+        Err(found) => (None, found),
     }
 }
 

@@ -21,7 +21,7 @@ mod worlds;
 
 pub use advisor::Advisor;
 pub use always::broken_always;
-pub use example_hours::take_hours;
+pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
 pub use keys::keys_without_rows;

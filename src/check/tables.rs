@@ -58,6 +58,7 @@ impl<'a> Checker<'a> {
             name: item.name.map_or("", |name| name.value).into(),
             label: label(item).into(),
             keys: shape.as_ref().map(|shape| shape.keys.clone()).unwrap_or_default(),
+            key_units: Vec::new(),
             gives: shape.as_ref().map_or(Kind::Number, |shape| shape.gives),
             unit: Unit::none(),
             rows: Vec::new(),
@@ -97,6 +98,10 @@ impl<'a> Checker<'a> {
             }
         }
         table.unit = unit.unwrap_or_else(|| kinds::canonical_unit(shape.gives));
+        let canonical = |(unit, kind): (&Option<Unit>, &Kind)| {
+            unit.clone().unwrap_or_else(|| kinds::canonical_unit(*kind))
+        };
+        table.key_units = units.iter().zip(&shape.keys).map(canonical).collect();
         if let Some(slot) = self.key_units.get_mut(number) {
             *slot = units;
         }
@@ -308,6 +313,7 @@ pub(super) fn no_rows(item: &Item<'_>) -> Table {
         name: item.name.map_or("", |name| name.value).into(),
         label: "".into(),
         keys: Vec::new(),
+        key_units: Vec::new(),
         gives: Kind::Number,
         unit: Unit::none(),
         rows: Vec::new(),

@@ -1,7 +1,7 @@
 //! Reads the files of worked examples with hours of their own.
 
 use super::books::Book;
-use crate::advice::take_hours;
+use crate::advice::{ExampleHours, take_hours};
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::Sources;
@@ -9,8 +9,8 @@ use std::path::Path;
 
 /// Reads the hours of worked examples, and takes in each of them what its weather measures. Of one whose hours cannot be read
 /// it is told why, and it stays one that is not run.
-pub fn taken(plan: &mut Plan, book: &Book, sources: &mut Sources) -> Problems {
-    let mut problems = Problems::default();
+pub fn taken(plan: &mut Plan, book: &Book, sources: &mut Sources) -> (Vec<ExampleHours>, Problems) {
+    let (mut read, mut problems) = (Vec::new(), Problems::default());
     for at in 0..plan.worked.len() {
         let Some((file, span)) = plan.worked.get(at).and_then(|it| it.hours_from.clone()) else { continue };
         let mut wrong = |message: String, help: &str| {
@@ -27,7 +27,9 @@ pub fn taken(plan: &mut Plan, book: &Book, sources: &mut Sources) -> Problems {
         match book.read(&path) {
             Ok(text) => {
                 let hours = sources.add(path, text.as_str());
-                problems.extend(take_hours(plan, at, &text, hours, sources));
+                let (taken, found) = take_hours(plan, at, &text, hours, sources);
+                read.extend(taken);
+                problems.extend(found);
             }
             Err(refusal) => wrong(
                 format!("the hours of a worked example cannot be read: {}", refusal.message),
@@ -35,5 +37,5 @@ pub fn taken(plan: &mut Plan, book: &Book, sources: &mut Sources) -> Problems {
             ),
         }
     }
-    problems
+    (read, problems)
 }

@@ -16,12 +16,15 @@ macro_rules! texts {
     };
 }
 
-/// All rulebooks by their paths inside the folder of rulebooks.
+/// All rulebooks, and the hours of their worked examples, by their paths inside the folder of rulebooks.
 pub const RULEBOOKS: &[(&str, &str)] = texts!("rulebooks":
     "base/mango.rulebook"
+    "base/hours/edges.csv"
     "dry-hills.rulebook"
     "humid-lowland.rulebook"
     "southern-subtropics.rulebook"
+    "hours/dry-hills.csv"
+    "hours/humid-lowland.csv"
 );
 
 /// All example groves.
@@ -51,7 +54,7 @@ pub const EXAMPLES: &[Example] = &[
     },
 ];
 
-/// Returns a rulebook by its path inside the folder of rulebooks.
+/// Returns a rulebook, or the hours of worked examples, by its path inside the folder of rulebooks.
 pub fn rulebook(path: &str) -> Option<&'static str> {
     RULEBOOKS.iter().find(|(known, _)| *known == path).map(|(_, text)| *text)
 }

@@ -77,7 +77,7 @@ impl Proofread {
             match loaded {
                 Ok((book, (plan, mut problems))) => {
                     if let Some(mut plan) = plan {
-                        problems.extend(example_hours::taken(&mut plan, &book, &mut sources));
+                        problems.extend(example_hours::taken(&mut plan, &book, &mut sources).1);
                         problems.extend(prove::findings(&plan));
                         problems.extend(self.tightened(&plan, argument)?);
                         problems.sort();

@@ -22,7 +22,8 @@ pub struct Rehearse {
     /// The folder in which overlays may reach for their bases [default: the rulebook's own]
     #[arg(long, value_name = "FOLDER")]
     library: Option<PathBuf>,
-    /// Tries small changes of the rules, and prints for each that nothing notices the worked example that would
+    /// Tries small changes of the rules and of what they compare, and prints for each that nothing notices the worked example
+    /// that would
     #[arg(long)]
     mutate: bool,
     #[command(flatten)]
@@ -49,7 +50,7 @@ impl Rehearse {
             Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
             return Ok(End::Unreadable);
         };
-        let unread = example_hours::taken(&mut plan, &book, &mut sources);
+        let (hours, unread) = example_hours::taken(&mut plan, &book, &mut sources);
         if !unread.is_empty() {
             let width = Stream::Diagnostics.width(self.printing.lines.width);
             Stream::Diagnostics.in_the_way(&unread, &sources, width)?;
@@ -65,7 +66,7 @@ impl Rehearse {
             let mut progress = |tried: usize, of: usize| {
                 Stream::Diagnostics.progress(&format!("small changes: {tried} of {of}"));
             };
-            let mutation = mutate(&plan, BUDGET, &mut progress);
+            let mutation = mutate(&plan, &hours, BUDGET, &mut progress);
             Stream::Diagnostics.progress("");
             mutation
         });

@@ -97,7 +97,7 @@ fn contents(example: &Example) -> BTreeMap<String, String> {
     texts
 }
 
-/// Adds a rulebook and all that it builds on.
+/// Adds a rulebook, the hours of its worked examples, and all that it builds on.
 pub(super) fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
     let Some(text) = rulebook(path) else { return };
     if texts.insert(format!("{RULEBOOKS}{path}"), text.to_owned()).is_some() {
@@ -107,12 +107,19 @@ pub(super) fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
     let id = sources.add(path, text);
     let (tree, _) = syntax::parse(&sources, id);
     let clauses = tree.items.iter().flat_map(|item| &item.clauses);
-    let bases = clauses.filter_map(|clause| match &clause.value {
-        Clause::BuildsOn(base, _) => Some(base.value.as_str()),
-        _ => None,
-    });
     let folder = path.rsplit_once('/').map_or(String::new(), |(folder, _)| format!("{folder}/"));
-    bases.for_each(|base| add_rulebook(&format!("{folder}{base}"), texts));
+    for clause in clauses {
+        match &clause.value {
+            Clause::BuildsOn(base, _) => add_rulebook(&format!("{folder}{}", base.value), texts),
+            Clause::HoursFrom(file) => {
+                let path = format!("{folder}{}", file.value);
+                if let Some(hours) = rulebook(&path) {
+                    texts.insert(format!("{RULEBOOKS}{path}"), hours.to_owned());
+                }
+            }
+            _ => {}
+        }
+    }
 }
 
 /// Writes all files, or none where one of them is there already.

@@ -66,6 +66,48 @@ impl Expr {
     }
 }
 
+/// A condition that stands in an expression.
+#[derive(Debug)]
+pub enum Inside<'e> {
+    /// A condition on panicles, on trees or on hours.
+    Condition(&'e mut Condition),
+    /// What a day is compared with, where days are counted.
+    Days(DailyId, &'e mut Compare),
+}
+
+impl Expr {
+    /// Calls a function with each condition that stands in this expression, in written order, to be changed.
+    pub fn each_condition_inside(&mut self, f: &mut dyn FnMut(Inside<'_>)) {
+        match &mut *self.node {
+            ExprNode::Arithmetic(_, a, b) | ExprNode::OrElse(a, b) | ExprNode::Pick(_, a, b) => {
+                a.each_condition_inside(f);
+                b.each_condition_inside(f);
+            }
+            ExprNode::Kept(a, low, high) => {
+                [a, low, high].into_iter().for_each(|part| part.each_condition_inside(f));
+            }
+            ExprNode::InUnit(a, _) | ExprNode::Rounded(a, _, _) | ExprNode::Function(_, a) => {
+                a.each_condition_inside(f);
+            }
+            ExprNode::Lookup(_, keys) => keys.iter_mut().for_each(|key| key.each_condition_inside(f)),
+            ExprNode::Panicles(_, condition)
+            | ExprNode::ShareOfPanicles(condition)
+            | ExprNode::ShareOfTrees(_, condition) => f(Inside::Condition(condition)),
+            ExprNode::Aggregate(aggregate, _) => match aggregate {
+                Aggregate::Hours(condition)
+                | Aggregate::Spells(condition, _)
+                | Aggregate::While(_, _, condition) => f(Inside::Condition(condition)),
+                Aggregate::Spell(spell) | Aggregate::InSpell(_, _, spell) => {
+                    f(Inside::Condition(&mut spell.condition));
+                }
+                Aggregate::Days(daily, Some(compare)) => f(Inside::Days(*daily, compare)),
+                Aggregate::Days(_, None) | Aggregate::Of(..) => {}
+            },
+            _ => {}
+        }
+    }
+}
+
 /// What an expression computes.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ExprNode {

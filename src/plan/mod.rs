@@ -12,7 +12,9 @@ mod words;
 
 pub use condition::{Bound, Compare, Condition, Order, Subject, Test};
 pub use definition::{Definitions, Meaning};
-pub use expression::{Aggregate, Counted, Expr, ExprNode, HourSeries, Series, Spell, Sprayed, Window};
+pub use expression::{
+    Aggregate, Counted, Expr, ExprNode, HourSeries, Inside, Series, Spell, Sprayed, Window,
+};
 pub use items::{
     Always, Amount, AmountOf, Choice, Expectation, Expected, Gate, Head, LabelLine, Never, Only, Prefer,
     Product, Promise, Setting, Shut, SpeaksOf, Strength, Take, TakenValue, Task, Warning, Way, Worked,

@@ -258,6 +258,8 @@ pub struct Table {
     pub label: Arc<str>,
     /// The kinds of its keys.
     pub keys: Vec<Kind>,
+    /// The units in which its keys are written.
+    pub key_units: Vec<Unit>,
     /// The kind of what it gives.
     pub gives: Kind,
     /// The unit of what it gives, as its first row writes it.

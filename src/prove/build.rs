@@ -121,11 +121,15 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
         space.open_bands(book);
     }
     for book in 0..books.len() {
-        relations::always(&mut space, book);
-        if related == Related::Fully {
-            relations::add(&mut space, book);
-            panicles::add(&mut space, book);
+        if book == 0 || related != Related::Beside {
+            relations::always(&mut space, book);
         }
+        if related != Related::ByArithmetic {
+            relations::add(&mut space, book);
+        }
+    }
+    if related != Related::ByArithmetic {
+        panicles::add(&mut space);
     }
     space
 }
@@ -135,6 +139,8 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
 pub(super) enum Related {
     /// All of it.
     Fully,
+    /// All of it, but what a second rulebook says is always so: it is the first with a change, and the world stays as it is.
+    Beside,
     /// What the rulebook says is always so, and computed names only.
     ByArithmetic,
 }

@@ -7,6 +7,7 @@
 use super::altered::Altered;
 use super::findings::Prover;
 use super::meaning::limiting;
+use super::panicles;
 use super::point::Point;
 use super::taken::{Taken, holds, lies_in};
 use crate::measure::Extent;
@@ -179,6 +180,33 @@ impl Prover<'_> {
         let within = self.within(grounds, altered);
         let within = self.space.diagrams.both(within, set);
         self.worked_out(within, altered)
+    }
+
+    /// Tries to find such a situation in all of some sets.
+    pub(super) fn effect_in(
+        &mut self,
+        grounds: &Grounds,
+        altered: &[Altered],
+        sets: &[Set],
+    ) -> Option<Vec<u16>> {
+        let mut places: Vec<Place> = Vec::new();
+        for one in altered {
+            places.extend(self.places(grounds, *one));
+            // What one of them opens up, another may use.
+            let moved = self.moved(*one);
+            places.push(vec![moved]);
+        }
+        places.iter_mut().for_each(|place| place.extend(sets));
+        self.tried(places, altered)
+    }
+
+    /// Returns sets in all of which the panicles of a tree are one group.
+    pub(super) fn as_one_group(&mut self) -> Vec<Set> {
+        let before = self.space.relations.len();
+        for book in 0..self.space.books.len() {
+            panicles::one_group(&mut self.space, book);
+        }
+        self.space.relations.split_off(before)
     }
 
     /// Returns where the log says of what no worked example can take what an example assumes.

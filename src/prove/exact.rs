@@ -38,7 +38,7 @@ impl<'p> Exact<'p> {
         if taken.one_group {
             panicles::one_group(&mut space, 0);
         } else {
-            panicles::add(&mut space, 0);
+            panicles::add(&mut space);
         }
         let is_fixed =
             |(name, extent): &(NameId, Extent)| space.where_name(0, *name, &|piece| lies_in(*piece, *extent));

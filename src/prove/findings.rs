@@ -33,7 +33,11 @@ pub struct Prover<'p> {
 impl<'p> Prover<'p> {
     /// Reads a rulebook; at most so many nodes are made.
     pub fn new(book: Book<'p>, budget: usize) -> Self {
-        let mut space = Space::new(&[book], &BTreeSet::new(), &[], budget);
+        Self::of(book, Space::new(&[book], &BTreeSet::new(), &[], budget))
+    }
+
+    /// Reads a rulebook in a space of which it is the first.
+    pub(super) fn of(book: Book<'p>, mut space: Space<'p>) -> Self {
         let meaning = Meaning::of(&mut space, 0);
         let parts = meaning.partition(&mut space);
         Self { book, space, meaning, parts, spoken: Vec::new() }

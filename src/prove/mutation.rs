@@ -1,18 +1,20 @@
 //! Which small changes of a rulebook its worked examples and promises would notice; and for each that nothing notices,
 //! the worked example that would.
 
-use super::altered::Altered;
-use super::effect::Grounds;
-use super::findings::{Prover, breaks};
-use super::mutants::{Mutant, Site, When, mutants};
-use super::suggestion::Shown;
-use super::taken::Taken;
+use super::Book;
+use super::catcher::Catcher;
+use super::defined::{hours_touched, touched};
+use super::findings::Prover;
+use super::mutants::{Mutant, Site, When, mutants, untried};
+use super::roots::names_within;
+use super::space::Space;
+use super::table_rows::{is_idle, of_table};
+use super::trial::{Judged, Trial};
 use super::worked::Example;
-use super::{Book, compute};
-use crate::decide::{Certified, Logic, Rules};
+use crate::advice::ExampleHours;
+use crate::decide::{Certified, Rules};
 use crate::measure::Truth;
 use crate::plan::{Condition, Definitions, NameId, Place, Plan, SpeaksOf, Warning, Why, Worked};
-use crate::situation::Set;
 use crate::trace::Verdict;
 use std::collections::BTreeSet;
 
@@ -31,6 +33,10 @@ pub struct Mutation {
     pub unsayable: usize,
     /// Those that nothing notices.
     pub survived: Vec<Survivor>,
+    /// How many changes of the hours of gates and preferences are not tried, since no worked example tells of hours.
+    pub of_hours: usize,
+    /// How many changes of label lines and of sprays of a day are not tried, since no worked example has a log of sprays.
+    pub of_log: usize,
     /// Whether there were too many situations to tell.
     pub spent: bool,
 }
@@ -44,44 +50,87 @@ pub struct Survivor {
     pub worked: Option<String>,
 }
 
-/// Tries all small changes of a rulebook. Calls a function with how many are tried, and of how many.
-pub fn mutate(plan: &Plan, budget: usize, progress: &mut dyn FnMut(usize, usize)) -> Mutation {
-    let mutants = mutants(plan);
-    let mut mutation = Mutation { tried: mutants.len(), ..Mutation::default() };
-    // Every changed condition is a warning more, by which ranges are cut and which decides nothing.
-    let mut more = plan.clone();
-    let place: Vec<Option<usize>> = mutants
-        .iter()
-        .map(|mutant| match &mutant.becomes {
-            Some(When { condition, unless }) => {
-                more.warnings.push(warning(condition.clone(), unless.clone()));
-                Some(more.warnings.len() - 1)
-            }
-            None => None,
-        })
-        .collect();
-    let rules = Rules::new(&more, Certified::No);
-    let mut prover = Prover::new(Book { plan: &more, rules: &rules }, budget);
-    let grounds = prover.grounds();
-    let catcher = Catcher::new(plan);
-    prover.space.settle();
-    let kept = prover.space.diagrams.len();
-    for (tried, (mutant, place)) in mutants.into_iter().zip(place).enumerate() {
-        progress(tried, mutation.tried);
-        let new = place.and_then(|at| rules.warnings.get(at));
-        let judged = if catcher.catches(&mutant, budget) {
-            Judged::Caught
-        } else {
-            let mut trial = Trial { plan, prover: &mut prover, grounds: &grounds };
-            trial.judge(&mutant, new)
-        };
+/// Tries all small changes of a rulebook, whose examples with hours have these. Calls a function with how many are tried, and
+/// of how many.
+pub fn mutate(
+    plan: &Plan,
+    hours: &[ExampleHours],
+    budget: usize,
+    progress: &mut dyn FnMut(usize, usize),
+) -> Mutation {
+    let (definitions, rules): (Vec<Mutant>, Vec<Mutant>) =
+        mutants(plan).into_iter().partition(|it| it.site.is_definition());
+    let (of_hours, of_log) = untried(plan);
+    let tried = rules.len() + definitions.len();
+    let mut mutation = Mutation { tried, of_hours, of_log, ..Mutation::default() };
+    let meanings = Definitions::of(plan);
+    let catcher = Catcher::new(plan, &meanings, hours);
+    let mut done = 0;
+    let mut step = |mutation: &mut Mutation, mutant: Mutant, judged: Judged| {
         match judged {
             Judged::Caught => mutation.by_examples += 1,
             Judged::Equal => mutation.equal += 1,
             Judged::Broken => mutation.by_promises += 1,
             Judged::Unsayable => mutation.unsayable += 1,
+            Judged::OfHours => {
+                mutation.of_hours += 1;
+                mutation.tried -= 1;
+            }
             Judged::Unnoticed(worked) => mutation.survived.push(Survivor { mutant, worked }),
         }
+        done += 1;
+        progress(done, tried);
+    };
+    of_rules(plan, &catcher, rules, budget, &mut mutation, &mut step);
+    let rules = Rules::new(plan, Certified::No);
+    let book = Book { plan, rules: &rules };
+    for mutant in definitions {
+        if mutation.spent {
+            break;
+        }
+        let (judged, spent) = of_definition(book, &meanings, &catcher, &mutant, budget);
+        step(&mut mutation, mutant, judged);
+        mutation.spent |= spent;
+    }
+    mutation
+}
+
+type Step<'s> = &'s mut dyn FnMut(&mut Mutation, Mutant, Judged);
+
+/// Tries changes of rules: all of them in the space of the rulebook.
+fn of_rules(
+    plan: &Plan,
+    catcher: &Catcher<'_>,
+    mutants: Vec<Mutant>,
+    budget: usize,
+    mutation: &mut Mutation,
+    step: Step<'_>,
+) {
+    // Every changed condition is a warning more, by which ranges are cut and which decides nothing.
+    let mut more = plan.clone();
+    let place: Vec<Option<usize>> = mutants
+        .iter()
+        .map(|mutant| {
+            let When { condition, unless } = mutant.when()?;
+            more.warnings.push(warning(condition.clone(), unless.clone()));
+            Some(more.warnings.len() - 1)
+        })
+        .collect();
+    let rules = Rules::new(&more, Certified::No);
+    let mut prover = Prover::new(Book { plan: &more, rules: &rules }, budget);
+    let grounds = prover.grounds();
+    prover.space.settle();
+    let kept = prover.space.diagrams.len();
+    for (mutant, place) in mutants.into_iter().zip(place) {
+        let new = place.and_then(|at| rules.warnings.get(at));
+        let judged = if catcher.catches(&mutant, budget) {
+            Judged::Caught
+        } else {
+            let untaken = touched_bands(&rules, mutant.site);
+            let mut trial = Trial { plan, prover: &mut prover, grounds: &grounds, untaken, changed: None };
+            trial.judge(&mutant, new)
+        };
+        step(mutation, mutant, judged);
         if prover.space.diagrams.is_spent() {
             mutation.spent = true;
             break;
@@ -91,7 +140,46 @@ pub fn mutate(plan: &Plan, budget: usize, progress: &mut dyn FnMut(usize, usize)
             prover.space.diagrams.forget_after(kept);
         }
     }
-    mutation
+}
+
+/// Tries a change of a definition: the rulebook and the changed one are held against each other in a space of both. Returns
+/// also whether there were too many situations.
+fn of_definition(
+    book: Book<'_>,
+    meanings: &Definitions<'_>,
+    catcher: &Catcher<'_>,
+    mutant: &Mutant,
+    budget: usize,
+) -> (Judged, bool) {
+    let (plan, of) = (book.plan, book.rules);
+    let changed = mutant.applied(plan);
+    let (rules, definitions) = (Rules::new(&changed, Certified::No), Definitions::of(&changed));
+    let books = [book, Book { plan: &changed, rules: &rules }];
+    if catcher.catches_definition(mutant, books[1], &definitions, budget) {
+        return (Judged::Caught, false);
+    }
+    let untaken = touched(plan, meanings, &definitions);
+    let mut deciding = of.gates.iter().chain(&of.choices).chain(&of.tasks).chain(&of.warnings);
+    if !deciding.any(|logic| logic.names_any(&untaken)) || is_idle(plan, &changed, mutant) {
+        let judged = if hours_touched([plan, &changed], [meanings, &definitions]) {
+            Judged::OfHours
+        } else {
+            Judged::Equal
+        };
+        return (judged, false);
+    }
+    if mutant.of_hours {
+        return (Judged::Unnoticed(of_table(plan, &changed, mutant)), false);
+    }
+    let mut prover = Prover::of(books[0], Space::beside(books, budget));
+    let grounds = prover.grounds();
+    prover.space.settle();
+    let trial = &mut Trial { plan, prover: &mut prover, grounds: &grounds, untaken, changed: Some(books[1]) };
+    let judged = match trial.judge(mutant, None) {
+        Judged::Unnoticed(worked) => Judged::Unnoticed(of_table(plan, &changed, mutant).or(worked)),
+        judged => judged,
+    };
+    (judged, prover.space.diagrams.is_spent())
 }
 
 fn warning(condition: Option<Condition>, unless: Option<Condition>) -> Warning {
@@ -100,244 +188,8 @@ fn warning(condition: Option<Condition>, unless: Option<Condition>) -> Warning {
     Warning { name: "".into(), label: "".into(), says: "".into(), speaks }
 }
 
-enum Judged {
-    Caught,
-    Equal,
-    Broken,
-    Unsayable,
-    Unnoticed(Option<String>),
-}
-
-/// The worked examples that pass, made ready to be run on changed rulebooks.
-struct Catcher<'p> {
-    plan: &'p Plan,
-    definitions: Definitions<'p>,
-    examples: Vec<(&'p Worked, usize, bool)>,
-}
-
-impl<'p> Catcher<'p> {
-    fn new(plan: &'p Plan) -> Self {
-        let definitions = Definitions::of(plan);
-        let rules = Rules::new(plan, Certified::No);
-        let book = Book { plan, rules: &rules };
-        let passed = |number: usize, worked: &'p Worked| {
-            let example = Example { book, definitions: &definitions, worked, number };
-            let outcome = example.run(super::BUDGET);
-            outcome.failures.is_empty().then(|| example.settled().iter().all(|it| *it == Truth::Yes))
-        };
-        let examples = plan.worked.iter().enumerate().filter(|(_, worked)| worked.hours_from.is_none());
-        let examples = examples.filter_map(|(at, worked)| Some((worked, at, passed(at, worked)?))).collect();
-        Self { plan, definitions, examples }
-    }
-
-    /// Returns whether some example fails with a change.
-    fn catches(&self, mutant: &Mutant, budget: usize) -> bool {
-        let mut changed: Option<(Plan, Rules)> = None;
-        for (worked, number, at_once) in &self.examples {
-            let taken = Taken::of(self.plan, &self.definitions, worked);
-            if matches!(mutant.site, Site::Row(name, _) if taken.cut().contains(&name)) {
-                continue;
-            }
-            let (before, after) = self.truths(mutant, &taken);
-            // Where it is left open, and the example comes out without it, the example comes out whatever it is.
-            if before == after && (before != Truth::Open || *at_once) {
-                continue;
-            }
-            let (plan, rules) = changed.get_or_insert_with(|| {
-                let plan = mutant.applied(self.plan);
-                let rules = Rules::new(&plan, Certified::No);
-                (plan, rules)
-            });
-            let (book, definitions) = (Book { plan, rules }, Definitions::of(plan));
-            let example = Example { book, definitions: &definitions, worked, number: *number };
-            if !example.run(budget).failures.is_empty() {
-                return true;
-            }
-        }
-        false
-    }
-
-    /// Returns whether the changed item holds under the takes of an example, before and after the change.
-    fn truths(&self, mutant: &Mutant, taken: &Taken<'_>) -> (Truth, Truth) {
-        let holds = |condition: Option<&Condition>, unless: Option<&Condition>| {
-            let of = |it: &Condition| compute::of_condition(self.plan, it, taken);
-            Truth::all([condition.map_or(Truth::Yes, of), !unless.map_or(Truth::No, of)])
-        };
-        let (condition, unless) = conditions(self.plan, mutant.site);
-        let after = match &mutant.becomes {
-            Some(When { condition, unless }) => holds(condition.as_ref(), unless.as_ref()),
-            None => Truth::No,
-        };
-        (holds(condition, unless), after)
-    }
-}
-
-/// Returns the conditions of an item as they stand.
-pub(super) fn conditions(plan: &Plan, site: Site) -> (Option<&Condition>, Option<&Condition>) {
-    match site {
-        Site::Gate(at) => (plan.gates[at].condition.as_ref(), plan.gates[at].unless.as_ref()),
-        Site::Choice(at) => (plan.choices[at].condition.as_ref(), plan.choices[at].unless.as_ref()),
-        Site::Task(at) => (plan.tasks[at].speaks.condition.as_ref(), plan.tasks[at].speaks.unless.as_ref()),
-        Site::Warning(at) => {
-            (plan.warnings[at].speaks.condition.as_ref(), plan.warnings[at].speaks.unless.as_ref())
-        }
-        Site::Row(name, at) => match &plan[name].origin {
-            crate::plan::Origin::Band(band) => (band.rows.get(at).map(|row| &row.condition), None),
-            _ => (None, None),
-        },
-    }
-}
-
-/// One change, held against all situations.
-struct Trial<'t, 'p> {
-    /// The rulebook without the warnings of changed conditions.
-    plan: &'t Plan,
-    prover: &'t mut Prover<'p>,
-    grounds: &'t Grounds,
-}
-
-impl Trial<'_, '_> {
-    fn judge(&mut self, mutant: &Mutant, new: Option<&Logic>) -> Judged {
-        let set = new.map_or(Set::NONE, |logic| self.prover.space.holds(0, logic));
-        let rules = self.prover.book.rules;
-        match mutant.site {
-            Site::Gate(at) => self.of_verdict(mutant, &[Altered::Gate(at, set)], None),
-            Site::Choice(at) => self.of_verdict(mutant, &[Altered::Choice(at, set)], None),
-            Site::Task(at) => self.of_speaking(mutant, &rules.tasks[at], set),
-            Site::Warning(at) => self.of_speaking(mutant, &rules.warnings[at], set),
-            Site::Row(name, at) => {
-                let row = new.map(|_| set);
-                let spoken = |trial: &mut Self| {
-                    let logic = rules.tasks.iter().chain(&rules.warnings[..trial.plan.warnings.len()]);
-                    logic.map(|logic| trial.prover.space.holds(0, logic)).collect::<Vec<Set>>()
-                };
-                let before = spoken(self);
-                let (bands, changed) = self.prover.space.with_row(0, name, at, row);
-                let (altered, after) = (self.prover.altered(&changed), spoken(self));
-                self.prover.space.put_back(0, bands);
-                self.of_verdict(mutant, &altered, Some((before, after)))
-            }
-        }
-    }
-
-    /// Judges a change of gates and choices; of tasks and warnings, where it changes them too.
-    fn of_verdict(
-        &mut self,
-        mutant: &Mutant,
-        altered: &[Altered],
-        spoken: Option<(Vec<Set>, Vec<Set>)>,
-    ) -> Judged {
-        let Some(situation) = self.prover.effect(self.grounds, altered) else {
-            return match spoken {
-                Some((before, after)) => self.of_spoken(mutant, &before, &after),
-                None => Judged::Equal,
-            };
-        };
-        if self.breaks_a_promise(altered) {
-            return Judged::Broken;
-        }
-        let worked = self.example(mutant, altered, situation, Set::ALL).or_else(|| {
-            let assumed = self.prover.as_assumed();
-            let situation = self.prover.effect_within(self.grounds, altered, assumed)?;
-            self.example(mutant, altered, situation, assumed)
-        });
-        Judged::Unnoticed(worked)
-    }
-
-    /// Writes an example that shows a change, from a situation of a set that shows it.
-    fn example(
-        &self,
-        mutant: &Mutant,
-        altered: &[Altered],
-        situation: Vec<u16>,
-        within: Set,
-    ) -> Option<String> {
-        let keeps = |trial: &Self, cells: &[u16]| {
-            trial.prover.space.diagrams.contains(within, cells) && trial.prover.changes(cells, altered)
-        };
-        let situation = &self.recognisable(situation, &keeps);
-        Shown { plan: self.plan, prover: self.prover, mutant, situation }.of_verdict()
-    }
-
-    /// Judges what a row changes in tasks and warnings.
-    fn of_spoken(&mut self, mutant: &Mutant, before: &[Set], after: &[Set]) -> Judged {
-        let mut judged = Judged::Equal;
-        for (at, (before, after)) in before.iter().zip(after).enumerate() {
-            match self.spoken(mutant, at, *before, *after) {
-                Judged::Equal => {}
-                Judged::Unsayable => judged = Judged::Unsayable,
-                found => return found,
-            }
-        }
-        judged
-    }
-
-    fn of_speaking(&mut self, mutant: &Mutant, old: &Logic, new: Set) -> Judged {
-        let at = match mutant.site {
-            Site::Warning(at) => self.plan.tasks.len() + at,
-            Site::Task(at) => at,
-            Site::Gate(_) | Site::Choice(_) | Site::Row(..) => 0,
-        };
-        let before = self.prover.space.holds(0, old);
-        self.spoken(mutant, at, before, new)
-    }
-
-    /// Judges a task or, numbered after the tasks, a warning.
-    fn spoken(&mut self, mutant: &Mutant, at: usize, before: Set, after: Set) -> Judged {
-        let space = &mut self.prover.space;
-        let (gone, new) = (space.diagrams.without(before, after), space.diagrams.without(after, before));
-        let Some(situation) = space.witness(&[gone]) else {
-            return if space.witness(&[new]).is_some() { Judged::Unsayable } else { Judged::Equal };
-        };
-        for promise in self.plan.promises.iter().filter(|promise| promise.tasks.contains(&at)) {
-            let whenever = space.holds(0, &Logic::new(&promise.whenever, &self.prover.book.rules.axes));
-            if space.witness(&[whenever, gone]).is_some() {
-                return Judged::Broken;
-            }
-        }
-        let situation = self.recognisable(situation, &|trial: &Self, cells: &[u16]| {
-            trial.prover.space.diagrams.contains(gone, cells)
-        });
-        let shown = Shown { plan: self.plan, prover: self.prover, mutant, situation: &situation };
-        Judged::Unnoticed(shown.of_speaking(at))
-    }
-
-    fn breaks_a_promise(&mut self, altered: &[Altered]) -> bool {
-        let prover = &mut *self.prover;
-        let within = prover.within(self.grounds, altered);
-        self.plan.promises.iter().any(|promise| {
-            let whenever = prover.space.holds(0, &Logic::new(&promise.whenever, &prover.book.rules.axes));
-            let here = prover.space.diagrams.both(within, whenever);
-            if here.is_none() {
-                return false;
-            }
-            let parts = prover.meaning.altered(&mut prover.space, altered, here);
-            parts.iter().any(|(verdict, set)| {
-                breaks(prover.book, promise.only.as_deref(), &promise.never, verdict)
-                    && prover.space.witness(&[*set, here]).is_some()
-            })
-        })
-    }
-
-    /// Returns a situation with as many usual values as keep it what it is; never sprayed is the most usual.
-    fn recognisable(&self, mut cells: Vec<u16>, keeps: &dyn Fn(&Self, &[u16]) -> bool) -> Vec<u16> {
-        let space = &self.prover.space;
-        for variable in 0..space.variables.len() {
-            for usual in space.usual_cells(variable) {
-                let before = std::mem::replace(&mut cells[variable], usual);
-                let real = space.relations.iter().all(|it| space.diagrams.contains(*it, &cells));
-                if real && keeps(self, &cells) {
-                    break;
-                }
-                cells[variable] = before;
-            }
-        }
-        cells
-    }
-}
-
 /// Returns the names that worked examples take to settle gates, choices, tasks and warnings: those of their conditions,
-/// and instead of bands that a change touches those of the bands' rows.
+/// and instead of what a change touches what that is computed from.
 pub(super) fn names_to_take(plan: &Plan, rules: &Rules, untaken: &BTreeSet<NameId>) -> BTreeSet<NameId> {
     let mut names = BTreeSet::new();
     let mut todo: Vec<NameId> = Vec::new();
@@ -347,8 +199,8 @@ pub(super) fn names_to_take(plan: &Plan, rules: &Rules, untaken: &BTreeSet<NameI
     while let Some(name) = todo.pop() {
         if !untaken.contains(&name) {
             names.insert(name);
-        } else if let Some(band) = rules.bands.iter().find(|band| band.name == name) {
-            band.rows.iter().for_each(|(_, _, logic)| logic.each_name(&mut |name| todo.push(name)));
+        } else {
+            todo.extend(names_within(plan, name));
         }
     }
     names.retain(|name| !plan[*name].hidden);

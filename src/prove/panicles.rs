@@ -35,22 +35,24 @@ enum Asked<'p> {
 ///
 /// A set of groups gives the answers where every group keeps to what is denied and asked of all, and for each answer
 /// that asks for a group there is one. `shares` says how shares add up.
-pub(super) fn add(space: &mut Space<'_>, book: usize) {
-    let all = questions(space, book);
-    if all.is_empty() {
-        return;
-    }
+///
+/// The tree is the same for all rulebooks of the space, so that what they ask is answered by the same groups.
+pub(super) fn add(space: &mut Space<'_>) {
+    let mut seen = BTreeSet::new();
     let mut groups = Groups { keeps: Set::ALL, there: Vec::new(), shares: Vec::new(), means: Vec::new() };
-    for (read, asked) in &all {
-        groups.ask(space, book, read, asked);
+    for book in 0..space.books.len() {
+        for (read, asked) in &questions(space, book, &mut seen) {
+            groups.ask(space, book, read, asked);
+        }
     }
-    groups.relate(space);
+    if !seen.is_empty() {
+        groups.relate(space);
+    }
 }
 
-/// Returns what is asked of a tree's panicles, but what is taken.
-fn questions<'p>(space: &Space<'p>, book: usize) -> Vec<(Read, Asked<'p>)> {
+/// Returns what is asked of a tree's panicles, but what is taken and what was asked before.
+fn questions<'p>(space: &Space<'p>, book: usize, seen: &mut BTreeSet<u16>) -> Vec<(Read, Asked<'p>)> {
     let plan = space.rooted[book].plan;
-    let mut seen = BTreeSet::new();
     let mut all: Vec<(Read, Asked<'_>)> = Vec::new();
     for (id, name) in plan.named() {
         let Origin::Measure(measure) = &name.origin else { continue };
@@ -74,7 +76,7 @@ fn questions<'p>(space: &Space<'p>, book: usize) -> Vec<(Read, Asked<'p>)> {
 
 /// Adds that the tree has one group of panicles: each answer is what its condition says of that group.
 pub(super) fn one_group(space: &mut Space<'_>, book: usize) {
-    for (read, asked) in questions(space, book) {
+    for (read, asked) in questions(space, book, &mut BTreeSet::new()) {
         match asked {
             Asked::Some(condition) | Asked::All(condition) => {
                 let yes = where_piece(space, &read, &|it| it.word_set() & 0b10 != 0);

@@ -97,6 +97,23 @@ fn names_of_test(test: &Test, names: &mut Vec<NameId>) {
     }
 }
 
+/// Returns the names that stand in a name's definition.
+pub(super) fn names_within(plan: &Plan, name: NameId) -> BTreeSet<NameId> {
+    let mut names = Vec::new();
+    each_condition_within(plan, name, &mut |condition| names_in(condition, &mut names));
+    if let Origin::Measure(measure) = &plan[name].origin {
+        names_of_expr(&measure.expr, &mut names);
+    }
+    names.into_iter().collect()
+}
+
+fn names_of_expr(expr: &Expr, names: &mut Vec<NameId>) {
+    if let ExprNode::Name(name) | ExprNode::OfPanicles(_, name) | ExprNode::LikelyRange(name) = &*expr.node {
+        names.push(*name);
+    }
+    expr.each_part(&mut |part| names_of_expr(part, names));
+}
+
 /// Calls a function with each condition on names that stands inside a name's definition.
 pub(super) fn each_condition_within<'p>(plan: &'p Plan, name: NameId, f: &mut dyn FnMut(&'p Condition)) {
     match &plan[name].origin {

@@ -95,6 +95,11 @@ impl<'p> Space<'p> {
         build::space(&[book], &Purpose { cut, more, fixed, related: Related::ByArithmetic, budget })
     }
 
+    /// Makes the space of a rulebook and of the same with a change of a definition.
+    pub(super) fn beside(books: [Book<'p>; 2], budget: usize) -> Self {
+        build::space(&books, &Purpose { cut: &[], more: &[], fixed: &[], related: Related::Beside, budget })
+    }
+
     /// Makes the space of two rulebooks that are compared. A band that means the same in both is a variable of its own,
     /// so that situations are told by its levels.
     pub(super) fn of_two(books: [Book<'p>; 2], budget: usize) -> Self {

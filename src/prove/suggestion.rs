@@ -1,14 +1,18 @@
 //! A worked example that would notice a change, written as an author writes it: of all that it could expect what needs the
 //! fewest takes, at the very edge where it can stand there, named for what it is about, and with the rule's own sources.
 
+use super::catcher::conditions;
+use super::compute;
 use super::findings::Prover;
 use super::mutants::{Mutant, Site};
-use super::mutation::{comes_to, conditions, names_to_take, touched_bands};
+use super::mutation::{comes_to, names_to_take};
+use super::roots::names_within;
+use super::taken::Taken;
 use super::witness::{extent_of, taken_value};
-use crate::measure::Truth;
+use crate::measure::{Extent, Possible, Truth};
 use crate::plan::{
-    Datum, Expectation, Expected, GateId, Kind, Name, NameId, Origin, Plan, ProductId, Shut, Subject, Take,
-    TakenValue, Test, VerdictWord, Worked, number_in,
+    Datum, Definitions, Expectation, Expected, GateId, Kind, Name, NameId, Origin, Plan, ProductId, Shut,
+    Subject, Take, TakenValue, Test, VerdictWord, Why, Worked, number_in,
 };
 use crate::source::Span;
 use crate::syntax::tidy_text;
@@ -25,6 +29,8 @@ pub(super) struct Shown<'s, 'p> {
     pub(super) prover: &'s Prover<'p>,
     pub(super) mutant: &'s Mutant,
     pub(super) situation: &'s [u16],
+    /// The names that cannot be taken, since the change is in them.
+    pub(super) untaken: &'s BTreeSet<NameId>,
 }
 
 /// What an example could expect: as it is written, and as a title says it.
@@ -38,7 +44,7 @@ impl Shown<'_, '_> {
     /// Writes the example for a change that turns a verdict.
     pub(super) fn of_verdict(&self) -> Option<String> {
         let everything = self.everything_taken();
-        let mut wanted: Vec<Wanted> = self.grade().into_iter().chain(self.shut()).collect();
+        let mut wanted: Vec<Wanted> = self.grade(&everything).into_iter().chain(self.shut()).collect();
         wanted.extend(self.verdict(&everything));
         self.written(&everything, wanted)
     }
@@ -53,14 +59,16 @@ impl Shown<'_, '_> {
                 (Expected::Warning(at), format!("warning {}", warning.name), &warning.label)
             }
         };
-        let wanted = self.grade().into_iter().chain([Wanted { what, written, said: said.to_string() }]);
-        self.written(&self.everything_taken(), wanted.collect())
+        let everything = self.everything_taken();
+        let wanted =
+            self.grade(&everything).into_iter().chain([Wanted { what, written, said: said.to_string() }]);
+        self.written(&everything, wanted.collect())
     }
 
     /// Returns an example that takes all that rules speak of, as it is in the situation.
     fn everything_taken(&self) -> Worked {
         let rules = self.prover.book.rules;
-        let names = names_to_take(self.plan, rules, &touched_bands(rules, self.mutant.site));
+        let names = names_to_take(self.plan, rules, self.untaken);
         let take = |name: NameId| {
             let value = taken_value(&self.prover.space, 0, self.situation, name)?;
             Some(Take { name, value, span: Span::default() })
@@ -68,10 +76,17 @@ impl Shown<'_, '_> {
         Worked { takes: names.into_iter().filter_map(take).collect(), ..Worked::default() }
     }
 
-    /// The grade of a band of which a row is changed.
-    fn grade(&self) -> Option<Wanted> {
-        let Site::Row(name, _) = self.mutant.site else { return None };
-        let value = taken_value(&self.prover.space, 0, self.situation, name)?;
+    /// The grade of a band of which a row is changed, or the value of a measure that is.
+    fn grade(&self, everything: &Worked) -> Option<Wanted> {
+        let (name, value) = match self.mutant.site {
+            Site::Row(name, _) => (name, taken_value(&self.prover.space, 0, self.situation, name)?),
+            Site::Name(name) if !self.plan[name].hidden => {
+                let definitions = Definitions::of(self.plan);
+                let taken = Taken::of(self.plan, &definitions, everything);
+                (name, value_of(compute::of_name(self.plan, name, &taken))?)
+            }
+            _ => return None,
+        };
         let (of, level) = (&self.plan[name], value_words(self.plan, name, &value));
         Some(Wanted {
             written: format!("{} is {level}", of.word),
@@ -144,6 +159,9 @@ impl Shown<'_, '_> {
 
     /// Returns the names of which the changed item speaks: that of a test that is changed first.
     fn about(&self) -> Vec<NameId> {
+        if let Site::Name(name) = self.mutant.site {
+            return names_within(self.plan, name).into_iter().collect();
+        }
         let (condition, unless) = conditions(self.plan, self.mutant.site);
         let is_changed = |test: &Test| {
             let at = self.mutant.at;
@@ -230,8 +248,7 @@ impl Shown<'_, '_> {
         tidy_text(&text, Span::default().source).unwrap_or(text)
     }
 
-    /// Returns the keys of the sources of the changed item; what is still to be found is not said again where another
-    /// is named.
+    /// Returns the keys of the sources of the changed item.
     fn cites(&self) -> Vec<&str> {
         let plan = self.plan;
         let why = match self.mutant.site {
@@ -239,6 +256,10 @@ impl Shown<'_, '_> {
             Site::Choice(at) => &plan.choices[at].why,
             Site::Task(at) => &plan.tasks[at].speaks.why,
             Site::Warning(at) => &plan.warnings[at].speaks.why,
+            Site::Name(name) => &plan[name].why,
+            Site::Hourly(id) => &plan[id].why,
+            Site::Daily(id) => &plan[id].why,
+            Site::TableRow(id, _) => &plan[id].why,
             Site::Row(name, at) => match &plan[name].origin {
                 Origin::Band(band) => match band.rows.get(at) {
                     Some(row) if !row.why.cites.is_empty() => &row.why,
@@ -247,12 +268,30 @@ impl Shown<'_, '_> {
                 _ => &plan[name].why,
             },
         };
-        let mut keys: Vec<&str> = why.cites.iter().map(|cite| &*cite.key).collect();
-        if keys.len() > 1 {
-            keys.retain(|key| *key != "to-be-sourced");
-        }
-        keys
+        cited(why)
     }
+}
+
+/// Returns the keys of sources; what is still to be found is not said again where another is named.
+pub(super) fn cited(why: &Why) -> Vec<&str> {
+    let mut keys: Vec<&str> = why.cites.iter().map(|cite| &*cite.key).collect();
+    if keys.len() > 1 {
+        keys.retain(|key| *key != "to-be-sourced");
+    }
+    keys
+}
+
+/// Returns what is taken of an extent that is settled.
+fn value_of(extent: Extent) -> Option<TakenValue> {
+    match extent.can_be {
+        Possible::Nothing => Some(TakenValue::Empty),
+        Possible::Numbers(low, high) if low == high => Some(TakenValue::One(Datum::Number(low))),
+        Possible::Words(set) if set.is_power_of_two() => {
+            Some(TakenValue::One(Datum::Word(set.trailing_zeros() as u16)))
+        }
+        _ => None,
+    }
+    .filter(|_| extent.is_settled())
 }
 
 /// Leaves out takes without which an example notices as well: halves first, then one by one.

@@ -14,13 +14,14 @@ pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
         .map(|it| {
             json!({
                 "item": it.mutant.item, "at": sources.locate(it.mutant.at), "change": it.mutant.change,
-                "worked": it.worked,
+                "worked": it.worked, "hours": hours_of(it),
             })
         })
         .collect();
     json!({
         "tried": mutation.tried, "equal": mutation.equal, "by_examples": mutation.by_examples,
         "by_promises": mutation.by_promises, "unsayable": mutation.unsayable, "decided": !mutation.spent,
+        "not_tried": { "hours": mutation.of_hours, "log": mutation.of_log },
         "survived": survived,
     })
 }
@@ -30,7 +31,8 @@ pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
 pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> String {
     let mut out = String::new();
     let mut printed: BTreeMap<&str, String> = BTreeMap::new();
-    for Survivor { mutant, worked } in &mutation.survived {
+    for it in &mutation.survived {
+        let Survivor { mutant, worked } = it;
         let words = format!("{}: UNNOTICED {}: {}", sources.locate(mutant.at), mutant.item, mutant.change);
         out += &joined(filled(&words, "", "  ", width));
         match worked.as_deref().map(|worked| (worked, body(worked))) {
@@ -45,7 +47,11 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
                 }
             },
             None => {
-                out += &joined(filled("no worked example was found that would notice it", "  ", "  ", width));
+                let words = match hours_of(it) {
+                    Some(hours) => format!("only an example with `hours from` can notice it: {hours}"),
+                    None => "no worked example was found that would notice it".to_owned(),
+                };
+                out += &joined(filled(&words, "  ", "  ", width));
             }
         }
     }
@@ -68,12 +74,33 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
         );
         out += &paragraph(&words, width);
     }
+    let (hours, log) = (mutation.of_hours, mutation.of_log);
+    if hours + log > 0 {
+        let words = format!(
+            "Not tried: {hours} of the hours of gates and preferences, {log} of label lines and the log; no worked example tells of them."
+        );
+        out += &paragraph(&words, width);
+    }
     let next = if mutation.survived.is_empty() {
         "Next: nothing; every small change that matters is noticed."
-    } else {
+    } else if mutation.survived.iter().any(|it| it.worked.is_some()) {
         "Next: paste the worked examples whose outcome is right; where it is wrong, mend the rule."
+    } else {
+        "Next: write the examples that would notice them; where none can, say why beside the rule."
     };
     out + &paragraph(next, width)
+}
+
+/// Returns what the hours of an example would have in them that notices a change; nothing of a change of which other examples
+/// tell.
+fn hours_of(it: &Survivor) -> Option<String> {
+    let Survivor { mutant, worked } = it;
+    let met = if mutant.tells.is_empty() {
+        "hours in which the two differ".to_owned()
+    } else {
+        format!("hours in which {}", mutant.tells)
+    };
+    (mutant.of_hours && worked.is_none()).then_some(met)
 }
 
 /// Returns a worked example without its title.

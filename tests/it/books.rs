@@ -1,7 +1,7 @@
 //! The rulebooks that come with the project: read, checked, tidy, and with nothing doubtful but figures whose source is
 //! still to be found. Every rule is reached by a worked example, every example comes out and every promise is kept.
 
-use bloomward::advice;
+use bloomward::advice::{self, ExampleHours};
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::problems::{Finding, Problem};
@@ -47,20 +47,29 @@ fn every_rulebook_is_sound_and_owes_no_more_than_sources() {
 
 /// Loads a rulebook, with some lines of text more, and the hours of its worked examples.
 fn loaded(path: &Path, more: &str) -> Plan {
+    with_hours(path, more).0
+}
+
+/// The same, with the hours that were taken in.
+fn with_hours(path: &Path, more: &str) -> (Plan, Vec<ExampleHours>) {
+    let mut taken = Vec::new();
     let mut sources = Sources::default();
     let text = std::fs::read_to_string(path).unwrap() + more;
     let id = sources.add(path.display().to_string(), text);
     let mut base = |base: &str| std::fs::read_to_string(base).map_err(|error| error.to_string());
     let mut plan = check::load(id, &mut sources, None, &mut base).0.unwrap();
     for at in 0..plan.worked.len() {
-        let Some((file, _)) = plan.worked[at].hours_from.clone() else { continue };
-        let hours = path.parent().unwrap().join(&*file);
+        let Some((file, span)) = plan.worked[at].hours_from.clone() else { continue };
+        // They lie beside the rulebook that has the example.
+        let of = sources.get(span.source).unwrap().name.to_string();
+        let hours = Path::new(&of).parent().unwrap().join(&*file);
         let text = std::fs::read_to_string(&hours).unwrap();
         let id = sources.add(hours.display().to_string(), text.as_str());
-        let problems = advice::take_hours(&mut plan, at, &text, id, &mut sources);
+        let (hours, problems) = advice::take_hours(&mut plan, at, &text, id, &mut sources);
         assert!(problems.is_empty(), "{}", problems.plain(&sources));
+        taken.extend(hours);
     }
-    plan
+    (plan, taken)
 }
 
 /// Returns what is proved of a rulebook.
@@ -119,17 +128,25 @@ fn the_mango_books_are_whole() {
     }
 }
 
+/// Changes that nothing can notice, though it is not proved: `rulebooks/README.md` says why of each.
+const EXPLAINED: [&str; 2] = ["tally running: `59` for `60`", "measure response: `6 °C` for `7 °C`"];
+
 /// Every threshold, `and`, `or` and row of the base and of the models has an example or a promise that holds it in its
 /// place. That of the regional books is seen by `bloomward rehearse --mutate`, which takes longer.
 #[test]
 fn no_small_change_of_the_base_or_of_a_model_goes_unnoticed() {
     let mut tried = 0;
     for path in all().iter().filter(|path| path.parent().is_some_and(|it| !it.ends_with("rulebooks"))) {
-        let mutation = mutate(&loaded(path, ""), BUDGET, &mut |_, _| {});
-        let unnoticed: Vec<String> =
-            mutation.survived.iter().map(|it| format!("{}: {}", it.mutant.item, it.mutant.change)).collect();
+        let (plan, hours) = with_hours(path, "");
+        let mutation = mutate(&plan, &hours, BUDGET, &mut |_, _| {});
+        let unnoticed: Vec<String> = mutation
+            .survived
+            .iter()
+            .map(|it| format!("{}: {}", it.mutant.item, it.mutant.change))
+            .filter(|it| !EXPLAINED.contains(&it.as_str()))
+            .collect();
         assert!(!mutation.spent && unnoticed.is_empty(), "{}: {unnoticed:#?}", path.display());
         tried += mutation.tried;
     }
-    assert!(tried > 250, "only {tried} changes");
+    assert!(tried > 550, "only {tried} changes");
 }

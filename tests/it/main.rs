@@ -34,6 +34,7 @@ mod oracle_maker;
 mod proofs;
 mod proofs_oracle;
 mod mutation;
+mod mutation_defined;
 mod paper_pdf;
 mod past_labels;
 mod mixing;

@@ -12,7 +12,7 @@ use bloomward::source::Sources;
 use serde_json::Value;
 use std::fmt::Write;
 
-const BEFORE: &str = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n";
+pub const BEFORE: &str = "rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n";
 
 const BASIS: &str = "scale bloom\n  closed\n  open\n  falling\n\
     observe stage\n  kind bloom\n\
@@ -23,10 +23,10 @@ const BASIS: &str = "scale bloom\n  closed\n  open\n  falling\n\
     product sulfur\n  strength low 1 g/L\n  strength high 2 g/L\n  cites own\n";
 
 /// Dice of a seed: the generator SplitMix64, with its published constants.
-struct Dice(u64);
+pub struct Dice(pub u64);
 
 impl Dice {
-    fn one_of<'w>(&mut self, words: &[&'w str]) -> &'w str {
+    pub fn one_of<'w>(&mut self, words: &[&'w str]) -> &'w str {
         self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
         let mixed = (self.0 ^ (self.0 >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
         let mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
@@ -108,7 +108,7 @@ fn every_tree(items: &str) -> Vec<(Value, Value)> {
 }
 
 /// Writes a change into the text of the items.
-fn edited(items: &str, mutant: &Mutant) -> String {
+pub fn edited(items: &str, mutant: &Mutant) -> String {
     let (from, to) = (mutant.at.start as usize - BEFORE.len(), mutant.at.end as usize - BEFORE.len());
     let words: Vec<&str> = mutant.change.split('`').collect();
     let here = &items[from..to];
@@ -222,8 +222,8 @@ fn edits_of_made_rulebooks_differ_in_their_regions_and_nowhere_else() {
     assert!(same > 5 && differing > 15, "{same} {differing}");
 }
 
-fn rehearsed(items: &str) -> Mutation {
-    mutate(&plan_of(items), BUDGET, &mut |_, _| {})
+pub fn rehearsed(items: &str) -> Mutation {
+    mutate(&plan_of(items), &[], BUDGET, &mut |_, _| {})
 }
 
 fn plan_of(items: &str) -> bloomward::plan::Plan {
