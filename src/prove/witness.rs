@@ -5,7 +5,7 @@ use super::compute;
 use super::numbers::Numbers;
 use super::space::Space;
 use crate::measure::{Extent, Possible};
-use crate::plan::{Datum, Kind, Name, NameId, Origin, Plan, TakenValue};
+use crate::plan::{Datum, ExprNode, Kind, Name, NameId, Origin, Plan, TakenValue};
 use crate::units::clean;
 use chrono::NaiveDate;
 use serde_json::{Value, json};
@@ -197,9 +197,11 @@ pub(super) fn number_in(plan: &Plan, name: NameId, extent: Extent, whole: bool) 
     if low == high {
         return low.is_finite().then_some(low);
     }
-    // The longest time since a spray is no time that a person would say.
-    let high = if high >= FAR { f64::INFINITY } else { high };
     let of = &plan[name];
+    // The longest time since a spray is no time that a person would say.
+    let is_age =
+        matches!(&of.origin, Origin::Measure(it) if matches!(&*it.expr.node, ExprNode::DaysSinceLast(_)));
+    let high = if is_age && high >= FAR { f64::INFINITY } else { high };
     if of.kind == Kind::Date || (whole && of.unit.symbol.is_empty()) {
         let (low, high) = near((low, high));
         return Some(libm::ceil(low).max(libm::floor(if of.kind == Kind::Date {

@@ -311,4 +311,13 @@ fn a_long_time_since_a_spray_is_one_that_a_person_would_say() {
     let days = age["value"].as_f64();
     assert!(days.is_none_or(|days| days > 30.0 && days < 100.0), "{age}");
     assert!(days.is_some() || age["value"] == "longer than any", "{age}");
+    // No other number is taken for a time: a wind is shown within its range.
+    let found = findings(
+        "settled_wind",
+        "observe breeze\n  kind speed\n\nchoice a\n  advise hold\n  cites own\n\n\
+         promise p\n  whenever breeze from 15 km/h to below 16 km/h\n  only look\n",
+        "promise-broken",
+    );
+    let breeze = found[0]["situation"]["breeze"]["value"].as_f64().unwrap();
+    assert!((15.0..16.0).contains(&breeze), "{}", found[0]);
 }
