@@ -51,7 +51,12 @@ fn each_sheet_is_a_page_and_the_same_bytes_each_time() {
             assert_eq!(pages(&bytes), papers, "{example} {language}");
             holds_together(&bytes);
             assert!(String::from_utf8_lossy(&bytes).contains(&format!("[0 0 {sheet}]")));
-            assert_eq!(run(&print).stdout, bytes, "the same to standard output");
+            // A paper of another day tells what time it is, and the minute may turn between two runs.
+            let same = (0..2).any(|_| {
+                ran(&[&print[..], &["--out", &file]].concat(), 0);
+                fs::read(&file).unwrap() == run(&print).stdout
+            });
+            assert!(same, "the same to standard output");
         }
         let out = run(&["ask", &grove, "--sheet", "--format", "pdf"]).stdout;
         assert_eq!(pages(&out), 1);
