@@ -4,7 +4,7 @@
 use super::headlines::Draft;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange, amount_meaning};
-use super::places::{Named, Where, run, written};
+use super::places::{Named, Where, Written, run, written};
 use super::tightened::{Way, moved};
 use super::witness::{Witness, witness};
 use super::{Book, Meaning, Space};
@@ -59,7 +59,7 @@ pub struct Region {
     pub now: Said,
     /// The items that made the difference.
     pub because_of: Vec<String>,
-    /// One of the situations.
+    /// One of the situations; where not all regions are worked out, of the first of each cause only.
     pub situation: Witness,
     /// Which way the verdict moved.
     pub way: Way,
@@ -127,7 +127,7 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
         let (boxes, rest) = pair.space.diagrams.boxes(*set, free, left.saturating_sub(kept).max(least));
         left = left.saturating_sub(boxes.len());
         comparison.more |= pair.space.diagrams.is_spent() || pair.space.witness(&[rest]).is_some();
-        drafts.extend(pair.regions(was, now, *set, &boxes, &mut comparison));
+        drafts.extend(pair.regions(was, now, *set, &boxes, (regions, &mut comparison)));
         // What is left when there are too many boxes is patched as a whole.
         let mut told = rest;
         for sides in &boxes {
@@ -165,6 +165,8 @@ pub(super) struct Pair<'p> {
     pub(super) meanings: [Meaning; 2],
     /// Gates and choices that speak elsewhere in the one rulebook than in the other.
     turned: Vec<(String, [Set; 2])>,
+    /// The thresholds with which the rulebooks compare each variable.
+    written: Vec<Written>,
 }
 
 impl<'p> Pair<'p> {
@@ -179,7 +181,11 @@ impl<'p> Pair<'p> {
             speak.for_each(|(name, set)| sets.entry(name).or_insert([Set::NONE; 2])[book] = *set);
         }
         let turned = sets.into_iter().filter(|(_, [was, now])| was != now).collect();
-        Self { space, meanings, turned }
+        let mut thresholds = vec![Written::new(); space.variables.len()];
+        for (at, book) in space.books.iter().enumerate() {
+            written(book.plan, &|name| space.variable(at, name), &mut thresholds);
+        }
+        Self { space, meanings, turned, written: thresholds }
     }
 
     /// Returns whether the old decisions, patched with the places of all changes, each with its new decision, are the new
@@ -292,16 +298,19 @@ impl<'p> Pair<'p> {
         now: &Same,
         set: Set,
         boxes: &[Vec<Stretch>],
-        comparison: &mut Comparison,
+        (tells, comparison): (Regions, &mut Comparison),
     ) -> Vec<Draft> {
         let mut by_cause: BTreeMap<Vec<String>, Draft> = BTreeMap::new();
         for way in boxes {
             let here = self.set_of(way);
             let Some(situation) = self.space.witness(&[here, set]) else { continue };
-            let Some(region) = self.region(was, now, way, here, &situation) else {
+            let Some(mut region) = self.region(was, now, way, here, &situation) else {
                 comparison.unconfirmed += 1;
                 continue;
             };
+            if tells == Regions::All || !by_cause.contains_key(&region.because_of) {
+                region.situation = self.told(way, &situation);
+            }
             let draft = by_cause.entry(region.because_of.clone()).or_insert_with(|| Draft {
                 first: region.clone(),
                 situation,
@@ -339,6 +348,19 @@ impl<'p> Pair<'p> {
         if self.same(0, &before.is, situation) != *was || self.same(1, &after.is, situation) != *now {
             return None;
         }
+        Some(Region {
+            place: way.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(),
+            way: moved(self.space.books[0].plan, self.space.books[1].plan, &before.is, &after.is),
+            was: before.clone(),
+            now: after.clone(),
+            because_of: self.because_of(situation),
+            situation: Witness::default(),
+            share: self.space.diagrams.share(set),
+        })
+    }
+
+    /// Returns a situation by the names that a region speaks of.
+    fn told(&self, way: &[Stretch], situation: &[u16]) -> Witness {
         let mut names = BTreeSet::new();
         for (variable, _) in way {
             let of = self.space.variables.get(usize::from(*variable)).and_then(|it| it.name);
@@ -353,15 +375,7 @@ impl<'p> Pair<'p> {
             .filter_map(|(variable, _)| self.name_in(0, *variable))
             .collect();
         shown.values.extend(witness(&self.space, 0, situation, &in_old).values);
-        Some(Region {
-            place: way.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(),
-            way: moved(self.space.books[0].plan, self.space.books[1].plan, &before.is, &after.is),
-            was: before.clone(),
-            now: after.clone(),
-            because_of: self.because_of(situation),
-            situation: shown,
-            share: self.space.diagrams.share(set),
-        })
+        shown
     }
 
     /// Returns the name of a variable in a book.
@@ -451,7 +465,7 @@ impl<'p> Pair<'p> {
         };
         let mut place = self.place_in(book, name, variable, runs);
         let has_texts = self.space.text(variable, 0).is_some();
-        if let Some((book, name)) = self.named(variable).find(|(at, _)| has_texts && *at != book) {
+        if has_texts && let Some((book, name)) = self.named(variable).find(|(at, _)| *at != book) {
             place.other = Some(Box::new(self.place_in(book, name, variable, runs)));
         }
         place
@@ -472,8 +486,8 @@ impl<'p> Pair<'p> {
         let plan = self.space.books[book].plan;
         let extents = self.space.read(book, name).map(|read| read.extents.clone()).unwrap_or_default();
         let whole = self.space.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
-        let mut thresholds = Vec::new();
-        self.named(variable).for_each(|(at, id)| written(self.space.books[at].plan, id, &mut thresholds));
+        let none = Written::new();
+        let thresholds = self.written.get(usize::from(variable)).unwrap_or(&none);
         let texts = |piece: u16| self.space.text(variable, piece);
         let named = Named { name, written: thresholds, texts: &texts };
         let runs =

@@ -62,13 +62,16 @@ impl Run {
 /// The thresholds of a name, in base units, each with the unit in which an author wrote it.
 pub(super) type Written = Vec<(f64, Unit)>;
 
-/// Adds the thresholds with which a rulebook compares a name.
-pub(super) fn written(plan: &Plan, name: NameId, thresholds: &mut Written) {
-    let mut add = |bound: &Bound| thresholds.push((bound.value, bound.unit.clone()));
+/// Adds the thresholds with which a rulebook compares names to the lists of the variables that these are, each once.
+pub(super) fn written(plan: &Plan, variable: &dyn Fn(NameId) -> Option<u16>, lists: &mut [Written]) {
     each_test_of_a_tree(plan, &mut |test| {
-        if test.subject == Subject::Name(name) {
-            bounds(&test.compare, &mut add);
-        }
+        let Subject::Name(name) = test.subject else { return };
+        let Some(list) = variable(name).and_then(|at| lists.get_mut(usize::from(at))) else { return };
+        bounds(&test.compare, &mut |bound| {
+            if !list.iter().any(|(value, unit)| *value == bound.value && *unit == bound.unit) {
+                list.push((bound.value, bound.unit.clone()));
+            }
+        });
     });
 }
 
@@ -86,7 +89,7 @@ pub(super) struct Named<'a> {
     /// The name.
     pub(super) name: NameId,
     /// Its thresholds.
-    pub(super) written: Written,
+    pub(super) written: &'a Written,
     /// The text that each of its pieces is; nothing where it is none that a rulebook knows.
     pub(super) texts: &'a dyn Fn(u16) -> Option<&'a str>,
 }
