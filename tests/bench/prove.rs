@@ -3,17 +3,18 @@
 //!
 //! The made rulebooks have as many gates as choices, each with three to six comparisons; the names have from two to five
 //! cells, and each choice outranks the next. Most of their rules change nothing, which is the dear case: it must be
-//! worked out, where an effect needs one situation only. Medians of one run on a machine with two cores:
+//! worked out, where an effect needs one situation only. Medians of one run on a machine with two cores, which the
+//! proofs use both:
 //!
 //! | rules | names | all proofs | figure to reach | three edits compared | figure to reach |
 //! |---|---|---|---|---|---|
-//! | 100 | 12 | 7 ms | | | |
-//! | 250 | 12 | 59 ms | | | |
-//! | 500 | 12 | 293 ms | | | |
-//! | 1 000 | 12 | 162 ms | 100 ms | 94 ms | 100 ms |
-//! | 1 000 | 9 | 57 ms | | | |
-//! | 5 000 | 9 | 210 ms | 2 s | 285 ms | 2 s |
-//! | southern-subtropics, with its reading; one figure compared | 66 | 32 ms | 20 ms | 49 ms | 30 ms |
+//! | 100 | 12 | 10 ms | | | |
+//! | 250 | 12 | 53 ms | | | |
+//! | 500 | 12 | 190 ms | | | |
+//! | 1 000 | 12 | 86 ms | 100 ms | 70 ms | 100 ms |
+//! | 1 000 | 9 | 36 ms | | | |
+//! | 5 000 | 9 | 230 ms | 2 s | 291 ms | 2 s |
+//! | southern-subtropics, with its reading; one figure compared | 66 | 27 ms | 20 ms | 46 ms | 30 ms |
 //!
 //! Cost grows with rules until the rules leave nothing undecided, then falls; it grows steeply with names, and with
 //! thresholds of a name: 1 000 rules over 12 names with ten thresholds each do not fit the budget.
