@@ -5,6 +5,7 @@ use super::space::Space;
 use super::{Book, Speaks};
 use crate::decide::Outcome;
 use crate::plan::{ChoiceId, GateId, ProductId, Way};
+use crate::situation::Set;
 use crate::trace::{Shutter, Verdict};
 use std::collections::BTreeMap;
 
@@ -75,20 +76,22 @@ impl<'a, 'p> Point<'a, 'p> {
 
     fn holds(&self, choice: ChoiceId, altered: &[Altered]) -> bool {
         let other = altered.iter().find_map(|one| match one {
-            Altered::Choice(at, set) if *at == choice.index() => Some(*set),
+            Altered::Choice(at, set) if *at == choice.index() => Some(set),
             Altered::Choice(..) | Altered::Gate(..) => None,
         });
-        let set = other.or_else(|| self.speaks.choices.get(choice.index()).copied());
-        set.is_some_and(|set| self.space.diagrams.contains(set, self.situation))
+        self.is_in(other.or_else(|| self.speaks.choices.get(choice.index())))
     }
 
     fn speaks(&self, gate: GateId, altered: &[Altered]) -> bool {
         let other = altered.iter().find_map(|one| match one {
-            Altered::Gate(at, set) if *at == gate.index() => Some(*set),
+            Altered::Gate(at, set) if *at == gate.index() => Some(set),
             Altered::Choice(..) | Altered::Gate(..) => None,
         });
-        let set = other.or_else(|| self.speaks.gates.get(gate.index()).copied());
-        set.is_some_and(|set| self.space.diagrams.contains(set, self.situation))
+        self.is_in(other.or_else(|| self.speaks.gates.get(gate.index())))
+    }
+
+    fn is_in(&self, set: Option<&Set>) -> bool {
+        set.is_some_and(|set| self.space.diagrams.contains(*set, self.situation))
     }
 
     /// Returns what an alternative comes to, if it is allowed.

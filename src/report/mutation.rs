@@ -74,11 +74,14 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
         );
         out += &paragraph(&words, width);
     }
-    let (hours, log) = (mutation.of_hours, mutation.of_log);
-    if hours + log > 0 {
-        let words = format!(
-            "Not tried: {hours} of the hours of gates and preferences, {log} of label lines and the log; no worked example tells of them."
-        );
+    let kinds = [
+        (mutation.of_hours, "of the hours of gates and preferences"),
+        (mutation.of_log, "of label lines and the log"),
+    ];
+    let left: Vec<String> =
+        kinds.iter().filter(|(count, _)| *count > 0).map(|(count, what)| format!("{count} {what}")).collect();
+    if !left.is_empty() {
+        let words = format!("Not tried: {}; no worked example tells of them.", left.join(", "));
         out += &paragraph(&words, width);
     }
     let next = if mutation.survived.is_empty() {
