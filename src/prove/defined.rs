@@ -2,14 +2,13 @@
 //! that are left out.
 
 use super::changes::{self, Change};
-use super::mutants::{Becomes, Mutant, Site};
+use super::mutants::{Becomes, Mutant, Of, Site};
 use super::taken::each_lookup;
 use crate::measure::speaks_of_weather;
 use crate::plan::{
     Compare, Condition, DailyId, Datum, Definitions, Expr, HourlyId, Inside, Kind, Meaning, Measure, NameId,
     Origin, Pattern, Plan, Subject, Table, TableId, Tally, Test, Yields, number_in,
 };
-use crate::source::Span;
 use crate::units::Unit;
 use std::collections::BTreeSet;
 
@@ -252,26 +251,7 @@ pub(super) fn datum_words(plan: &Plan, kind: Kind, unit: &Unit, datum: Datum) ->
     }
 }
 
-struct Of<'p> {
-    plan: &'p Plan,
-    item: String,
-    site: Site,
-    span: Span,
-}
-
 impl Of<'_> {
-    fn mutant<T>(&self, change: &Change<T>, of_hours: bool, becomes: Becomes) -> Mutant {
-        Mutant {
-            item: self.item.clone(),
-            at: change.at,
-            change: change.words.clone(),
-            tells: change.tells.clone(),
-            of_hours,
-            site: self.site,
-            becomes,
-        }
-    }
-
     fn of_condition(&self, condition: Option<&Condition>) -> Vec<Change<Condition>> {
         condition.map(|it| changes::of_condition(self.plan, it, self.span)).unwrap_or_default()
     }

@@ -134,12 +134,7 @@ pub fn mutants(plan: &Plan) -> Vec<Mutant> {
             let item = format!("row {caps}{} of {}", plan.word_of(id, row.level), name.word);
             let of = Of { plan, item, site: Site::Row(id, at), span: row.span };
             of.add(Some(&row.condition), None, &mut all);
-            all.push(of.mutant(Change {
-                becomes: Becomes::Dropped,
-                at: row.span,
-                words: "dropped".to_owned(),
-                tells: String::new(),
-            }));
+            all.push(of.mutant(&of.whole("dropped"), false, Becomes::Dropped));
         }
     }
     for (at, task) in plan.tasks.iter().enumerate() {
@@ -174,49 +169,48 @@ pub fn untried(plan: &Plan) -> (usize, usize) {
     (hours + of(rules), of(labels) + of_log)
 }
 
-struct Of<'p> {
-    plan: &'p Plan,
-    item: String,
-    site: Site,
-    span: Span,
+/// An item, or a definition, of which changes are made.
+pub(super) struct Of<'p> {
+    pub(super) plan: &'p Plan,
+    pub(super) item: String,
+    pub(super) site: Site,
+    pub(super) span: Span,
 }
 
 impl Of<'_> {
-    fn mutant(&self, change: Change<Becomes>) -> Mutant {
-        let Change { becomes, at, words, tells } = change;
+    /// Returns a change of it, and what it becomes.
+    pub(super) fn mutant<T>(&self, change: &Change<T>, of_hours: bool, becomes: Becomes) -> Mutant {
         Mutant {
             item: self.item.clone(),
-            at,
-            change: words,
-            tells,
-            of_hours: false,
+            at: change.at,
+            change: change.words.clone(),
+            tells: change.tells.clone(),
+            of_hours,
             site: self.site,
             becomes,
         }
     }
 
     fn add(&self, condition: Option<&Condition>, unless: Option<&Condition>, all: &mut Vec<Mutant>) {
-        for Change { becomes, at, words, tells } in
-            condition.map(|it| of_condition(self.plan, it, self.span)).unwrap_or_default()
-        {
-            let when = When { condition: Some(becomes), unless: unless.cloned() };
-            all.push(self.mutant(Change { becomes: Becomes::When(when), at, words, tells }));
+        let changes =
+            |of: Option<&Condition>| of.map(|it| of_condition(self.plan, it, self.span)).unwrap_or_default();
+        for change in changes(condition) {
+            let when = When { condition: Some(change.becomes.clone()), unless: unless.cloned() };
+            all.push(self.mutant(&change, false, Becomes::When(when)));
         }
-        for Change { becomes, at, words, tells } in
-            unless.map(|it| of_condition(self.plan, it, self.span)).unwrap_or_default()
-        {
-            let when = When { condition: condition.cloned(), unless: Some(becomes) };
-            all.push(self.mutant(Change { becomes: Becomes::When(when), at, words, tells }));
+        for change in changes(unless) {
+            let when = When { condition: condition.cloned(), unless: Some(change.becomes.clone()) };
+            all.push(self.mutant(&change, false, Becomes::When(when)));
         }
         if let Some(unless) = unless {
             let parts = condition.into_iter().chain([unless]).cloned().collect();
             let when = When { condition: Some(Condition::All(parts)), unless: None };
-            all.push(self.mutant(Change {
-                becomes: Becomes::When(when),
-                at: self.span,
-                words: "`and` for `unless`".to_owned(),
-                tells: String::new(),
-            }));
+            all.push(self.mutant(&self.whole("`and` for `unless`"), false, Becomes::When(when)));
         }
+    }
+
+    /// Returns a change of the whole item.
+    fn whole(&self, words: &str) -> Change<()> {
+        Change { becomes: (), at: self.span, words: words.to_owned(), tells: String::new() }
     }
 }
