@@ -155,8 +155,10 @@ impl Compared<'_> {
         out += "\n";
         let next = if self.comparison.same {
             "Next: nothing to look at in the decisions."
-        } else {
+        } else if self.groves.is_empty() {
             "Next: read each change above, or add --on GROVE to see whose trees it touches."
+        } else {
+            "Next: read each change above."
         };
         out + &paragraph(next, width)
     }
