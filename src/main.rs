@@ -1,7 +1,13 @@
 //! The `bloomward` program.
 
+use mimalloc::MiMalloc;
 use std::process::ExitCode;
 use std::thread;
+
+/// A run makes many small things for a moment, and asks for memory that it soon gives back: the system's own allocator took
+/// a third of the time of a regional rulebook's proofs.
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 /// Names may be computed from names in chains as long as the rulebook, and each link takes some stack. The memory is only
 /// reserved, and not used before it is needed.

@@ -27,9 +27,14 @@ use bloomward::prove;
 use bloomward::prove::differences::{Regions, compare};
 use bloomward::source::Sources;
 use divan::{Bencher, black_box};
+use mimalloc::MiMalloc;
 
 #[path = "many_rules.rs"]
 mod many_rules;
+
+/// The one of the program.
+#[global_allocator]
+static ALLOCATOR: MiMalloc = MiMalloc;
 
 fn main() {
     divan::main();
