@@ -379,9 +379,10 @@ impl Diagrams {
 }
 
 fn place_of((operation, a, b): (u32, u32, u32)) -> usize {
+    // Every bit of both sets must reach the lowest bits of the place.
     let mixed = (u64::from(a) << 32 | u64::from(b)).wrapping_mul(0x9E37_79B9_7F4A_7C15);
-    let mixed = (mixed ^ u64::from(operation)).wrapping_mul(0xD6E8_FEB8_6659_FD93);
-    (mixed >> 20) as usize
+    let mixed = (mixed ^ (mixed >> 32) ^ u64::from(operation)).wrapping_mul(0xD6E8_FEB8_6659_FD93);
+    (mixed >> 32) as usize
 }
 
 fn hash_of(variable: u16, branches: &[Branch]) -> u64 {
@@ -390,7 +391,7 @@ fn hash_of(variable: u16, branches: &[Branch]) -> u64 {
         let part = u64::from(branch.to.0) << 16 | u64::from(branch.last);
         hash = (hash.rotate_left(5) ^ part).wrapping_mul(0x9E37_79B9_7F4A_7C15);
     }
-    hash >> 17
+    hash >> 32
 }
 
 #[cfg(test)]
