@@ -36,6 +36,8 @@ pub struct Rules {
     pub by_name: Vec<ChoiceId>,
     /// Choices, each behind those that outrank it.
     pub by_rank: Vec<ChoiceId>,
+    /// For each choice, whether it outranks all that stand behind it in [`Self::by_rank`].
+    pub outranks_rest: Vec<bool>,
 }
 
 /// A band made ready.
@@ -87,6 +89,7 @@ impl Rules {
         let mut by_rank: Vec<ChoiceId> = (0..plan.choices.len() as u32).map(ChoiceId).collect();
         // What outranks another is outranked by fewer.
         by_rank.sort_by_key(|choice| outranked_by.get(choice.index()).map_or(0, Vec::len));
+        let outranks_rest = outranks_rest(&by_rank, &outranked_by, &circular);
         Self {
             axes,
             bands,
@@ -102,7 +105,15 @@ impl Rules {
             mixes,
             by_name,
             by_rank,
+            outranks_rest,
         }
+    }
+}
+
+impl Rules {
+    /// Returns whether a choice outranks another, directly or through others.
+    pub(crate) fn is_above(&self, choice: ChoiceId, other: ChoiceId) -> bool {
+        self.outranked_by.get(other.index()).is_some_and(|above| above.binary_search(&choice).is_ok())
     }
 }
 
@@ -202,4 +213,16 @@ fn ranks(plan: &Plan) -> (Vec<Vec<ChoiceId>>, Vec<bool>) {
     };
     let circular = above.iter_mut().enumerate().map(itself).collect();
     (above, circular)
+}
+
+/// Returns for each choice whether it outranks all that stand behind it, of choices each behind those that outrank it.
+fn outranks_rest(by_rank: &[ChoiceId], outranked_by: &[Vec<ChoiceId>], circular: &[bool]) -> Vec<bool> {
+    let mut outranks = vec![0; by_rank.len()];
+    outranked_by.iter().flatten().for_each(|above| outranks[above.index()] += 1);
+    let mut all = vec![false; by_rank.len()];
+    for (place, choice) in by_rank.iter().enumerate() {
+        let behind = by_rank.len() - place - 1;
+        all[choice.index()] = !circular[choice.index()] && outranks[choice.index()] == behind;
+    }
+    all
 }

@@ -1,6 +1,6 @@
 //! What a rulebook says in some of all situations if gates and choices speak elsewhere than it says.
 
-use super::meaning::{Comes, Meaning, Weighing, aside, verdicts};
+use super::meaning::{Comes, Meaning, Weighing, aside, parts, verdicts};
 use super::space::Space;
 use crate::decide::Outcome;
 use crate::plan::{ChoiceId, GateId, ProductId, Way};
@@ -84,17 +84,8 @@ impl Meaning {
         let (verdicts, undecided) = verdicts(space, comes_to.iter().zip(leads));
         let acting = space.diagrams.any(acts);
         let all_shut = space.diagrams.without(covered, acting);
-        let advised = verdicts.get(&Outcome::Hold).copied().unwrap_or(Set::NONE);
-        let sprays = verdicts.into_iter().filter_map(|(outcome, set)| match outcome {
-            Outcome::Spray(doses) => Some((Verdict::Spray(doses), set)),
-            Outcome::Hold | Outcome::Aside => None,
-        });
-        let mut parts: Vec<(Verdict, Set)> = sprays.collect();
-        parts.push((Verdict::Hold, space.diagrams.either(advised, all_shut)));
-        parts.push((Verdict::Undecided, undecided));
-        parts.push((Verdict::Uncovered, space.diagrams.without(within, covered)));
-        parts.retain(|(_, set)| !set.is_none());
-        parts
+        let uncovered = space.diagrams.without(within, covered);
+        parts(space, verdicts, undecided, all_shut, uncovered)
     }
 }
 

@@ -237,19 +237,23 @@ impl<'p> Pair<'p> {
         let meaning = self.meanings[book].clone();
         let plan = self.space.books[book].plan;
         let mut parts: BTreeMap<Same, Set> = BTreeMap::new();
-        for (verdict, set) in meaning.partition(&mut self.space) {
+        let mut disagree = Set::NONE;
+        for (verdict, set) in meaning.partition(&mut self.space, Set::ALL) {
             let same = match &verdict {
                 Verdict::Spray(doses) => spray(plan, doses),
                 Verdict::Hold | Verdict::AllShut | Verdict::Look => Same::Hold,
                 Verdict::Uncovered => Same::Uncovered,
-                Verdict::Undecided => continue,
+                Verdict::Undecided => {
+                    disagree = set;
+                    continue;
+                }
             };
             let before = parts.get(&same).copied().unwrap_or(Set::NONE);
             let all = self.space.diagrams.either(before, set);
             parts.insert(same, all);
         }
         // What is undecided is told apart by the verdicts that stand against each other.
-        let mut undecided: Vec<(Vec<Same>, Set)> = vec![(Vec::new(), meaning.undecided)];
+        let mut undecided: Vec<(Vec<Same>, Set)> = vec![(Vec::new(), disagree)];
         let mut leading: BTreeMap<Same, Vec<Set>> = BTreeMap::new();
         for (comes, leads) in meaning.outcomes.iter().zip(&meaning.leads) {
             for (outcome, set) in comes {
@@ -259,7 +263,7 @@ impl<'p> Pair<'p> {
                     Outcome::Aside => continue,
                 };
                 let here = self.space.diagrams.both(*set, *leads);
-                let here = self.space.diagrams.both(here, meaning.undecided);
+                let here = self.space.diagrams.both(here, disagree);
                 if !here.is_none() {
                     leading.entry(same).or_default().push(here);
                 }

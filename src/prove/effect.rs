@@ -334,8 +334,7 @@ impl Prover<'_> {
     /// Returns whether the verdict of a situation is another with gates and choices altered.
     pub(super) fn changes(&self, situation: &[u16], altered: &[Altered]) -> bool {
         let Some(point) = Point::new(&self.space, &self.meaning.speaks, situation) else { return false };
-        let before = self.parts.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
-        before.is_some_and(|(before, _)| *before != point.verdict(altered))
+        point.verdict(&[]) != point.verdict(altered)
     }
 
     /// Works out in which situations of a set the verdict is another, and returns one.
@@ -344,10 +343,9 @@ impl Prover<'_> {
             return None;
         }
         let after = self.meaning.altered(&mut self.space, altered, within);
-        for (verdict, set) in self.parts.clone() {
+        for (verdict, set) in self.meaning.partition(&mut self.space, within) {
             let same = after.iter().find(|(it, _)| *it == verdict).map_or(Set::NONE, |(_, set)| *set);
-            let here = self.space.diagrams.both(set, within);
-            let changed = self.space.diagrams.without(here, same);
+            let changed = self.space.diagrams.without(set, same);
             if let Some(situation) = self.space.witness(&[changed]) {
                 return Some(situation);
             }

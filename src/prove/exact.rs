@@ -140,7 +140,7 @@ impl<'p> Exact<'p> {
             Expected::Verdict(VerdictWord::Look) => {
                 // Where some verdict is reached whatever the names not known for sure are, there is nothing to look at.
                 let mut settled = Vec::new();
-                for (_, set) in self.meaning.partition(&mut self.space) {
+                for (_, set) in self.meaning.partition(&mut self.space, Set::ALL) {
                     let other = self.space.diagrams.without(self.here, set);
                     let other = self.space.real(other);
                     let some = self.space.diagrams.exists(other, &|it| self.unsure.contains(&it));
@@ -199,7 +199,7 @@ impl<'p> Exact<'p> {
     }
 
     fn verdict(&mut self, is: &dyn Fn(&Verdict) -> bool) -> Set {
-        let parts = self.meaning.partition(&mut self.space);
+        let parts = self.meaning.partition(&mut self.space, Set::ALL);
         self.space.diagrams.any(parts.into_iter().filter(|(it, _)| is(it)).map(|(_, set)| set))
     }
 

@@ -5,7 +5,7 @@ use super::Meaning;
 use super::space::{Book, Space};
 use super::witness::witness;
 use crate::decide::{Logic, Outcome, decide};
-use crate::plan::{ChoiceId, NameId, Never, Only, Origin, ProductId, Shut, VerdictWord};
+use crate::plan::{ChoiceId, NameId, Never, Only, Origin, ProductId, Promise, Shut, VerdictWord};
 use crate::problems::{Certainty, Finding, Problem, Problems};
 use crate::situation::Set;
 use crate::source::Span;
@@ -14,6 +14,9 @@ use std::collections::BTreeSet;
 
 /// How many findings of one kind are listed; the rest is counted.
 const MOST: usize = 40;
+
+/// How many other choices each may stand unranked beside, in the mean, for all pairs to be asked.
+const FEW: usize = 20;
 
 /// A rulebook with its space and its meaning.
 #[derive(Clone, Debug)]
@@ -24,8 +27,6 @@ pub struct Prover<'p> {
     pub space: Space<'p>,
     /// What it says in them.
     pub meaning: Meaning,
-    /// Each verdict with where it is the one.
-    pub parts: Vec<(Verdict, Set)>,
     /// When tasks are to be done, warnings are given and hours are shut.
     pub(super) spoken: Vec<Set>,
 }
@@ -39,8 +40,7 @@ impl<'p> Prover<'p> {
     /// Reads a rulebook in a space of which it is the first.
     pub(super) fn of(book: Book<'p>, mut space: Space<'p>) -> Self {
         let meaning = Meaning::of(&mut space, 0);
-        let parts = meaning.partition(&mut space);
-        Self { book, space, meaning, parts, spoken: Vec::new() }
+        Self { book, space, meaning, spoken: Vec::new() }
     }
 
     /// Returns everything that is wrong in a rulebook's decisions.
@@ -67,9 +67,6 @@ impl<'p> Prover<'p> {
     }
 
     fn conflicts(&mut self, problems: &mut Problems) {
-        if self.meaning.undecided.is_none() || self.space.witness(&[self.meaning.undecided]).is_none() {
-            return;
-        }
         let plan = self.book.plan;
         let mut found = 0;
         for (one, other, set) in self.disagreements() {
@@ -107,15 +104,26 @@ impl<'p> Prover<'p> {
 
     /// Returns all pairs of choices that disagree somewhere, with where they do.
     fn disagreements(&mut self) -> Vec<(ChoiceId, ChoiceId, Set)> {
+        let rules = self.book.rules;
+        let count = self.meaning.leads.len();
+        let ranked: usize = rules.outranked_by.iter().map(Vec::len).sum();
+        // Of many pairs without a rank it is found out first where any of them disagree.
+        let within = if count * count > 2 * ranked + FEW * count {
+            self.meaning.undecided(&mut self.space, Set::ALL)
+        } else {
+            Set::ALL
+        };
         let diagrams = &mut self.space.diagrams;
         let meaning = &self.meaning;
-        let here: Vec<(usize, Set)> = (0..meaning.leads.len())
-            .map(|at| (at, diagrams.both(meaning.leads[at], meaning.undecided)))
-            .filter(|(_, set)| !set.is_none())
-            .collect();
+        let leads = (0..count).map(|at| (at, diagrams.both(meaning.leads[at], within)));
+        let here: Vec<(usize, Set)> = leads.filter(|(_, set)| !set.is_none()).collect();
         let mut pairs = Vec::new();
         for (place, (one, a)) in here.iter().enumerate() {
             for (other, b) in here.iter().skip(place + 1) {
+                let ids = (ChoiceId(*one as u32), ChoiceId(*other as u32));
+                if rules.is_above(ids.0, ids.1) || rules.is_above(ids.1, ids.0) {
+                    continue;
+                }
                 let mut both = diagrams.both(*a, *b);
                 if both.is_none() {
                     continue;
@@ -127,7 +135,7 @@ impl<'p> Prover<'p> {
                     }
                 }
                 if !both.is_none() {
-                    pairs.push((ChoiceId(*one as u32), ChoiceId(*other as u32), both));
+                    pairs.push((ids.0, ids.1, both));
                 }
             }
         }
@@ -251,10 +259,12 @@ impl<'p> Prover<'p> {
         let plan = self.book.plan;
         let promise = plan.promises.get(at)?;
         let whenever = self.space.holds(0, &Logic::new(&promise.whenever, &self.book.rules.axes));
-        let breaking = |(verdict, _): &&(Verdict, Set)| {
-            breaks(self.book, promise.only.as_deref(), &promise.never, verdict)
-        };
-        let mut broken: Vec<Set> = self.parts.iter().filter(breaking).map(|(_, set)| *set).collect();
+        let mut broken = Vec::new();
+        if self.may_break(promise, whenever) {
+            let parts = self.meaning.partition(&mut self.space, whenever);
+            let breaking = parts.into_iter().filter(|(verdict, _)| breaks(self.book, promise, verdict));
+            broken.extend(breaking.map(|(_, set)| set));
+        }
         let mut names = BTreeSet::new();
         for task in &promise.tasks {
             if let Some(logic) = self.book.rules.tasks.get(*task) {
@@ -290,6 +300,26 @@ impl<'p> Prover<'p> {
         Some(self.show(problem, &situation, &names))
     }
 
+    /// Returns whether a verdict that a promise rules out may be given in some situations: none is, where no choice that leads
+    /// comes to one.
+    fn may_break(&mut self, promise: &Promise, within: Set) -> bool {
+        let ruled_out = |verdict: &Verdict| breaks(self.book, promise, verdict);
+        if [Verdict::Hold, Verdict::Uncovered].iter().any(ruled_out) {
+            return true;
+        }
+        let space = &mut self.space;
+        self.meaning.outcomes.iter().zip(&self.meaning.leads).any(|(comes, leads)| {
+            let here = space.diagrams.both(within, *leads);
+            comes.iter().any(|(outcome, set)| match outcome {
+                Outcome::Spray(doses) if ruled_out(&Verdict::Spray(doses.clone())) => {
+                    let broken = space.diagrams.both(here, *set);
+                    !broken.is_none() && space.witness(&[broken]).is_some()
+                }
+                Outcome::Spray(_) | Outcome::Hold | Outcome::Aside => false,
+            })
+        }) || (ruled_out(&Verdict::Undecided) && !self.meaning.undecided(space, within).is_none())
+    }
+
     /// Returns the names on which some choices hang: their own, and those of gates on what they advise.
     pub(super) fn names_of_choices(&self, choices: &[ChoiceId]) -> BTreeSet<NameId> {
         let (plan, rules) = (self.book.plan, self.book.rules);
@@ -314,13 +344,13 @@ pub(super) fn outcome_words(plan: &crate::plan::Plan, outcome: &Outcome) -> Stri
 }
 
 /// Returns whether a verdict is one that a promise rules out.
-pub(super) fn breaks(book: Book<'_>, only: Option<&[Only]>, never: &[Never], verdict: &Verdict) -> bool {
+pub(super) fn breaks(book: Book<'_>, promise: &Promise, verdict: &Verdict) -> bool {
     let doses: &[(ProductId, u8)] = match verdict {
         Verdict::Spray(doses) => doses,
         Verdict::Hold | Verdict::AllShut | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => &[],
     };
     let sprayed = |product: ProductId| doses.iter().any(|(it, _)| *it == product);
-    let forbidden = never.iter().any(|never| match never {
+    let forbidden = promise.never.iter().any(|never| match never {
         Never::Above(product, most) => doses.iter().any(|(it, strength)| it == product && strength > most),
         Never::Shut(Shut::Spraying) => !doses.is_empty(),
         Never::Shut(Shut::Product(product)) => sprayed(*product),
@@ -336,7 +366,7 @@ pub(super) fn breaks(book: Book<'_>, only: Option<&[Only]>, never: &[Never], ver
         Verdict::Undecided => Some(VerdictWord::Undecided),
         Verdict::Uncovered => Some(VerdictWord::Uncovered),
     };
-    let allowed = only.is_none_or(|list| {
+    let allowed = promise.only.as_ref().is_none_or(|list| {
         let named = list.iter().any(|only| matches!(only, Only::Verdict(it) if Some(*it) == word));
         let product = |dose: &(ProductId, u8)| list.contains(&Only::Product(dose.0));
         named || (!doses.is_empty() && doses.iter().all(product))

@@ -48,10 +48,6 @@ pub struct Meaning {
     pub ways: Vec<Vec<Set>>,
     /// Where some choice holds.
     pub covered: Set,
-    /// Where choices that lead disagree.
-    pub undecided: Set,
-    /// Where each verdict is the one: of sprays and an advised hold. The rest of what is covered is all shut.
-    pub verdicts: BTreeMap<Outcome, Set>,
 }
 
 impl Meaning {
@@ -95,8 +91,7 @@ impl Meaning {
         let leads: Vec<Set> =
             acts.iter().zip(&above).map(|(acts, above)| space.diagrams.without(*acts, *above)).collect();
         let covered = space.diagrams.any(speaks.choices.iter().copied());
-        let (verdicts, undecided) = verdicts(space, outcomes.iter().zip(leads.iter().copied()));
-        Self { speaks, shut, acts, above, leads, outcomes, ways, covered, undecided, verdicts }
+        Self { speaks, shut, acts, above, leads, outcomes, ways, covered }
     }
 
     /// Returns where no choice holds.
@@ -104,11 +99,16 @@ impl Meaning {
         space.diagrams.not(self.covered)
     }
 
-    /// Returns where the verdict is to hold: advised, or because every alternative of all that holds is shut.
-    pub fn hold(&self, space: &mut Space<'_>) -> Set {
-        let advised = self.verdicts.get(&Outcome::Hold).copied().unwrap_or(Set::NONE);
-        let shut = self.all_shut(space);
-        space.diagrams.either(advised, shut)
+    /// Returns where choices that lead disagree, of some situations.
+    pub fn undecided(&self, space: &mut Space<'_>, within: Set) -> Set {
+        self.verdicts(space, within).1
+    }
+
+    /// Returns where each outcome is the verdict, of some situations, and where choices that lead disagree. The rest of what
+    /// is covered is all shut.
+    fn verdicts(&self, space: &mut Space<'_>, within: Set) -> (BTreeMap<Outcome, Set>, Set) {
+        let leads: Vec<Set> = self.leads.iter().map(|leads| space.diagrams.both(*leads, within)).collect();
+        verdicts(space, self.outcomes.iter().zip(leads))
     }
 
     /// Returns where every alternative of all choices that hold is shut.
@@ -117,20 +117,14 @@ impl Meaning {
         space.diagrams.without(self.covered, acts)
     }
 
-    /// Returns each verdict with the situations in which it is the one: disjoint, and together all. A hold is one
-    /// verdict, advised or not.
-    pub fn partition(&self, space: &mut Space<'_>) -> Vec<(Verdict, Set)> {
-        let mut parts: Vec<(Verdict, Set)> = Vec::new();
-        for (outcome, set) in &self.verdicts {
-            if let Outcome::Spray(doses) = outcome {
-                parts.push((Verdict::Spray(doses.clone()), *set));
-            }
-        }
-        parts.push((Verdict::Hold, self.hold(space)));
-        parts.push((Verdict::Undecided, self.undecided));
-        parts.push((Verdict::Uncovered, self.uncovered(space)));
-        parts.retain(|(_, set)| !set.is_none());
-        parts
+    /// Returns each verdict with those of some situations in which it is the one: disjoint, and together all of them. A hold
+    /// is one verdict, advised or not.
+    pub fn partition(&self, space: &mut Space<'_>, within: Set) -> Vec<(Verdict, Set)> {
+        let (verdicts, undecided) = self.verdicts(space, within);
+        let all_shut = self.all_shut(space);
+        let all_shut = space.diagrams.both(all_shut, within);
+        let uncovered = space.diagrams.without(within, self.covered);
+        parts(space, verdicts, undecided, all_shut, uncovered)
     }
 
     /// Returns the choices that lead in a situation.
@@ -139,6 +133,27 @@ impl Meaning {
             self.leads.iter().enumerate().filter(|(_, set)| space.diagrams.contains(**set, situation));
         found.map(|(at, _)| ChoiceId(at as u32)).collect()
     }
+}
+
+/// Returns each verdict with where it is the one, of what is found of each; every hold is one verdict.
+pub(super) fn parts(
+    space: &mut Space<'_>,
+    verdicts: BTreeMap<Outcome, Set>,
+    undecided: Set,
+    all_shut: Set,
+    uncovered: Set,
+) -> Vec<(Verdict, Set)> {
+    let advised = verdicts.get(&Outcome::Hold).copied().unwrap_or(Set::NONE);
+    let sprays = verdicts.into_iter().filter_map(|(outcome, set)| match outcome {
+        Outcome::Spray(doses) => Some((Verdict::Spray(doses), set)),
+        Outcome::Hold | Outcome::Aside => None,
+    });
+    let mut parts: Vec<(Verdict, Set)> = sprays.collect();
+    parts.push((Verdict::Hold, space.diagrams.either(advised, all_shut)));
+    parts.push((Verdict::Undecided, undecided));
+    parts.push((Verdict::Uncovered, uncovered));
+    parts.retain(|(_, set)| !set.is_none());
+    parts
 }
 
 /// Returns where each outcome is the verdict, of what choices come to where they lead; and where they disagree.

@@ -47,18 +47,24 @@ impl<'a, 'p> Point<'a, 'p> {
         let mut held = false;
         let mut left = Left::new();
         for choice in &self.book.rules.by_rank {
-            let below =
-                |(it, _): &(ChoiceId, Outcome)| self.is_above(*it, *choice) && !self.is_above(*choice, *it);
+            let below = |(it, _): &(ChoiceId, Outcome)| {
+                self.book.rules.is_above(*it, *choice) && !self.book.rules.is_above(*choice, *it)
+            };
             if acting.iter().any(below) || !self.holds(*choice, altered) {
                 continue;
             }
             held = true;
             let ways = &self.book.plan[*choice].ways;
-            acting
-                .extend(ways.iter().find_map(|way| Some((*choice, self.comes_to(way, altered, &mut left)?))));
+            let outcome = ways.iter().find_map(|way| self.comes_to(way, altered, &mut left));
+            let settled = outcome.is_some() && self.book.rules.outranks_rest[choice.index()];
+            acting.extend(outcome.map(|it| (*choice, it)));
+            if settled {
+                break;
+            }
         }
-        let leads =
-            |(choice, _): &&(ChoiceId, Outcome)| !acting.iter().any(|(it, _)| self.is_above(*it, *choice));
+        let leads = |(choice, _): &&(ChoiceId, Outcome)| {
+            !acting.iter().any(|(it, _)| self.book.rules.is_above(*it, *choice))
+        };
         let mut leading = acting.iter().filter(leads).map(|(_, outcome)| outcome);
         match leading.next() {
             Some(first) if leading.any(|other| other != first) => Verdict::Undecided,
@@ -67,11 +73,6 @@ impl<'a, 'p> Point<'a, 'p> {
             None if held => Verdict::Hold,
             None => Verdict::Uncovered,
         }
-    }
-
-    fn is_above(&self, choice: ChoiceId, other: ChoiceId) -> bool {
-        let above = self.book.rules.outranked_by.get(other.index());
-        above.is_some_and(|list| list.binary_search(&choice).is_ok())
     }
 
     fn holds(&self, choice: ChoiceId, altered: &[Altered]) -> bool {

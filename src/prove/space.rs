@@ -438,15 +438,20 @@ impl<'p> Space<'p> {
     }
 
     fn picked(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Option<Vec<u16>> {
-        let asked = sets.clone();
+        let mut asked = sets.clone();
         match self.glimpsed(sets, start, weight) {
             _ if self.diagrams.is_spent() => return None,
             Search::Found(cells) => return Some(cells),
             Search::Nothing => return None,
             Search::TooLong => {}
         }
-        // The sets are joined, and one by one with the relations that are broken, no more of them than must be.
-        let mut set = self.diagrams.all(asked);
+        // The sets are joined from the smallest on, and one by one with the relations that are broken, no more of them than
+        // must be.
+        asked.sort_by_cached_key(|set| self.diagrams.size(*set));
+        let mut set = Set::ALL;
+        for more in asked {
+            set = self.diagrams.both(set, more);
+        }
         loop {
             *sets = vec![set];
             let Search::Found(cells) = self.diagrams.search(sets, start, weight) else { return None };

@@ -240,8 +240,7 @@ impl<'p> Trial<'_, 'p> {
             }
             let parts = prover.meaning.altered(&mut prover.space, altered, here);
             parts.iter().any(|(verdict, set)| {
-                breaks(prover.book, promise.only.as_deref(), &promise.never, verdict)
-                    && prover.space.witness(&[*set, here]).is_some()
+                breaks(prover.book, promise, verdict) && prover.space.witness(&[*set, here]).is_some()
             })
         })
     }
