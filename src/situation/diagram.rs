@@ -269,8 +269,17 @@ impl Diagrams {
     }
 
     pub(super) fn branch(&self, node: Node, at: u16) -> Branch {
-        let branch = self.branches.get(node.first as usize + usize::from(at));
-        branch.copied().unwrap_or(Branch { last: u16::MAX, to: Set::NONE })
+        self.branch_at(node.first + u32::from(at))
+    }
+
+    /// Returns the place of the first branch of a node, and the one behind its last.
+    pub(super) fn range_of(&self, node: Node) -> (u32, u32) {
+        (node.first, node.first + u32::from(node.count))
+    }
+
+    /// Returns the branch at a place.
+    pub(super) fn branch_at(&self, place: u32) -> Branch {
+        self.branches.get(place as usize).copied().unwrap_or(Branch { last: u16::MAX, to: Set::NONE })
     }
 
     /// Adds a branch to the node that is being made from `start` on, joined with the one before it where both lead to the

@@ -19,24 +19,6 @@ impl Diagrams {
         at == Set::ALL
     }
 
-    /// Returns what is left of a set where a variable is in a cell.
-    pub(super) fn after(&self, set: Set, variable: u16, cell: u16) -> Set {
-        let node = self.node_at(set);
-        if node.variable != variable {
-            return set;
-        }
-        let branch = self.branches_of(&node).iter().find(|branch| cell <= branch.last);
-        branch.map_or(Set::NONE, |branch| branch.to)
-    }
-
-    /// Adds the last cells of the branches of a set at a variable.
-    pub(super) fn ends_at(&self, set: Set, variable: u16, ends: &mut Vec<u16>) {
-        let node = self.node_at(set);
-        if node.variable == variable {
-            ends.extend(self.branches_of(&node).iter().map(|branch| branch.last));
-        }
-    }
-
     /// Returns of how many nodes a set is made.
     pub fn size(&self, set: Set) -> usize {
         let mut seen = FxHashSet::default();

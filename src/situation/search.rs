@@ -31,8 +31,9 @@ impl Diagrams {
             failed: FxHashSet::default(),
             steps: 0,
             left: sets.to_vec(),
-            ends: Vec::new(),
+            moving: Vec::new(),
             onward: Vec::new(),
+            targets: Vec::new(),
         };
         match walk.from(0) {
             Some(true) => Search::Found(walk.cells),
@@ -50,10 +51,21 @@ struct Walk<'d> {
     steps: usize,
     /// What is left of each set, of one step above that of the other.
     left: Vec<Set>,
-    /// Where the ways of a step end.
-    ends: Vec<u16>,
-    /// The cells that may lead on, of one step above those of the other.
-    onward: Vec<(u32, u16)>,
+    /// The sets of a step that begin with its variable: which of their branches is looked at, and how many follow.
+    moving: Vec<(u32, u32)>,
+    /// The ways on, of one step above those of the other.
+    onward: Vec<Way>,
+    /// Where they lead: for each way one set for each that moves.
+    targets: Vec<Set>,
+}
+
+/// A way on from a step.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Way {
+    weight: u32,
+    cell: u16,
+    /// Where its sets begin among the targets.
+    targets: usize,
 }
 
 impl Walk<'_> {
@@ -73,24 +85,29 @@ impl Walk<'_> {
         if self.steps > STEPS {
             return None;
         }
-        let variable = here.iter().map(|set| self.diagrams.node_at(*set).variable).min().unwrap_or(END);
-        let (from, end) = (self.onward.len(), self.left.len());
-        self.find_onward(variable, start);
+        let (from, end, targets) = (self.onward.len(), self.left.len(), self.targets.len());
+        let variable = self.find_onward(start);
+        let moving = self.moving.len();
         for at in from..self.onward.len() {
-            let cell = self.onward[at].1;
+            let way = self.onward[at];
             for place in start..end {
-                self.left.push(self.diagrams.after(self.left[place], variable, cell));
+                let set = self.left[place];
+                if self.diagrams.node_at(set).variable != variable {
+                    self.left.push(set);
+                }
             }
+            self.left.extend_from_slice(&self.targets[way.targets..way.targets + moving]);
             let leads_there = self.from(end)?;
             self.left.truncate(end);
             if leads_there {
                 if let Some(place) = self.cells.get_mut(usize::from(variable)) {
-                    *place = cell;
+                    *place = way.cell;
                 }
                 return Some(true);
             }
         }
         self.onward.truncate(from);
+        self.targets.truncate(targets);
         self.failed.insert(self.left[start..].into());
         Some(false)
     }
@@ -109,23 +126,47 @@ impl Walk<'_> {
         self.left.truncate(end);
     }
 
-    /// Adds the cells of a variable that may lead on, lightest first: one for each way that they go.
-    fn find_onward(&mut self, variable: u16, start: usize) {
-        self.ends.clear();
+    /// Adds the ways on at the first variable of what is left, lightest first: one for each run of cells that may lead on.
+    /// Returns the variable.
+    fn find_onward(&mut self, start: usize) -> u16 {
+        let (mut variable, mut first) = (END, 0);
+        self.moving.clear();
         for set in &self.left[start..] {
-            self.diagrams.ends_at(*set, variable, &mut self.ends);
-        }
-        self.ends.sort_unstable();
-        self.ends.dedup();
-        let from = self.onward.len();
-        let mut first = 0;
-        for last in &self.ends {
-            let leads = |set: &Set| !self.diagrams.after(*set, variable, *last).is_none();
-            if self.left[start..].iter().all(leads) {
-                self.onward.extend((first..=*last).map(|cell| ((self.weight)(variable, cell), cell)).min());
+            let node = self.diagrams.node_at(*set);
+            if node.variable < variable {
+                variable = node.variable;
+                self.moving.clear();
             }
-            first = last + 1;
+            if node.variable == variable {
+                self.moving.push(self.diagrams.range_of(node));
+            }
         }
-        self.onward[from..].sort_unstable();
+        let from = self.onward.len();
+        loop {
+            let (mut last, mut leads) = (u16::MAX, true);
+            let targets = self.targets.len();
+            for (at, _) in &self.moving {
+                let branch = self.diagrams.branch_at(*at);
+                last = last.min(branch.last);
+                leads &= !branch.to.is_none();
+                self.targets.push(branch.to);
+            }
+            if leads {
+                let lightest = (first..=last).map(|cell| ((self.weight)(variable, cell), cell)).min();
+                self.onward.extend(lightest.map(|(weight, cell)| Way { weight, cell, targets }));
+            } else {
+                self.targets.truncate(targets);
+            }
+            first = last.saturating_add(1);
+            for (at, end) in &mut self.moving {
+                if self.diagrams.branch_at(*at).last == last {
+                    *at += 1;
+                }
+                if at == end {
+                    self.onward[from..].sort_unstable();
+                    return variable;
+                }
+            }
+        }
     }
 }
