@@ -1,7 +1,8 @@
 //! What a page says of a comparison: each cause with its place, who decides otherwise there, and what becomes of verdicts.
 
-use super::differences::{Pair, Region};
+use super::pair::Pair;
 use super::places::Where;
+use super::regions::Region;
 use super::tightened::Way;
 use super::witness::{Witness, witness};
 use crate::plan::{NameId, Origin};
@@ -116,8 +117,8 @@ impl Pair<'_> {
             b.regions.cmp(&a.regions).then_with(|| said(a).cmp(&said(b)))
         });
         let changed = self.space.diagrams.any(drafts.iter().map(|it| it.set));
-        let rest = self.space.diagrams.without(place, changed);
-        let except = self.who_decides(rest);
+        let rest = self.space.diagrams.not(changed);
+        let except = self.who_decides(vec![place, rest]);
         let ways = self.space.diagrams.ways(place, WAYS);
         let elsewhere = ways.len().saturating_sub(1);
         let widest = ways.into_iter().max_by(|a, b| self.width(a).total_cmp(&self.width(b)))?;
@@ -149,10 +150,10 @@ impl Pair<'_> {
         })
     }
 
-    /// Returns who decides in some situations under the new rulebook.
-    fn who_decides(&mut self, mut rest: Set) -> Except {
+    /// Returns who decides under the new rulebook in the situations that are in all of some sets.
+    fn who_decides(&mut self, mut rest: Vec<Set>) -> Except {
         let mut found = Except::default();
-        while let Some(situation) = self.space.witness(&[rest]) {
+        while let Some(situation) = self.space.witness(&rest) {
             let (plan, meaning) = (self.space.books[1].plan, &self.meanings[1]);
             let leading = meaning.leading(&self.space, &situation);
             let told = if !leading.is_empty() {
@@ -171,7 +172,7 @@ impl Pair<'_> {
                 found.uncovered = true;
                 self.space.diagrams.not(meaning.covered)
             };
-            rest = self.space.diagrams.without(rest, told);
+            rest.push(self.space.diagrams.not(told));
         }
         found
     }

@@ -121,8 +121,10 @@ impl Meaning {
     /// is one verdict, advised or not.
     pub fn partition(&self, space: &mut Space<'_>, within: Set) -> Vec<(Verdict, Set)> {
         let (verdicts, undecided) = self.verdicts(space, within);
-        let all_shut = self.all_shut(space);
-        let all_shut = space.diagrams.both(all_shut, within);
+        let covered = space.diagrams.both(self.covered, within);
+        let acts: Vec<Set> = self.acts.iter().map(|acts| space.diagrams.both(*acts, within)).collect();
+        let acting = space.diagrams.any(acts);
+        let all_shut = space.diagrams.without(covered, acting);
         let uncovered = space.diagrams.without(within, self.covered);
         parts(space, verdicts, undecided, all_shut, uncovered)
     }

@@ -37,6 +37,8 @@ mod trial;
 pub mod mutation;
 pub mod reach;
 pub mod items;
+mod pair;
+mod regions;
 mod headlines;
 pub mod differences;
 pub mod places;

@@ -6,6 +6,7 @@ use super::space::Space;
 use super::witness::number_in;
 use crate::measure::Extent;
 use crate::plan::{Meaning, NameId, Origin};
+use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// How many combinations of numbers are tried for names that hang together.
@@ -20,16 +21,23 @@ pub(super) struct Numbers {
     pub(super) missed: BTreeSet<NameId>,
 }
 
-/// A root with all that it is tried for.
-struct Root {
+/// A root with all that it is tried for: first what a person would say, then others, which are seldom asked for.
+struct Root<'s> {
     meaning: Meaning,
-    tried: Vec<Extent>,
+    first: Option<Extent>,
+    others: LazyCell<Vec<Extent>, Box<dyn Fn() -> Vec<Extent> + 's>>,
 }
 
 impl Numbers {
-    /// Chooses the numbers of a situation.
-    pub(super) fn of(space: &Space<'_>, book: usize, situation: &[u16]) -> Self {
+    /// Chooses the numbers of a situation, as far as some names come from them.
+    pub(super) fn of(space: &Space<'_>, book: usize, situation: &[u16], shown: &BTreeSet<NameId>) -> Self {
         let mut chosen = Numbers::default();
+        let rooted = &space.rooted[book];
+        let mut asked: BTreeSet<Meaning> = BTreeSet::new();
+        for name in shown {
+            asked.insert(rooted.definitions.name(*name));
+            asked.extend(rooted.roots(*name).into_keys());
+        }
         let mut rest = computed(space, book);
         while let Some((name, roots)) = rest.pop() {
             let (mut names, mut all) = (vec![name], roots);
@@ -39,7 +47,9 @@ impl Numbers {
                 names.push(name);
                 all.extend(roots);
             }
-            chosen.choose(space, book, situation, &names, &all);
+            if !all.is_disjoint(&asked) {
+                chosen.choose(space, book, situation, &names, &all);
+            }
         }
         chosen
     }
@@ -69,7 +79,7 @@ impl Numbers {
         names: &[NameId],
         all: &BTreeSet<Meaning>,
     ) {
-        let roots: Vec<Root> =
+        let roots: Vec<Root<'_>> =
             all.iter().filter_map(|meaning| root(space, book, situation, *meaning)).collect();
         let mut tries = TRIES;
         let mut given = BTreeMap::new();
@@ -100,8 +110,8 @@ fn computed(space: &Space<'_>, book: usize) -> Vec<(NameId, BTreeSet<Meaning>)> 
     found
 }
 
-/// Returns a root with what it is tried for in a situation: first what a person would say, then others.
-fn root(space: &Space<'_>, book: usize, situation: &[u16], meaning: Meaning) -> Option<Root> {
+/// Returns a root with what it is tried for in a situation.
+fn root<'s>(space: &'s Space<'_>, book: usize, situation: &[u16], meaning: Meaning) -> Option<Root<'s>> {
     let rooted = &space.rooted[book];
     let variable = *space.of_meaning.get(&meaning)?;
     let of = space.variables.get(usize::from(variable))?;
@@ -111,15 +121,17 @@ fn root(space: &Space<'_>, book: usize, situation: &[u16], meaning: Meaning) -> 
     let read = named.and_then(|(id, _)| space.read(book, id)).and_then(|read| read.extents.get(piece));
     let extent = *read.or(of.pieces.get(piece))?;
     let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else {
-        return Some(Root { meaning, tried: vec![extent] });
+        return Some(Root { meaning, first: Some(extent), others: LazyCell::new(Box::new(Vec::new)) });
     };
-    let in_words = |part: Extent| named.and_then(|(id, _)| number_in(rooted.plan, id, part, of.whole));
-    let round = |number: f64| {
+    let in_words = move |part: Extent| named.and_then(|(id, _)| number_in(rooted.plan, id, part, of.whole));
+    let round = move |number: f64| {
         let near = (high - low).min(number.abs().max(1e-2)) * 0.02;
         in_words(Extent::between((number - near).max(low), (number + near).min(high))).unwrap_or(number)
     };
-    let tried = in_words(extent).into_iter().chain(others(low, high, of.whole).into_iter().map(round));
-    Some(Root { meaning, tried: tried.map(Extent::number).collect() })
+    let others =
+        move || others(low, high, of.whole).into_iter().map(|it| Extent::number(round(it))).collect();
+    let first = in_words(extent).map(Extent::number);
+    Some(Root { meaning, first, others: LazyCell::new(Box::new(others)) })
 }
 
 /// Returns numbers of a range, far from one another and close to its ends.
@@ -145,7 +157,7 @@ fn fit(
     book: usize,
     situation: &[u16],
     names: &[NameId],
-    roots: &[Root],
+    roots: &[Root<'_>],
     given: &mut BTreeMap<Meaning, Extent>,
     tries: &mut usize,
 ) -> bool {
@@ -154,16 +166,11 @@ fn fit(
         *tries = left;
         return names.iter().all(|name| lies(space, book, situation, *name, given));
     };
-    for extent in &root.tried {
-        if *tries == 0 {
-            return false;
-        }
+    let mut fits = |extent: &Extent| {
         given.insert(root.meaning, *extent);
-        if fit(space, book, situation, names, rest, given, tries) {
-            return true;
-        }
-    }
-    false
+        *tries > 0 && fit(space, book, situation, names, rest, given, tries)
+    };
+    root.first.iter().any(&mut fits) || root.others.iter().any(fits)
 }
 
 /// Returns whether a name lies where a situation has it, its roots being given.

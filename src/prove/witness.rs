@@ -33,7 +33,7 @@ pub fn witness(space: &Space<'_>, book: usize, situation: &[u16], names: &BTreeS
             shown.extend(roots_with_names(space, book, *name));
         }
     }
-    let numbers = Numbers::of(space, book, situation);
+    let numbers = Numbers::of(space, book, situation, &shown);
     for name in &shown {
         let Some(value) = value_of(space, book, situation, *name, &numbers) else { continue };
         values.insert(plan[*name].word.to_string(), value);
@@ -233,10 +233,12 @@ fn round(low: f64, high: f64) -> f64 {
     let middle = f64::midpoint(low, high);
     for step in [100.0, 50.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01, 0.005, 0.001, 0.0001] {
         let candidates = [libm::round(middle / step), libm::ceil(low / step), libm::floor(high / step)];
-        let inside = candidates.iter().map(|count| clean(count * step)).find(|it| *it > low && *it < high);
-        let inside = inside.or_else(|| {
-            candidates.iter().map(|count| clean(count * step)).find(|it| *it >= low && *it <= high)
-        });
+        // Only what is in the range but for the noise of arithmetic is made clean.
+        let may_lie = |it: &f64| *it >= low - it.abs() * 1e-10 && *it <= high + it.abs() * 1e-10;
+        let near = candidates.into_iter().map(|count| count * step).filter(may_lie);
+        let near: Vec<f64> = near.map(clean).collect();
+        let inside = near.iter().find(|it| **it > low && **it < high);
+        let inside = inside.or_else(|| near.iter().find(|it| **it >= low && **it <= high)).copied();
         if let Some(number) = inside {
             return number;
         }
