@@ -303,21 +303,35 @@ impl<'p> Prover<'p> {
     /// Returns whether a verdict that a promise rules out may be given in some situations: none is, where no choice that leads
     /// comes to one.
     fn may_break(&mut self, promise: &Promise, within: Set) -> bool {
-        let ruled_out = |verdict: &Verdict| breaks(self.book, promise, verdict);
+        let book = self.book;
+        let ruled_out = |verdict: &Verdict| breaks(book, promise, verdict);
         if [Verdict::Hold, Verdict::Uncovered].iter().any(ruled_out) {
             return true;
         }
-        let space = &mut self.space;
-        self.meaning.outcomes.iter().zip(&self.meaning.leads).any(|(comes, leads)| {
-            let here = space.diagrams.both(within, *leads);
-            comes.iter().any(|(outcome, set)| match outcome {
-                Outcome::Spray(doses) if ruled_out(&Verdict::Spray(doses.clone())) => {
-                    let broken = space.diagrams.both(here, *set);
-                    !broken.is_none() && space.witness(&[broken]).is_some()
+        if ruled_out(&Verdict::Undecided) && !self.meaning.undecided(&mut self.space, within).is_none() {
+            return true;
+        }
+        if self.led_to(&ruled_out, within).is_empty() {
+            return false;
+        }
+        let within = self.space.nearly_real(within);
+        self.led_to(&ruled_out, within).into_iter().any(|broken| self.space.witness(&[broken]).is_some())
+    }
+
+    /// Returns where choices that lead come to certain verdicts, of some situations.
+    fn led_to(&mut self, is: &dyn Fn(&Verdict) -> bool, within: Set) -> Vec<Set> {
+        let diagrams = &mut self.space.diagrams;
+        let mut found = Vec::new();
+        for (comes, leads) in self.meaning.outcomes.iter().zip(&self.meaning.leads) {
+            let here = diagrams.both(within, *leads);
+            for (outcome, set) in comes {
+                if matches!(outcome, Outcome::Spray(doses) if is(&Verdict::Spray(doses.clone()))) {
+                    found.push(diagrams.both(here, *set));
                 }
-                Outcome::Spray(_) | Outcome::Hold | Outcome::Aside => false,
-            })
-        }) || (ruled_out(&Verdict::Undecided) && !self.meaning.undecided(space, within).is_none())
+            }
+        }
+        found.retain(|set| !set.is_none());
+        found
     }
 
     /// Returns the names on which some choices hang: their own, and those of gates on what they advise.

@@ -515,6 +515,21 @@ impl<'p> Space<'p> {
         set
     }
 
+    /// Returns a set as far as relations of its own variables allow it, while it stays of handy size.
+    pub(super) fn nearly_real(&mut self, mut set: Set) -> Set {
+        let own = self.diagrams.depends_on(set);
+        for relation in self.relations.clone() {
+            if self.diagrams.depends_on(relation).iter().any(|it| own.binary_search(it).is_ok()) {
+                let both = self.diagrams.both(set, relation);
+                if self.diagrams.size(both) > LARGE {
+                    break;
+                }
+                set = both;
+            }
+        }
+        set
+    }
+
     /// Returns the cells of every name of a rulebook in a situation.
     pub fn cells(&self, book: usize, situation: &[u16]) -> Vec<CellSet> {
         let rules = self.books[book].rules;
