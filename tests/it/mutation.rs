@@ -185,7 +185,29 @@ fn lies_in(tree: &[(&str, f64); 4], region: &Region) -> bool {
     })
 }
 
-/// Every tree whose verdict differs lies in exactly one region, and every tree of a region differs as the region says.
+/// Compares two rulebooks: every tree whose verdict differs lies in exactly one region, and every tree of a region differs as
+/// the region says. Returns whether they are the same.
+fn differs_in_its_regions(old: &str, new: &str, before: &[(Value, Value)], words: &str) -> bool {
+    let after = every_tree(new);
+    let comparison = compare(&plan_of(old), &plan_of(new), BUDGET, Regions::All);
+    assert!(!comparison.spent && !comparison.more && comparison.unconfirmed == 0, "{words}");
+    for (tree, (was, now)) in described().iter().zip(before.iter().zip(&after)) {
+        let regions: Vec<&Region> =
+            comparison.regions.iter().filter(|region| lies_in(tree, region)).collect();
+        assert_eq!(regions.len(), usize::from(was != now), "{words} at {tree:?}\n{old}\n{new}");
+        for region in regions {
+            let said = |verdict: &Value, words: &str| match verdict.as_str().unwrap() {
+                "spray" => words.starts_with("spray"),
+                verdict => words.starts_with(verdict),
+            };
+            assert!(said(&was.0, &region.was.verdict), "{words} at {tree:?}: {region:?}");
+            assert!(said(&now.0, &region.now.verdict), "{words} at {tree:?}: {region:?}");
+        }
+    }
+    assert_eq!(comparison.same, before == after, "{words}");
+    comparison.same
+}
+
 #[test]
 fn edits_of_made_rulebooks_differ_in_their_regions_and_nowhere_else() {
     let (mut differing, mut same) = (0, 0);
@@ -198,28 +220,44 @@ fn edits_of_made_rulebooks_differ_in_their_regions_and_nowhere_else() {
             if mutant.change.starts_with("`-1`") || mutant.change.starts_with("`4`") {
                 continue;
             }
-            let after = every_tree(&text);
-            let comparison = compare(&plan_of(&items), &plan_of(&text), BUDGET, Regions::All);
-            assert!(!comparison.spent && !comparison.more && comparison.unconfirmed == 0);
-            for (tree, (was, now)) in described().iter().zip(before.iter().zip(&after)) {
-                let regions: Vec<&Region> =
-                    comparison.regions.iter().filter(|region| lies_in(tree, region)).collect();
-                let words = format!("{seed}: {} {} at {tree:?}\n{items}", mutant.item, mutant.change);
-                assert_eq!(regions.len(), usize::from(was != now), "{words}");
-                for region in regions {
-                    let said = |verdict: &Value, words: &str| match verdict.as_str().unwrap() {
-                        "spray" => words.starts_with("spray"),
-                        verdict => words.starts_with(verdict),
-                    };
-                    assert!(said(&was.0, &region.was.verdict), "{words}: {region:?}");
-                    assert!(said(&now.0, &region.now.verdict), "{words}: {region:?}");
-                }
-            }
-            assert_eq!(comparison.same, before == after);
-            *(if comparison.same { &mut same } else { &mut differing }) += 1;
+            let words = format!("{seed}: {} {}", mutant.item, mutant.change);
+            let is_same = differs_in_its_regions(&items, &text, &before, &words);
+            *(if is_same { &mut same } else { &mut differing }) += 1;
         }
     }
     assert!(same > 5 && differing > 15, "{same} {differing}");
+}
+
+/// Choices that are renamed, left out, ranked otherwise or advise something else, and gates that do something else.
+#[test]
+fn rulebooks_with_other_items_differ_in_their_regions_and_nowhere_else() {
+    let turns: [(&str, &str); 8] = [
+        ("  outranks c0\n", ""),
+        ("  outranks c1\n", "  outranks c0\n"),
+        ("  outranks c1\n", "  outranks c1, c0\n"),
+        ("choice c2", "choice d2"),
+        ("shuts copper", "shuts copper, sulfur"),
+        ("holds copper to low", "shuts copper with sulfur"),
+        ("advise copper at high\n  or else sulfur at low", "advise sulfur at low\n  or else copper at high"),
+        ("sulfur at high", "copper at low with sulfur at high"),
+    ];
+    let mut differing = 0;
+    for seed in 31..=38 {
+        let items = made(seed, false);
+        let before = every_tree(&items);
+        for (from, to) in turns {
+            let text = items.replace(from, to);
+            differing +=
+                usize::from(!differs_in_its_regions(&items, &text, &before, &format!("{seed}: {to}")));
+        }
+        let first = items.find("choice c0").unwrap();
+        let second = items.find("choice c1").unwrap();
+        let without = (items[..first].to_owned() + &items[second..]).replace("  outranks c0\n", "");
+        assert!(!differs_in_its_regions(&items, &made(seed + 100, false), &before, "all others"));
+        differs_in_its_regions(&items, &without, &before, "without c0");
+        differs_in_its_regions(&without, &items, &every_tree(&without), "with c0");
+    }
+    assert!(differing > 12, "{differing}");
 }
 
 pub fn rehearsed(items: &str) -> Mutation {
