@@ -309,17 +309,20 @@ impl Prover<'_> {
 
     /// Tries some situations of each place: at first such as are found without making sets, since most effects show there.
     fn tried(&mut self, mut places: Vec<Place>, altered: &[Altered]) -> Option<Vec<u16>> {
+        let mut hard = Vec::new();
         for number in 0..GLIMPSES {
             let mut left = Vec::with_capacity(places.len());
             for mut place in places {
                 match self.space.glimpse(&mut place, number) {
                     Search::Found(situation) if self.changes(&situation, altered) => return Some(situation),
-                    Search::Found(_) | Search::TooLong => left.push(place),
+                    Search::Found(_) => left.push(place),
+                    Search::TooLong => hard.push(place),
                     Search::Nothing => {}
                 }
             }
             places = left;
         }
+        places.extend(hard);
         for number in 0..TRIES {
             for place in &mut places {
                 let found = self.space.varied(place, number).filter(|it| self.changes(it, altered));

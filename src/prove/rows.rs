@@ -50,23 +50,33 @@ impl Prover<'_> {
         let speak = |it: &(&Logic, &Set)| it.0.names_any(changed);
         let leads: Vec<Set> =
             rules.choices.iter().zip(&self.meaning.leads).filter(speak).map(|(_, set)| *set).collect();
-        let verdict = |rules: &Rules, cells: &[CellSet]| {
-            let verdict = decide(self.book.plan, rules, cells).ok().map(|it| it.verdict);
-            // Every hold is one.
-            verdict.map(|it| if it == Verdict::AllShut { Verdict::Hold } else { it })
-        };
-        let mut tries = (0..GLIMPSES).flat_map(|number| leads.iter().map(move |lead| (number, *lead)));
-        let shows = tries.any(|(number, lead)| match self.space.glimpse(&mut vec![moved, lead], number) {
-            Search::Found(situation) => {
-                let cells = self.space.cells(0, &situation);
-                verdict(rules, &cells) != verdict(without, &cells)
-            }
-            Search::Nothing | Search::TooLong => false,
-        });
+        let shows = self.leads_elsewhere(without, moved, leads);
         if let Some(place) = row_of(without, band, row) {
             *place = logic;
         }
         shows
+    }
+
+    /// Tries some situations in which a band moved and a choice leads: whether one is decided otherwise by other rules.
+    fn leads_elsewhere(&mut self, other: &Rules, moved: Set, mut leads: Vec<Set>) -> bool {
+        let plan = self.book.plan;
+        let verdict = |rules: &Rules, cells: &[CellSet]| {
+            let verdict = decide(plan, rules, cells).ok().map(|it| it.verdict);
+            // Every hold is one.
+            verdict.map(|it| if it == Verdict::AllShut { Verdict::Hold } else { it })
+        };
+        for number in 0..GLIMPSES {
+            for lead in std::mem::take(&mut leads) {
+                let found = self.space.glimpse(&mut vec![moved, lead], number);
+                let Search::Found(situation) = found else { continue };
+                let cells = self.space.cells(0, &situation);
+                if verdict(self.book.rules, &cells) != verdict(other, &cells) {
+                    return true;
+                }
+                leads.push(lead);
+            }
+        }
+        false
     }
 
     /// Returns gates and choices that speak elsewhere since some bands changed.
