@@ -26,7 +26,9 @@ pub(super) const GLIMPSES: u32 = 3;
 #[derive(Clone, Debug)]
 pub(super) struct Grounds {
     /// For each product, what its gates do to it.
-    products: Vec<OnceCell<Limited>>,
+    limited: Vec<OnceCell<Limited>>,
+    /// For each product, where it is wanted.
+    wanted: Vec<OnceCell<Wanted>>,
     /// For each choice and each of its alternatives, where it is come to and nothing that acts outranks the choice.
     come_to: OnceCell<Vec<Vec<Set>>>,
     /// Where at most one choice holds.
@@ -36,8 +38,13 @@ pub(super) struct Grounds {
 impl Grounds {
     /// Makes those of a rulebook.
     pub(super) fn of(plan: &Plan) -> Self {
-        let products = vec![OnceCell::new(); plan.products.len()];
-        Self { products, come_to: OnceCell::new(), hold_at_most_once: OnceCell::new() }
+        let count = plan.products.len();
+        Self {
+            limited: vec![OnceCell::new(); count],
+            wanted: vec![OnceCell::new(); count],
+            come_to: OnceCell::new(),
+            hold_at_most_once: OnceCell::new(),
+        }
     }
 }
 
@@ -46,10 +53,14 @@ struct Limited {
     shut: Limit,
     /// For each strength, where the product is held to it or a weaker one.
     held: Vec<Limit>,
-    /// Where some choice that nothing outranks comes to an alternative with it.
-    wanted: Set,
+}
+
+#[derive(Clone, Debug)]
+struct Wanted {
+    /// Where some choice that nothing outranks comes to an alternative with the product.
+    at_all: Set,
     /// For each strength, where that is so of an alternative with it at a stronger one.
-    wanted_above: Vec<Set>,
+    above: Vec<Set>,
 }
 
 /// Where nothing limits a product, and where at most one gate does.
@@ -71,13 +82,14 @@ impl Prover<'_> {
         let grounds = Grounds::of(self.book.plan);
         for product in 0..self.book.plan.products.len() as u32 {
             self.limited(&grounds, ProductId(product));
+            self.wanted_product(&grounds, ProductId(product));
         }
         self.hold_at_most_once(&grounds);
         grounds
     }
 
     fn limited(&mut self, grounds: &Grounds, product: ProductId) -> Option<Limited> {
-        let place = grounds.products.get(product.index())?;
+        let place = grounds.limited.get(product.index())?;
         if let Some(known) = place.get() {
             return Some(known.clone());
         }
@@ -85,16 +97,24 @@ impl Prover<'_> {
         let (shut, held) = limiting(&mut self.space, 0, product, &gates);
         let shut = self.limit(shut);
         let held = held.into_iter().map(|sets| self.limit(sets)).collect();
+        Some(place.get_or_init(|| Limited { shut, held }).clone())
+    }
+
+    fn wanted_product(&mut self, grounds: &Grounds, product: ProductId) -> Option<Wanted> {
+        let place = grounds.wanted.get(product.index())?;
+        if let Some(known) = place.get() {
+            return Some(known.clone());
+        }
         // From the strongest on: what is above a strength is the next one, or above that.
         let strengths = self.book.plan[product].strengths.len();
-        let (mut above, mut wanted_above) = (Set::NONE, Vec::with_capacity(strengths));
+        let (mut at_all, mut above) = (Set::NONE, Vec::with_capacity(strengths));
         for strength in (0..strengths as u8).rev() {
-            wanted_above.push(above);
+            above.push(at_all);
             let at_it = self.wanted(grounds, &|doses| doses.contains(&(product, strength)));
-            above = self.space.diagrams.either(above, at_it);
+            at_all = self.space.diagrams.either(at_all, at_it);
         }
-        wanted_above.reverse();
-        Some(place.get_or_init(|| Limited { shut, held, wanted: above, wanted_above }).clone())
+        above.reverse();
+        Some(place.get_or_init(|| Wanted { at_all, above }).clone())
     }
 
     fn hold_at_most_once(&mut self, grounds: &Grounds) -> Set {
@@ -278,17 +298,27 @@ impl Prover<'_> {
             if !shuts && held.is_none() {
                 continue;
             }
-            let Some(limited) = self.limited(grounds, ProductId(number as u32)) else { continue };
+            let product = ProductId(number as u32);
+            let Some(limited) = self.limited(grounds, product) else { continue };
+            let mut here: Vec<(Place, Option<usize>)> = Vec::new();
             if shuts {
-                places.push(vec![gone, limited.shut.at_most_one, limited.wanted]);
-                places.push(vec![new, limited.shut.free, limited.wanted]);
+                here.push((vec![gone, limited.shut.at_most_one], None));
+                here.push((vec![new, limited.shut.free], None));
             }
             let held = held.map(usize::from);
-            if let Some((limit, wanted)) =
-                held.and_then(|to| Some((limited.held.get(to)?, *limited.wanted_above.get(to)?)))
-            {
-                places.push(vec![gone, limit.at_most_one, limited.shut.free, wanted]);
-                places.push(vec![new, limit.free, limited.shut.free, wanted]);
+            if let Some((to, limit)) = held.and_then(|to| Some((to, limited.held.get(to)?))) {
+                here.push((vec![gone, limit.at_most_one, limited.shut.free], Some(to)));
+                here.push((vec![new, limit.free, limited.shut.free], Some(to)));
+            }
+            // Where a product is wanted takes long to tell, and is asked only where its gates leave something.
+            here.retain(|(place, _)| !self.space.diagrams.all(place.iter().copied()).is_none());
+            if here.is_empty() {
+                continue;
+            }
+            let Some(wanted) = self.wanted_product(grounds, product) else { continue };
+            for (mut place, above) in here {
+                place.push(above.and_then(|at| wanted.above.get(at)).copied().unwrap_or(wanted.at_all));
+                places.push(place);
             }
         }
         for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == at) {
