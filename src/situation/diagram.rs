@@ -74,7 +74,7 @@ impl Diagrams {
             nodes: vec![end, end],
             branches: Vec::new(),
             table: vec![0; 1 << 14],
-            memory: vec![[0; 4]; 1 << 15],
+            memory: vec![[0; 4]; 1 << 14],
             made: Vec::new(),
             budget,
             spent: false,
@@ -344,7 +344,7 @@ impl Diagrams {
     fn grow(&mut self) {
         let size = self.table.len() * 2;
         self.rehash(size);
-        let old = std::mem::replace(&mut self.memory, vec![[0; 4]; size * 2]);
+        let old = std::mem::replace(&mut self.memory, vec![[0; 4]; size]);
         for [operation, a, b, set] in old.into_iter().filter(|[operation, ..]| *operation != 0) {
             self.remember((operation, a, b), Set(set));
         }
@@ -370,7 +370,7 @@ impl Diagrams {
         let Some(next) = self.nodes.get(len.max(2)).map(|node| node.first as usize) else { return };
         self.nodes.truncate(len.max(2));
         self.branches.truncate(next);
-        self.memory = vec![[0; 4]; self.table.len() * 2];
+        self.memory = vec![[0; 4]; self.table.len()];
         self.rehash(self.table.len());
     }
 
