@@ -1,6 +1,6 @@
 //! Values of a name as its author would write them.
 
-use super::{Kind, NameId, Plan};
+use super::{Datum, Kind, NameId, Plan};
 use crate::units::{Unit, clean};
 
 impl Plan {
@@ -11,7 +11,12 @@ impl Plan {
 
     /// Returns the word at a place of a name's list: a stage, a level, yes or no.
     pub fn word_of(&self, name: NameId, place: u16) -> String {
-        match self[name].kind {
+        self.word_in(self[name].kind, place)
+    }
+
+    /// Returns the word at a place of a kind's list; none of a kind that has no words.
+    pub fn word_in(&self, kind: Kind, place: u16) -> String {
+        match kind {
             Kind::YesNo => if place == 1 { "yes" } else { "no" }.to_string(),
             Kind::Words(list) => self[list]
                 .words
@@ -25,6 +30,17 @@ impl Plan {
             | Kind::Date
             | Kind::Clock
             | Kind::Text => String::new(),
+        }
+    }
+
+    /// Returns a datum of a kind as a rulebook writes it, a number in its unit.
+    pub fn datum_in(&self, kind: Kind, unit: &Unit, datum: Datum) -> String {
+        match datum {
+            Datum::Number(number) => number_in(kind, unit, number),
+            Datum::Word(place) => self.word_in(kind, place),
+            Datum::Text(text) => {
+                format!("\"{}\"", self.texts.get(text.0 as usize).map_or("", |text| &**text))
+            }
         }
     }
 

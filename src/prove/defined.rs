@@ -7,7 +7,7 @@ use super::taken::each_lookup;
 use crate::measure::speaks_of_weather;
 use crate::plan::{
     Compare, Condition, DailyId, Datum, Definitions, Expr, HourlyId, Inside, Kind, Meaning, Measure, NameId,
-    Origin, Pattern, Plan, Subject, Table, TableId, Tally, Test, Yields, number_in,
+    Origin, Pattern, Plan, Subject, Table, TableId, Tally, Test, Yields,
 };
 use crate::units::Unit;
 use std::collections::BTreeSet;
@@ -233,22 +233,7 @@ fn key_words(plan: &Plan, table: &Table, key: usize, pattern: &Pattern) -> Strin
 /// Returns a key of a table in words.
 pub(super) fn key_datum(plan: &Plan, table: &Table, key: usize, datum: Datum) -> String {
     let unit = table.key_units.get(key).cloned().unwrap_or_else(Unit::none);
-    datum_words(plan, table.keys.get(key).copied().unwrap_or(Kind::Number), &unit, datum)
-}
-
-/// Returns a datum in words.
-pub(super) fn datum_words(plan: &Plan, kind: Kind, unit: &Unit, datum: Datum) -> String {
-    match datum {
-        Datum::Number(at) => number_in(kind, unit, at),
-        Datum::Word(place) => match kind {
-            Kind::Words(list) => plan[list]
-                .words
-                .get(usize::from(place))
-                .map_or_else(String::new, |word| word.name.to_string()),
-            _ => if place == 1 { "yes" } else { "no" }.to_owned(),
-        },
-        Datum::Text(text) => format!("\"{}\"", plan.texts.get(text.0 as usize).map_or("", |text| &**text)),
-    }
+    plan.datum_in(table.keys.get(key).copied().unwrap_or(Kind::Number), &unit, datum)
 }
 
 impl Of<'_> {

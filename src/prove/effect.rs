@@ -317,7 +317,7 @@ impl Prover<'_> {
             }
             let Some(wanted) = self.wanted_product(grounds, product) else { continue };
             for (mut place, above) in here {
-                place.push(above.and_then(|at| wanted.above.get(at)).copied().unwrap_or(wanted.at_all));
+                place.push(above.map_or(wanted.at_all, |strength| wanted.above[strength]));
                 places.push(place);
             }
         }

@@ -291,15 +291,7 @@ fn extent_words(plan: &Plan, kind: crate::plan::Kind, unit: &Unit, extent: Exten
         Possible::Numbers(low, high) if low.is_finite() && high.is_finite() => {
             format!("not settled: from {} to {}", number(low), number(high))
         }
-        Possible::Words(set) if set.is_power_of_two() => {
-            let place = set.trailing_zeros() as usize;
-            match kind {
-                crate::plan::Kind::Words(list) => {
-                    plan[list].words.get(place).map_or_else(String::new, |word| word.name.to_string())
-                }
-                _ => if place == 1 { "yes" } else { "no" }.to_owned(),
-            }
-        }
+        Possible::Words(set) if set.is_power_of_two() => plan.word_in(kind, set.trailing_zeros() as u16),
         Possible::Numbers(..) | Possible::Words(_) | Possible::Text(_) | Possible::AnyText => {
             "not settled: what it comes from is not taken".to_owned()
         }

@@ -328,11 +328,7 @@ fn from_unit(of: &Name, number: f64) -> f64 {
 fn value_words(plan: &Plan, name: NameId, value: &TakenValue) -> String {
     let of = &plan[name];
     match value {
-        TakenValue::One(Datum::Number(number)) => number_in(of.kind, &of.unit, *number),
-        TakenValue::One(Datum::Word(place)) => plan.word_of(name, *place),
-        TakenValue::One(Datum::Text(text)) => {
-            format!("\"{}\"", plan.texts.get(text.0 as usize).map_or("", |text| &**text))
-        }
+        TakenValue::One(datum) => plan.datum_in(of.kind, &of.unit, *datum),
         TakenValue::Empty => "empty".to_owned(),
         TakenValue::Unknown | TakenValue::FromTo(..) => "unknown".to_owned(),
     }

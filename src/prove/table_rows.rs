@@ -1,7 +1,7 @@
 //! Whether a row of a table can be left out, and the worked example that would notice it: what the table gives at a key of
 //! that row.
 
-use super::defined::{datum_words, key_datum};
+use super::defined::key_datum;
 use super::mutants::{Mutant, Site};
 use super::suggestion::cited;
 use super::taken::is_value;
@@ -23,9 +23,9 @@ pub(super) fn of_table(plan: &Plan, changed: &Plan, mutant: &Mutant) -> Option<S
     let (table, without) = (&plan[id], &changed[id]);
     let of_row = table.rows.get(row)?;
     let (value, gives) = match of_row.gives {
-        CellValue::One(datum) => (TakenValue::One(datum), datum_words(plan, table.gives, &table.unit, datum)),
+        CellValue::One(datum) => (TakenValue::One(datum), plan.datum_in(table.gives, &table.unit, datum)),
         CellValue::Between(low, high) => {
-            let words = [low, high].map(|datum| datum_words(plan, table.gives, &table.unit, datum));
+            let words = [low, high].map(|datum| plan.datum_in(table.gives, &table.unit, datum));
             (TakenValue::FromTo(low, high), words.join(" to "))
         }
         CellValue::Empty => (TakenValue::Empty, "empty".to_owned()),
