@@ -4,7 +4,7 @@
 use super::headlines::Draft;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange};
-use super::pair::{Change, Pair};
+use super::pair::{Change, Pair, Parts};
 use super::regions::Told;
 pub use super::regions::{Region, Said};
 use super::{Book, Space};
@@ -114,19 +114,8 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
         });
         let mut told: Vec<Told> = first.iter().map(|it| pair.tell(it.change, &it.boxes, tells)).collect();
         let _ = hand.send(told.iter_mut().flat_map(|it| it.drafts.drain(..)).collect());
-        let mut patches = Vec::new();
-        for Boxed { change, boxes, rest } in &boxed {
-            comparison.more |= pair.space.diagrams.is_spent() || pair.space.witness(&[*rest]).is_some();
-            // What is left when there are too many boxes is patched as a whole.
-            let mut told = *rest;
-            for sides in boxes {
-                let here = pair.set_of(sides);
-                told = pair.space.diagrams.either(told, here);
-            }
-            patches.push((&change.now, told));
-        }
-        let is_whole = !pair.space.diagrams.is_spent() && patches.len() == changes.len();
-        if is_whole && !pair.is_patched(was, now, &patches) {
+        comparison.more |= more_is_left(&mut pair, &boxed);
+        if !is_all(&mut pair, (was, now), &boxed, changes.len()) {
             comparison.unconfirmed += 1;
         }
         let (more, headlines, spent) = joined(other);
@@ -151,6 +140,27 @@ struct Boxed<'c> {
     change: &'c Change,
     boxes: Vec<Vec<Stretch>>,
     rest: Set,
+}
+
+/// Returns whether more differs than boxes are told.
+fn more_is_left(pair: &mut Pair<'_>, boxed: &[Boxed<'_>]) -> bool {
+    boxed.iter().any(|it| pair.space.diagrams.is_spent() || pair.space.witness(&[it.rest]).is_some())
+}
+
+/// Returns whether nothing else differs: the old decisions, patched with all that is told, are the new ones. It is not asked
+/// where the budget was reached before all changes were told.
+fn is_all(pair: &mut Pair<'_>, (was, now): (Parts, Parts), boxed: &[Boxed<'_>], changes: usize) -> bool {
+    let mut patches = Vec::new();
+    for Boxed { change, boxes, rest } in boxed {
+        // What is left when there are too many boxes is patched as a whole.
+        let mut told = *rest;
+        for sides in boxes {
+            let here = pair.set_of(sides);
+            told = pair.space.diagrams.either(told, here);
+        }
+        patches.push((&change.now, told));
+    }
+    pair.space.diagrams.is_spent() || patches.len() < changes || pair.is_patched(was, now, &patches)
 }
 
 /// Returns changes in two parts of about as many boxes.
