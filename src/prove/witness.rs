@@ -138,7 +138,8 @@ fn extent_with(
     }
     let (meaning, is_root) = (rooted.definitions.name(name), is_root(space, book, name));
     let first = || plan.named().map(|(id, _)| id).find(|id| rooted.definitions.name(*id) == meaning);
-    let owner = variable.name.map(|(_, root)| root).or_else(|| first().filter(|_| is_root));
+    let owner = variable.name.filter(|(at, _)| *at == book).map(|(_, root)| root);
+    let owner = owner.or_else(|| first().filter(|_| is_root));
     if let Some(root) = owner.filter(|root| *root != name)
         && let Some(number) = number_in(plan, root, *variable.pieces.get(piece)?, variable.whole)
     {

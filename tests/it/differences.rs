@@ -95,6 +95,21 @@ fn a_change_is_where_it_is_said_to_be_and_nowhere_else() {
     );
 }
 
+/// A name stands at another place in each rulebook's list; numbers are found in its own unit all the same.
+#[test]
+fn situations_are_told_the_same_whatever_stands_before() {
+    let old = format!("{BASIS}{RULES}");
+    let new = old.replace("above 20 %", "above 30 %").replace("spots at least 2", "spots at least 4");
+    let chill = "observe chill\n  kind temperature\n  range from 32 °F to 122 °F\n";
+    let told = |new: &str| -> Vec<_> {
+        let comparison = compare(&plan(&old), &plan(new), BUDGET, Regions::All);
+        comparison.regions.into_iter().map(|region| region.situation).collect()
+    };
+    let plain = told(&new);
+    assert!(plain.iter().any(|it| it.values["mildew"]["value"] == 12));
+    assert_eq!(told(&format!("{chill}{new}")), plain);
+}
+
 #[test]
 fn words_alone_are_said_to_be_words() {
     let comparison = compared(RULES, &RULES.replace("because \"made\"", "because \"written\""));
