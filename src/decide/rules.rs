@@ -108,9 +108,7 @@ impl Rules {
             outranks_rest,
         }
     }
-}
 
-impl Rules {
     /// Returns whether a choice outranks another, directly or through others.
     pub(crate) fn is_above(&self, choice: ChoiceId, other: ChoiceId) -> bool {
         self.outranked_by.get(other.index()).is_some_and(|above| above.binary_search(&choice).is_ok())

@@ -151,7 +151,7 @@ impl<'p> Exact<'p> {
             }
             Expected::By(choice) => {
                 let set = self.meaning.leads.get(choice.index()).copied().unwrap_or(Set::NONE);
-                let shut = self.meaning.all_shut(&mut self.space);
+                let shut = self.meaning.all_shut(&mut self.space, Set::ALL);
                 let holds = self.meaning.speaks.choices.get(choice.index()).copied().unwrap_or(Set::NONE);
                 let aside = self.space.diagrams.both(shut, holds);
                 self.space.diagrams.either(set, aside)

@@ -107,6 +107,8 @@ impl<'p> Prover<'p> {
         let rules = self.book.rules;
         let count = self.meaning.leads.len();
         let ranked: usize = rules.outranked_by.iter().map(Vec::len).sum();
+        let mut ranks: Vec<usize> = rules.outranked_by.iter().map(Vec::len).collect();
+        rules.outranked_by.iter().flatten().for_each(|above| ranks[above.index()] += 1);
         // Of many pairs without a rank it is found out first where any of them disagree.
         let within = if count * count > 2 * ranked + FEW * count {
             self.meaning.undecided(&mut self.space, Set::ALL)
@@ -115,7 +117,9 @@ impl<'p> Prover<'p> {
         };
         let diagrams = &mut self.space.diagrams;
         let meaning = &self.meaning;
-        let leads = (0..count).map(|at| (at, diagrams.both(meaning.leads[at], within)));
+        // What has a rank to each other choice disagrees with none.
+        let alone = |at: &usize| rules.circular[*at] || ranks[*at] + 1 < count;
+        let leads = (0..count).filter(alone).map(|at| (at, diagrams.both(meaning.leads[at], within)));
         let here: Vec<(usize, Set)> = leads.filter(|(_, set)| !set.is_none()).collect();
         let mut pairs = Vec::new();
         for (place, (one, a)) in here.iter().enumerate() {

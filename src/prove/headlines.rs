@@ -167,7 +167,7 @@ impl Pair<'_> {
             } else if self.space.diagrams.contains(meaning.covered, &situation) {
                 found.all_shut = true;
                 let meaning = meaning.clone();
-                meaning.all_shut(&mut self.space)
+                meaning.all_shut(&mut self.space, Set::ALL)
             } else {
                 found.uncovered = true;
                 self.space.diagrams.not(meaning.covered)

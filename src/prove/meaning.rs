@@ -111,20 +111,19 @@ impl Meaning {
         verdicts(space, self.outcomes.iter().zip(leads))
     }
 
-    /// Returns where every alternative of all choices that hold is shut.
-    pub fn all_shut(&self, space: &mut Space<'_>) -> Set {
-        let acts = space.diagrams.any(self.acts.iter().copied());
-        space.diagrams.without(self.covered, acts)
+    /// Returns where every alternative of all choices that hold is shut, of some situations.
+    pub fn all_shut(&self, space: &mut Space<'_>, within: Set) -> Set {
+        let acts: Vec<Set> = self.acts.iter().map(|acts| space.diagrams.both(*acts, within)).collect();
+        let acting = space.diagrams.any(acts);
+        let covered = space.diagrams.both(self.covered, within);
+        space.diagrams.without(covered, acting)
     }
 
     /// Returns each verdict with those of some situations in which it is the one: disjoint, and together all of them. A hold
     /// is one verdict, advised or not.
     pub fn partition(&self, space: &mut Space<'_>, within: Set) -> Vec<(Verdict, Set)> {
         let (verdicts, undecided) = self.verdicts(space, within);
-        let covered = space.diagrams.both(self.covered, within);
-        let acts: Vec<Set> = self.acts.iter().map(|acts| space.diagrams.both(*acts, within)).collect();
-        let acting = space.diagrams.any(acts);
-        let all_shut = space.diagrams.without(covered, acting);
+        let all_shut = self.all_shut(space, within);
         let uncovered = space.diagrams.without(within, self.covered);
         parts(space, verdicts, undecided, all_shut, uncovered)
     }
