@@ -118,8 +118,8 @@ impl<'p> Prover<'p> {
         let diagrams = &mut self.space.diagrams;
         let meaning = &self.meaning;
         // What has a rank to each other choice disagrees with none.
-        let alone = |at: &usize| rules.circular[*at] || ranks[*at] + 1 < count;
-        let leads = (0..count).filter(alone).map(|at| (at, diagrams.both(meaning.leads[at], within)));
+        let unranked = |at: &usize| rules.circular[*at] || ranks[*at] + 1 < count;
+        let leads = (0..count).filter(unranked).map(|at| (at, diagrams.both(meaning.leads[at], within)));
         let here: Vec<(usize, Set)> = leads.filter(|(_, set)| !set.is_none()).collect();
         let mut pairs = Vec::new();
         for (place, (one, a)) in here.iter().enumerate() {
