@@ -48,7 +48,6 @@ mod reference_leafwet;
 mod reference_mango;
 mod reference_models;
 mod reference_points;
-mod reference_potato;
 mod reference_practice;
 mod reference_weather;
 mod report;

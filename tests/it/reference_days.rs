@@ -228,67 +228,62 @@ fn book_with(path: &str, changes: &[(&str, &str)]) -> String {
     })
 }
 
-/// The index of grape powdery mildew (Gubler, Thomas and others 1999) from the first day of each record on. Newark's
-/// missing hours leave it in doubt on some days: then the table's figure lies in the interval.
+/// Degree-days, cool nights in a row, and warmth that waits for them, from the first day of each record on: against the
+/// same rules worked over the lows and highs of the daily tables. Newark's missing hours leave some sums in doubt: then the
+/// table's figure lies in the interval.
 #[test]
-fn the_grape_index_over_both_records() {
+fn degree_days_and_cool_nights_over_both_records() {
     let newark = newark("time,temperature [°F]", &["time_local", "t_f"]);
     let miami = miami("time,temperature [°C]", &["time_local", "t_c"]);
-    for (station, since, least) in [(&newark, "2013-01-02", 300), (&miami, "2019-01-01", 181)] {
-        let since = format!("over     since {since}");
+    for (station, since, cool, least) in
+        [(&newark, "2013-01-02", 15.0, 300), (&miami, "2019-01-01", 24.0, 181)]
+    {
         let book = book_with(
-            "grape-powdery-index.rulebook",
-            &[("over     since shoots-out", &since), ("gaps     at most 10 %", "gaps     at most 100 %")],
+            "degree-days.rulebook",
+            &[
+                ("over     since counting-from", &format!("over     since {since}")),
+                ("gaps     at most 10 %", "gaps     at most 100 %"),
+                ("figure cool = 15 °C", &format!("figure cool = {cool} °C")),
+                ("cool-nights-needed = 21", "cool-nights-needed = 5"),
+            ],
         );
         let settled = station.under(&book, |plan, sky| {
             let run = |name: &str| -> BTreeMap<NaiveDate, Extent> {
                 let days = sky.tally_days(plan.name(name).unwrap(), &UnknownHistory { plan });
                 days.into_iter().collect()
             };
-            let (starting, running) = (run("starting"), run("running"));
-            let of_day = |(day, _, row): (NaiveDate, f64, &Row)| {
-                let expected = number(row, "grape_powdery_index").unwrap();
-                let index = match running[&day] {
-                    waiting if waiting.is_empty() => starting[&day],
-                    perhaps if perhaps.may_be_empty => perhaps.union(starting[&day]),
-                    begun => begun,
+            let (nights, warmth) = (run("cool-nights"), run("warmth"));
+            let (mut in_a_row, mut sum, mut began, mut settled) = (0.0_f64, 0.0, None, 0);
+            for (day, _, row) in station.days() {
+                let (low, high) = (number(row, "tmin_c").unwrap(), number(row, "tmax_c").unwrap());
+                in_a_row = if low <= cool { (in_a_row + 1.0).min(21.0) } else { 0.0 };
+                match began {
+                    None if in_a_row >= 5.0 => began = Some(day),
+                    None => {}
+                    Some(_) => sum += (low.clamp(10.0, 30.0) + high.clamp(10.0, 30.0)) / 2.0 - 10.0,
+                }
+                let within = |found: Extent, expected: f64| {
+                    let (low, high) = found.ends().unwrap_or_else(|| panic!("{day}: {found:?}"));
+                    // The tables have three digits.
+                    let near = 0.001 * station.expected.len() as f64;
+                    assert!(
+                        low - near <= expected && expected <= high + near,
+                        "{day}: {low} to {high}, not {expected}"
+                    );
+                    low == high
                 };
-                let (low, high) = index.ends().unwrap();
-                assert!(low <= expected && expected <= high, "{day}: {low} to {high}, not {expected}");
-                usize::from(low == high)
-            };
-            station.days().map(of_day).sum::<usize>()
+                let mut sure = within(nights[&day], in_a_row);
+                if began.is_none() {
+                    assert!(warmth[&day].is_empty() || warmth[&day].may_be_empty, "{day}");
+                } else {
+                    sure &= within(warmth[&day], sum);
+                }
+                settled += usize::from(sure);
+            }
+            assert!(began.is_some() && sum > 500.0, "{began:?}, {sum}");
+            settled
         });
         assert!(settled >= least, "{settled} days");
-    }
-}
-
-/// Severity values of tomato foliage (Madden, Pennypacker and MacNab 1978), here with days that begin at midnight, as
-/// the tables have them.
-#[test]
-fn the_tomato_severity_over_both_records() {
-    let book = book_with(
-        "tomato-severity.rulebook",
-        &[("  days begin 11:00\n", ""), ("gaps     at most 10 %", "gaps     at most 100 %")],
-    );
-    let newark =
-        newark("time,temperature [°F],humidity [%],rain [in]", &["time_local", "t_f", "rh_pct", "rain_in"]);
-    let miami = miami("time,temperature [°C],humidity [%]", &["time_local", "t_c", "rh_pct"]);
-    let dry = book.replace("rain above 0 mm or humidity", "humidity");
-    assert_ne!(dry, book);
-    for (station, book) in [(&newark, &book), (&miami, &dry)] {
-        let severe = station.under(book, |plan, sky| {
-            let of_day = |(day, missing, row): (NaiveDate, f64, &Row)| {
-                let expected = number(row, "tomato_severity").unwrap();
-                let found = daily(plan, sky, "severity-day", day);
-                let (low, high) = found.ends().unwrap_or_else(|| panic!("{day}: {found:?}"));
-                assert!(low <= expected && expected <= high, "{day}: {low} to {high}, not {expected}");
-                assert!(missing > 0.0 || low == high, "{day}");
-                usize::from(expected > 0.0)
-            };
-            station.days().map(of_day).sum::<usize>()
-        });
-        assert!(severe > 20, "{severe} days");
     }
 }
 

@@ -108,73 +108,6 @@ fn apple_scab_at_points() {
     }
 }
 
-/// Reads `3-5` or `25+` of a table's cell as its first and its last hour.
-fn hours_of(cell: &str, most: u32) -> std::ops::RangeInclusive<u32> {
-    match cell.strip_suffix('+') {
-        Some(first) => first.parse().unwrap()..=most,
-        None => {
-            let (first, last) = cell.split_once('-').unwrap();
-            first.parse().unwrap()..=last.parse().unwrap()
-        }
-    }
-}
-
-/// Every whole degree and hour of a table of severity values: the point, and what it is there.
-fn cells(table: &str, degrees: &str, unit: &str, hours: &str, most: u32) -> Vec<(String, f64)> {
-    let mut cells = Vec::new();
-    for row in reference(table) {
-        let end = |name: &str| number(&row, &format!("{degrees}_{name}")).unwrap() as i32;
-        for warm in end("from")..=end("to") {
-            for severity in 0..=4 {
-                let cell = &row[&hours.replace('#', &severity.to_string())];
-                for wet in (!cell.is_empty()).then(|| hours_of(cell, most)).into_iter().flatten() {
-                    cells.push((format!("warm-in: {warm} {unit}, wet-in: {wet} h"), f64::from(severity)));
-                }
-            }
-        }
-    }
-    cells
-}
-
-/// Madden, Pennypacker and MacNab 1978: the cells are written down from memory, their outer limits were read.
-#[test]
-fn tomato_severity_in_every_cell() {
-    let model =
-        |step| Model::new("tomato-severity").and(&format!("measure found-out = severity at {step}, wet-in"));
-    let rows = reference("models/tomato_severity_points.csv");
-    let trees =
-        model("(warm-in rounded to 1 °C)").at(&points(&rows, "mean_t_during_wetness_c", "°C", "wet_hours"));
-    for (row, tree) in rows.iter().zip(&trees) {
-        close(&tree["values"]["found-out"], number(row, "expected_dsv").unwrap(), 0.0, &row["case_id"]);
-    }
-    let cells = cells("models/tomato_severity_dsv_table.csv", "t_c", "°C", "dsv#_hours", 24);
-    assert_eq!(cells.len(), 17 * 25);
-    let places: Vec<String> = cells.iter().map(|(point, _)| point.clone()).collect();
-    for ((point, severity), tree) in cells.iter().zip(model("warm-in").at(&places)) {
-        close(&tree["values"]["found-out"], *severity, 0.0, point);
-    }
-}
-
-/// Krause, Massie and Hyre 1975, with hours of 90 % of humidity and above.
-#[test]
-fn potato_severity_in_every_cell() {
-    let model =
-        |step| Model::new("potato-blight").and(&format!("measure found-out = severity at {step}, wet-in"));
-    let rows = reference("models/potato_blight_points.csv");
-    let trees =
-        model("(warm-in rounded to 1 °F)").at(&points(&rows, "mean_t_during_rh90_f", "°F", "hours_rh_ge_90"));
-    for (row, tree) in rows.iter().zip(&trees) {
-        let expected = number(row, "expected_severity_value").unwrap();
-        close(&tree["values"]["found-out"], expected, 0.0, &row["case_id"]);
-    }
-    let cells = cells("models/potato_blight_severity_table.csv", "t_f", "°F", "sv#_hours", 30);
-    assert_eq!(cells.len(), 36 * 31);
-    let places: Vec<String> = cells.iter().map(|(point, _)| point.clone()).collect();
-    for ((point, severity), tree) in cells.iter().zip(model("warm-in").at(&places)) {
-        close(&tree["values"]["found-out"], *severity, 0.0, point);
-    }
-}
-
 /// Spotts 1977: between the rows a straight line, as the rulebook has it, or the nearest row, half up to the next 5 °F.
 #[test]
 fn black_rot_by_a_line_and_by_the_nearest_row() {
@@ -235,22 +168,49 @@ fn the_generic_model_with_two_sets_of_parameters() {
     }
 }
 
-/// Wilson, Madden and Ellis 1990 (anthracnose of strawberry) and Bulger, Ellis and Madden 1987 (grey mould), with the
-/// coefficients as printed; the classes are written down from memory.
+/// Degree-days by averages, computed by an independent script: each end cut at base and upper first, as the rulebook has
+/// it, or the mean alone, with nothing below zero; and the rule of four cases as the UK Met Office prints it.
 #[test]
-fn logistic_infection_at_points() {
-    let rows = reference("models/logistic_infection_points.csv");
-    let model = Model::new("logistic-infection")
-        .instead("measure wet-hours", "wet-in")
-        .instead("measure warmth", "warm-in");
-    for (row, tree) in rows.iter().zip(model.at(&points(&rows, "mean_t_c", "°C", "wet_hours"))) {
-        let (what, values) = (&row["case_id"], &tree["values"]);
-        for (name, disease) in [("anthracnose", "anthracnose"), ("mould", "botrytis")] {
-            let expected = |figure: &str| number(row, &format!("{disease}_{figure}")).unwrap();
-            close(&values[format!("{name}-logit")], expected("logit"), 1e-5, what);
-            close(&values[format!("{name}-part")], expected("incidence"), 1e-5, what);
-            let class = &row[&format!("{disease}_class")];
-            assert_eq!(values[format!("{name}-risk")]["value"], class.as_str(), "{what} {name}");
+fn degree_days_by_three_rules() {
+    let rows = reference("models/degree_days.csv");
+    assert_eq!(rows.len(), 13);
+    for row in &rows {
+        let what = &row["case_id"];
+        let below = "(base in °C) - (low-in in °C)";
+        let model = Model::new("degree-days")
+            .instead("figure base", &format!("{} °C", row["base_c"]))
+            .instead("figure upper", &format!("{} °C", row["upper_c"]))
+            .instead("daily low-cut", "low")
+            .instead("daily high-cut", "high")
+            .and("observe low-in\n  kind temperature")
+            .and("observe high-in\n  kind temperature")
+            .and("measure low-at = low-in kept from base to upper")
+            .and("measure high-at = high-in kept from base to upper")
+            .and("measure cut = (low-at in °C + high-at in °C) / 2 - (base in °C)")
+            .and("measure middle = (low-in in °C + high-in in °C) / 2")
+            .and("measure plain = (middle - (base in °C)) kept from 0 to 100")
+            .and("measure case-one = middle - (base in °C)\n  valid if low-in at least base")
+            .and(&format!(
+                "measure case-two = ((high-in in °C) - (base in °C)) / 2 - ({below}) / 4\n  \
+                 valid if low-in below base and excess at least 0"
+            ))
+            .and("measure excess = middle - (base in °C)")
+            .and(
+                "measure case-three = ((high-in in °C) - (base in °C)) / 4\n  \
+                 valid if excess below 0 and high-in above base",
+            )
+            .and("measure four = case-one or else case-two or else case-three or else 0")
+            .and(
+                "warning shown \"shown\"\n  says \"x\"\n  of tree\n  because \"x\"\n  cites to-be-sourced\n  \
+                 if cut at least 0 or plain at least 0 or four at least 0",
+            );
+        let trees = model.at(&[format!("low-in: {} °C, high-in: {} °C", row["tmin_c"], row["tmax_c"])]);
+        for (name, column) in [
+            ("cut", "average_with_inputs_clamped_c_day"),
+            ("plain", "simple_average_floored_at_0_c_day"),
+            ("four", "uk_met_office_four_case_c_day"),
+        ] {
+            close(&trees[0]["values"][name], number(row, column).unwrap(), 1e-4, &format!("{what} {name}"));
         }
     }
 }
