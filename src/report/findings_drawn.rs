@@ -7,8 +7,10 @@ use super::findings;
 use crate::problems::{Level, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
 use miette::{
-    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, Severity, SourceCode,
+    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents,
+    Severity, SourceCode, SourceSpan, SpanContents, ThemeCharacters, ThemeStyles,
 };
+use std::collections::BTreeMap;
 use std::fmt;
 use textwrap::{WordSeparator, WordSplitter};
 
@@ -35,11 +37,7 @@ fn one(problem: &Problem, sources: &Sources, width: usize, colour: Colour) -> St
     if places.map(size).any(|size| size > DRAWN_UP_TO) {
         return findings::one(problem, sources, width);
     }
-    let theme = match colour {
-        Colour::Coloured => GraphicalTheme::unicode(),
-        Colour::Plain => GraphicalTheme::unicode_nocolor(),
-    };
-    let handler = GraphicalReportHandler::new_themed(theme)
+    let handler = GraphicalReportHandler::new_themed(theme(problem.finding.code(), colour))
         .with_width(width)
         .with_links(false)
         .with_word_separator(WordSeparator::AsciiSpace)
@@ -51,14 +49,48 @@ fn one(problem: &Problem, sources: &Sources, width: usize, colour: Colour) -> St
     if fits { text } else { findings::one(problem, sources, width) }
 }
 
+/// Returns the look of a drawing: the level in words with the finding's code, a thin frame, carets under what is meant.
+fn theme(code: &str, colour: Colour) -> GraphicalTheme {
+    let characters = ThemeCharacters {
+        error: format!("error[{code}]:"),
+        warning: format!("warning[{code}]:"),
+        advice: "see also:".to_owned(),
+        hbar: '─',
+        vbar: '│',
+        vbar_break: '┊',
+        ltop: '┌',
+        lbot: '└',
+        lbox: ' ',
+        rbox: ' ',
+        underbar: '^',
+        underline: '^',
+        ..ThemeCharacters::unicode()
+    };
+    let styles = match colour {
+        Colour::Plain => ThemeStyles::none(),
+        Colour::Coloured => {
+            let ansi = ThemeStyles::ansi();
+            ThemeStyles {
+                error: ansi.error.bold(),
+                warning: ansi.warning.bold(),
+                advice: ansi.linum,
+                help: ansi.help.bold(),
+                link: ThemeStyles::none().link.bold(),
+                linum: ansi.linum,
+                highlights: vec![ansi.help.bold()],
+            }
+        }
+    };
+    GraphicalTheme { characters, styles }
+}
+
 /// A finding, or what belongs to it in another file, as the drawing library asks for it.
 struct Drawing {
     message: String,
-    code: Option<&'static str>,
     severity: Severity,
     help: Option<String>,
     labels: Vec<LabeledSpan>,
-    source: NamedSource<String>,
+    source: Excerpt,
     elsewhere: Vec<Drawing>,
 }
 
@@ -73,13 +105,12 @@ impl Drawing {
         let elsewhere = problem.related.iter().filter(|(at, _)| at.source != file).map(|(at, says)| {
             let (source, labels) = clipped(sources, at.source, &[(*at, "")], width);
             let (message, severity) = (says.clone(), Severity::Advice);
-            Self { message, code: None, severity, help: None, labels, source, elsewhere: Vec::new() }
+            Self { message, severity, help: None, labels, source, elsewhere: Vec::new() }
         });
         let situation = findings::situation(problem).map(|words| format!("for example with {words}"));
         let help: Vec<&str> = [&situation, &problem.help].into_iter().flatten().map(String::as_str).collect();
         Self {
             message: problem.message.clone(),
-            code: Some(problem.finding.code()),
             severity: match problem.finding.level() {
                 Level::Error => Severity::Error,
                 Level::Warning => Severity::Warning,
@@ -98,14 +129,12 @@ fn clipped(
     file: SourceId,
     marks: &[(Span, &str)],
     width: usize,
-) -> (NamedSource<String>, Vec<LabeledSpan>) {
-    let Some(source) = sources.get(file) else {
-        return (NamedSource::new("?", String::new()), Vec::new());
-    };
+) -> (Excerpt, Vec<LabeledSpan>) {
+    let Some(source) = sources.get(file) else { return (Excerpt::default(), Vec::new()) };
     // The drawing's margin: its frame and the line's number.
     let room = width.saturating_sub(12).max(8);
     let places: Vec<_> = marks.iter().map(|(at, _)| source.place(at.start as usize)).collect();
-    let mut text = String::with_capacity(source.text.len());
+    let mut excerpt = Excerpt { name: source.name.to_string(), ..Excerpt::default() };
     let mut labels = Vec::new();
     for (before, line) in source.text.lines().enumerate() {
         let on_line = || places.iter().zip(marks).filter(|(place, _)| place.line == before + 1);
@@ -117,12 +146,42 @@ fn clipped(
             let bytes = |signs: usize| shown.chars().take(signs).map(char::len_utf8).sum::<usize>();
             let (start, end) = (bytes(from), bytes(from + wide));
             let label = (!says.is_empty()).then(|| (*says).to_owned());
-            labels.push(LabeledSpan::new(label, text.len() + start, end - start));
+            excerpt.columns.insert(excerpt.text.len() + start, place.column - 1);
+            labels.push(LabeledSpan::new(label, excerpt.text.len() + start, end - start));
         }
-        text += &shown;
-        text.push('\n');
+        excerpt.text += &shown;
+        excerpt.text.push('\n');
     }
-    (NamedSource::new(&source.name, text), labels)
+    (excerpt, labels)
+}
+
+/// A file with its lines cut, that still knows where in the file each mark is.
+#[derive(Default)]
+struct Excerpt {
+    name: String,
+    text: String,
+    /// The column of each mark in the file, from zero, by where the mark begins in the text.
+    columns: BTreeMap<usize, usize>,
+}
+
+impl SourceCode for Excerpt {
+    fn read_span<'a>(
+        &'a self,
+        span: &SourceSpan,
+        lines_before: usize,
+        lines_after: usize,
+    ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
+        let shown = self.text.read_span(span, lines_before, lines_after)?;
+        let column = self.columns.get(&span.offset()).copied().unwrap_or(shown.column());
+        Ok(Box::new(MietteSpanContents::new_named(
+            self.name.clone(),
+            shown.data(),
+            *shown.span(),
+            shown.line(),
+            column,
+            shown.line_count(),
+        )))
+    }
 }
 
 impl fmt::Display for Drawing {
@@ -140,10 +199,6 @@ impl fmt::Debug for Drawing {
 impl std::error::Error for Drawing {}
 
 impl Diagnostic for Drawing {
-    fn code<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        self.code.map(|code| Box::new(code) as Box<dyn fmt::Display>)
-    }
-
     fn severity(&self) -> Option<Severity> {
         Some(self.severity)
     }

@@ -149,7 +149,7 @@ fn a_drawing_keeps_to_its_width_too() {
         assert!(plain.lines().all(|line| line.chars().count() <= width), "{width}\n{plain}");
         assert!(!plain.contains('\u{1b}'), "without colour");
         assert!(drawn(&problems, &sources, width, Colour::Coloured).contains('\u{1b}') || width < 50);
-        drawn_somewhere |= plain.contains("╭─[mistakes.rulebook:27:27]");
+        drawn_somewhere |= plain.contains("┌─[mistakes.rulebook:27:27]");
         // Whatever the form, each message is there.
         let words = unbroken(&plain).replace("│ ", "");
         for problem in problems.iter() {
@@ -161,6 +161,24 @@ fn a_drawing_keeps_to_its_width_too() {
         }
     }
     assert!(drawn_somewhere);
+}
+
+/// A long line is cut around its mark; the place that is named stays that of the file, and the level is said in words.
+#[test]
+fn a_drawing_of_a_cut_line_names_the_column_of_the_file() {
+    let mut sources = Sources::default();
+    let pad = "hoppers at least 3 and ".repeat(6);
+    let text = format!(
+        "rulebook \"Test\"\n  caution \"x\"\n\nobserve hoppers\n  kind count\n\n\
+         gate crowded\n  shuts spraying\n  if {pad}hoppers at least 5 mm\n"
+    );
+    let line = text.lines().nth(8).unwrap();
+    let column = line.chars().count() - "5 mm".len() + 1;
+    let id = sources.add("long.rulebook", text.clone());
+    let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
+    let plain = drawn(&problems, &sources, 80, Colour::Plain);
+    assert!(plain.contains(&format!("[long.rulebook:9:{column}]")), "{column}\n{plain}");
+    assert!(plain.contains("  error[unit-mismatch]: ") && plain.contains("…"), "{plain}");
 }
 
 #[test]
