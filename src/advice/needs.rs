@@ -3,9 +3,10 @@
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Kind, NameId, Origin, Plan, ProductId, TextId, Way};
+use crate::plan::{Bound, Kind, NameId, Origin, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
+use crate::units::Threshold;
 
 /// What is open about a tree.
 #[derive(Debug, Default)]
@@ -306,10 +307,10 @@ fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &
 }
 
 /// Returns the border that an end of a piece stands at, as an author would write it: the number itself where only whole
-/// ones are, else the constant within whose tolerance it lies, else the shortest number of its unit that is near.
+/// ones are, else the constant on whose rim it lies, else the shortest number of its unit that is near.
 fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
     let (kind, unit) = (plan[name].kind, &plan[name].unit);
-    let near = |value: &f64| (value - at).abs() <= crate::units::tolerance(*value) * 2.0;
+    let near = |constant: &Threshold| constant.is_by(at);
     match kind {
         Kind::Count | Kind::Date => at,
         Kind::Temperature => {
@@ -319,15 +320,15 @@ fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
     }
 }
 
-fn constant(axis: &Axis, is: impl Fn(&f64) -> bool) -> Option<f64> {
+fn constant(axis: &Axis, is: impl Fn(&Threshold) -> bool) -> Option<f64> {
     match axis {
-        Axis::Numbers { thresholds, .. } => thresholds.iter().map(|it| it.value).find(|it| is(it)),
+        Axis::Numbers { thresholds, .. } => thresholds.iter().find(|it| is(&it.at)).map(Bound::value),
         Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. } => None,
     }
 }
 
 fn is_constant(axis: &Axis, value: f64) -> bool {
-    constant(axis, |it| *it == value).is_some()
+    constant(axis, |it| it.value() == value).is_some()
 }
 
 /// Returns the shortest decimal number near to one: a computed border lies within a small tolerance of the true one.

@@ -265,11 +265,12 @@ impl<'p> Space<'p> {
         let (Some(a), Some(b)) = (self.read(book, name).cloned(), self.read(book, other).cloned()) else {
             return Set::ALL;
         };
+        let plan = self.books[book].plan;
         let mut pairs = Vec::new();
         for (piece, extent) in a.extents.iter().enumerate() {
             let may = |other: &Extent| {
                 let there = !extent.is_empty() && !other.is_empty();
-                let truth = if there { against(order, *extent, *other) } else { Truth::No };
+                let truth = if there { against(order, &plan[name], *extent, *other) } else { Truth::No };
                 truth == Truth::Open || (truth == Truth::Yes) == holds
             };
             let with: Vec<bool> = b.extents.iter().map(may).collect();

@@ -173,6 +173,7 @@ impl<'p> Example<'p> {
             Some((verdict, _)) => Truth::of(is(verdict)),
             None => Truth::Open,
         };
+        let plan = self.book.plan;
         let at = |list: &[Truth], place: usize| list.get(place).copied().unwrap_or(Truth::No);
         match expected {
             Expected::Spray(doses) => {
@@ -201,9 +202,11 @@ impl<'p> Example<'p> {
                 Truth::any(shuts)
             }
             Expected::Allowed(product) => !at(&seen.shut, product.index()),
-            Expected::Is(name, value, tolerance) => is_value(taken.name(*name), value, *tolerance),
+            Expected::Is(name, value, tolerance) => {
+                is_value(taken.name(*name), value, *tolerance, &|at| plan[*name].threshold(at))
+            }
             Expected::TableIs(table, keys, value, tolerance) => {
-                is_value(taken.table(*table, keys), value, *tolerance)
+                is_value(taken.table(*table, keys), value, *tolerance, &|at| plan[*table].threshold(at))
             }
         }
     }
