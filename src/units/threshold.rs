@@ -36,6 +36,11 @@ impl Threshold {
         Self::new(day, PART)
     }
 
+    /// Makes the threshold of a duration in hours, which are its base units.
+    pub fn of_hours(hours: f64) -> Self {
+        Unit::none().threshold_of_amount(hours)
+    }
+
     /// Returns the number itself, in base units.
     pub fn value(&self) -> f64 {
         self.value
