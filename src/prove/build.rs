@@ -1,6 +1,7 @@
 //! How the space of all situations is made: the roots of all names that are compared, their ranges cut into pieces.
 
 use super::compute::{self, Given, domain, domain_of_leaf, is_whole};
+use super::rims::{inside, near, without_rim};
 use super::roots::{Root, Rooted, each_condition_within, names_in};
 use super::space::{Book, Read, Space, Variable};
 use super::taken::lies_in;
@@ -13,7 +14,6 @@ use crate::plan::{
 };
 use crate::situation::{Axis, pieces};
 use crate::source::Span;
-use crate::units::clean;
 use chrono::{Datelike, NaiveDate};
 use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
@@ -539,38 +539,6 @@ fn has_whole_days(piece: Extent, domain: Extent) -> bool {
     (low + 1e-9).floor() + 1.0 < high - 1e-9
 }
 
-/// Returns whether two numbers are the same give or take a rim.
-fn near(kind: Kind, a: f64, b: f64) -> bool {
-    (a - b).abs() <= a.abs().max(b.abs()).max(least(kind)) * 5e-7
-}
-
-/// Returns how great numbers of a kind are taken to be at least, where their rims and what rounding makes of them are
-/// measured by their size.
-fn least(kind: Kind) -> f64 {
-    match kind {
-        // The rim of a threshold is a part of its number in °F.
-        Kind::Temperature => 32.0,
-        Kind::Quantity(_) => canonical_unit(kind).factor * 1e-3,
-        Kind::Share
-        | Kind::Number
-        | Kind::Count
-        | Kind::Date
-        | Kind::Clock
-        | Kind::YesNo
-        | Kind::Text
-        | Kind::Words(_) => 1e-3,
-    }
-}
-
-/// Returns the plain number of a few digits on whose rim a number lies, or the number itself. Where a computed name stays
-/// on its threshold, only one rim is known, and another name's threshold may lie on the number itself.
-fn without_rim(kind: Kind, at: f64) -> f64 {
-    let unit = canonical_unit(kind);
-    let step = if kind.is_point() { 1e-6 } else { unit.factor * 1e-6 };
-    let plain = clean((at / step).round() * step);
-    if kind.threshold(&unit, plain).is_by(at) { plain } else { at }
-}
-
 /// Gathers the numbers that a comparison is made with.
 fn numbers_of(compare: &Compare, numbers: &mut Vec<f64>) {
     match compare {
@@ -579,14 +547,6 @@ fn numbers_of(compare: &Compare, numbers: &mut Vec<f64>) {
         Compare::Not(inner) => numbers_of(inner, numbers),
         Compare::Words(_) | Compare::Texts(_) | Compare::DaysOfYear(..) | Compare::Name(..) => {}
     }
-}
-
-/// Returns a range without the rims that lie so near its ends that what is computed from them is on a threshold.
-pub(super) fn inside(extent: Extent) -> Extent {
-    let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else { return extent };
-    let rim = |end: f64| if end.is_finite() { end.abs().max(1e-3) * 1e-6 } else { 0.0 };
-    let (from, to) = (low + rim(low), high - rim(high));
-    if from < to { Extent { can_be: Possible::Numbers(from, to), ..extent } } else { extent }
 }
 
 /// The longest time since a spray that is told from never, in hours: a hundred years.

@@ -1,8 +1,9 @@
 //! What cannot be together: what the rulebook says is always so, names that are computed from others, and measures of the
 //! same weather or the same log, where arithmetic alone rules something out.
 
-use super::build::{At, inside};
+use super::build::At;
 use super::compute;
+use super::rims::inside;
 use super::roots::Root;
 use super::space::{Read, Space};
 use crate::measure::{Extent, Possible};
