@@ -11,7 +11,7 @@ use crate::plan::{
     Bound, Compare, Expectation, Expected, ExprNode, Name, NameId, Origin, Place, Plan, TakenValue,
     VerdictWord,
 };
-use crate::situation::{CellSet, Set};
+use crate::situation::{Cells, Set};
 use crate::source::Span;
 use crate::trace::{Shutter, Verdict};
 use crate::units::{Threshold, Unit};
@@ -177,7 +177,7 @@ impl<'p> Exact<'p> {
                     let speaks = self.meaning.speaks.gates.get(gate.index()).copied().unwrap_or(Set::NONE);
                     let fits = book.plan.gates.get(gate.index()).and_then(|gate| gate.fits);
                     let set = match fits {
-                        Some((held, name)) if held == *product => self.space.test(0, name, &CellSet::one(0)),
+                        Some((held, name)) if held == *product => self.space.test(0, name, &Cells::one(0)),
                         _ if shuts_today(book, *gate, *product) => speaks,
                         // Two products shut together are shut each for the other.
                         _ => speaks,

@@ -153,11 +153,7 @@ impl<'p> Example<'p> {
     fn see(&self, taken: &Taken<'_>, cut: &BTreeSet<NameId>) -> Seen<'p> {
         let plan = self.book.plan;
         let rules = without_bands(self.book.rules, cut);
-        let cells = |name: u32| {
-            let set = self.book.rules.axes.touched(NameId(name), taken.name(NameId(name)));
-            // Names that nothing compares must not be without a cell.
-            if set.is_empty() { CellSet::one(0) } else { set }
-        };
+        let cells = |name: u32| self.book.rules.axes.touched(NameId(name), taken.name(NameId(name)));
         let cells: Vec<CellSet> = (0..plan.names.len() as u32).map(cells).collect();
         let weighed = Weighed::new(plan, &rules, &cells);
         let shut = |product: u32| weighed.way_shut(&rules, &Way::Spray(vec![(ProductId(product), 0)]));

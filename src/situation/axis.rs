@@ -1,6 +1,6 @@
 //! One name's range, cut into cells by the constants it is compared with.
 
-use super::CellSet;
+use super::{CellSet, Cells};
 use crate::measure::{Extent, Possible};
 use crate::plan::{Bound, Compare, Kind, Plan, TextId};
 use chrono::Datelike;
@@ -113,46 +113,62 @@ impl Axis {
         }
     }
 
+    /// Returns all cells but the one for empty.
+    fn filled(&self) -> std::ops::Range<u16> {
+        0..self.empty()
+    }
+
     /// Returns the cells that an extent touches.
     pub fn touched(&self, extent: Extent) -> CellSet {
-        let mut cells = CellSet::default();
+        let mut cells = self.touched_by(extent.can_be);
         if extent.may_be_empty {
             cells.insert(self.empty());
         }
-        match (self, extent.can_be) {
-            (_, Possible::Nothing) => {}
+        // Neither a value nor none cannot come out of a checked plan: anything may be.
+        CellSet::new(cells).unwrap_or_else(|| self.all())
+    }
+
+    /// Returns all cells.
+    pub fn all(&self) -> CellSet {
+        CellSet::new((0..self.len()).collect()).unwrap_or_else(|| CellSet::one(self.empty()))
+    }
+
+    fn touched_by(&self, can_be: Possible) -> Cells {
+        match (self, can_be) {
+            (_, Possible::Nothing) => Cells::default(),
             (Axis::Numbers { .. }, Possible::Numbers(low, high)) => {
-                let all = self.cell(low)..=self.cell(high);
-                // A range without a whole number is in a cell all the same.
-                cells.insert(*all.start());
-                all.filter(|cell| self.part(*cell, (low, high)).is_some())
-                    .for_each(|cell| cells.insert(cell));
+                let (first, last) = (self.cell(low), self.cell(high));
+                let mut cells = Cells::one(first);
+                if first < last {
+                    let has_numbers = |cell: &u16| self.part(*cell, (low, high)).is_some();
+                    (first + 1..=last).filter(has_numbers).for_each(|cell| cells.insert(cell));
+                }
+                cells
             }
             (Axis::Calendar { .. }, Possible::Numbers(low, high)) => {
-                if low.is_finite() && high.is_finite() && high - low < 3.0 * 366.0 {
-                    let mut day = low;
-                    while day <= high {
-                        cells.insert(self.cell(day));
-                        day += 1.0;
-                    }
-                } else {
-                    cells.insert_range(0, self.empty() - 1);
+                if !(low.is_finite() && high.is_finite() && high - low < 3.0 * 366.0) {
+                    return self.filled().collect();
                 }
+                let mut cells = Cells::default();
+                let mut day = low;
+                while day <= high {
+                    cells.insert(self.cell(day));
+                    day += 1.0;
+                }
+                cells
             }
             (Axis::Words(count), Possible::Words(set)) => {
-                (0..*count).filter(|place| set >> place & 1 == 1).for_each(|place| cells.insert(place));
+                (0..*count).filter(|place| set >> place & 1 == 1).collect()
             }
             (Axis::Texts(texts), Possible::Text(text)) => {
-                let place = texts.iter().position(|known| *known == text).unwrap_or(texts.len());
-                cells.insert(place as u16);
+                Cells::one(texts.iter().position(|known| *known == text).unwrap_or(texts.len()) as u16)
             }
             // A value of another kind than the axis cannot come out of a checked plan: anything may be.
             (
                 Axis::Numbers { .. } | Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. },
                 Possible::Numbers(..) | Possible::Words(_) | Possible::Text(_) | Possible::AnyText,
-            ) => cells.insert_range(0, self.empty() - 1),
+            ) => self.filled().collect(),
         }
-        cells
     }
 
     /// Returns the lowest and the highest number of a cell that lie between two ends, nothing where there are none; of
@@ -214,10 +230,8 @@ impl Axis {
     }
 
     /// Returns the cells in which a comparison holds; it never holds of an empty value.
-    pub fn holds(&self, compare: &Compare) -> CellSet {
-        let mut cells = CellSet::default();
-        (0..self.empty()).filter(|cell| self.cell_holds(*cell, compare)).for_each(|cell| cells.insert(cell));
-        cells
+    pub fn holds(&self, compare: &Compare) -> Cells {
+        self.filled().filter(|cell| self.cell_holds(*cell, compare)).collect()
     }
 
     fn cell_holds(&self, cell: u16, compare: &Compare) -> bool {
