@@ -159,6 +159,7 @@ pub struct Name {
 }
 
 /// Where the values of a name come from.
+#[expect(clippy::large_enum_variant, reason = "a plan has few names, and a tally is read where it lies")]
 #[derive(Clone, Debug)]
 pub enum Origin {
     /// A person sees it.

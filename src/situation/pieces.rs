@@ -104,8 +104,8 @@ mod tests {
         let (low, high) = extent.ends().unwrap();
         let squares = [(low - 3.0).powi(2), (high - 3.0).powi(2)];
         let least = if low <= 3.0 && high >= 3.0 { 0.0 } else { squares[0].min(squares[1]) };
-        let cells = [least, squares[0].max(squares[1])].iter().map(|it| u16::from(*it >= 4.0));
-        CellSet::new(cells.collect()).unwrap()
+        let cells = [least, squares[0].max(squares[1])].map(|it| u16::from(it >= 4.0));
+        CellSet::new(cells.into_iter().collect()).unwrap()
     }
 
     #[test]
