@@ -225,7 +225,7 @@ impl<'a> Advisor<'a> {
             match set.and_then(CellSet::only) {
                 Some(cell) => key.extend(cell.to_le_bytes()),
                 None => {
-                    settled &= set.is_none_or(CellSet::is_empty);
+                    settled &= set.is_none();
                     key.extend(u16::MAX.to_le_bytes());
                     let set = set.into_iter().flat_map(CellSet::iter).chain([u16::MAX]);
                     key.extend(set.flat_map(u16::to_le_bytes));

@@ -2,7 +2,7 @@
 
 use crate::measure::Inputs;
 use crate::plan::{Compare, Datum, Kind, NameId, Pattern, Plan, TextId};
-use crate::situation::{Axis, CellSet};
+use crate::situation::{Axis, Cells};
 
 /// Returns for each name its range, cut by all constants that its value meets, also through copies.
 pub(super) fn cuts(plan: &Plan, inputs: &Inputs) -> Vec<Axis> {
@@ -35,7 +35,7 @@ pub(super) fn classes(plan: &Plan, inputs: &Inputs, cuts: &[Axis]) -> Vec<Vec<u6
         if inputs.is_a_key(id) || !matches!(plan[id].kind, Kind::Words(_)) {
             return Vec::new();
         }
-        let tests: Vec<CellSet> = inputs.cuts(id).map(|compare| axis.holds(compare)).collect();
+        let tests: Vec<Cells> = inputs.cuts(id).map(|compare| axis.holds(compare)).collect();
         let mut classes: Vec<(Vec<bool>, u64)> = Vec::new();
         for word in 0..*count {
             let holds: Vec<bool> = tests.iter().map(|test| test.contains(word)).collect();

@@ -4,6 +4,7 @@ use super::others::Others;
 use crate::grove::{AmountUnknown, Counting, Grove, LastSpray as Logged, SeenValue, Sighting};
 use crate::measure::{Cause, Extent, Facts, History, LastSpray, Leaf, Reading};
 use crate::plan::{Counted, Datum, NameId, Place, Plan, ProductId, Sprayed, TextId};
+use crate::units::Threshold;
 use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
 use chrono_tz::Tz;
 
@@ -39,7 +40,7 @@ impl TreeFacts<'_> {
             | crate::plan::Origin::Block
             | crate::plan::Origin::Date => None,
         };
-        let holds = lasts.is_none_or(|lasts| age as f64 * 24.0 <= lasts + 1e-9);
+        let holds = lasts.is_none_or(|lasts| Threshold::of_hours(lasts).is_kept_by(age as f64 * 24.0, true));
         Some((found, if holds { Fresh::Yes } else { Fresh::TooOld { days: age } }))
     }
 

@@ -4,10 +4,10 @@
 use super::worlds::{Gauge, Node, Walk};
 use super::{CloseCall, Flip};
 use crate::measure::{Extent, Leaf, speaks_of_weather, wilson};
-use crate::plan::{Aggregate, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
+use crate::plan::{Aggregate, Bound, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
 use crate::situation::Axis;
 use crate::trace::Verdict;
-use crate::units::{Dimension, plain, tolerance};
+use crate::units::{Dimension, plain};
 
 /// Finds for each name that a condition compares the nearest values at which the verdict becomes another.
 pub fn flips(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<Flip> {
@@ -133,7 +133,7 @@ fn downwards(plan: &Plan, name: NameId, axis: &Axis, cell: u16, part: (f64, f64)
 
 fn threshold(axis: &Axis, place: u16) -> Option<f64> {
     match axis {
-        Axis::Numbers { thresholds, .. } => thresholds.get(usize::from(place)).map(|bound| bound.value),
+        Axis::Numbers { thresholds, .. } => thresholds.get(usize::from(place)).map(Bound::value),
         Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. } => None,
     }
 }
@@ -171,8 +171,7 @@ pub fn near(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Near> {
                 (number - slack, number + slack)
             }
         };
-        let apart =
-            axis.cell(ends.0 - tolerance(ends.0) / 2.0) != axis.cell(ends.1 + tolerance(ends.1) / 2.0);
+        let apart = axis.cell(ends.0) != axis.cell(ends.1);
         apart.then_some(Near { name, leaf, ends, sample })
     };
     walk.inputs.tested().filter_map(near).collect()
@@ -213,7 +212,6 @@ fn turned(
     (low, high): (f64, f64),
 ) -> bool {
     let Some(axis) = walk.cuts.get(name.index()) else { return false };
-    let (low, high) = (low - tolerance(low) / 2.0, high + tolerance(high) / 2.0);
     let cells = axis.cell(low)..=axis.cell(high);
     if cells.clone().count() < 2 {
         return false;

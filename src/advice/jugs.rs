@@ -75,8 +75,8 @@ impl Joined<'_> {
     fn at_least(&mut self, word: LabelWord, node: ExprNode, name: String, days: f64, said: String) {
         if let Some(gate) = self.gate(word) {
             self.tighten(gate, |compare| match compare {
-                Compare::Numbers { high: Some(bound), .. } if bound.value < days * 24.0 => {
-                    bound.value = days * 24.0;
+                Compare::Numbers { high: Some(bound), .. } if bound.value() < days * 24.0 => {
+                    bound.at = bound.unit.threshold_of_amount(days * 24.0);
                     Some(said.clone())
                 }
                 _ => None,
@@ -94,8 +94,8 @@ impl Joined<'_> {
         let said = format!("{season} at most {most} sprays");
         if let Some(gate) = self.gate(word) {
             self.tighten(gate, |compare| match compare {
-                Compare::Numbers { low: Some(bound), .. } if bound.value > most => {
-                    bound.value = most;
+                Compare::Numbers { low: Some(bound), .. } if bound.value() > most => {
+                    bound.at = Unit::none().threshold_of_amount(most);
                     Some(said.clone())
                 }
                 _ => None,
@@ -192,7 +192,7 @@ impl Joined<'_> {
     }
 
     fn bound(&self, value: f64, closed: bool, unit: Unit) -> Bound {
-        Bound { value, closed, unit, figure: None, span: self.jug.span }
+        Bound { at: unit.threshold_of_amount(value), closed, unit, figure: None, span: self.jug.span }
     }
 
     fn tighten(&mut self, gate: GateId, mut change: impl FnMut(&mut Compare) -> Option<String>) {

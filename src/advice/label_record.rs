@@ -203,7 +203,7 @@ fn looked_at(
     let of_harvest = gate.line.as_ref().is_some_and(|line| line.word == LabelWord::BeforeHarvest);
     let broken = if of_harvest && is_past { Truth::Open } else { broken };
     let most = match &test.compare {
-        crate::plan::Compare::Numbers { low: Some(low), .. } => Some(low.value),
+        crate::plan::Compare::Numbers { low: Some(low), .. } => Some(low.value()),
         _ => None,
     };
     let met = match (most, reading.extent.one_number()) {
@@ -237,14 +237,13 @@ fn cap(
         }
         None => (0.0, 0.0),
     };
-    let near = crate::units::tolerance(*at_most).min(at_most.abs() * 1e-8);
     let broken = match dose {
-        Some(dose) if before.0 + dose > at_most + near => Truth::Yes,
-        Some(dose) if before.1 + dose <= at_most + near => Truth::No,
+        Some(dose) if !at_most.is_kept_by(before.0 + dose, true) => Truth::Yes,
+        Some(dose) if at_most.is_kept_by(before.1 + dose, true) => Truth::No,
         Some(_) | None => Truth::Open,
     };
     let total = dose.filter(|_| before.0 == before.1).map(|dose| before.0 + dose);
-    Some((broken, LineMet::Amount(total, *at_most, ingredient.clone())))
+    Some((broken, LineMet::Amount(total, at_most.value(), ingredient.clone())))
 }
 
 /// Returns the products of a row that have an interval, with its days.
@@ -255,7 +254,9 @@ fn intervals(plan: &Plan, row: &SprayRow) -> Vec<(ProductId, f64)> {
         })?;
         match gate.condition.as_ref()? {
             Condition::Test(test) => match &test.compare {
-                crate::plan::Compare::Numbers { high: Some(high), .. } => Some((product, high.value / 24.0)),
+                crate::plan::Compare::Numbers { high: Some(high), .. } => {
+                    Some((product, high.value() / 24.0))
+                }
                 _ => None,
             },
             Condition::Not(_) | Condition::All(_) | Condition::Any(_) => None,

@@ -28,4 +28,4 @@ pub use keys::keys_without_rows;
 pub use label_days::{first_picking_of, re_entry_of};
 pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
 pub use past_labels::broken_labels;
-pub use result::{Advice, Answer, Case, CloseCall, Flip, Hours, Need, Spray, TreeAdvice, Window};
+pub use result::{Advice, Answer, Case, CloseCall, Flip, Found, Hours, Need, Spray, TreeAdvice, Window};

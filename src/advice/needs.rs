@@ -1,11 +1,12 @@
 //! What to find out: the least set of questions that settles a verdict, and what each answer leads to.
 
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
-use super::{Answer, Need, Spray};
+use super::{Answer, Found, Need, Spray};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Kind, NameId, Origin, Plan, ProductId, TextId, Way};
+use crate::plan::{Bound, Kind, NameId, Origin, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
+use crate::units::Threshold;
 
 /// What is open about a tree.
 #[derive(Debug, Default)]
@@ -153,7 +154,7 @@ fn tell(
     gauge: &dyn Gauge,
     node: &Node,
     questions: &[Vec<Need>],
-    path: &mut Vec<(String, String)>,
+    path: &mut Vec<Found>,
     told: &mut Vec<Answer>,
 ) -> Result<(), TooMany> {
     let leads = walk.leads(gauge, node)?;
@@ -161,17 +162,15 @@ fn tell(
     let split = if settled.is_some() { None } else { ours(walk, gauge, node, &leads, questions) };
     let Some(split) = split else {
         let verdict = settled.unwrap_or(Verdict::Look);
-        let name = path.iter().map(|(name, _)| name.as_str()).collect::<Vec<_>>().join(" and ");
-        let at = path.iter().map(|(_, at)| at.as_str()).collect::<Vec<_>>().join(" and ");
         let sprays = matches!(verdict, Verdict::Spray(_));
-        told.push(Answer { name, at, then: verdict.words(walk.plan), sprays });
+        told.push(Answer { found: path.clone(), then: verdict.words(walk.plan), sprays });
         return Ok(());
     };
     let mut runs: Vec<(Vec<Extent>, Vec<Answer>)> = Vec::new();
     for piece in &split.pieces {
         let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
-        path.push((leaf_words(walk.plan, gauge, node, split.leaf, &split.needs), String::new()));
+        path.push(question(walk.plan, gauge, node, split.leaf, &split.needs));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
         // Texts stand in no order: all that lead to the same are one answer.
@@ -184,42 +183,54 @@ fn tell(
     let depth = path.len();
     for (pieces, below) in runs {
         let at = piece_words(walk, split.leaf, &pieces, &split.pieces);
-        told.extend(below.into_iter().map(|answer| {
-            let deeper =
-                answer.at.split(" and ").filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" and ");
-            let before: Vec<&str> =
-                path.iter().take(depth).map(|(_, at)| at.as_str()).filter(|at| !at.is_empty()).collect();
-            let parts = before
-                .into_iter()
-                .chain([at.as_str()])
-                .chain(Some(deeper.as_str()).filter(|it| !it.is_empty()));
-            Answer { at: parts.collect::<Vec<_>>().join(" and "), ..answer }
+        told.extend(below.into_iter().map(|mut answer| {
+            if let Some(found) = answer.found.get_mut(depth) {
+                found.at.clone_from(&at);
+            }
+            answer
         }));
     }
     Ok(())
 }
 
-fn leaf_words(plan: &Plan, gauge: &dyn Gauge, node: &Node, leaf: Leaf, needs: &[Need]) -> String {
-    match leaf {
-        Leaf::Others(_) => needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "),
+/// Returns what is asked where a leaf is split, without an answer.
+fn question(plan: &Plan, gauge: &dyn Gauge, node: &Node, leaf: Leaf, needs: &[Need]) -> Found {
+    let of_trees = || {
+        let trees: Option<Vec<String>> = needs
+            .iter()
+            .map(|need| {
+                if let Need::OfTree(_, tree) = need { Some(gauge.tree_name(*tree).to_string()) } else { None }
+            })
+            .collect();
+        trees.map(|trees| trees.join(", "))
+    };
+    let (asked, name, of) = match leaf {
+        Leaf::Others(_) => {
+            let asked: Vec<String> = needs.iter().map(|need| words(plan, gauge, need)).collect();
+            let of = of_trees();
+            let alone = needs.iter().filter(|_| of.is_some() || needs.len() == 1);
+            let name = alone.into_iter().find_map(|need| match need {
+                Need::Name(name) | Need::OfTree(name, _) => Some(*name),
+                Need::Sprays | Need::Harvest | Need::Weather | Need::Sprayer => None,
+            });
+            (asked.join(", "), name, of)
+        }
         // Of several groups it is said which one is meant.
         Leaf::InGroup(group, name) if node.gauged.groups.len() > 1 => {
             let share = node.gauged.groups.get(group).and_then(|group| group.share);
             let share = share.map_or_else(String::new, |share| {
                 format!(" ({} of panicles)", crate::units::show(crate::units::clean(share * 100.0), "%"))
             });
-            format!("{} of group {}{share}", plan[name].word, group + 1)
+            let of = format!("group {}{share}", group + 1);
+            (format!("{} of {of}", plan[name].word), Some(name), Some(of))
         }
-        Leaf::InGroup(_, name) | Leaf::Name(name) => plan[name].word.to_string(),
-    }
+        Leaf::InGroup(_, name) | Leaf::Name(name) => (plan[name].word.to_string(), Some(name), None),
+    };
+    Found { asked, name, of, at: String::new() }
 }
 
 /// Says an answer that cuts one name twice by what is left of it: not `below 3 and below 2`.
 fn said_once(answer: Answer) -> Answer {
-    let parts: Vec<(&str, &str)> = answer.name.split(" and ").zip(answer.at.split(" and ")).collect();
-    if parts.len() != answer.name.split(" and ").count() || parts.len() != answer.at.split(" and ").count() {
-        return answer;
-    }
     let cuts_more = |earlier: &str, later: &str| {
         let upper = |at: &str| at.starts_with("below ") || at.starts_with("at most ");
         let lower = |at: &str| at.starts_with("above ") || at.starts_with("at least ");
@@ -229,17 +240,12 @@ fn said_once(answer: Answer) -> Answer {
                 || !upper(later) && !lower(later))
             || earlier == "any"
     };
-    let kept: Vec<(&str, &str)> = (0..parts.len())
-        .filter_map(|at| {
-            let (name, said) = *parts.get(at)?;
-            let later =
-                parts.iter().skip(at + 1).any(|(other, later)| *other == name && cuts_more(said, later));
-            (!later).then_some((name, said))
-        })
-        .collect();
-    let joined = |part: fn(&(&str, &str)) -> String| kept.iter().map(part).collect::<Vec<_>>().join(" and ");
-    let (name, at) = (joined(|(name, _)| (*name).to_string()), joined(|(_, at)| (*at).to_string()));
-    Answer { name, at, ..answer }
+    let is_said_by =
+        |earlier: &Found, later: &Found| later.asked == earlier.asked && cuts_more(&earlier.at, &later.at);
+    let all = &answer.found;
+    let kept =
+        all.iter().enumerate().filter(|(at, it)| !all.iter().skip(at + 1).any(|more| is_said_by(it, more)));
+    Answer { found: kept.map(|(_, it)| it.clone()).collect(), ..answer }
 }
 
 /// Says an answer in words: neighbouring pieces as one range, of all that was split.
@@ -306,10 +312,10 @@ fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &
 }
 
 /// Returns the border that an end of a piece stands at, as an author would write it: the number itself where only whole
-/// ones are, else the constant within whose tolerance it lies, else the shortest number of its unit that is near.
+/// ones are, else the constant on whose rim it lies, else the shortest number of its unit that is near.
 fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
     let (kind, unit) = (plan[name].kind, &plan[name].unit);
-    let near = |value: &f64| (value - at).abs() <= crate::units::tolerance(*value) * 2.0;
+    let near = |constant: &Threshold| constant.is_by(at);
     match kind {
         Kind::Count | Kind::Date => at,
         Kind::Temperature => {
@@ -319,15 +325,15 @@ fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
     }
 }
 
-fn constant(axis: &Axis, is: impl Fn(&f64) -> bool) -> Option<f64> {
+fn constant(axis: &Axis, is: impl Fn(&Threshold) -> bool) -> Option<f64> {
     match axis {
-        Axis::Numbers { thresholds, .. } => thresholds.iter().map(|it| it.value).find(|it| is(it)),
+        Axis::Numbers { thresholds, .. } => thresholds.iter().find(|it| is(&it.at)).map(Bound::value),
         Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. } => None,
     }
 }
 
 fn is_constant(axis: &Axis, value: f64) -> bool {
-    constant(axis, |it| *it == value).is_some()
+    constant(axis, |it| it.value() == value).is_some()
 }
 
 /// Returns the shortest decimal number near to one: a computed border lies within a small tolerance of the true one.

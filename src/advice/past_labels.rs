@@ -153,14 +153,13 @@ impl Past<'_> {
             None => Some(0.0),
         };
         let sum = tank? + before?;
-        let near = at_most.abs() * 1e-8;
         let said = match used {
             Some(used) => format!("{} were put on with it", self.plan.number_of(*used, sum)),
             None => {
-                format!("it was {} times as much", crate::units::show(sum / at_most, "").trim_end())
+                format!("it was {} times as much", crate::units::show(sum / at_most.value(), "").trim_end())
             }
         };
-        (sum > at_most + near).then_some(said)
+        (!at_most.is_kept_by(sum, true)).then_some(said)
     }
 
     fn node(&self, name: NameId) -> Option<&ExprNode> {

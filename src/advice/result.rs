@@ -70,14 +70,37 @@ pub enum Need {
 /// What an answer leads to.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Answer {
-    /// What is asked, several joined by `and`.
-    pub name: String,
-    /// The answer in words: `at least 5`, `full-bloom`, `from 20 % to below 50 %`.
-    pub at: String,
+    /// What is found out, in the order in which it is asked.
+    pub found: Vec<Found>,
     /// The verdict in words, as [`crate::trace::Verdict::words`] gives them.
     pub then: String,
     /// Whether that verdict is a spray.
     pub sprays: bool,
+}
+
+/// One question with its answer.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Found {
+    /// What is asked, `open-flowers of group 2`.
+    pub asked: String,
+    /// The name that is asked about, if it is one.
+    pub name: Option<NameId>,
+    /// Of which trees or panicles, where that has to be said.
+    pub of: Option<String>,
+    /// The answer in words: `at least 5`, `full-bloom`, `from 20 % to below 50 %`.
+    pub at: String,
+}
+
+impl Answer {
+    /// Returns what is asked, several joined by `and`.
+    pub fn asked(&self) -> String {
+        self.found.iter().map(|it| it.asked.as_str()).collect::<Vec<_>>().join(" and ")
+    }
+
+    /// Returns what is found out, several joined by `and`.
+    pub fn at(&self) -> String {
+        self.found.iter().map(|it| it.at.as_str()).collect::<Vec<_>>().join(" and ")
+    }
 }
 
 /// The nearest value of a name at which the verdict becomes another.

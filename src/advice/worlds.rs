@@ -133,7 +133,7 @@ impl Walk<'_> {
 
     /// Returns the cells of all names that are compared.
     pub fn cells(&self, gauged: &Gauged) -> Vec<CellSet> {
-        let mut cells = vec![CellSet::default(); self.rules.axes.len()];
+        let mut cells = vec![CellSet::one(0); self.rules.axes.len()];
         for name in self.rules.axes.compared() {
             self.touch(gauged, *name, &mut cells);
         }
@@ -182,7 +182,8 @@ impl Walk<'_> {
         let trace = weighed.trace();
         let truths = trace.gates.iter().copied().chain(trace.choices.iter().map(|met| met.holds)).collect();
         let open = weighed.open_names(self.rules);
-        let several = |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
+        let several =
+            |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.only().is_none());
         let hangs = |name: NameId| open.binary_search(&name).is_ok() && several(name);
         let beside = node
             .world
@@ -353,7 +354,8 @@ impl Walk<'_> {
             let cells = |extent: Extent| {
                 let gauged = gauge.gauge_from(&node.world.with(leaf, extent), &node.gauged, leaf);
                 let reading = gauged.names.get(target.index());
-                reading.map_or_else(CellSet::default, |it| self.rules.axes.touched(target, it.extent))
+                let axis = self.rules.axes.of(target);
+                reading.map_or_else(|| axis.all(), |it| axis.touched(it.extent))
             };
             pieces = crate::situation::pieces(low, high, whole, &cells);
         }

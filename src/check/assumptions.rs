@@ -8,7 +8,6 @@ use super::Checker;
 use super::walk::{self, Met};
 use crate::plan::{Compare, Condition, Datum, ExprNode, Gate, NameId, Origin, Plan, Subject, Test};
 use crate::problems::{Finding, Problem};
-use crate::units;
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeSet;
 
@@ -154,17 +153,10 @@ fn holds(compare: &Compare, value: Datum) -> Option<bool> {
     match (compare, value) {
         (Compare::Not(inner), _) => holds(inner, value).map(|holds| !holds),
         (Compare::Numbers { low, high }, Datum::Number(number)) => {
-            let slack = units::tolerance(number);
-            let above = low.as_ref().is_none_or(|bound| {
-                if bound.closed { number >= bound.value - slack } else { number > bound.value + slack }
-            });
-            let below = high.as_ref().is_none_or(|bound| {
-                if bound.closed { number <= bound.value + slack } else { number < bound.value - slack }
-            });
-            Some(above && below)
+            Some(Compare::is_between(number, low.as_ref(), high.as_ref()))
         }
         (Compare::NumberIsOneOf(list), Datum::Number(number)) => {
-            Some(list.iter().any(|bound| (bound.value - number).abs() <= units::tolerance(number)))
+            Some(list.iter().any(|bound| bound.at.is_on(number)))
         }
         (Compare::Words(set), Datum::Word(place)) => {
             Some(1u64.checked_shl(u32::from(place)).is_some_and(|bit| set & bit != 0))
@@ -182,7 +174,8 @@ mod tests {
     use crate::units::Unit;
 
     fn bound(value: f64, closed: bool) -> Option<Bound> {
-        Some(Bound { value, closed, unit: Unit::none(), figure: None, span: Span::default() })
+        let unit = Unit::none();
+        Some(Bound { at: unit.threshold_of_amount(value), closed, unit, figure: None, span: Span::default() })
     }
 
     #[test]

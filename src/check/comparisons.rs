@@ -87,11 +87,12 @@ impl<'a> Checker<'a> {
     }
 
     fn between(&mut self, kind: Kind, low: Bound, high: Bound, span: Span) -> Option<Compare> {
-        let empty = low.value > high.value || (low.value == high.value && !high.closed);
+        let (from, to) = (low.value(), high.value());
+        let empty = from > to || (low.at.is_same(&high.at) && !high.closed);
         if !empty {
             return Some(Compare::Numbers { low: Some(low), high: Some(high) });
         }
-        if kind == Kind::Clock && low.value > high.value {
+        if kind == Kind::Clock && from > to {
             // Over midnight: all but what lies between the end and the beginning.
             let (from, to) = (Bound { closed: false, ..low }, high);
             let low = Bound { closed: !to.closed, ..to };
@@ -120,7 +121,8 @@ impl<'a> Checker<'a> {
         if !earlier {
             self.thresholds.insert(subject, (key, given.unit.clone()));
         }
-        Some(Bound { value: number, closed, unit: given.unit, figure: given.figure, span: given.span })
+        let at = kind.threshold(&given.unit, number);
+        Some(Bound { at, closed, unit: given.unit, figure: given.figure, span: given.span })
     }
 
     /// Says where a value lies outside of what a name can be.
@@ -139,8 +141,8 @@ impl<'a> Checker<'a> {
         };
         let range = own.or((kind == Kind::Share).then_some((0.0, 1.0)));
         let Some((low, high)) = range else { return Some(()) };
-        let slack = units::tolerance(number);
-        if number >= low - slack && number <= high + slack {
+        let end = |at: f64| kind.threshold(&given.unit, at);
+        if end(low).is_reached_by(number, true) && end(high).is_kept_by(number, true) {
             return Some(());
         }
         let shown = |base: f64| match kind {

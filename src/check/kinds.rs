@@ -71,7 +71,7 @@ pub(super) fn meet(one: Kind, other: Kind) -> Option<Kind> {
 }
 
 /// Returns the metric unit in which a kind is printed where nothing says otherwise.
-pub(super) fn canonical_unit(kind: Kind) -> Unit {
+pub(crate) fn canonical_unit(kind: Kind) -> Unit {
     let plain = |symbol| units::plain(symbol).unwrap_or_else(Unit::none);
     let rate = |amount, base| Unit::rate(&plain(amount), 1.0, &plain(base));
     match kind {

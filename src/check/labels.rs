@@ -153,8 +153,8 @@ impl<'a> Checker<'a> {
         });
         let word = total.map_or(LabelWord::Single, word_of);
         let Some(strengths) = self.strength_words(line.id) else { return };
-        let node =
-            ExprNode::Fitting { product: line.id, ingredient: counted_in, used, at_most: amount.quantity };
+        let at_most = amount.threshold();
+        let node = ExprNode::Fitting { product: line.id, ingredient: counted_in, used, at_most };
         let name = format!("strongest {product} within {said}");
         let fits = self.hidden(name, node, Kind::Words(strengths), Unit::none(), line.span);
         self.line(line, word, None, Vec::new(), None, Some((line.id, fits)));
@@ -183,7 +183,8 @@ impl<'a> Checker<'a> {
 
     fn below(&mut self, name: NameId, hours: f64, written: &Quantity<'a>) -> Condition {
         let unit = written.unit.as_ref().and_then(super::literals::unit_of).unwrap_or_else(days);
-        let bound = Bound { value: hours, closed: false, unit, figure: None, span: written.span };
+        let at = unit.threshold_of_amount(hours);
+        let bound = Bound { at, closed: false, unit, figure: None, span: written.span };
         let said = format!("{} below {}", self.plan[name].word, wording::quantity(written));
         self.notes(name, &bound);
         Condition::Test(Test {
@@ -195,7 +196,9 @@ impl<'a> Checker<'a> {
     }
 
     fn at_least(&mut self, name: NameId, count: f64, span: Span) -> Condition {
-        let bound = Bound { value: count, closed: true, unit: Unit::none(), figure: None, span };
+        let unit = Unit::none();
+        let at = unit.threshold_of_amount(count);
+        let bound = Bound { at, closed: true, unit, figure: None, span };
         let said = format!("{} at least {count}", self.plan[name].word);
         Condition::Test(Test {
             subject: Subject::Name(name),

@@ -34,6 +34,7 @@ mod doubts;
 mod assumptions;
 mod load;
 
+pub(crate) use kinds::canonical_unit;
 pub use load::{builds_on, load, resolve};
 
 use crate::plan::{

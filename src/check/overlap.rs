@@ -6,7 +6,7 @@
 use super::Checker;
 use crate::plan::{self, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow};
 use crate::problems::{Finding, Problem, Problems};
-use crate::units::Unit;
+use crate::units::{Threshold, Unit};
 
 /// A pattern as a stretch of numbers; words and texts by their places. A bound says whether it counts itself.
 #[derive(Clone, Copy)]
@@ -29,7 +29,8 @@ impl Stretch {
                 Self { low: (place, true), high: (place, true) }
             }
             Pattern::Numbers { low, high } => {
-                let (low, high) = (low.unwrap_or(all.low), high.unwrap_or(all.high));
+                let end = |it: (Threshold, bool)| (it.0.value(), it.1);
+                let (low, high) = (low.map_or(all.low, end), high.map_or(all.high, end));
                 if matches!(kind, Kind::Count | Kind::Words(_)) {
                     Self { low, high }.whole()
                 } else {

@@ -112,7 +112,7 @@ impl<'a> Checker<'a> {
             .rev()
             .find(|it| it.amount.of == amount.of && it.amount.unit.dimension == amount.unit.dimension);
         let Some(last) = comparable else { return };
-        if last.amount.quantity > amount.quantity + units::tolerance(amount.quantity) {
+        if !amount.threshold().is_kept_by(last.amount.quantity, true) {
             let message = format!(
                 "strengths are listed weakest first, and `{}` is weaker than the one before",
                 amount.written
@@ -212,7 +212,7 @@ impl<'a> Checker<'a> {
                 && strength.amount.unit.dimension == cap.unit.dimension
                 && is_by_area(&strength.amount.unit)
                 && cap.quantity > 0.0
-                && strength.amount.quantity > cap.quantity + units::tolerance(cap.quantity)
+                && !cap.threshold().is_kept_by(strength.amount.quantity, true)
         };
         for strength in product.strengths.iter().filter(above) {
             let message = format!(

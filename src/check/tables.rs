@@ -181,7 +181,8 @@ impl<'a> Checker<'a> {
             let given = self.key(value, kind)?;
             return Some(match given.datum {
                 Datum::Number(number) => {
-                    Pattern::Numbers { low: Some((number, true)), high: Some((number, true)) }
+                    let at = kind.threshold(&given.unit, number);
+                    Pattern::Numbers { low: Some((at, true)), high: Some((at, true)) }
                 }
                 Datum::Word(_) | Datum::Text(_) => Pattern::Is(given.datum),
             });
@@ -194,8 +195,8 @@ impl<'a> Checker<'a> {
             );
         }
         let end = |given: Given, closed| match given.datum {
-            Datum::Number(number) => Some((number, closed)),
-            Datum::Word(place) => Some((f64::from(place), closed)),
+            Datum::Number(number) => Some((kind.threshold(&given.unit, number), closed)),
+            Datum::Word(place) => Some((Unit::none().threshold_of_amount(f64::from(place)), closed)),
             Datum::Text(_) => None,
         };
         let (low, high) = match written {
@@ -207,7 +208,7 @@ impl<'a> Checker<'a> {
                 let closed = matches!(written, tree::Pattern::FromTo(..));
                 let (low, high) = (self.key(a, kind), self.key(b, kind));
                 let (low, high) = (end(low?, true)?, end(high?, closed)?);
-                if low.0 > high.0 || (low.0 == high.0 && !closed) {
+                if low.0.value() > high.0.value() || (low.0.is_same(&high.0) && !closed) {
                     let at = pattern_span(written).unwrap_or(span);
                     let message = "nothing lies between these two";
                     return self.fail(

@@ -307,6 +307,6 @@ fn strongest(
     let most = mix(jug, &Wanted::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
     Some(MixLimit {
         written: format!("the guide's strongest, {}: {}", strength.name, strength.amount.written).into(),
-        kept: Some(amount <= most.amount * (1.0 + 1e-9)),
+        kept: Some(Unit::none().threshold_of_amount(most.amount).is_kept_by(amount, true)),
     })
 }

@@ -1,7 +1,7 @@
 //! Conditions over cells, and their three-valued truth.
 
 use crate::plan::{Condition, NameId, Subject};
-use crate::situation::{Axes, CellSet};
+use crate::situation::{Axes, CellSet, Cells};
 use crate::trace::Truth;
 use std::collections::BTreeSet;
 use std::ops::Not;
@@ -12,7 +12,7 @@ pub enum Logic {
     /// It holds always.
     Always,
     /// A name is in one of these cells.
-    Test(NameId, CellSet),
+    Test(NameId, Cells),
     /// It does not hold.
     Not(Box<Logic>),
     /// All hold.

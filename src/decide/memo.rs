@@ -115,7 +115,7 @@ impl<'a> Memo<'a> {
 
     #[cold]
     fn learn(&mut self, key: u128) -> u32 {
-        let mut cells = vec![CellSet::default(); self.rules.axes.len()];
+        let mut cells = vec![CellSet::one(0); self.rules.axes.len()];
         for digit in &self.digits {
             if let Some(set) = cells.get_mut(digit.name.index()) {
                 *set = CellSet::one((key / digit.weight % u128::from(digit.cells)) as u16);

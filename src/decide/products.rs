@@ -84,6 +84,6 @@ pub fn open_name(rules: &Rules, product: ProductId, gates: &[Truth], cells: &[Ce
             .fits
             .iter()
             .map(|(_, name)| *name)
-            .find(|name| cells.get(name.index()).is_some_and(|set| set.len() > 1))
+            .find(|name| cells.get(name.index()).is_some_and(|set| set.only().is_none()))
     })
 }

@@ -214,7 +214,8 @@ impl Weighed {
         };
         let mut found = of(&mut self.trace.gates.iter().copied(), &rules.gate_names);
         found.extend(of(&mut self.trace.choices.iter().map(|met| met.holds), &rules.choice_names));
-        let several = |name: &NameId| self.trace.cells.get(name.index()).is_some_and(|cells| cells.len() > 1);
+        let several =
+            |name: &NameId| self.trace.cells.get(name.index()).is_some_and(|cells| cells.only().is_none());
         let fits = rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
         found.extend(fits.filter(several));
         found.sort();
@@ -277,9 +278,8 @@ impl super::rules::BandRules {
         let truths: Vec<Truth> = self.rows.iter().map(|(_, _, logic)| logic.truth(cells)).collect();
         let rows = self.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
         let levels = crate::measure::grade(rows);
-        let mut grades = CellSet::default();
-        (0..self.levels).filter(|level| levels >> level & 1 == 1).for_each(|level| grades.insert(level));
-        if let Some(set) = cells.get_mut(self.name.index()) {
+        let grades = CellSet::new((0..self.levels).filter(|level| levels >> level & 1 == 1).collect());
+        if let (Some(set), Some(grades)) = (cells.get_mut(self.name.index()), grades) {
             *set = grades;
         }
         truths

@@ -221,11 +221,11 @@ fn refused(sense: Sense, words: String) -> String {
 
 /// Returns the threshold in words, and the number beside it where that must be said with more digits.
 fn threshold(item: &Name, bound: &Bound, beside: Option<f64>, speech: Speech) -> (Option<String>, String) {
-    if matches!(item.kind, Kind::Date | Kind::Clock) || bound.value.is_infinite() {
-        return (None, number(item, bound.value, speech));
+    if matches!(item.kind, Kind::Date | Kind::Clock) || bound.value().is_infinite() {
+        return (None, number(item, bound.value(), speech));
     }
     let unit: &Unit = if bound.unit.dimension == item.unit.dimension { &bound.unit } else { &item.unit };
-    let (value, symbol) = speech.parts(item.kind, unit, bound.value);
+    let (value, symbol) = speech.parts(item.kind, unit, bound.value());
     match beside.filter(|number| number.is_finite()) {
         Some(number) => {
             let (number, _) = speech.parts(item.kind, unit, number);

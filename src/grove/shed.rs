@@ -12,7 +12,7 @@ use super::yaml::{Key, Node, Value};
 use crate::plan::{Plan, ProductId, Total};
 use crate::problems::nearest;
 use crate::source::Span;
-use crate::units::{Dimension, Unit, spoken};
+use crate::units::{Dimension, Threshold, Unit, spoken};
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -89,7 +89,7 @@ pub struct JugCap {
     /// Over which time; nothing: in one spray.
     pub total: Option<Total>,
     /// A mass (g/mm²) or a volume (mm) on an area.
-    pub at_most: f64,
+    pub at_most: Threshold,
     /// Its dimension.
     pub dimension: Dimension,
     /// Of which ingredient; nothing: of the product.
@@ -335,7 +335,7 @@ fn cap(text: &str, total: Option<Total>) -> Result<Cap, Trouble> {
     }
     Ok(Cap::Amount(JugCap {
         total,
-        at_most: said.amount(),
+        at_most: said.unit.threshold_of_amount(said.amount()),
         dimension: *dimension,
         of: said.of,
         written: text.into(),

@@ -251,8 +251,8 @@ impl Cell<'_> {
             _ => None,
         });
         let Some((low, high)) = range else { return Ok(()) };
-        let slack = units::tolerance(value).max(units::tolerance(high));
-        if value >= low - slack && value <= high + slack {
+        let (lowest, highest) = (self.name.threshold(low), self.name.threshold(high));
+        if lowest.is_reached_by(value, true) && highest.is_kept_by(value, true) {
             return Ok(());
         }
         Err(Trouble::new(format!(

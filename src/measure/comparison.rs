@@ -1,8 +1,7 @@
 //! Comparisons of what a value can be with what an author wrote, in three values.
 
 use super::{Extent, Possible, Truth};
-use crate::plan::{Bound, Compare};
-use crate::units::tolerance;
+use crate::plan::{Bound, Compare, Name, Order};
 use chrono::{Datelike, NaiveDate};
 use std::ops::Not;
 
@@ -25,10 +24,9 @@ fn compare_value(extent: Extent, with: &Compare) -> Truth {
         },
         Compare::NumberIsOneOf(bounds) => {
             let Some((low, high)) = extent.ends() else { return Truth::Open };
-            let hit = bounds.iter().any(|bound| {
-                let slack = slack(bound);
-                bound.value >= low - slack && bound.value <= high + slack
-            });
+            let hit = bounds
+                .iter()
+                .any(|bound| bound.at.is_reached_by(high, true) && bound.at.is_kept_by(low, true));
             if !hit {
                 Truth::No
             } else if low == high {
@@ -59,12 +57,12 @@ fn compare_value(extent: Extent, with: &Compare) -> Truth {
 /// Compares the numbers between two ends with two bounds; bounds in reverse go over midnight.
 fn within((from, to): (f64, f64), low: Option<&Bound>, high: Option<&Bound>) -> Truth {
     if let (Some(low_bound), Some(high_bound)) = (low, high)
-        && low_bound.value > high_bound.value
+        && low_bound.value() > high_bound.value()
     {
         return within((from, to), low, None).max(within((from, to), None, high));
     }
-    let reaches = |value: f64| low.is_none_or(|bound| at_least(value, bound));
-    let keeps = |value: f64| high.is_none_or(|bound| at_most(value, bound));
+    let reaches = |value: f64| low.is_none_or(|bound| bound.at.is_reached_by(value, bound.closed));
+    let keeps = |value: f64| high.is_none_or(|bound| bound.at.is_kept_by(value, bound.closed));
     if !reaches(to) || !keeps(from) {
         Truth::No
     } else if reaches(from) && keeps(to) {
@@ -97,55 +95,28 @@ fn days_of_year(extent: Extent, from: (u8, u8), to: (u8, u8)) -> Truth {
     if days.all(|other| other == Some(one)) { Truth::of(one) } else { Truth::Open }
 }
 
-/// Returns whether a number reaches a lower bound.
-fn at_least(value: f64, bound: &Bound) -> bool {
-    let slack = slack(bound);
-    if bound.closed { value >= bound.value - slack } else { value > bound.value + slack }
-}
-
-/// Returns whether a number keeps to an upper bound.
-fn at_most(value: f64, bound: &Bound) -> bool {
-    let slack = slack(bound);
-    if bound.closed { value <= bound.value + slack } else { value < bound.value - slack }
-}
-
-/// Returns how far a number may lie from a threshold and still be on it, taken in the unit of the author.
-fn slack(bound: &Bound) -> f64 {
-    let factor = if bound.unit.factor > 0.0 { bound.unit.factor } else { 1.0 };
-    let slack = tolerance(bound.value / factor) * factor;
-    if slack.is_finite() { slack } else { 0.0 }
-}
-
-/// Returns how one name's values stand to another's.
-pub fn against(order: crate::plan::Order, left: Extent, right: Extent) -> Truth {
-    use crate::plan::Order;
+/// Returns how a name's values stand to another's, which are thresholds in the name's own unit.
+pub fn against(order: Order, name: &Name, left: Extent, right: Extent) -> Truth {
     let place = |extent: Extent| match extent.word_set() {
         0 => extent.ends(),
         set => Some((f64::from(set.trailing_zeros()), f64::from(63 - set.leading_zeros()))),
     };
-    let (Some(a), Some(b)) = (place(left), place(right)) else { return Truth::Open };
-    let near = crate::units::tolerance(a.0.abs().max(b.0.abs()));
-    let above = |a: (f64, f64), b: (f64, f64)| {
-        if a.0 > b.1 + near {
-            Truth::Yes
-        } else if a.1 > b.0 + near {
-            Truth::Open
-        } else {
-            Truth::No
-        }
+    let (Some((least, most)), Some((low, high))) = (place(left), place(right)) else { return Truth::Open };
+    let (low, high) = (name.threshold(low), name.threshold(high));
+    let truth = |surely: bool, perhaps: bool| match (surely, perhaps) {
+        (true, _) => Truth::Yes,
+        (false, true) => Truth::Open,
+        (false, false) => Truth::No,
     };
-    let same = if a.0 == a.1 && b.0 == b.1 {
-        Truth::of((a.0 - b.0).abs() <= near)
-    } else if a.1 < b.0 - near || b.1 < a.0 - near {
-        Truth::No
-    } else {
-        Truth::Open
-    };
+    let above = truth(high.is_reached_by(least, false), low.is_reached_by(most, false));
+    let below = truth(low.is_kept_by(most, false), high.is_kept_by(least, false));
+    let is_one = least == most && low == high;
+    let same = truth(is_one && low.is_on(least), above != Truth::Yes && below != Truth::Yes && !is_one);
     match order {
-        Order::Above => above(a, b),
-        Order::Below => above(b, a),
-        Order::AtLeast => above(b, a).not(),
-        Order::AtMost => above(a, b).not(),
+        Order::Above => above,
+        Order::Below => below,
+        Order::AtLeast => below.not(),
+        Order::AtMost => above.not(),
         Order::Is => same,
         Order::IsNot => same.not(),
     }

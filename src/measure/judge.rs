@@ -12,6 +12,7 @@ use crate::plan::{
     Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
     Quantifier, Statistic, Subject, TextId, Window,
 };
+use crate::units::Threshold;
 use chrono::{Datelike, NaiveDate};
 use std::ops::Not;
 use std::sync::Arc;
@@ -231,7 +232,7 @@ impl At<'_> {
                 }
             }
             ExprNode::Fitting { product, ingredient, used, at_most } => {
-                self.fitting(*product, ingredient.as_ref(), *used, *at_most)
+                self.fitting(*product, ingredient.as_ref(), *used, at_most)
             }
             ExprNode::Number(_)
             | ExprNode::Word(_)
@@ -386,7 +387,7 @@ impl At<'_> {
         product: ProductId,
         ingredient: Option<&Arc<str>>,
         used: Option<NameId>,
-        cap: f64,
+        cap: &Threshold,
     ) -> Reading {
         let strengths = self.judge.plan[product].strengths.len().min(62) as u8;
         let used = used.map_or_else(|| Reading::known(Extent::number(0.0)), |name| self.named(name, None));
@@ -401,8 +402,7 @@ impl At<'_> {
             return Reading::because(Extent::words(every), cause);
         };
         let fits = |used: f64| {
-            let near = crate::units::tolerance(cap).min(cap.abs() * 1e-8);
-            doses.iter().rposition(|dose| used + dose <= cap + near).map_or(0, |at| at as u16 + 1)
+            doses.iter().rposition(|dose| cap.is_kept_by(used + dose, true)).map_or(0, |at| at as u16 + 1)
         };
         let Some((low, high)) = used.extent.ends() else { return Reading::known(Extent::word(fits(0.0))) };
         let set = (fits(high)..=fits(low)).fold(0, |set, place| set | 1u64 << place);
@@ -415,9 +415,12 @@ impl At<'_> {
                 Subject::Name(name) => {
                     let reading = self.named(name, group);
                     let truth = match test.compare {
-                        Compare::Name(order, other) => {
-                            against(order, reading.extent, self.named(other, group).extent)
-                        }
+                        Compare::Name(order, other) => against(
+                            order,
+                            &self.judge.plan[name],
+                            reading.extent,
+                            self.named(other, group).extent,
+                        ),
                         _ => compare(reading.extent, &test.compare),
                     };
                     Weighed {

@@ -6,7 +6,7 @@
 use super::truth::Truth;
 use super::{Cause, Extent, Possible};
 use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow, TextId};
-use crate::units::{clean, show, tolerance};
+use crate::units::{clean, show};
 
 /// Returns what a table gives, and why it is unknown or empty where it is.
 ///
@@ -178,7 +178,7 @@ fn edges(table: &Table, place: usize) -> Vec<f64> {
         match pattern {
             Pattern::Is(Datum::Number(number)) => edges.push(*number),
             Pattern::Numbers { low, high } => {
-                edges.extend([low, high].into_iter().flatten().map(|(edge, _)| *edge))
+                edges.extend([low, high].into_iter().flatten().map(|(edge, _)| edge.value()))
             }
             Pattern::Any | Pattern::Is(_) => {}
         }
@@ -287,13 +287,11 @@ fn cell_extent(cell: CellValue, table: &Table, plan: &Plan) -> Extent {
     }
 }
 
-/// Returns whether a key matches a pattern. How near to an edge it is on it is what it is for a threshold of the same number.
+/// Returns whether a key matches a pattern, whose edges are thresholds.
 fn matches(pattern: &Pattern, key: Key) -> bool {
     match (pattern, key) {
         (Pattern::Any, _) => true,
-        (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => {
-            *edge == number || (number - edge).abs() <= tolerance(*edge)
-        }
+        (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => *edge == number,
         (Pattern::Is(Datum::Word(word)), Key::Word(key)) => *word == key,
         (Pattern::Is(Datum::Text(text)), Key::Text(key)) => *text == key,
         (Pattern::Is(_), _) | (Pattern::Numbers { .. }, Key::Text(_)) => false,
@@ -303,13 +301,8 @@ fn matches(pattern: &Pattern, key: Key) -> bool {
                 Key::Word(word) => f64::from(word),
                 Key::Text(_) => return false,
             };
-            let reaches = low.is_none_or(|(edge, closed)| {
-                if closed { number >= edge - tolerance(edge) } else { number > edge + tolerance(edge) }
-            });
-            let keeps = high.is_none_or(|(edge, closed)| {
-                if closed { number <= edge + tolerance(edge) } else { number < edge - tolerance(edge) }
-            });
-            reaches && keeps
+            low.is_none_or(|(edge, closed)| edge.is_reached_by(number, closed))
+                && high.is_none_or(|(edge, closed)| edge.is_kept_by(number, closed))
         }
     }
 }
@@ -318,7 +311,9 @@ fn matches(pattern: &Pattern, key: Key) -> bool {
 fn single(pattern: &Pattern) -> Option<f64> {
     match pattern {
         Pattern::Is(Datum::Number(number)) => Some(*number),
-        Pattern::Numbers { low: Some((low, true)), high: Some((high, true)) } if low == high => Some(*low),
+        Pattern::Numbers { low: Some((low, true)), high: Some((high, true)) } if low == high => {
+            Some(low.value())
+        }
         Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. } => None,
     }
 }

@@ -2,7 +2,7 @@
 
 use super::{DailyId, FigureId, HourlyId, NameId, Series, TextId};
 use crate::source::Span;
-use crate::units::Unit;
+use crate::units::{Threshold, Unit};
 use std::sync::Arc;
 
 /// A condition. Of a tree all its subjects are names; of an hour, series, hourlies and names; of a day,
@@ -87,8 +87,8 @@ pub enum Compare {
 /// One end of a comparison.
 #[derive(Clone, Debug)]
 pub struct Bound {
-    /// The threshold in base units.
-    pub value: f64,
+    /// The threshold.
+    pub at: Threshold,
     /// Whether the threshold itself counts.
     pub closed: bool,
     /// The unit in which the author wrote it.
@@ -101,7 +101,26 @@ pub struct Bound {
 
 impl PartialEq for Bound {
     fn eq(&self, other: &Self) -> bool {
-        (self.value, self.closed) == (other.value, other.closed)
+        (self.value(), self.closed) == (other.value(), other.closed)
+    }
+}
+
+impl Bound {
+    /// Returns the threshold in base units.
+    pub fn value(&self) -> f64 {
+        self.at.value()
+    }
+}
+
+impl Compare {
+    /// Returns whether a number lies between the ends of two bounds; those in reverse go over midnight.
+    pub fn is_between(number: f64, low: Option<&Bound>, high: Option<&Bound>) -> bool {
+        let reaches = low.is_none_or(|bound| bound.at.is_reached_by(number, bound.closed));
+        let keeps = high.is_none_or(|bound| bound.at.is_kept_by(number, bound.closed));
+        match (low, high) {
+            (Some(low), Some(high)) if low.value() > high.value() => reaches || keeps,
+            _ => reaches && keeps,
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use super::{
     Aggregate, CellValue, Compare, Condition, Counted, DailyId, Datum, Expr, ExprNode, HourSeries, HourlyId,
     Kind, NameId, Origin, Pattern, Plan, Spell, Sprayed, Subject, TableId, Window, Yields,
 };
+use crate::units::Threshold;
 use rustc_hash::FxHashMap;
 use std::cell::RefCell;
 use std::hash::{DefaultHasher, Hash, Hasher};
@@ -263,7 +264,7 @@ impl<'p> Definitions<'p> {
             }
             ExprNode::Fitting { product, ingredient, used, at_most } => {
                 self.hash_product(product.index(), to);
-                (ingredient, used.map(|name| self.name(name)), at_most.to_bits()).hash(to);
+                (ingredient, used.map(|name| self.name(name)), at_most.value().to_bits()).hash(to);
                 // The doses are the product's own.
                 if let Some(product) = self.plan.products.get(product.index()) {
                     for strength in &product.strengths {
@@ -374,7 +375,8 @@ impl<'p> Definitions<'p> {
 
     fn pattern(&self, pattern: &Pattern) -> Meaning {
         let mut to = DefaultHasher::new();
-        let bits = |bound: &Option<(f64, bool)>| bound.map(|(at, closed)| (at.to_bits(), closed));
+        let bits =
+            |bound: &Option<(Threshold, bool)>| bound.map(|(at, closed)| (at.value().to_bits(), closed));
         match pattern {
             Pattern::Any => 0u8.hash(&mut to),
             Pattern::Is(datum) => self.hash_datum(*datum, &mut to),
@@ -433,7 +435,7 @@ impl<'p> Definitions<'p> {
             let figure = it.figure.filter(|_| self.depth == Depth::AsWritten);
             match figure.and_then(|figure| self.plan.figures.get(figure.index())) {
                 Some(figure) => self.by_word(&figure.name),
-                None => it.value.to_bits(),
+                None => it.value().to_bits(),
             }
         };
         let bits = |bound: &Option<super::Bound>| bound.as_ref().map(|it| (one(it), it.closed));

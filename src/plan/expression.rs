@@ -5,7 +5,7 @@ use super::{
     Quantifier, Statistic, TableId, Which,
 };
 use crate::source::Span;
-use crate::units::Unit;
+use crate::units::{Threshold, Unit};
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -178,7 +178,7 @@ pub enum ExprNode {
         /// [`ExprNode::AmountOfProduct`]; nothing for a single dose.
         used: Option<NameId>,
         /// The cap: a mass or a volume on an area.
-        at_most: f64,
+        at_most: Threshold,
     },
 }
 

@@ -5,7 +5,7 @@ use super::{
     VerdictWord, Why,
 };
 use crate::source::Span;
-use crate::units::Unit;
+use crate::units::{Threshold, Unit};
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -118,6 +118,13 @@ pub struct Amount {
     pub of: AmountOf,
     /// As written, `600 ppm copper`.
     pub written: Arc<str>,
+}
+
+impl Amount {
+    /// Returns the amount as a limit for others.
+    pub fn threshold(&self) -> Threshold {
+        self.unit.threshold_of_amount(self.quantity)
+    }
 }
 
 /// What an amount counts.

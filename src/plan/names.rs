@@ -2,7 +2,7 @@
 
 use super::{Between, Beyond, Condition, Expr, NameId, Place, TextId, Why, Window, WordListId};
 use crate::source::Span;
-use crate::units::{Dimension, Unit};
+use crate::units::{Dimension, Threshold, Unit};
 use std::sync::Arc;
 
 /// What sort of values a name has.
@@ -39,6 +39,22 @@ impl Kind {
     /// Returns whether a difference of two values is of another kind than the values, or has no meaning.
     pub fn is_point(self) -> bool {
         matches!(self, Kind::Temperature | Kind::Date | Kind::Clock)
+    }
+
+    /// Makes a threshold of a number of this kind in base units, written in a unit.
+    pub fn threshold(self, unit: &Unit, base: f64) -> Threshold {
+        match self {
+            Kind::Temperature => unit.threshold_of_point(base),
+            Kind::Date => Threshold::of_day(base),
+            Kind::Share
+            | Kind::Number
+            | Kind::Count
+            | Kind::Quantity(_)
+            | Kind::Clock
+            | Kind::YesNo
+            | Kind::Text
+            | Kind::Words(_) => unit.threshold_of_amount(base),
+        }
     }
 
     /// Returns the physical dimension of values of this kind; of plain numbers it is none.
@@ -143,6 +159,7 @@ pub struct Name {
 }
 
 /// Where the values of a name come from.
+#[expect(clippy::large_enum_variant, reason = "a plan has few names, and a tally is read where it lies")]
 #[derive(Clone, Debug)]
 pub enum Origin {
     /// A person sees it.
@@ -278,6 +295,20 @@ pub struct Table {
     pub span: Span,
 }
 
+impl Name {
+    /// Makes a threshold of a value of this name, in base units.
+    pub fn threshold(&self, base: f64) -> Threshold {
+        self.kind.threshold(&self.unit, base)
+    }
+}
+
+impl Table {
+    /// Makes a threshold of a value that it gives, in base units.
+    pub fn threshold(&self, base: f64) -> Threshold {
+        self.gives.threshold(&self.unit, base)
+    }
+}
+
 /// A row of a table.
 #[derive(Clone, Debug)]
 pub struct TableRow {
@@ -299,9 +330,9 @@ pub enum Pattern {
     /// A number between bounds; a bound says whether it counts itself. Also of the places of ordered words.
     Numbers {
         /// From here.
-        low: Option<(f64, bool)>,
+        low: Option<(Threshold, bool)>,
         /// To here.
-        high: Option<(f64, bool)>,
+        high: Option<(Threshold, bool)>,
     },
 }
 

@@ -1,10 +1,12 @@
 //! How the space of all situations is made: the roots of all names that are compared, their ranges cut into pieces.
 
 use super::compute::{self, Given, domain, domain_of_leaf, is_whole};
+use super::rims::{inside, near, without_rim};
 use super::roots::{Root, Rooted, each_condition_within, names_in};
 use super::space::{Book, Read, Space, Variable};
 use super::taken::lies_in;
 use super::{panicles, relations};
+use crate::check::canonical_unit;
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
     Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic,
@@ -12,7 +14,6 @@ use crate::plan::{
 };
 use crate::situation::{Axis, pieces};
 use crate::source::Span;
-use crate::units::Unit;
 use chrono::{Datelike, NaiveDate};
 use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
@@ -265,13 +266,13 @@ fn refine(
         // What is on a threshold of the computed name is one number of the root, in the middle of its rims.
         let mut edges: Vec<(f64, f64)> = Vec::new();
         for at in between {
-            match edges.last_mut().filter(|(first, _)| near(*first, at)) {
+            match edges.last_mut().filter(|(first, _)| near(kind, *first, at)) {
                 Some((_, last)) => *last = at,
                 None => edges.push((at, at)),
             }
         }
-        for at in edges.into_iter().map(|(first, last)| without_rim(f64::midpoint(first, last))) {
-            if !of_root.iter().any(|before| near(*before, at)) {
+        for at in edges.into_iter().map(|(first, last)| without_rim(kind, f64::midpoint(first, last))) {
+            if !of_root.iter().any(|before| near(kind, *before, at)) {
                 of_root.push(at);
             }
         }
@@ -399,7 +400,8 @@ impl<'p> Parts<'_, 'p> {
     fn narrow(&mut self, name: NameId, within: Extent) {
         let Some(read) = self.reads.first().and_then(|reads| reads.get(&name)) else { return };
         let variable = read.variable;
-        let kept: Vec<bool> = read.extents.iter().map(|piece| lies_in(*piece, within)).collect();
+        let Some(of) = self.rooted.first().map(|rooted| &rooted.plan[name]) else { return };
+        let kept: Vec<bool> = read.extents.iter().map(|piece| lies_in(of, *piece, within)).collect();
         if !kept.contains(&true) {
             return;
         }
@@ -468,10 +470,11 @@ impl<'p> Parts<'_, 'p> {
         if kind == Kind::Text {
             return self.texts(domain);
         }
+        let unit = canonical_unit(kind);
         let bound = |value: &f64| Bound {
-            value: *value,
+            at: kind.threshold(&unit, *value),
             closed: true,
-            unit: Unit::none(),
+            unit: unit.clone(),
             figure: None,
             span: Span::default(),
         };
@@ -479,7 +482,7 @@ impl<'p> Parts<'_, 'p> {
         compares.iter().for_each(|(_, compare)| numbers_of(compare, &mut written));
         let mut fresh: Vec<f64> = Vec::new();
         for at in cuts {
-            if !written.iter().chain(&fresh).any(|it| near(*it, *at)) {
+            if !written.iter().chain(&fresh).any(|it| near(kind, *it, *at)) {
                 fresh.push(*at);
             }
         }
@@ -536,34 +539,14 @@ fn has_whole_days(piece: Extent, domain: Extent) -> bool {
     (low + 1e-9).floor() + 1.0 < high - 1e-9
 }
 
-/// Returns whether two numbers are the same give or take a rim.
-fn near(a: f64, b: f64) -> bool {
-    (a - b).abs() <= a.abs().max(b.abs()).max(1e-3) * 5e-7
-}
-
-/// Returns the plain number of a few digits on whose rim a number lies, or the number itself. Where a computed name stays
-/// on its threshold, only one rim is known, and another name's threshold may lie on the number itself.
-fn without_rim(at: f64) -> f64 {
-    let plain = (at * 1e6).round() / 1e6;
-    if (plain - at).abs() <= 2.0 * crate::units::tolerance(at) { plain } else { at }
-}
-
 /// Gathers the numbers that a comparison is made with.
 fn numbers_of(compare: &Compare, numbers: &mut Vec<f64>) {
     match compare {
-        Compare::Numbers { low, high } => numbers.extend(low.iter().chain(high).map(|bound| bound.value)),
-        Compare::NumberIsOneOf(list) => numbers.extend(list.iter().map(|bound| bound.value)),
+        Compare::Numbers { low, high } => numbers.extend(low.iter().chain(high).map(Bound::value)),
+        Compare::NumberIsOneOf(list) => numbers.extend(list.iter().map(Bound::value)),
         Compare::Not(inner) => numbers_of(inner, numbers),
         Compare::Words(_) | Compare::Texts(_) | Compare::DaysOfYear(..) | Compare::Name(..) => {}
     }
-}
-
-/// Returns a range without the rims that lie so near its ends that what is computed from them is on a threshold.
-pub(super) fn inside(extent: Extent) -> Extent {
-    let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else { return extent };
-    let rim = |end: f64| if end.is_finite() { end.abs().max(1e-3) * 1e-6 } else { 0.0 };
-    let (from, to) = (low + rim(low), high - rim(high));
-    if from < to { Extent { can_be: Possible::Numbers(from, to), ..extent } } else { extent }
 }
 
 /// The longest time since a spray that is told from never, in hours: a hundred years.

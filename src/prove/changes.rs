@@ -80,7 +80,7 @@ pub(super) fn of_compare(
                 for up in [true, false] {
                     let moved = moved(kind, bound, up);
                     let words = |at: f64| number_in(kind, &bound.unit, at);
-                    let (was, is) = (words(bound.value), words(moved.value));
+                    let (was, is) = (words(bound.value()), words(moved.value()));
                     let (from, to) = if up { (&was, &is) } else { (&is, &was) };
                     let tells = format!("{label} is between {from} and {to}, or on one of them");
                     let becomes = if is_low {
@@ -154,25 +154,25 @@ fn subject_of(plan: &Plan, subject: Subject) -> (Kind, String) {
 }
 
 fn is_reversed(compare: &Compare) -> bool {
-    matches!(compare, Compare::Numbers { low: Some(low), high: Some(high) } if low.value > high.value)
+    matches!(compare, Compare::Numbers { low: Some(low), high: Some(high) } if low.value() > high.value())
 }
 
 /// Moves a threshold by one in its last written place; a day or a count by one, a time of day by a minute.
 fn moved(kind: Kind, bound: &Bound, up: bool) -> Bound {
     let sign = if up { 1.0 } else { -1.0 };
     let value = match kind {
-        Kind::Date | Kind::Count => bound.value + sign,
-        Kind::Clock => bound.value + sign / 60.0,
+        Kind::Date | Kind::Count => bound.value() + sign,
+        Kind::Clock => bound.value() + sign / 60.0,
         Kind::Temperature => {
-            let number = clean(bound.unit.point_from_base(bound.value));
+            let number = clean(bound.unit.point_from_base(bound.value()));
             bound.unit.point_to_base(clean(number + sign * step(number)))
         }
         _ => {
-            let number = clean(bound.unit.amount_from_base(bound.value));
+            let number = clean(bound.unit.amount_from_base(bound.value()));
             bound.unit.amount_to_base(clean(number + sign * step(number)))
         }
     };
-    Bound { value, figure: None, ..bound.clone() }
+    Bound { at: kind.threshold(&bound.unit, value), figure: None, ..bound.clone() }
 }
 
 /// Returns one in the last place of a number.

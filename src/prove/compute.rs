@@ -83,7 +83,9 @@ pub(super) fn of_condition(plan: &Plan, condition: &Condition, given: &dyn Given
             let Subject::Name(name) = test.subject else { return Truth::Open };
             let extent = of_name(plan, name, given);
             match test.compare {
-                Compare::Name(order, other) => against(order, extent, of_name(plan, other, given)),
+                Compare::Name(order, other) => {
+                    against(order, &plan[name], extent, of_name(plan, other, given))
+                }
                 _ => compare(extent, &test.compare),
             }
         }

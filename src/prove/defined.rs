@@ -9,7 +9,7 @@ use crate::plan::{
     Compare, Condition, DailyId, Datum, Definitions, Expr, HourlyId, Inside, Kind, Meaning, Measure, NameId,
     Origin, Pattern, Plan, Subject, Table, TableId, Tally, Test, Yields,
 };
-use crate::units::Unit;
+use crate::units::{Threshold, Unit};
 use std::collections::BTreeSet;
 
 /// Adds all small changes of a rulebook's definitions.
@@ -216,9 +216,9 @@ fn looked_up_over_hours(plan: &Plan, table: TableId) -> bool {
 
 /// Returns the pattern of a key in words.
 fn key_words(plan: &Plan, table: &Table, key: usize, pattern: &Pattern) -> String {
-    let end = |(at, _): (f64, bool)| match table.keys.get(key) {
-        Some(Kind::Words(_) | Kind::YesNo) => key_datum(plan, table, key, Datum::Word(at as u16)),
-        Some(_) | None => key_datum(plan, table, key, Datum::Number(at)),
+    let end = |(at, _): (Threshold, bool)| match table.keys.get(key) {
+        Some(Kind::Words(_) | Kind::YesNo) => key_datum(plan, table, key, Datum::Word(at.value() as u16)),
+        Some(_) | None => key_datum(plan, table, key, Datum::Number(at.value())),
     };
     match pattern {
         Pattern::Is(datum) => key_datum(plan, table, key, *datum),

@@ -241,7 +241,7 @@ impl Prover<'_> {
                 self.space.variable(0, id).and_then(|at| self.space.variables.get(usize::from(at)));
             let is_its_own = variable.is_some_and(|it| it.name == Some((0, id)));
             if let Some(assumed) = taken.assumed(&measure.expr).filter(|_| is_its_own) {
-                let is = |piece: &Extent| lies_in(*piece, assumed) || holds(*piece, assumed);
+                let is = |piece: &Extent| lies_in(name, *piece, assumed) || holds(*piece, assumed);
                 sets.push(self.space.where_name(0, id, &is));
             }
         }

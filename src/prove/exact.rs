@@ -8,12 +8,13 @@ use super::{Meaning, panicles, unsure, witness};
 use crate::decide::decide;
 use crate::measure::{Extent, Possible, Truth};
 use crate::plan::{
-    Bound, Compare, Expectation, Expected, ExprNode, NameId, Origin, Place, Plan, TakenValue, VerdictWord,
+    Bound, Compare, Expectation, Expected, ExprNode, Name, NameId, Origin, Place, Plan, TakenValue,
+    VerdictWord,
 };
-use crate::situation::{CellSet, Set};
+use crate::situation::{Cells, Set};
 use crate::source::Span;
 use crate::trace::{Shutter, Verdict};
-use crate::units::Unit;
+use crate::units::{Threshold, Unit};
 use std::collections::BTreeSet;
 
 /// The situations that a worked example leaves.
@@ -29,8 +30,11 @@ pub(super) struct Exact<'p> {
 impl<'p> Exact<'p> {
     pub(super) fn new(book: Book<'p>, taken: &Taken<'_>, cut: &BTreeSet<NameId>, budget: usize) -> Self {
         let plan = book.plan;
-        let more: Vec<(NameId, Compare)> =
-            taken.takes.iter().filter_map(|(name, value)| Some((*name, comparison(value)?))).collect();
+        let more: Vec<(NameId, Compare)> = taken
+            .takes
+            .iter()
+            .filter_map(|(name, value)| Some((*name, comparison(&plan[*name], value)?)))
+            .collect();
         let known = taken.takes.iter().filter(|(_, value)| **value != TakenValue::Unknown);
         let fixed: Vec<(NameId, Extent)> =
             known.map(|(name, value)| (*name, extent(plan, *name, value))).collect();
@@ -40,8 +44,9 @@ impl<'p> Exact<'p> {
         } else {
             panicles::add(&mut space);
         }
-        let is_fixed =
-            |(name, extent): &(NameId, Extent)| space.where_name(0, *name, &|piece| lies_in(*piece, *extent));
+        let is_fixed = |(name, extent): &(NameId, Extent)| {
+            space.where_name(0, *name, &|piece| lies_in(&plan[*name], *piece, *extent))
+        };
         let mut parts: Vec<Set> = fixed.iter().map(is_fixed).collect();
         for (id, name) in plan.named() {
             let Origin::Measure(measure) = &name.origin else { continue };
@@ -50,9 +55,10 @@ impl<'p> Exact<'p> {
                 continue;
             }
             if let Some(assumed) = taken.assumed(&measure.expr) {
-                parts.push(
-                    space.where_name(0, id, &|piece| lies_in(*piece, assumed) || holds(*piece, assumed)),
-                );
+                parts
+                    .push(space.where_name(0, id, &|piece| {
+                        lies_in(name, *piece, assumed) || holds(*piece, assumed)
+                    }));
             }
         }
         let here = space.diagrams.all(parts);
@@ -129,6 +135,7 @@ impl<'p> Exact<'p> {
     fn met(&mut self, expected: &Expected) -> Option<Set> {
         let rules = self.space.books[0].rules;
         let book = self.space.books[0];
+        let of = |name: NameId| move |at: f64| book.plan[name].threshold(at);
         Some(match expected {
             Expected::Spray(doses) => {
                 let is = |it: &Verdict| matches!(it, Verdict::Spray(found) if same(found, doses));
@@ -170,7 +177,7 @@ impl<'p> Exact<'p> {
                     let speaks = self.meaning.speaks.gates.get(gate.index()).copied().unwrap_or(Set::NONE);
                     let fits = book.plan.gates.get(gate.index()).and_then(|gate| gate.fits);
                     let set = match fits {
-                        Some((held, name)) if held == *product => self.space.test(0, name, &CellSet::one(0)),
+                        Some((held, name)) if held == *product => self.space.test(0, name, &Cells::one(0)),
                         _ if shuts_today(book, *gate, *product) => speaks,
                         // Two products shut together are shut each for the other.
                         _ => speaks,
@@ -184,10 +191,11 @@ impl<'p> Exact<'p> {
                 self.space.diagrams.not(shut)
             }
             Expected::Is(name, value, _) if self.space.bands[0].contains_key(name) => {
-                self.space.where_name(0, *name, &|level| is_value(*level, value, None) == Truth::Yes)
+                let settled = |level: &Extent| is_value(*level, value, None, &of(*name)) == Truth::Yes;
+                self.space.where_name(0, *name, &settled)
             }
             Expected::Is(name, value, tolerance) if self.space.variable(0, *name).is_some() => {
-                let settled = |piece: &Extent| is_value(*piece, value, *tolerance) == Truth::Yes;
+                let settled = |piece: &Extent| is_value(*piece, value, *tolerance, &of(*name)) == Truth::Yes;
                 let set = self.space.where_name(0, *name, &settled);
                 if set.is_none() {
                     return None;
@@ -206,6 +214,11 @@ impl<'p> Exact<'p> {
     /// Returns how a value fails, if it does.
     fn value(&self, expected: &Expectation, taken: &Taken<'_>) -> Option<Failure> {
         let plan = self.space.books[0].plan;
+        let threshold: &dyn Fn(f64) -> Threshold = match &expected.what {
+            Expected::Is(name, ..) => &|at| plan[*name].threshold(at),
+            Expected::TableIs(table, ..) => &|at| plan[*table].threshold(at),
+            _ => return None,
+        };
         let (extent, value, tolerance, words) = match &expected.what {
             Expected::Is(name, value, tolerance) => {
                 let extent = taken.name(*name);
@@ -219,7 +232,7 @@ impl<'p> Exact<'p> {
             }
             _ => return None,
         };
-        match is_value(extent, value, *tolerance) {
+        match is_value(extent, value, *tolerance, threshold) {
             Truth::Yes => None,
             Truth::No | Truth::Open => Some(Failure {
                 at: expected.span,
@@ -299,10 +312,11 @@ fn extent_words(plan: &Plan, kind: crate::plan::Kind, unit: &Unit, extent: Exten
 }
 
 /// Returns the comparison that cuts a range at a taken value.
-fn comparison(value: &TakenValue) -> Option<Compare> {
+fn comparison(name: &Name, value: &TakenValue) -> Option<Compare> {
     use crate::plan::Datum;
     let bound = |value: f64| {
-        Some(Bound { value, closed: true, unit: Unit::none(), figure: None, span: Span::default() })
+        let (at, unit) = (name.threshold(value), name.unit.clone());
+        Some(Bound { at, closed: true, unit, figure: None, span: Span::default() })
     };
     match value {
         TakenValue::One(Datum::Number(number)) => {

@@ -347,7 +347,7 @@ pub(super) fn limiting(
         .collect();
     for (_, name) in &of.fits {
         // Word 0 of a cap is that no strength fits, word 1 the weakest strength.
-        let mut cells = crate::situation::CellSet::one(0);
+        let mut cells = crate::situation::Cells::one(0);
         shut.push(space.test(book, *name, &cells));
         for (strength, sets) in held.iter_mut().enumerate() {
             cells.insert(strength as u16 + 1);

@@ -7,6 +7,7 @@ use crate::plan::Plan;
 use crate::problems::{Finding, Problem, Problems};
 
 mod compute;
+mod rims;
 mod roots;
 mod space;
 mod order;

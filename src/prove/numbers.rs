@@ -192,7 +192,7 @@ fn lies(
         let touched = axes.touched(name, extent);
         // Where a table does not say for sure, it can be any of what it says.
         let unsure = || (0..axes.of(name).len()).any(|cell| touched.contains(cell) && cells.contains(cell));
-        return touched.is_within(cells) || (!extent.is_settled() && unsure());
+        return touched.is_within(cells.cells()) || (!extent.is_settled() && unsure());
     }
     true
 }

@@ -2,7 +2,7 @@
 
 use crate::measure::{Extent, Possible};
 use crate::plan::{Bound, Compare, Kind, NameId, Plan, Subject, each_test_of_a_tree, number_in};
-use crate::units::{Unit, clean, tolerance};
+use crate::units::{Threshold, Unit, clean};
 
 /// A run of values of a name: between ends that count or do not, or words.
 #[derive(Clone, PartialEq, Debug)]
@@ -59,8 +59,8 @@ impl Run {
     }
 }
 
-/// The thresholds of a name, in base units, each with the unit in which an author wrote it.
-pub(super) type Written = Vec<(f64, Unit)>;
+/// The thresholds of a name, each with the unit in which an author wrote it.
+pub(super) type Written = Vec<(Threshold, Unit)>;
 
 /// Adds the thresholds with which a rulebook compares names to the lists of the variables that these are, each once.
 pub(super) fn written(plan: &Plan, variable: &dyn Fn(NameId) -> Option<u16>, lists: &mut [Written]) {
@@ -68,8 +68,8 @@ pub(super) fn written(plan: &Plan, variable: &dyn Fn(NameId) -> Option<u16>, lis
         let Subject::Name(name) = test.subject else { return };
         let Some(list) = variable(name).and_then(|at| lists.get_mut(usize::from(at))) else { return };
         bounds(&test.compare, &mut |bound| {
-            if !list.iter().any(|(value, unit)| *value == bound.value && *unit == bound.unit) {
-                list.push((bound.value, bound.unit.clone()));
+            if !list.iter().any(|(at, unit)| *at == bound.at && *unit == bound.unit) {
+                list.push((bound.at, bound.unit.clone()));
             }
         });
     });
@@ -119,12 +119,9 @@ pub(super) fn run(
     }
     if let (Some((from, _)), Some((_, to))) = (low.ends(), high.ends()) {
         let is_point = |extent: Extent| extent.ends().is_some_and(|(a, b)| a == b);
-        let words = |number: f64| {
-            let near = |(at, _): &&(f64, Unit)| (at - number).abs() <= 2.0 * tolerance(*at);
-            match named.written.iter().find(near) {
-                Some((at, unit)) => number_in(plan[name].kind, unit, *at),
-                None => plan.number_of(name, in_unit(plan, name, number)),
-            }
+        let words = |number: f64| match named.written.iter().find(|(at, _)| at.is_by(number)) {
+            Some((at, unit)) => number_in(plan[name].kind, unit, at.value()),
+            None => plan.number_of(name, in_unit(plan, name, number)),
         };
         let end = |number: f64, closed: bool| number.is_finite().then(|| (words(number), closed || whole));
         return Run {

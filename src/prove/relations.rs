@@ -1,8 +1,9 @@
 //! What cannot be together: what the rulebook says is always so, names that are computed from others, and measures of the
 //! same weather or the same log, where arithmetic alone rules something out.
 
-use super::build::{At, inside};
+use super::build::At;
 use super::compute;
+use super::rims::inside;
 use super::roots::Root;
 use super::space::{Read, Space};
 use crate::measure::{Extent, Possible};
@@ -340,17 +341,19 @@ fn compare_implies(a: &Compare, b: &Compare) -> bool {
         (Compare::Numbers { low, high }, Compare::Numbers { low: from, high: to }) => {
             let above = from.as_ref().is_none_or(|from| {
                 low.as_ref().is_some_and(|low| {
-                    low.value > from.value || (low.value == from.value && (from.closed || !low.closed))
+                    let (low_at, from_at) = (low.value(), from.value());
+                    low_at > from_at || (low_at == from_at && (from.closed || !low.closed))
                 })
             });
             let below = to.as_ref().is_none_or(|to| {
                 high.as_ref().is_some_and(|high| {
-                    high.value < to.value || (high.value == to.value && (to.closed || !high.closed))
+                    let (high_at, to_at) = (high.value(), to.value());
+                    high_at < to_at || (high_at == to_at && (to.closed || !high.closed))
                 })
             });
             // Bounds in reverse run over midnight.
             let in_order = |low: &Option<crate::plan::Bound>, high: &Option<crate::plan::Bound>| {
-                low.as_ref().zip(high.as_ref()).is_none_or(|(low, high)| low.value <= high.value)
+                low.as_ref().zip(high.as_ref()).is_none_or(|(low, high)| low.value() <= high.value())
             };
             above && below && in_order(low, high) && in_order(from, to)
         }

@@ -6,7 +6,7 @@ use super::roots::Rooted;
 use crate::decide::{Logic, Rules};
 use crate::measure::{Extent, Truth, against, compare};
 use crate::plan::{Compare, Condition, Meaning, NameId, Plan, Subject};
-use crate::situation::{CellSet, Diagrams, Search, Set, Weight};
+use crate::situation::{CellSet, Cells, Diagrams, Search, Set, Weight};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
 
@@ -208,7 +208,7 @@ impl<'p> Space<'p> {
     }
 
     /// Returns the situations in which a name is in one of these cells.
-    pub fn test(&mut self, book: usize, name: NameId, cells: &CellSet) -> Set {
+    pub fn test(&mut self, book: usize, name: NameId, cells: &Cells) -> Set {
         if let Some(levels) = self.bands.get(book).and_then(|bands| bands.get(&name)) {
             let held: Vec<Set> = levels
                 .iter()
@@ -265,11 +265,12 @@ impl<'p> Space<'p> {
         let (Some(a), Some(b)) = (self.read(book, name).cloned(), self.read(book, other).cloned()) else {
             return Set::ALL;
         };
+        let plan = self.books[book].plan;
         let mut pairs = Vec::new();
         for (piece, extent) in a.extents.iter().enumerate() {
             let may = |other: &Extent| {
                 let there = !extent.is_empty() && !other.is_empty();
-                let truth = if there { against(order, *extent, *other) } else { Truth::No };
+                let truth = if there { against(order, &plan[name], *extent, *other) } else { Truth::No };
                 truth == Truth::Open || (truth == Truth::Yes) == holds
             };
             let with: Vec<bool> = b.extents.iter().map(may).collect();
@@ -533,23 +534,18 @@ impl<'p> Space<'p> {
     /// Returns the cells of every name of a rulebook in a situation.
     pub fn cells(&self, book: usize, situation: &[u16]) -> Vec<CellSet> {
         let rules = self.books[book].rules;
-        let mut cells: Vec<CellSet> = (0..rules.axes.len() as u32)
+        (0..rules.axes.len() as u32)
             .map(|name| {
                 let name = NameId(name);
                 match self.read(book, name) {
                     Some(read) => {
                         let piece = situation.get(usize::from(read.variable)).copied().unwrap_or(0);
-                        read.cells.get(usize::from(piece)).cloned().unwrap_or_default()
+                        read.cells.get(usize::from(piece)).cloned().unwrap_or_else(|| CellSet::one(0))
                     }
                     None => CellSet::one(0),
                 }
             })
-            .collect();
-        // A band that is taken is no longer graded by its rows; `decide` grades those that are not.
-        if let Some(first) = cells.first_mut().filter(|set| set.is_empty()) {
-            first.insert(0);
-        }
-        cells
+            .collect()
     }
 }
 

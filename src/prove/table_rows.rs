@@ -9,7 +9,7 @@ use crate::measure::{Extent, Possible, Truth, lookup};
 use crate::plan::{CellValue, Datum, Kind, Pattern, Plan, Table, TakenValue, TextId};
 use crate::source::Span;
 use crate::syntax::tidy_text;
-use crate::units::{clean, tolerance};
+use crate::units::clean;
 
 /// How many keys are tried.
 const MOST: usize = 2_000;
@@ -42,7 +42,7 @@ pub(super) fn of_table(plan: &Plan, changed: &Plan, mutant: &Mutant) -> Option<S
     }
     let is = |plan: &Plan, table: &Table, keys: &[Datum]| {
         let keys: Vec<Extent> = keys.iter().map(|key| Extent::datum(*key)).collect();
-        is_value(lookup(plan, table, &keys).0, &value, None)
+        is_value(lookup(plan, table, &keys).0, &value, None, &|at| table.threshold(at))
     };
     let keys = tried
         .into_iter()
@@ -80,7 +80,7 @@ pub(super) fn is_idle(plan: &Plan, changed: &Plan, mutant: &Mutant) -> bool {
         let (was, is) = (lookup(plan, table, keys).0, lookup(changed, without, keys).0);
         match (was.can_be, is.can_be) {
             (Possible::Numbers(low, high), Possible::Numbers(from, to)) => {
-                let near = |a: f64, b: f64| a == b || (a - b).abs() <= tolerance(a.abs().max(b.abs()));
+                let near = |a: f64, b: f64| a == b || table.threshold(a).is_on(b);
                 near(low, from) && near(high, to) && was.may_be_empty == is.may_be_empty
             }
             _ => was == is,
@@ -104,7 +104,7 @@ fn all_keys(plan: &Plan, table: &Table, key: usize) -> Vec<Extent> {
             for pattern in patterns {
                 match pattern {
                     Pattern::Numbers { low, high } => {
-                        edges.extend([low, high].into_iter().flatten().map(|(at, _)| *at));
+                        edges.extend([low, high].into_iter().flatten().map(|(at, _)| at.value()));
                     }
                     Pattern::Is(Datum::Number(at)) => edges.push(*at),
                     Pattern::Is(_) | Pattern::Any => {}
@@ -142,12 +142,14 @@ fn keys(plan: &Plan, table: &Table, key: usize, pattern: &Pattern) -> Vec<Datum>
         }
         Pattern::Numbers { low, high } => {
             let ends = [low, high].into_iter().flatten();
-            let mut found: Vec<f64> = ends.filter(|(_, closed)| *closed).map(|(at, _)| *at).collect();
+            let mut found: Vec<f64> = ends.filter(|(_, closed)| *closed).map(|(at, _)| at.value()).collect();
             let step = table.key_units.get(key).map_or(1.0, |unit| unit.factor);
             match (low, high) {
-                (Some((low, _)), Some((high, _))) => found.push(clean(f64::midpoint(*low, *high))),
-                (Some((low, _)), None) => found.push(low + step),
-                (None, Some((high, _))) => found.push(high - step),
+                (Some((low, _)), Some((high, _))) => {
+                    found.push(clean(f64::midpoint(low.value(), high.value())))
+                }
+                (Some((low, _)), None) => found.push(low.value() + step),
+                (None, Some((high, _))) => found.push(high.value() - step),
                 (None, None) => found.push(0.0),
             }
             match kind {

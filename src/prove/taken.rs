@@ -3,9 +3,10 @@
 use super::compute::{self, Given, domain_of_leaf};
 use crate::measure::{Extent, Possible, Truth, lookup, rows_used};
 use crate::plan::{
-    Datum, Definitions, Expected, Expr, ExprNode, Meaning, NameId, Origin, Place, Plan, Sprayed, TableId,
-    TakenValue, Window, Worked,
+    Datum, Definitions, Expected, Expr, ExprNode, Meaning, Name, NameId, Origin, Place, Plan, Sprayed,
+    TableId, TakenValue, Window, Worked,
 };
+use crate::units::Threshold;
 use rustc_hash::FxHashMap;
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
@@ -77,7 +78,7 @@ impl<'p> Taken<'p> {
                 if high <= 0.0 {
                     Some(Extent::word(count))
                 } else {
-                    (low > *at_most).then_some(Extent::word(0))
+                    (!at_most.is_kept_by(low, true)).then_some(Extent::word(0))
                 }
             }
             _ => None,
@@ -184,8 +185,13 @@ pub(super) fn extent(plan: &Plan, name: NameId, value: &TakenValue) -> Extent {
     Extent::taken(value).unwrap_or_else(|| compute::domain(plan, name))
 }
 
-/// Returns whether an extent is a value, within a tolerance in base units.
-pub(super) fn is_value(extent: Extent, value: &TakenValue, tolerance: Option<f64>) -> Truth {
+/// Returns whether an extent is a value, within a tolerance in base units, and on the threshold that a number makes.
+pub(super) fn is_value(
+    extent: Extent,
+    value: &TakenValue,
+    tolerance: Option<f64>,
+    threshold: &dyn Fn(f64) -> Threshold,
+) -> Truth {
     match value {
         TakenValue::Empty => {
             if extent.is_empty() {
@@ -197,19 +203,25 @@ pub(super) fn is_value(extent: Extent, value: &TakenValue, tolerance: Option<f64
             }
         }
         TakenValue::Unknown => Truth::of(!extent.is_settled()),
-        TakenValue::One(datum) => is_between(extent, *datum, *datum, tolerance),
-        TakenValue::FromTo(low, high) => is_between(extent, *low, *high, tolerance),
+        TakenValue::One(datum) => is_between(extent, *datum, *datum, tolerance, threshold),
+        TakenValue::FromTo(low, high) => is_between(extent, *low, *high, tolerance, threshold),
     }
 }
 
-fn is_between(extent: Extent, low: Datum, high: Datum, tolerance: Option<f64>) -> Truth {
+fn is_between(
+    extent: Extent,
+    low: Datum,
+    high: Datum,
+    tolerance: Option<f64>,
+    threshold: &dyn Fn(f64) -> Threshold,
+) -> Truth {
     if extent.is_empty() {
         return Truth::No;
     }
     let (least, most) = match (low, high) {
         (Datum::Number(low), Datum::Number(high)) => {
-            let near = tolerance.unwrap_or_else(|| crate::units::tolerance(low.abs().max(high.abs())));
-            (low - near, high + near)
+            let more = tolerance.unwrap_or(0.0);
+            (threshold(low - more).on().0, threshold(high + more).on().1)
         }
         (Datum::Word(low), Datum::Word(high)) => (f64::from(low), f64::from(high)),
         (Datum::Text(text), _) => {
@@ -231,15 +243,14 @@ fn is_between(extent: Extent, low: Datum, high: Datum, tolerance: Option<f64>) -
     }
 }
 
-/// Returns whether a piece lies in an extent.
-pub(super) fn lies_in(piece: Extent, extent: Extent) -> bool {
+/// Returns whether a piece of a name lies in an extent.
+pub(super) fn lies_in(name: &Name, piece: Extent, extent: Extent) -> bool {
     if piece.is_empty() {
         return extent.may_be_empty;
     }
     match (piece.can_be, extent.can_be) {
         (Possible::Numbers(low, high), Possible::Numbers(from, to)) => {
-            let near = crate::units::tolerance(from.abs().min(to.abs()));
-            low >= from - near && high <= to + near
+            name.threshold(from).is_reached_by(low, true) && name.threshold(to).is_kept_by(high, true)
         }
         (Possible::Words(one), Possible::Words(all)) => one & !all == 0,
         (Possible::Text(one), Possible::Text(other)) => one == other,

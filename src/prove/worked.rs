@@ -153,11 +153,7 @@ impl<'p> Example<'p> {
     fn see(&self, taken: &Taken<'_>, cut: &BTreeSet<NameId>) -> Seen<'p> {
         let plan = self.book.plan;
         let rules = without_bands(self.book.rules, cut);
-        let cells = |name: u32| {
-            let set = self.book.rules.axes.touched(NameId(name), taken.name(NameId(name)));
-            // Names that nothing compares must not be without a cell.
-            if set.is_empty() { CellSet::one(0) } else { set }
-        };
+        let cells = |name: u32| self.book.rules.axes.touched(NameId(name), taken.name(NameId(name)));
         let cells: Vec<CellSet> = (0..plan.names.len() as u32).map(cells).collect();
         let weighed = Weighed::new(plan, &rules, &cells);
         let shut = |product: u32| weighed.way_shut(&rules, &Way::Spray(vec![(ProductId(product), 0)]));
@@ -173,6 +169,7 @@ impl<'p> Example<'p> {
             Some((verdict, _)) => Truth::of(is(verdict)),
             None => Truth::Open,
         };
+        let plan = self.book.plan;
         let at = |list: &[Truth], place: usize| list.get(place).copied().unwrap_or(Truth::No);
         match expected {
             Expected::Spray(doses) => {
@@ -201,9 +198,11 @@ impl<'p> Example<'p> {
                 Truth::any(shuts)
             }
             Expected::Allowed(product) => !at(&seen.shut, product.index()),
-            Expected::Is(name, value, tolerance) => is_value(taken.name(*name), value, *tolerance),
+            Expected::Is(name, value, tolerance) => {
+                is_value(taken.name(*name), value, *tolerance, &|at| plan[*name].threshold(at))
+            }
             Expected::TableIs(table, keys, value, tolerance) => {
-                is_value(taken.table(*table, keys), value, *tolerance)
+                is_value(taken.table(*table, keys), value, *tolerance, &|at| plan[*table].threshold(at))
             }
         }
     }

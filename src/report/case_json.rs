@@ -109,9 +109,9 @@ pub(super) fn answers(out: &mut Vec<u8>, case: &Case) {
     out.extend_from_slice(b",\"answers\":");
     json::list(out, &case.answers, |out, answer| {
         out.extend_from_slice(b"{\"name\":");
-        json::text(out, &answer.name);
+        json::text(out, &answer.asked());
         out.extend_from_slice(b",\"at\":");
-        json::text(out, &answer.at);
+        json::text(out, &answer.at());
         out.extend_from_slice(b",\"then\":");
         json::text(out, &answer.then);
         out.push(b'}');

@@ -3,6 +3,7 @@
 use super::Trees;
 use crate::grove::{Grove, SeenValue, Sighting};
 use crate::plan::{NameId, Origin, Place, Plan};
+use crate::units::Threshold;
 
 /// The trees of a grove as reports name them.
 #[derive(Clone, Copy, Debug)]
@@ -29,7 +30,7 @@ impl GroveTrees<'_> {
             _ => None,
         };
         let age = (self.grove.as_of.date_naive() - sighting.on).num_hours() as f64;
-        lasts.is_none_or(|lasts| age <= lasts + 1e-9)
+        lasts.is_none_or(|lasts| Threshold::of_hours(lasts).is_kept_by(age, true))
     }
 }
 

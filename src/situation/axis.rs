@@ -1,23 +1,22 @@
 //! One name's range, cut into cells by the constants it is compared with.
 
-use super::CellSet;
+use super::{CellSet, Cells};
 use crate::measure::{Extent, Possible};
 use crate::plan::{Bound, Compare, Kind, Plan, TextId};
-use crate::units::tolerance;
 use chrono::Datelike;
 
 /// The cells of one name. The last cell is the one for empty.
 ///
 /// Of numbers with n thresholds cell 0 lies below the first, cell 1 on it, cell 2 between the first and the
-/// second, and so on. Of words a cell is the place of the word. Of texts a cell is a text that is compared, and
+/// second, and so on, so that every number is in one cell. Thresholds that are on each other are one. Of words a cell is the place of the word. Of texts a cell is a text that is compared, and
 /// then one for all others.
 #[derive(Clone, Debug)]
 pub enum Axis {
     /// Numbers.
     Numbers {
-        /// The thresholds in base units, in order.
+        /// The thresholds in order.
         thresholds: Vec<Bound>,
-        /// The lower and upper edge of each threshold: within them a number is on it.
+        /// The lowest and the highest number that are on each threshold; none is on two.
         edges: Vec<(f64, f64)>,
         /// Whether only whole numbers occur.
         whole: bool,
@@ -60,16 +59,11 @@ impl Axis {
                 let mut bounds = Vec::new();
                 let mut days = false;
                 compares.iter().for_each(|compare| collect_bounds(compare, &mut bounds, &mut days));
-                bounds.sort_by(|a, b| a.value.total_cmp(&b.value));
-                bounds.dedup_by(|later, earlier| later.value <= earlier.value + tolerance(earlier.value));
+                let (thresholds, edges) = apart(bounds);
                 if days {
-                    return Axis::Calendar { dates: bounds.iter().map(|bound| bound.value).collect() };
+                    return Axis::Calendar { dates: thresholds.iter().map(Bound::value).collect() };
                 }
-                let edges = bounds
-                    .iter()
-                    .map(|bound| (bound.value - tolerance(bound.value), bound.value + tolerance(bound.value)))
-                    .collect();
-                Axis::Numbers { thresholds: bounds, edges, whole }
+                Axis::Numbers { thresholds, edges, whole }
             }
         }
     }
@@ -119,71 +113,82 @@ impl Axis {
         }
     }
 
+    /// Returns all cells but the one for empty.
+    fn filled(&self) -> std::ops::Range<u16> {
+        0..self.empty()
+    }
+
     /// Returns the cells that an extent touches.
     pub fn touched(&self, extent: Extent) -> CellSet {
-        let mut cells = CellSet::default();
+        let mut cells = self.touched_by(extent.can_be);
         if extent.may_be_empty {
             cells.insert(self.empty());
         }
-        match (self, extent.can_be) {
-            (_, Possible::Nothing) => {}
+        // Neither a value nor none cannot come out of a checked plan: anything may be.
+        CellSet::new(cells).unwrap_or_else(|| self.all())
+    }
+
+    /// Returns all cells.
+    pub fn all(&self) -> CellSet {
+        CellSet::new((0..self.len()).collect()).unwrap_or_else(|| CellSet::one(self.empty()))
+    }
+
+    fn touched_by(&self, can_be: Possible) -> Cells {
+        match (self, can_be) {
+            (_, Possible::Nothing) => Cells::default(),
             (Axis::Numbers { .. }, Possible::Numbers(low, high)) => {
-                for cell in self.cell(low)..=self.cell(high) {
-                    if self.part(cell, (low, high)).is_some() {
-                        cells.insert(cell);
-                    }
+                let (first, last) = (self.cell(low), self.cell(high));
+                let mut cells = Cells::one(first);
+                if first < last {
+                    let has_numbers = |cell: &u16| self.part(*cell, (low, high)).is_some();
+                    (first + 1..=last).filter(has_numbers).for_each(|cell| cells.insert(cell));
                 }
+                cells
             }
             (Axis::Calendar { .. }, Possible::Numbers(low, high)) => {
-                if low.is_finite() && high.is_finite() && high - low < 3.0 * 366.0 {
-                    let mut day = low;
-                    while day <= high {
-                        cells.insert(self.cell(day));
-                        day += 1.0;
-                    }
-                } else {
-                    cells.insert_range(0, self.empty() - 1);
+                if !(low.is_finite() && high.is_finite() && high - low < 3.0 * 366.0) {
+                    return self.filled().collect();
                 }
+                let mut cells = Cells::default();
+                let mut day = low;
+                while day <= high {
+                    cells.insert(self.cell(day));
+                    day += 1.0;
+                }
+                cells
             }
             (Axis::Words(count), Possible::Words(set)) => {
-                (0..*count).filter(|place| set >> place & 1 == 1).for_each(|place| cells.insert(place));
+                (0..*count).filter(|place| set >> place & 1 == 1).collect()
             }
             (Axis::Texts(texts), Possible::Text(text)) => {
-                let place = texts.iter().position(|known| *known == text).unwrap_or(texts.len());
-                cells.insert(place as u16);
+                Cells::one(texts.iter().position(|known| *known == text).unwrap_or(texts.len()) as u16)
             }
             // A value of another kind than the axis cannot come out of a checked plan: anything may be.
             (
                 Axis::Numbers { .. } | Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. },
                 Possible::Numbers(..) | Possible::Words(_) | Possible::Text(_) | Possible::AnyText,
-            ) => cells.insert_range(0, self.empty() - 1),
+            ) => self.filled().collect(),
         }
-        cells
     }
 
-    /// Returns the numbers of a cell that lie between two ends, nothing where there are none. An open end of a
-    /// cell is taken a little inside it.
+    /// Returns the lowest and the highest number of a cell that lie between two ends, nothing where there are none; of
+    /// a cell on a threshold that number.
     pub fn part(&self, cell: u16, (low, high): (f64, f64)) -> Option<(f64, f64)> {
         let Axis::Numbers { edges, whole, thresholds } = self else { return None };
         let place = usize::from(cell / 2);
         if cell % 2 == 1 {
             let (from, to) = *edges.get(place)?;
-            let on = thresholds.get(place)?.value;
-            if low > to || high < from || (*whole && (on - on.round()).abs() > tolerance(on)) {
+            let on = thresholds.get(place)?;
+            if low > to || high < from || (*whole && !on.at.is_on(on.value().round())) {
                 return None;
             }
-            return Some((on, on));
+            return Some((on.value(), on.value()));
         }
-        let from = if place == 0 { f64::NEG_INFINITY } else { edges.get(place - 1)?.1 };
-        let to = edges.get(place).map_or(f64::INFINITY, |edge| edge.0);
-        let inside = |edge: f64, outwards: f64| {
-            if edge.is_finite() { edge - outwards * tolerance(edge) / 4.0 } else { edge }
-        };
-        let mut part = (low.max(inside(from, -1.0)), high.min(inside(to, 1.0)));
-        if *whole {
-            part = ((part.0 - 1e-9).ceil(), (part.1 + 1e-9).floor());
-        }
-        (part.0 <= part.1).then_some(part)
+        let from = if place == 0 { f64::NEG_INFINITY } else { edges.get(place - 1)?.1.next_up() };
+        let to = edges.get(place).map_or(f64::INFINITY, |edge| edge.0.next_down());
+        let (from, to) = (low.max(from), high.min(to));
+        let (from, to) = if *whole { ((from - 1e-9).ceil(), (to + 1e-9).floor()) } else { (from, to) };
+        (from <= to).then_some((from, to))
     }
 
     /// Returns the parts of an extent, one for each cell that it touches, in the order of the cells.
@@ -225,21 +230,19 @@ impl Axis {
     }
 
     /// Returns the cells in which a comparison holds; it never holds of an empty value.
-    pub fn holds(&self, compare: &Compare) -> CellSet {
-        let mut cells = CellSet::default();
-        (0..self.empty()).filter(|cell| self.cell_holds(*cell, compare)).for_each(|cell| cells.insert(cell));
-        cells
+    pub fn holds(&self, compare: &Compare) -> Cells {
+        self.filled().filter(|cell| self.cell_holds(*cell, compare)).collect()
     }
 
     fn cell_holds(&self, cell: u16, compare: &Compare) -> bool {
         match compare {
             Compare::Not(inner) => !self.cell_holds(cell, inner),
             Compare::Numbers { low, high } => {
-                low.as_ref().is_none_or(|bound| self.stands(cell, bound.value, bound.closed, true))
-                    && high.as_ref().is_none_or(|bound| self.stands(cell, bound.value, bound.closed, false))
+                low.as_ref().is_none_or(|bound| self.stands(cell, bound.value(), bound.closed, true))
+                    && high.as_ref().is_none_or(|bound| self.stands(cell, bound.value(), bound.closed, false))
             }
             Compare::NumberIsOneOf(bounds) => bounds.iter().any(|bound| {
-                self.stands(cell, bound.value, true, true) && self.stands(cell, bound.value, true, false)
+                self.stands(cell, bound.value(), true, true) && self.stands(cell, bound.value(), true, false)
             }),
             Compare::Words(set) => cell < 64 && set >> cell & 1 == 1,
             Compare::Texts(list) => match self {
@@ -268,6 +271,34 @@ impl Axis {
         };
         if place == on { closed } else { (place > on) == above }
     }
+}
+
+/// Returns the thresholds of a name in order, those that are one once, each with the lowest and the highest number on
+/// it. Where two that are not one have numbers in common, these are on but one of them.
+fn apart(mut bounds: Vec<Bound>) -> (Vec<Bound>, Vec<(f64, f64)>) {
+    bounds.sort_by(|a, b| a.value().total_cmp(&b.value()).then(a.at.on().0.total_cmp(&b.at.on().0)));
+    let mut thresholds: Vec<Bound> = Vec::new();
+    let mut edges: Vec<(f64, f64)> = Vec::new();
+    let mut last = f64::NEG_INFINITY;
+    for bound in bounds {
+        let (mut low, high) = bound.at.on();
+        if let (Some(before), Some(edge)) = (thresholds.last(), edges.last_mut()) {
+            let has_no_room = low <= last && bound.value() <= edge.1;
+            if has_no_room || before.at.is_same(&bound.at) {
+                last = bound.value();
+                continue;
+            }
+            if edge.1 >= low && low > last {
+                edge.1 = low.next_down();
+            } else if edge.1 >= low {
+                low = edge.1.next_up();
+            }
+        }
+        last = bound.value();
+        thresholds.push(bound);
+        edges.push((low, high));
+    }
+    (thresholds, edges)
 }
 
 fn collect_bounds(compare: &Compare, bounds: &mut Vec<Bound>, days: &mut bool) {

@@ -1,13 +1,19 @@
-//! Sets of cells of one axis.
+//! Sets of cells of one axis: those in which something holds, and those in which a value can be, of which there is always
+//! one.
 
-/// A set of cells of one axis.
+/// The cells of one axis in which something holds; there may be none.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
-pub struct CellSet {
+pub struct Cells {
     first: u64,
     more: Vec<u64>,
 }
 
-impl CellSet {
+/// The cells of one axis in which a value can be. A set without a cell would be within anything, and everything would
+/// hold of it, so that none can be made.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct CellSet(Cells);
+
+impl Cells {
     /// The set of one cell.
     pub fn one(cell: u16) -> Self {
         let mut set = Self::default();
@@ -30,11 +36,6 @@ impl CellSet {
         }
     }
 
-    /// Adds every cell from one to another, both counted.
-    pub fn insert_range(&mut self, from: u16, to: u16) {
-        (from..=to).for_each(|cell| self.insert(cell));
-    }
-
     /// Returns whether a cell is in the set.
     #[inline]
     pub fn contains(&self, cell: u16) -> bool {
@@ -42,33 +43,6 @@ impl CellSet {
             return self.first >> cell & 1 == 1;
         }
         self.more.get(usize::from(cell) / 64 - 1).is_some_and(|bits| bits >> (cell % 64) & 1 == 1)
-    }
-
-    /// Returns whether every cell of this set is in the other.
-    pub fn is_within(&self, other: &Self) -> bool {
-        self.first & !other.first == 0
-            && self
-                .more
-                .iter()
-                .enumerate()
-                .all(|(block, bits)| bits & !other.more.get(block).copied().unwrap_or(0) == 0)
-    }
-
-    /// Returns whether no cell is in both sets.
-    pub fn is_apart_from(&self, other: &Self) -> bool {
-        self.first & other.first == 0 && self.more.iter().zip(&other.more).all(|(a, b)| a & b == 0)
-    }
-
-    /// Returns its only cell, if it has exactly one.
-    pub fn only(&self) -> Option<u16> {
-        let mut cells = self.iter();
-        let cell = cells.next()?;
-        cells.next().is_none().then_some(cell)
-    }
-
-    /// Returns how many cells it has.
-    pub fn len(&self) -> usize {
-        (self.first.count_ones() + self.more.iter().map(|bits| bits.count_ones()).sum::<u32>()) as usize
     }
 
     /// Returns whether it has no cell.
@@ -81,5 +55,64 @@ impl CellSet {
         std::iter::once(&self.first).chain(&self.more).enumerate().flat_map(|(block, bits)| {
             (0..64u16).filter(move |bit| bits >> bit & 1 == 1).map(move |bit| block as u16 * 64 + bit)
         })
+    }
+}
+
+impl FromIterator<u16> for Cells {
+    fn from_iter<T: IntoIterator<Item = u16>>(cells: T) -> Self {
+        let mut set = Self::default();
+        cells.into_iter().for_each(|cell| set.insert(cell));
+        set
+    }
+}
+
+impl CellSet {
+    /// The set of one cell.
+    pub fn one(cell: u16) -> Self {
+        Self(Cells::one(cell))
+    }
+
+    /// Makes a set of cells, nothing where there are none.
+    pub fn new(cells: Cells) -> Option<Self> {
+        (!cells.is_empty()).then_some(Self(cells))
+    }
+
+    /// Returns the cells.
+    pub fn cells(&self) -> &Cells {
+        &self.0
+    }
+
+    /// Returns whether a cell is in the set.
+    #[inline]
+    pub fn contains(&self, cell: u16) -> bool {
+        self.0.contains(cell)
+    }
+
+    /// Returns whether every cell of this set is in the other.
+    pub fn is_within(&self, other: &Cells) -> bool {
+        self.0.first & !other.first == 0
+            && self
+                .0
+                .more
+                .iter()
+                .enumerate()
+                .all(|(block, bits)| bits & !other.more.get(block).copied().unwrap_or(0) == 0)
+    }
+
+    /// Returns whether no cell is in both sets.
+    pub fn is_apart_from(&self, other: &Cells) -> bool {
+        self.0.first & other.first == 0 && self.0.more.iter().zip(&other.more).all(|(a, b)| a & b == 0)
+    }
+
+    /// Returns its only cell, if it has exactly one.
+    pub fn only(&self) -> Option<u16> {
+        let mut cells = self.iter();
+        let cell = cells.next()?;
+        cells.next().is_none().then_some(cell)
+    }
+
+    /// Returns its cells, lowest first.
+    pub fn iter(&self) -> impl Iterator<Item = u16> + '_ {
+        self.0.iter()
     }
 }

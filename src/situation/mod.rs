@@ -13,7 +13,7 @@ mod boxes;
 mod diagram;
 
 pub use axis::Axis;
-pub use cells::CellSet;
+pub use cells::{CellSet, Cells};
 pub use diagram::{Diagrams, Set};
 pub use pieces::pieces;
 pub use questions::Stretch;
@@ -78,10 +78,10 @@ impl Axes {
     }
 
     /// Returns the cells in which a test holds.
-    pub fn holds(&self, test: &Test) -> CellSet {
+    pub fn holds(&self, test: &Test) -> Cells {
         match test.subject {
             Subject::Name(name) => self.of(name).holds(&test.compare),
-            Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => CellSet::default(),
+            Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => Cells::default(),
         }
     }
 

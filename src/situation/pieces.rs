@@ -5,6 +5,8 @@ use crate::measure::Extent;
 
 /// Beyond this all numbers are taken to lead where this one leads.
 const FAR: f64 = 1e9;
+/// Less than any amount that counts: a milligram on a hectare is a hundred million times as much, in base units.
+const NOTHING: f64 = 1e-21;
 /// How many ranges are computed before the rest is left as it is.
 const TRIES: u32 = 2_000;
 /// How many pieces are worth telling apart.
@@ -72,7 +74,7 @@ fn add(found: &mut Vec<Piece>, leads_to: &dyn Fn(f64, f64) -> Option<u16>, piece
 /// Returns whether nothing worth telling apart lies between two numbers.
 fn is_narrow(low: f64, high: f64, whole: bool) -> bool {
     let middle = inside(low, high, whole);
-    let near = high - low <= 1e-12 * high.abs().max(low.abs()).max(1e-3);
+    let near = high - low <= 1e-12 * high.abs().max(low.abs()).max(NOTHING);
     !whole && (near || middle <= low || middle >= high)
 }
 
@@ -95,16 +97,15 @@ fn inside(low: f64, high: f64, whole: bool) -> f64 {
 mod tests {
     use super::pieces;
     use crate::measure::Extent;
-    use crate::situation::CellSet;
+    use crate::situation::{CellSet, Cells};
 
     /// Cells of a parabola with its bottom at 3: 0 below 4, 1 from 4 on, of a number or of all numbers in a range.
     fn parabola(extent: Extent) -> CellSet {
         let (low, high) = extent.ends().unwrap();
         let squares = [(low - 3.0).powi(2), (high - 3.0).powi(2)];
         let least = if low <= 3.0 && high >= 3.0 { 0.0 } else { squares[0].min(squares[1]) };
-        let mut cells = CellSet::default();
-        [least, squares[0].max(squares[1])].iter().for_each(|it| cells.insert(u16::from(*it >= 4.0)));
-        cells
+        let cells = [least, squares[0].max(squares[1])].map(|it| u16::from(it >= 4.0));
+        CellSet::new(cells.into_iter().collect()).unwrap()
     }
 
     #[test]
@@ -126,11 +127,7 @@ mod tests {
 
     #[test]
     fn a_number_that_settles_nothing_is_left_whole() {
-        let any = |_: Extent| {
-            let mut cells = CellSet::default();
-            cells.insert_range(0, 2);
-            cells
-        };
+        let any = |_: Extent| CellSet::new((0..=2).collect::<Cells>()).unwrap();
         assert_eq!(pieces(0.0, 10.0, false, &any), [Extent::between(0.0, 10.0)]);
     }
 }

@@ -7,7 +7,7 @@ use super::scale::{down, shown_mass, shown_volume};
 use crate::grove::{Content, Form, Jug};
 use crate::plan::{Amount, AmountOf, ExprNode, Origin, Plan, ProductId};
 use crate::units::spoken::{self, Unspoken};
-use crate::units::{Dimension, Unit, clean, show};
+use crate::units::{Dimension, Threshold, Unit, clean, show};
 use std::fmt;
 use std::sync::Arc;
 
@@ -268,13 +268,13 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
 
 /// Returns the limits of rulebook and jug on one spray, and whether a mix keeps them.
 pub fn limits(mix: &Mix, jug: &Jug, product: Option<ProductId>, plan: &Plan) -> Vec<MixLimit> {
-    let kept = |ingredient: Option<&str>, at_most: f64| {
+    let kept = |ingredient: Option<&str>, at_most: &Threshold| {
         let product = mix.on_area? * if mix.unit == "mL" { 1e3 } else { 1.0 };
         let amount = match ingredient {
             Some(ingredient) => product * jug.strength(ingredient)?,
             None => product,
         };
-        Some(amount <= at_most * (1.0 + 1e-9))
+        Some(at_most.is_kept_by(amount, true))
     };
     // The lines of the jugs on the shelf stand among the gates too; this jug speaks for itself.
     let of_book = |gate: &&crate::plan::Gate| gate.span.source != jug.span.source;
@@ -285,11 +285,11 @@ pub fn limits(mix: &Mix, jug: &Jug, product: Option<ProductId>, plan: &Plan) -> 
             return None;
         };
         let written = gate.line.as_ref().map(|line| line.written.clone())?;
-        (Some(of) == product).then(|| MixLimit { written, kept: kept(ingredient.as_deref(), *at_most) })
+        (Some(of) == product).then(|| MixLimit { written, kept: kept(ingredient.as_deref(), at_most) })
     });
     let of_jug = jug.label.amounts.iter().filter(|cap| cap.total.is_none()).map(|cap| MixLimit {
         written: format!("single at most {}", cap.written).into(),
-        kept: kept(cap.of.as_deref(), cap.at_most),
+        kept: kept(cap.of.as_deref(), &cap.at_most),
     });
     singles.chain(of_jug).collect()
 }

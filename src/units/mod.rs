@@ -1,4 +1,4 @@
-//! Dimensions, exact unit factors and quantities.
+//! Dimensions, exact unit factors, quantities, and how near to a threshold a number is on it.
 //!
 //! Comes in: numbers with the symbol of a unit. Goes out: numbers in base units (mm, g, h, °C), and back.
 //! Factors are those of NIST SP 811 (appendix B) and Handbook 44; US gallons. Knows no rulebook.
@@ -6,9 +6,11 @@
 mod display;
 pub mod spoken;
 mod table;
+mod threshold;
 
 pub use display::{clean, show, show_beside};
 pub use table::{plain, symbols};
+pub use threshold::Threshold;
 
 use std::sync::Arc;
 
@@ -190,12 +192,4 @@ impl Unit {
     pub fn amount_from_base(&self, base: f64) -> f64 {
         clean(base / self.factor)
     }
-}
-
-/// Returns how far two numbers in base units may lie apart and still be the same reading.
-///
-/// Readings and thresholds reach base units by different exact factors, so that 32.2222… °C and 90 °F differ
-/// in the last digits of a binary number. No instrument reads to a part in a hundred million.
-pub fn tolerance(number: f64) -> f64 {
-    1e-8 * number.abs().max(1.0)
 }

@@ -241,3 +241,31 @@ fn an_answer_says_each_name_once() {
     }
     assert!(told > 20, "{told}");
 }
+
+#[test]
+fn an_answer_is_its_own_question_s_where_a_cultivar_is_called_this_and_that() {
+    let items = "observe mildew\n  kind share\n  ask \"How many panicles have mildew?\"\n";
+    let salt = "cultivar is \"Salt and Pepper\"";
+    let book = book(items, &format!("{salt} and mildew at least 5 %"), "mildew below 5 %")
+        + "choice cc\n  advise hold\n  if cultivar is not \"Salt and Pepper\"\n  within 12 h\n  recheck in 2 d\n  because \"x\"\n  cites own\n";
+    let case = case(&book, "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1 }\n");
+    let answers = tree(&case.advise(), "A1")["answers"].clone();
+    let told =
+        |cultivar: &str, mildew: &str| {
+            answers.as_array().unwrap().iter().any(|it| {
+                it["name"] == "cultivar and mildew" && it["at"] == format!("{cultivar} and {mildew}")
+            })
+        };
+    assert!(told("Salt and Pepper", "at least 5 %") && told("Salt and Pepper", "below 5 %"), "{answers}");
+    let folder = super::cli::folder("answers_salt_and_pepper");
+    std::fs::write(folder.join("test.rulebook"), &case.book).unwrap();
+    std::fs::write(folder.join("grove.yaml"), &case.grove).unwrap();
+    let page = super::cli::run(&["advise", folder.to_str().unwrap()]);
+    let page = String::from_utf8(page.stdout).unwrap();
+    let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains("cultivar: Salt and Pepper and mildew at least 5 %: spray copper at full"),
+        "{page}"
+    );
+    assert!(words.contains("cultivar: Salt and Pepper and mildew below 5 %: do not spray"), "{page}");
+}

@@ -35,6 +35,7 @@ mod proofs;
 mod proofs_oracle;
 mod mutation;
 mod mutation_defined;
+mod nearness;
 mod paper_pdf;
 mod past_labels;
 mod mixing;

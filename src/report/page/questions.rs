@@ -2,7 +2,7 @@
 
 use super::Page;
 use super::said::{at_words, sentence, then_words};
-use crate::advice::{Answer, Case, Need};
+use crate::advice::{Answer, Case, Found, Need};
 use crate::explain::dose_words;
 use crate::plan::{NameId, Origin};
 use crate::report::{Language, Lines, ranges};
@@ -119,20 +119,14 @@ fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
 
 /// Returns an answer in the grower's units. The names and the answers of several questions stand side by side.
 pub fn answer_words(page: &Page<'_>, answer: &Answer) -> String {
-    let names: Vec<&str> = answer.name.split(" and ").collect();
-    let values: Vec<&str> = answer.at.split(" and ").collect();
-    if names.len() != values.len() {
-        return format!("{} {}", answer.name, answer.at);
-    }
-    let one = |(name, at): (&&str, &&str)| {
-        let (word, of) = name.split_once(" of ").map_or((*name, None), |(word, of)| (word, Some(of)));
-        let words = match page.scene.plan.name(word) {
-            Some(id) => at_words(page.scene, id, at),
-            None => format!("{word} {at}"),
+    let one = |found: &Found| {
+        let words = match found.name {
+            Some(name) => at_words(page.scene, name, &found.at),
+            None => format!("{} {}", found.asked, found.at),
         };
-        of.map_or(words.clone(), |of| format!("{of}: {words}"))
+        found.of.as_ref().map_or(words.clone(), |of| format!("{of}: {words}"))
     };
     // An answer that leaves everything open says nothing.
-    let told = names.iter().zip(&values).filter(|(_, at)| **at != "any");
+    let told = answer.found.iter().filter(|it| it.at != "any");
     told.map(one).collect::<Vec<_>>().join(" and ")
 }
