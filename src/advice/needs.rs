@@ -30,7 +30,9 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
         // Too much is open to walk it all: everything is asked that an open gate or choice hangs on.
         Err(TooMany) => walk.everything_open(gauge, root),
     };
-    keys.sort_by_key(|needs| needs.iter().map(|need| words(walk.plan, gauge, need)).collect::<Vec<_>>());
+    keys.sort_by_cached_key(|needs| {
+        needs.iter().map(|need| words(walk.plan, gauge, need)).collect::<Vec<_>>()
+    });
     keys.dedup();
     // What nobody can look at is named only where there is nothing that somebody can.
     let can_be_asked = |needs: &Vec<Need>| !needs.iter().all(|need| is_computed(walk.plan, need));
@@ -42,7 +44,7 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
         Err(TooMany) => keys.clone(),
     };
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
-    needs.sort_by_key(|need| words(walk.plan, gauge, need));
+    needs.sort_by_cached_key(|need| words(walk.plan, gauge, need));
     needs.dedup();
     let answers =
         if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };

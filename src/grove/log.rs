@@ -148,29 +148,27 @@ impl SprayLog {
     /// Makes a log of rows and gives each tree its history.
     pub(super) fn of_rows(mut rows: Vec<SprayRow>, trees: &Trees) -> Self {
         rows.sort_by_key(|row| (row.end, row.start, row.at));
-        let mut of_tree = vec![0u32; trees.len()];
-        let mut histories: Vec<Vec<u32>> = vec![Vec::new()];
-        for (at, row) in rows.iter().enumerate() {
-            let number = u32::try_from(at).unwrap_or(u32::MAX);
-            // The history that each present one becomes where this row is added.
-            let mut longer: Vec<u32> = vec![u32::MAX; histories.len()];
-            for target in &row.targets {
-                target.each_tree(trees, |tree| {
-                    let Some(own) = of_tree.get_mut(tree) else { return };
-                    let Some(next) = longer.get_mut(*own as usize) else { return };
-                    if *next == u32::MAX {
-                        let mut with = histories.get(*own as usize).cloned().unwrap_or_default();
-                        with.push(number);
-                        *next = u32::try_from(histories.len()).unwrap_or(u32::MAX);
-                        histories.push(with);
-                    }
-                    *own = *next;
-                });
-            }
+        let (of_tree, count) = alike(&rows, trees);
+        // Each history is written once, from the rows of its first tree.
+        let mut histories: Vec<Vec<u32>> = vec![Vec::new(); count];
+        let mut first: Vec<bool> = Vec::with_capacity(of_tree.len());
+        let mut known = 0;
+        for own in &of_tree {
+            first.push(*own == known);
+            known = known.max(own.saturating_add(1));
         }
-        let mut log = Self { known: true, rows, of_tree, histories, ahead: Vec::new() };
-        log.forget_unused();
-        log
+        for (at, row) in rows.iter().enumerate() {
+            let number = place(at);
+            row.each_tree(trees, |tree| {
+                let own = of_tree.get(tree).filter(|_| first.get(tree) == Some(&true));
+                let history = own.and_then(|own| histories.get_mut(*own as usize));
+                // A row may name a tree twice.
+                if let Some(history) = history.filter(|history| history.last() != Some(&number)) {
+                    history.push(number);
+                }
+            });
+        }
+        Self { known: true, rows, of_tree, histories, ahead: Vec::new() }
     }
 
     /// Returns the log as it stood before a spray of it: without it, without what was in the tank with it, and without
@@ -179,21 +177,6 @@ impl SprayLog {
         let earlier = |other: &&SprayRow| (other.end, other.start) < (row.end, row.start);
         let rows = self.rows.iter().filter(earlier).cloned().collect();
         Self { known: self.known, ..Self::of_rows(rows, trees) }
-    }
-
-    /// Drops histories that no tree has, and numbers the others by their first tree.
-    fn forget_unused(&mut self) {
-        let mut number: Vec<u32> = vec![u32::MAX; self.histories.len()];
-        let mut kept = Vec::new();
-        for own in &mut self.of_tree {
-            let Some(new) = number.get_mut(*own as usize) else { continue };
-            if *new == u32::MAX {
-                *new = u32::try_from(kept.len()).unwrap_or(u32::MAX);
-                kept.push(self.histories.get_mut(*own as usize).map(std::mem::take).unwrap_or_default());
-            }
-            *own = *new;
-        }
-        self.histories = if kept.is_empty() { vec![Vec::new()] } else { kept };
     }
 
     /// Returns whether the log is known.
@@ -226,6 +209,75 @@ impl SprayLog {
     pub fn of_tree(&self, tree: usize) -> impl DoubleEndedIterator<Item = &SprayRow> {
         self.of_history(self.history_of(tree))
     }
+}
+
+/// Returns for each tree the number of those that were sprayed alike, numbered by their first tree, and how many there
+/// are; one where there is no tree.
+///
+/// All begin as one. Each row parts those that it speaks of from the others of their kind; a kind that no tree is left
+/// of gives its number to the next, so that there are never more than trees, however many rows.
+fn alike(rows: &[SprayRow], trees: &Trees) -> (Vec<u32>, usize) {
+    /// A kind of trees while rows are gone through.
+    #[derive(Clone)]
+    struct Kind {
+        trees: usize,
+        /// The row that made it.
+        made: u32,
+        /// The last row that parted it, and into which kind.
+        parted: (u32, u32),
+    }
+    const NONE: u32 = u32::MAX;
+    let mut kind_of = vec![0u32; trees.len()];
+    let mut kinds = vec![Kind { trees: trees.len(), made: NONE, parted: (NONE, 0) }];
+    let mut free: Vec<u32> = Vec::new();
+    let mut left: Vec<u32> = Vec::new();
+    for (at, row) in rows.iter().enumerate() {
+        let number = place(at);
+        row.each_tree(trees, |tree| {
+            let Some(own) = kind_of.get_mut(tree) else { return };
+            let Some(kind) = kinds.get_mut(*own as usize).filter(|kind| kind.made != number) else { return };
+            kind.trees -= 1;
+            if kind.trees == 0 {
+                left.push(*own);
+            }
+            let into = match kind.parted {
+                (by, into) if by == number => into,
+                _ => {
+                    let into = free.pop().unwrap_or(place(kinds.len()));
+                    if let Some(kind) = kinds.get_mut(*own as usize) {
+                        kind.parted = (number, into);
+                    }
+                    let new = Kind { trees: 0, made: number, parted: (NONE, 0) };
+                    match kinds.get_mut(into as usize) {
+                        Some(kind) => *kind = new,
+                        None => kinds.push(new),
+                    }
+                    into
+                }
+            };
+            if let Some(kind) = kinds.get_mut(into as usize) {
+                kind.trees += 1;
+            }
+            *own = into;
+        });
+        free.append(&mut left);
+    }
+    let mut numbers = vec![NONE; kinds.len()];
+    let mut count = 0;
+    for own in &mut kind_of {
+        let Some(number) = numbers.get_mut(*own as usize) else { continue };
+        if *number == NONE {
+            *number = count;
+            count += 1;
+        }
+        *own = *number;
+    }
+    (kind_of, (count as usize).max(1))
+}
+
+/// Returns a place in a list as a number.
+fn place(at: usize) -> u32 {
+    u32::try_from(at).unwrap_or(u32::MAX)
 }
 
 /// Returns whether a row has this in its tank.

@@ -177,6 +177,10 @@ impl Sky<'_> {
             if let Some(known) = locked(&self.taken).get(&key) {
                 return known.clone();
             }
+            let first = stretches.ends().map(|(first, _)| first);
+            if let Some(farther) = first.and_then(|first| self.farther(first)) {
+                return farther.taken_over(aggregate, stretches);
+            }
             let taking = self.take(aggregate, prepared, stretches);
             let reading = taking.reading(self, self.kind_of(aggregate), "hours");
             let made = Arc::new((taking, reading));

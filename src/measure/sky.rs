@@ -8,7 +8,7 @@ use super::daily::{DayKey, DaysKey};
 use super::history::History;
 use super::series::{AllSeries, Holds, Reach, Taken, judge};
 use super::series_columns::{TruthColumn, ValueColumn};
-use super::sky_reach::{OfLog, each_aggregate, reach};
+use super::sky_reach::{OfLog, chained, each_aggregate, reach, usual_reach};
 use super::tally::Runs;
 use super::window::{Anchor, Now, Stretches};
 use super::{Extent, Truth, evaluate};
@@ -28,7 +28,7 @@ pub struct Sky<'a> {
     pub(super) plan: &'a Plan,
     pub(super) series: AllSeries<'a>,
     pub(super) now: Now<'a>,
-    hourlies: Vec<Arc<ValueColumn>>,
+    hourlies: Vec<OnceLock<Arc<ValueColumn>>>,
     conditions: Mutex<Vec<(Condition, Arc<TruthColumn>)>>,
     by_place: FxHashMap<usize, u32>,
     aggregates: Mutex<Vec<Arc<Known>>>,
@@ -37,6 +37,10 @@ pub struct Sky<'a> {
     pub(super) days_taken: Mutex<FxHashMap<DaysKey, Both>>,
     pub(super) runs: Mutex<Runs>,
     of_log: OfLog,
+    /// From this hour on all columns are complete; what lies before is read from `farther`.
+    complete_from: i64,
+    /// The same over more of the weather, laid out when a window reaches so far back.
+    farther: Option<Box<Sky<'a>>>,
 }
 
 /// What an aggregate came to, and the reading of it.
@@ -62,12 +66,31 @@ pub struct HourTruth {
 impl<'a> Sky<'a> {
     /// Prepares the weather of a place for a rulebook at the moment of the advice.
     pub fn new(plan: &'a Plan, weather: Option<&'a Weather>, site: &Site, as_of: DateTime<Utc>) -> Self {
+        // Of many years of weather the advice needs the last one, unless a spray lies farther back.
+        let sky = Self::back_to(plan, weather, site, as_of, usual_reach(plan));
+        sky.lay_out();
+        sky
+    }
+
+    /// Lays the columns out over so many hours back, or as far as there is something.
+    fn back_to(
+        plan: &'a Plan,
+        weather: Option<&'a Weather>,
+        site: &Site,
+        as_of: DateTime<Utc>,
+        most: i64,
+    ) -> Self {
         let grid = weather.map_or_else(|| site.grid(as_of), Weather::grid);
         let hour = grid.hour_of(as_of);
         let (back, ahead) = reach(plan);
         let (mut from, mut to) = (hour - back, hour + ahead + 1);
         if let Some(weather) = weather.filter(|weather| weather.first() < weather.end()) {
             (from, to) = (from.min(weather.first()), to.max(weather.end()));
+        }
+        let mut complete_from = i64::MIN;
+        if from < hour - most {
+            from = hour - most;
+            complete_from = from + chained(plan);
         }
         let mut by_place = FxHashMap::default();
         let mut aggregates: Vec<Arc<Known>> = Vec::new();
@@ -79,11 +102,11 @@ impl<'a> Sky<'a> {
             }
             by_place.insert(std::ptr::from_ref(aggregate) as usize, number as u32);
         });
-        let mut sky = Self {
+        Self {
             plan,
             series: AllSeries::new(weather, site.clone(), grid, (from, to)),
             now: Now { plan, site: site.clone(), grid, as_of, hour },
-            hourlies: Vec::new(),
+            hourlies: plan.hourlies.iter().map(|_| OnceLock::new()).collect(),
             conditions: Mutex::default(),
             by_place,
             aggregates: Mutex::new(aggregates),
@@ -92,12 +115,26 @@ impl<'a> Sky<'a> {
             days_taken: Mutex::default(),
             runs: Mutex::default(),
             of_log: OfLog::new(plan),
-        };
-        for hourly in &plan.hourlies {
-            let column = sky.hourly_column(&hourly.yields, hourly.kind);
-            sky.hourlies.push(Arc::new(column));
+            complete_from,
+            // Each step goes four times as far back.
+            farther: (complete_from > i64::MIN)
+                .then(|| Box::new(Self::back_to(plan, weather, site, as_of, most.saturating_mul(4)))),
         }
-        sky
+    }
+
+    /// Lays out the hourly definitions, each after those that it is made from.
+    fn lay_out(&self) {
+        for (hourly, column) in self.plan.hourlies.iter().zip(&self.hourlies) {
+            column.get_or_init(|| Arc::new(self.hourly_column(&hourly.yields, hourly.kind)));
+        }
+    }
+
+    /// Returns what has the hours from one on, where this has not.
+    pub(super) fn farther(&self, from: i64) -> Option<&Sky<'a>> {
+        let farther = self.farther.as_deref().filter(|_| from < self.complete_from)?;
+        let found = farther.farther(from).unwrap_or(farther);
+        found.lay_out();
+        Some(found)
     }
 
     /// Returns the hour under way at the moment of the advice; hours are numbered as they pass.
@@ -127,6 +164,9 @@ impl<'a> Sky<'a> {
 
     /// Returns whether a condition holds in an hour, which may lie ahead; `names` reads what belongs to a tree.
     pub fn hour(&self, condition: &Condition, hour: i64, names: &dyn Fn(NameId) -> Extent) -> HourTruth {
+        if let Some(farther) = self.farther(hour) {
+            return farther.hour(condition, hour, names);
+        }
         let holds = judge(condition, &mut |test| match test.subject {
             Subject::Name(name) => Taken::sound(names(name)),
             Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => self.in_hour(test.subject, hour),
@@ -142,7 +182,7 @@ impl<'a> Sky<'a> {
 
     /// Returns the value of an `hourly` in an hour, unknown where it is not known.
     pub fn hourly_in_hour(&self, hourly: HourlyId, hour: i64) -> Extent {
-        self.in_hour(Subject::Hourly(hourly), hour).extent
+        self.farther(hour).unwrap_or(self).in_hour(Subject::Hourly(hourly), hour).extent
     }
 
     /// Reads what a condition speaks of in an hour.
@@ -150,7 +190,8 @@ impl<'a> Sky<'a> {
         match subject {
             Subject::Series(series) => self.series.at(series, hour),
             Subject::Hourly(id) => {
-                let value = self.hourlies.get(id.index()).and_then(|column| column.at(hour));
+                let value = self.hourlies.get(id.index()).and_then(OnceLock::get);
+                let value = value.and_then(|column| column.at(hour));
                 value.unwrap_or_else(|| {
                     let kind = self.plan.hourlies.get(id.index()).map_or(Kind::Number, |hourly| hourly.kind);
                     let extent = Extent::anything(kind, self.plan);
@@ -241,7 +282,7 @@ impl<'a> Sky<'a> {
     pub(super) fn value_column(&self, series: HourSeries) -> Option<Arc<ValueColumn>> {
         match series {
             HourSeries::Series(series) => self.series.column(series).cloned(),
-            HourSeries::Hourly(id) => self.hourlies.get(id.index()).cloned(),
+            HourSeries::Hourly(id) => self.hourlies.get(id.index()).and_then(OnceLock::get).cloned(),
             HourSeries::Daily(_) => None,
         }
     }

@@ -158,6 +158,41 @@ pub(super) fn reach(plan: &Plan) -> (i64, i64) {
     ((back + more_back).min(MOST), (ahead + more_ahead).min(MOST))
 }
 
+/// Returns how many hours back columns are laid out before a window asks for more: as far as those reach whose length is
+/// known, and a year for a season, and for what counts from a spray.
+pub(super) fn usual_reach(plan: &Plan) -> i64 {
+    const YEAR: i64 = 370 * 24;
+    let (mut back, mut days) = (reach(plan).0, 0i64);
+    let mut meet = |window: &Window| match window {
+        Window::DaysToThatDay(count) => days = days.saturating_add((i64::from(*count) + 2) * 25),
+        Window::ThisSeason
+        | Window::SinceDayOfYear { .. }
+        | Window::SinceDate { .. }
+        | Window::SinceLast(_)
+        | Window::Since(_) => back = back.max(YEAR),
+        _ => {}
+    };
+    each_aggregate(plan, &mut |_, window| meet(window));
+    plan.names.iter().for_each(|name| {
+        if let Origin::Tally(tally) = &name.origin {
+            meet(&tally.over);
+        }
+    });
+    back.saturating_add(days.min(MOST)).saturating_add(chained(plan))
+}
+
+/// Returns by how many hours hourly definitions look back one on another, at the most: so many of the first hours of the
+/// columns are there for the others, and are not complete themselves.
+pub(super) fn chained(plan: &Plan) -> i64 {
+    let mut chained = 0i64;
+    each_aggregate(plan, &mut |_, window| {
+        if let Window::HoursToThatHour(count) = window {
+            chained = chained.saturating_add(i64::from(*count));
+        }
+    });
+    chained
+}
+
 /// The most hours in either direction for which clock and sun are laid out beyond the weather.
 const MOST: i64 = 400 * 24;
 

@@ -40,18 +40,30 @@ impl Column {
     }
 }
 
-/// The values of one hour; nothing where one is missing.
-#[derive(Clone, Copy, PartialEq, Default, Debug)]
-pub(super) struct HourValues([Option<f64>; 7]);
+/// The values of one hour; what is no number is missing. Readings are numbers, and many years of hours must fit.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct HourValues([f64; Column::ALL.len()]);
+
+impl Default for HourValues {
+    fn default() -> Self {
+        Self([f64::NAN; Column::ALL.len()])
+    }
+}
+
+impl PartialEq for HourValues {
+    fn eq(&self, other: &Self) -> bool {
+        Column::ALL.iter().all(|(column, _)| self.get(*column) == other.get(*column))
+    }
+}
 
 impl HourValues {
     pub(super) fn get(&self, column: Column) -> Option<f64> {
-        self.0.get(column as usize).copied().flatten()
+        self.0.get(column as usize).copied().filter(|value| !value.is_nan())
     }
 
     pub(super) fn set(&mut self, column: Column, value: Option<f64>) {
         if let Some(place) = self.0.get_mut(column as usize) {
-            *place = value;
+            *place = value.unwrap_or(f64::NAN);
         }
     }
 }

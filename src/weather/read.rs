@@ -110,6 +110,9 @@ impl Lines<'_> {
     }
 }
 
+/// So many years of hours before the advice are read: less than a century, so that 1927 typed for 2027 is an error.
+const YEARS: i64 = 80;
+
 /// Finds the hour of each row; nothing for a row that has none.
 fn place_rows(
     file: &WeatherFile<'_>,
@@ -125,7 +128,7 @@ fn place_rows(
     if backwards {
         order.reverse();
     }
-    let reach = (file.as_of - Duration::days(20 * 366), file.as_of + Duration::days(400));
+    let reach = (file.as_of - Duration::days(YEARS * 366), file.as_of + Duration::days(400));
     for place in order {
         let Some(row) = rows.get(place) else { continue };
         let Some(at) = moment(file.zone, grid, row, &placed, &mut found) else { continue };
@@ -135,7 +138,7 @@ fn place_rows(
         } else if at < reach.0 || at > reach.1 {
             let message =
                 format!("the time lies too far from the advice of {}", file.as_of.format("%Y-%m-%d"));
-            let help = "weather is read from 20 years before the advice to 400 days after it";
+            let help = format!("weather is read from {YEARS} years before the advice to 400 days after it");
             found.add(Problem::new(Finding::Input, row.span, message).label("this row").help(help));
         } else {
             placed.entry(grid.hour_of(at)).or_default().push(place);

@@ -25,6 +25,7 @@ mod groves;
 mod hours;
 mod house;
 mod language;
+mod large_logs;
 mod log_append;
 mod measure_values;
 mod mix;
