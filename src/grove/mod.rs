@@ -62,7 +62,8 @@ pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_part::is_rate;
 pub use log_row::LOG_COLUMNS;
 pub use note::{
-    Noted, NotedPlace, NotedRain, NotedValue, day_of, notes, place_of, place_of_trees, scouting_columns,
+    DayDoubt, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, notes, place_of,
+    place_of_trees, scouting_columns,
 };
 pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;

@@ -243,7 +243,7 @@ fn a_late_row_tells_whose_label_it_breaks() {
         [&["sprayed", &grove], &on[..], &["--start", "20:00", "--end", "21:00"]].concat().join("\t")
     };
     let sprayed = |typed: String, status: i32| ran(&typed.split('\t').collect::<Vec<_>>(), status).0;
-    sprayed(copper("2027-02-11"), 0);
+    sprayed(copper("2027-02-11") + "\t--yes", 0);
     let said = sprayed(copper("2027-02-08"), 1);
     assert!(
         flat(&said)
@@ -561,4 +561,29 @@ fn a_row_that_lies_ahead_is_corrected_too() {
         (&*corrected["volume"], &*corrected["sheet"], &*corrected["corrects"]),
         ("1.5 gal", "21", "2")
     );
+}
+
+/// A day without a year is the nearest past one; one that lies long ago, or to come, is asked about.
+#[test]
+fn a_day_that_may_be_another_is_asked_about() {
+    let grove = grove("a_day_that_may_be_another");
+    let before = log(&grove);
+    let times = ["--start", "05:30", "--end", "06:40", "--day"];
+    for (day, said) in
+        [("11 feb", "11 Feb 2026, 363 days ago"), ("2027-02-11", "11 Feb 2027 is still to come")]
+    {
+        let output = run(&[&["sprayed", &grove], &BY_HAND[..], &times, &[day]].concat());
+        let out = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{day}: {out}");
+        assert!(out.contains("Look twice") && out.contains(said), "{day}: {out}");
+        assert_eq!(log(&grove), before, "{day}");
+    }
+    let spanish = ["11 feb", "--language", "es"];
+    let output = run(&[&["sprayed", &grove], &BY_HAND[..], &times, &spanish].concat());
+    let out = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(out.contains("11 feb 2026, hace 363 días"), "{out}");
+    let (out, _) = ran(&[&["sprayed", &grove], &BY_HAND[..], &times, &["20 jan", "--dry-run"]].concat(), 0);
+    assert!(!out.contains("Look twice"), "{out}");
+    ran(&[&["sprayed", &grove], &BY_HAND[..], &times, &["11 feb", "--yes"]].concat(), 0);
+    assert!(log(&grove).contains("2026-02-11T05:30"));
 }
