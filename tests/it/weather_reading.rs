@@ -276,13 +276,20 @@ fn a_file_that_reaches_past_the_advice_must_say_when_its_forecast_was_issued() {
     assert!(!read.weather.is_forecast(read.weather.first()));
     assert!(read.weather.is_forecast(read.weather.first() + 1));
 
-    // Issued 24 h before the advice it is used; a minute earlier the hours from now on are unknown, those before stay.
+    // Issued 24 h before the advice it is used; a minute earlier the hours from now on are unknown. Those that have passed are
+    // in both: a forecast is no record.
     for (issued, stale) in [("2027-02-10T05:30:00-04:00", false), ("2027-02-10T05:29:00-04:00", true)] {
         let mut old = file(text);
         old.issued = Some(issued);
         let read = old.read();
         assert_eq!(read.weather.forecast_is_stale(), stale);
-        assert_eq!(read.at(Column::Rain, "2027-02-11T04:00:00-04:00"), Some(0.0));
+        assert_eq!(read.at(Column::Rain, "2027-02-11T04:00:00-04:00"), None);
+        assert_eq!(read.weather.measured_to(), None);
+        read.says(
+            2,
+            Finding::InputNote,
+            "the hour of 2027-02-11 04:00 was forecast, has passed and was never measured",
+        );
         assert_eq!(read.at(Column::Rain, "2027-02-11T05:00:00-04:00"), (!stale).then_some(1.0));
         assert_eq!(read.at(Column::Rain, "2027-02-11T06:00:00-04:00"), (!stale).then_some(2.0));
     }
