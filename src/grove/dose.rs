@@ -142,6 +142,7 @@ impl Grove {
         parts.sum()
     }
 
+    /// Returns the jug of a part: as the row keeps it, else the one in the shed.
     pub fn jug_of<'g>(&'g self, part: &'g SprayPart) -> Option<&'g Jug> {
         part.used.as_deref().or_else(|| part.jug.and_then(|at| self.shed.get(at)))
     }
