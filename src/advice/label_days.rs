@@ -11,14 +11,25 @@ use chrono_tz::Tz;
 /// the longer counts.
 pub fn re_entry_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<DateTime<Tz>> {
     let waits = waits(plan, grove, row, |label| label.re_entry, |product| product.re_entry);
-    (!waits.is_empty()).then(|| re_entry(row.end, waits))
+    let now = (!waits.is_empty()).then(|| re_entry(row.end, waits));
+    // The jug may have left the shed since: what the row keeps counts too.
+    let kept =
+        row.fields.get("keep-out-until").and_then(|text| DateTime::parse_from_rfc3339(&seconds(text)).ok());
+    now.into_iter().chain(kept.map(|kept| kept.with_timezone(&row.end.timezone()))).max()
+}
+
+/// Puts seconds into `2027-02-11T05:30-04:00`, as the standard form has them.
+fn seconds(text: &str) -> String {
+    let (minute, offset) = text.split_at_checked("2027-02-11T05:30".len()).unwrap_or((text, ""));
+    format!("{minute}:00{offset}")
 }
 
 /// Returns the first day on which fruit may be picked after a logged spray; nothing where neither the rulebook nor a jug
 /// gives a number of days. Of both the longer counts.
 pub fn first_picking_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<NaiveDate> {
     let waits = waits(plan, grove, row, |label| label.before_harvest, |product| product.before_harvest);
-    waits.into_iter().map(|wait| first_picking(row.day(), wait)).max()
+    let kept = row.fields.get("pick-not-before").and_then(|text| text.parse().ok());
+    waits.into_iter().map(|wait| first_picking(row.day(), wait)).chain(kept).max()
 }
 
 /// Returns what the label of each product in a tank says, of the jug and of the rulebook the longer.

@@ -4,7 +4,10 @@ use super::end::{End, Outcome};
 use super::morning::{Morning, Wanted, morning};
 use super::papers::Papers;
 use super::terminal::Stream;
+use crate::measure::reads;
+use crate::plan::Series;
 use crate::report::{Asking, ask_json, ask_paper, schemas, scouting_sheet, stops};
+use crate::weather::Weather;
 
 /// Prints what to look at: only what would change a decision today, in walking order
 #[derive(clap::Args, Debug)]
@@ -31,10 +34,12 @@ impl Ask {
             Err(unopened) => return unopened.end(self.papers.lines.width),
         };
         let chosen = self.wanted.trees(&read)?;
+        let weather = read.weather.as_ref().filter(|_| reads(&read.plan, Series::Rain));
+        let gauge = weather.map_or_else(Vec::new, Weather::days_for_the_gauge);
         let made = morning(&read, &chosen, 0.0, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
             let stops = stops(advice, &chosen);
-            let asking = Asking { scene, facts, ground, advice, language };
+            let asking = Asking { scene, facts, ground, advice, gauge: &gauge, language };
             let paper = || {
                 if self.sheet { scouting_sheet(&asking, &stops) } else { ask_paper(&asking, &stops) }
             };

@@ -8,7 +8,9 @@ use crate::check;
 use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
 use crate::measure::Sky;
 use crate::plan::Plan;
-use crate::problems::{Finding, Problem, Problems};
+use crate::problems::{Finding, Level, Problem, Problems};
+use crate::report::Language;
+use crate::report::filling::paragraph;
 use crate::source::{SourceId, Sources, Span};
 use crate::weather::{self, Site, Weather};
 use chrono::{DateTime, Utc};
@@ -44,6 +46,8 @@ pub struct Opened {
     pub grove: Grove,
     /// The weather, where it has some.
     pub weather: Option<Weather>,
+    /// Why the weather was left out, where it cannot be read and is not needed.
+    pub without_weather: Option<String>,
     /// Where it lies.
     pub site: Site,
     /// The moment of the advice.
@@ -63,6 +67,8 @@ pub struct Opened {
 pub enum Purpose {
     /// To be read: every file that it names is there.
     Reading,
+    /// To read its logs and its shed, which weather has no part in: it does without what cannot be read of it.
+    Logs,
     /// To add to its scouting, which may have to be begun.
     Scouting,
     /// To see what its spray log would say, were this its name and its text.
@@ -80,6 +86,26 @@ impl Unopened {
                 Ok(super::end::End::Unreadable)
             }
         }
+    }
+}
+
+impl Purpose {
+    /// Returns whether weather that cannot be read stands in the way.
+    fn needs_weather(&self) -> bool {
+        match self {
+            Purpose::Reading => true,
+            Purpose::Logs | Purpose::Scouting | Purpose::Sprays(..) => false,
+        }
+    }
+}
+
+impl Opened {
+    /// Says in one line that the weather was left out, where it was.
+    pub fn told_without_weather(&self, language: Language, width: Option<u16>) -> Result<(), Refusal> {
+        let Some(why) = &self.without_weather else { return Ok(()) };
+        let width = super::terminal::Stream::Diagnostics.width(width);
+        let text = language.say("weather.left-out", &[("why", why)]);
+        super::terminal::Stream::Diagnostics.print(&paragraph(&text, width))
     }
 }
 
@@ -128,17 +154,32 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
         }),
         sprays: match (&purpose, &outline.sprays) {
             (Purpose::Sprays(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
-            (Purpose::Reading | Purpose::Scouting, Sprays::File(file)) => reading.file(file),
-            (Purpose::Reading | Purpose::Scouting, Sprays::Unknown | Sprays::NoneYet) => None,
+            (_, Sprays::File(file)) => reading.file(file),
+            (_, Sprays::Unknown | Sprays::NoneYet) => None,
         },
     };
-    let weather_text = outline.weather.as_ref().and_then(|weather| reading.file(&weather.file));
+    let (weather_text, mut of_weather) =
+        reading.apart(|reading| outline.weather.as_ref().and_then(|weather| reading.file(&weather.file)));
+    if purpose.needs_weather() {
+        reading.problems.extend(std::mem::take(&mut of_weather));
+    }
     let site = reading.site(&outline);
     let Some(plan) = plan else { return Err(reading.unopened()) };
     let unknown = if asked.by.is_some() { UnknownNames::LeaveOut } else { UnknownNames::Refuse };
     let (grove, found) = grove::read(&outline, texts, &plan, as_of, unknown, &reading.sources);
     reading.problems.extend(found);
-    let weather = weather_text.map(|id| reading.weather(id, &outline, grove.as_ref(), as_of));
+    let (mut weather, found) =
+        reading.apart(|reading| weather_text.map(|id| reading.weather(id, &outline, grove.as_ref(), as_of)));
+    of_weather.extend(found);
+    let mut without_weather = None;
+    if of_weather.any_error() && !purpose.needs_weather() {
+        weather = None;
+        let first = of_weather.iter().find(|problem| problem.finding.level() == Level::Error);
+        without_weather =
+            first.map(|problem| format!("{}: {}", reading.sources.locate(problem.at), problem.message));
+    } else {
+        reading.problems.extend(of_weather);
+    }
     match (grove, site) {
         (Some(grove), Some(site)) if !reading.problems.any_error() => {
             let joined = with_jugs(&plan, &grove);
@@ -157,6 +198,7 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
                 book_plan: plan,
                 grove,
                 weather,
+                without_weather,
                 site,
                 as_of,
                 now,
@@ -179,6 +221,13 @@ impl Reading {
     fn unopened(mut self) -> Unopened {
         self.problems.sort();
         Unopened::Findings(self.problems, Box::new(self.sources))
+    }
+
+    /// Does something and returns what it found beside what it comes to, apart from what was found before.
+    fn apart<T>(&mut self, work: impl FnOnce(&mut Self) -> T) -> (T, Problems) {
+        let before = std::mem::take(&mut self.problems);
+        let done = work(self);
+        (done, std::mem::replace(&mut self.problems, before))
     }
 
     /// Reads `grove.yaml`.
@@ -228,9 +277,7 @@ impl Reading {
             check::is_of_text(finding) || matches!(finding, Finding::TableOverlap | Finding::RankCircle)
         };
         let mut of_book = found.clone();
-        of_book.retain(|problem| {
-            problem.finding.level() == crate::problems::Level::Error && !stops(problem.finding)
-        });
+        of_book.retain(|problem| problem.finding.level() == Level::Error && !stops(problem.finding));
         found.retain(|problem| stops(problem.finding));
         let plan = plan.filter(|_| found.is_empty());
         self.problems.extend(found);

@@ -1,14 +1,14 @@
 //! `mix`: how much of a jug makes a volume of spray of a strength.
 
 use super::end::{End, Outcome, Refusal};
-use super::groves::{self, Asked, Opened};
+use super::groves::{self, Asked, Opened, Purpose};
 use super::pasted::unquoted;
 use super::terminal::{Format, Printing, Stream};
 use crate::explain::Speech;
 use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
 use crate::plan::ProductId;
 use crate::problems::nearest;
-use crate::report::{Mixing, mix_json, mix_page, schemas};
+use crate::report::{Language, Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
 use crate::units::{Dimension, Unit, spoken};
 use std::path::{Path, PathBuf};
@@ -59,13 +59,14 @@ impl Mix {
             return Stream::Results.print(schemas::MIX).map(|()| End::Done);
         }
         let (grove, words) = parted(&self.words);
-        let read = match groves::open(&grove, &self.asked) {
+        let read = match groves::open_for(&grove, &self.asked, Purpose::Logs) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let Some((word, rest)) = words.split_first().filter(|(_, rest)| !rest.is_empty()) else {
             return Err(Refusal::new("the product, the strength and the volume are wanted").help(EXAMPLE));
         };
+        read.told_without_weather(Language::English, self.printing.lines.width)?;
         let product = read.plan.product(word);
         let typed = self.typed(&read, word, product)?;
         let jugs: Vec<&Jug> = match &typed {

@@ -1,12 +1,12 @@
 //! `records`: the season's spray record as record-keeping asks for it.
 
 use super::end::{End, Outcome, Refusal};
-use super::groves::{self, Asked};
+use super::groves::{self, Asked, Purpose};
 use super::terminal::{LineLength, Stream};
 use crate::advice::season_start;
 use crate::grove::Sprays;
 use crate::report::records::{self, Season};
-use crate::report::schemas;
+use crate::report::{Language, schemas};
 use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
 
@@ -53,7 +53,7 @@ impl Records {
         }
         let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
-        let read = match groves::open(&self.grove, &self.asked) {
+        let read = match groves::open_for(&self.grove, &self.asked, Purpose::Logs) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.lines.width),
         };
@@ -73,6 +73,7 @@ impl Records {
             let width = Stream::Diagnostics.width(self.lines.width);
             Stream::Diagnostics.print(&Stream::Diagnostics.findings(&of_log, &read.sources, width))?;
         }
+        read.told_without_weather(Language::English, self.lines.width)?;
         let season = Season {
             plan: &read.plan,
             grove: &read.grove,

@@ -54,6 +54,7 @@ impl Scouted {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.storing.printing.lines.width),
         };
+        read.told_without_weather(language, self.storing.printing.lines.width)?;
         let id = read.sources.add(name, text);
         let (noted, problems) = grove::notes(id, &read.grove, &read.plan, &read.sources);
         if !problems.is_empty() {

@@ -3,7 +3,7 @@
 use super::end::Refusal;
 use super::groves::Opened;
 use super::spray_sheet::Sheet;
-use crate::grove;
+use crate::grove::{self, DayDoubt, TypedDay, Year};
 use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
 use chrono_tz::Tz;
 
@@ -15,13 +15,25 @@ pub struct Typed<'t> {
     pub end: Option<&'t str>,
 }
 
-/// Returns the start and the end as the log takes them, or all that is wrong with them.
-pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<(String, String), Vec<Refusal>> {
+/// When a spray began and ended.
+#[derive(Clone, PartialEq, Debug)]
+pub struct Times {
+    /// Its start and its end as the log takes them.
+    pub start: String,
+    pub end: String,
+    /// The day that was typed and why it should be looked at twice, if it should.
+    pub doubt: Option<(NaiveDate, DayDoubt)>,
+}
+
+/// Returns when a spray began and ended, or all that is wrong with it.
+pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<Times, Vec<Refusal>> {
     let planned = |text: &Option<String>| text.as_ref().and_then(|text| read.outline.moment(text).ok());
     let (planned_start, planned_end) = (planned(&sheet.start), planned(&sheet.end));
     let today = read.as_of.date_naive();
-    let day = match (typed.day, planned_start) {
-        (Some(day), _) => day_of(day, today).map_err(|refusal| vec![refusal])?,
+    let typed_day = typed.day.map(|day| day_of(day, today)).transpose().map_err(|refusal| vec![refusal])?;
+    let doubt = typed_day.and_then(|day| Some((day.date, day.doubt(today)?)));
+    let day = match (typed_day, planned_start) {
+        (Some(day), _) => day.date,
         (None, Some(start)) => start.date_naive(),
         (None, None) => sheet.day.as_ref().and_then(|day| day.parse().ok()).unwrap_or(today),
     };
@@ -40,15 +52,15 @@ pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<(String, 
         (None, None) => Err(untimed("--end", "")),
     };
     match (start, end) {
-        (Ok((start, _)), Ok(end)) => Ok((start, end)),
+        (Ok((start, _)), Ok(end)) => Ok(Times { start, end, doubt }),
         (start, end) => Err(start.err().into_iter().chain(end.err()).collect()),
     }
 }
 
 /// Reads a day: `2027-02-11`, which may lie ahead of a moment that the grove fixes, or `sat`.
-fn day_of(text: &str, today: NaiveDate) -> Result<NaiveDate, Refusal> {
-    if let Ok(day) = text.parse() {
-        return Ok(day);
+fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, Refusal> {
+    if let Ok(date) = text.parse() {
+        return Ok(TypedDay { date, year: Year::Said });
     }
     grove::day_of(text, today).map_err(|(message, help)| Refusal::of(format!("--day: {message}"), help))
 }

@@ -5,10 +5,11 @@ use super::groves::Opened;
 use super::pasted::{in_words_of, unquoted};
 use super::spray_sheet::Sheet;
 use super::spray_taken::Taken;
-use super::spray_times::{self, Typed, iso};
+use super::spray_times::{self, Times, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
 use crate::problems::nearest;
 use crate::report::Language;
+use crate::report::noted::day_doubt_words;
 use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
 use std::path::Path;
@@ -164,11 +165,12 @@ impl SprayWords {
             let (message, help) = grove::air_trouble(column, &joined(said)?)?;
             Some(Refusal::of(format!("--{column}: {message}"), help))
         }));
-        let (place, (start, end)) = match (Refusal::all(wrong), place, times) {
+        let (place, Times { start, end, doubt }) = match (Refusal::all(wrong), place, times) {
             (None, Some(place), Some(times)) => (place, times),
             (Some(refusal), ..) => return Err(refusal),
             (None, ..) => return Err(Refusal::new("the trees and the hours of the spray are wanted")),
         };
+        doubts.extend(doubt.map(|(day, doubt)| day_doubt_words(day, doubt, language)));
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
             remarks.push(language.say("logged.hours", &[]));
         }

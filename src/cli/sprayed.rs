@@ -14,6 +14,7 @@ use crate::measure::Truth;
 use crate::plan::Class;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
+use crate::report::records::Season;
 use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
 use std::path::Path;
 
@@ -66,16 +67,17 @@ impl Sprayed {
             );
         }
         let log = grove_files::take(&grove, Which::Sprays, self.storing.mend)?;
-        let today = match groves::open(&grove, &self.storing.asked) {
+        let today = match groves::open_for(&grove, &self.storing.asked, Purpose::Logs) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
+        today.told_without_weather(language, width)?;
         // A row whose year is mistyped lies ahead, and can be corrected like any other.
         let ahead = last_ahead(&today).filter(|_| self.words.corrected().is_some());
         let with_ahead = match ahead.map(|end| Asked { as_of: Some(iso(&end)), ..self.storing.asked.clone() })
         {
-            Some(asked) => groves::open(&grove, &asked).ok(),
+            Some(asked) => groves::open_for(&grove, &asked, Purpose::Logs).ok(),
             None => None,
         };
         let taken = self
@@ -87,7 +89,7 @@ impl Sprayed {
         // Where a grove fixes its moment, sprays may lie ahead of it: to the log they count all the same.
         let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
         let asked = Asked { as_of: Some(as_of), ..self.storing.asked.clone() };
-        let before = match groves::open(&grove, &asked) {
+        let before = match groves::open_for(&grove, &asked, Purpose::Logs) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(width),
         };
@@ -123,6 +125,7 @@ impl Sprayed {
                 && !told.iter().any(|told| told == *problem)
         });
         remarks.extend(of_row.map(|problem| sentence(&problem.message)));
+        let row = kept_with(&said.row, spray, read);
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
         doubts.extend(logging.uncertified(spray));
@@ -160,7 +163,7 @@ impl Sprayed {
                 return Ok(End::Unreadable);
             }
             log.name(LOG_COLUMNS)?;
-            log.log.add(LOG_COLUMNS, std::slice::from_ref(&said.row))?;
+            log.log.add(LOG_COLUMNS, std::slice::from_ref(&row))?;
         }
         let broken = record.lines.iter().any(|line| line.broken == Truth::Yes) || !later.is_empty();
         let stored = (!self.storing.dry_run).then_some((log.shown.as_str(), line));
@@ -177,7 +180,7 @@ impl Sprayed {
             };
             self.storing.told(stored.map(|(file, line)| Stored { file, line, rows: 1 }), &next)?;
         } else {
-            Stream::Results.print(&logged_json(&page, &said.row, stored))?;
+            Stream::Results.print(&logged_json(&page, &row, stored))?;
         }
         Ok(if broken { End::Found } else { End::Done })
     }
@@ -294,6 +297,14 @@ impl Logging<'_> {
         }
         doubts
     }
+}
+
+/// Returns a row with what was used, as the grove says it now: a jug or a tree may leave the grove later.
+fn kept_with(row: &NewRow, spray: &SprayRow, read: &Opened) -> NewRow {
+    let days = (spray.day(), spray.day());
+    let weather = read.weather.as_ref();
+    let season = Season { plan: &read.plan, grove: &read.grove, weather, site: &read.site, days };
+    row.iter().cloned().chain(season.kept(spray)).collect()
 }
 
 /// Leaves of what stands in the way what must be mended: the grove could be opened before, so that it is of the new row.

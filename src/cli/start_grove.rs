@@ -208,6 +208,7 @@ impl SettingUp<'_> {
         };
         let plan = self.guide.as_ref().map(|guide| &guide.plan);
         if let Err(wrong) = self.answers.give(key, value, plan) {
+            self.answers.reconsider(key, value);
             return Ok(Err(wrong));
         }
         self.keep(&self.answers.last_line())?;

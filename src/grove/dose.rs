@@ -93,7 +93,7 @@ impl Grove {
 
     /// Returns whether it can be known what a product held: the rulebook says it, or its jug.
     fn holds_what(&self, part: &SprayPart) -> Known {
-        let jug = part.jug.and_then(|at| self.shed.get(at));
+        let jug = self.jug_of(part);
         match (part.product, jug) {
             (None, None) => Known::No,
             (None, Some(jug)) if jug.contains.is_empty() => Known::No,
@@ -142,8 +142,9 @@ impl Grove {
         parts.sum()
     }
 
-    fn jug_of(&self, part: &SprayPart) -> Option<&Jug> {
-        part.jug.and_then(|at| self.shed.get(at))
+    /// Returns the jug of a part: as the row keeps it, else the one in the shed.
+    pub fn jug_of<'g>(&'g self, part: &'g SprayPart) -> Option<&'g Jug> {
+        part.used.as_deref().or_else(|| part.jug.and_then(|at| self.shed.get(at)))
     }
 
     /// Returns what is counted in a part: an ingredient, or the product itself; nothing where it is not in it.

@@ -1,9 +1,9 @@
-//! What a grower should look at twice before it is stored: a stage that goes backwards, a share that leaps.
+//! What a grower should look at twice before it is stored: a stage that goes backwards, a share that leaps, a day long ago.
 //!
 //! Comes in: what was noted, and what was seen before. Goes out: doubts to be asked about; none of them is an error. The
 //! limits below are this program's own, wide enough for a week of bloom; common practice, not published figures.
 
-use super::note::{Noted, NotedValue};
+use super::note::{DayDoubt, Noted, NotedValue, TypedDay};
 use super::value::SeenValue;
 use super::{Grove, Sighting};
 use crate::plan::{Kind, NameId, Plan};
@@ -41,11 +41,20 @@ pub enum Unlikely {
     Leap(NameId, SeenValue, Sighting),
     /// Very much rain.
     Rain(f64),
+    /// A day that may be another.
+    Day(NaiveDate, DayDoubt),
 }
 
 /// Returns what is to be asked about.
 pub fn doubts(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<Doubt> {
     let mut doubts: Vec<Doubt> = Vec::new();
+    let today = grove.as_of.date_naive();
+    let days: BTreeMap<NaiveDate, DayDoubt> = noted
+        .iter()
+        .filter_map(|it| Some((it.day, TypedDay { date: it.day, year: it.year }.doubt(today)?)))
+        .collect();
+    let asked = days.into_iter().map(|(day, why)| Unlikely::Day(day, why));
+    doubts.extend(asked.map(|why| Doubt { trees: Vec::new(), why }));
     for rain in noted.iter().filter_map(|it| it.rain.as_ref()).filter(|rain| rain.depth > MUCH_RAIN) {
         doubts.push(Doubt { trees: Vec::new(), why: Unlikely::Rain(rain.depth) });
     }
@@ -57,7 +66,9 @@ pub fn doubts(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<Doubt> {
             | (Unlikely::Leap(a, now, then), Unlikely::Leap(b, other, earlier)) => {
                 (a, now, then.on, &then.value) == (b, other, earlier.on, &earlier.value)
             }
-            (Unlikely::Backwards(..) | Unlikely::Leap(..) | Unlikely::Rain(_), _) => false,
+            (Unlikely::Backwards(..) | Unlikely::Leap(..) | Unlikely::Rain(_) | Unlikely::Day(..), _) => {
+                false
+            }
         };
         match doubts.iter_mut().find(alike) {
             Some(doubt) => doubt.trees.push(tree),

@@ -2,6 +2,7 @@
 //!
 //! A log that is not known is not an empty one. Trees that were sprayed alike share one history.
 
+use super::shed::Jug;
 use super::target::Target;
 use super::tree::Trees;
 use crate::plan::{ProductId, Sprayed};
@@ -61,6 +62,8 @@ pub struct SprayPart {
     pub rate: Option<SprayRate>,
     /// The place of the jug in the shed.
     pub jug: Option<usize>,
+    /// The jug as it was when the row was written, which counts before the one that is in the shed now.
+    pub used: Option<Arc<Jug>>,
 }
 
 /// An amount of a product or its ingredient.
@@ -104,6 +107,11 @@ impl SprayRow {
     /// Returns the day of the spray, on which it ended.
     pub fn day(&self) -> NaiveDate {
         self.end.date_naive()
+    }
+
+    /// Returns whether the row bears what was used, as it stood when the row was written.
+    pub fn is_frozen(&self) -> bool {
+        self.fields.contains_key(super::used::TREES)
     }
 
     /// Goes through its trees; a tree that the row names twice comes twice.

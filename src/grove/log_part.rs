@@ -8,6 +8,7 @@ use super::log_row::Cells;
 use super::reading::{Reading, UnknownNames};
 use super::shed::{Form, Jug};
 use super::trouble::Trouble;
+use super::used;
 use crate::plan::{ProductId, Strength};
 use crate::problems::nearest;
 use crate::units::{Dimension, spoken};
@@ -39,6 +40,7 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
     let rates = in_parts("rate", reading);
     let jugs = in_parts("jug", reading);
     let registrations = in_parts("registration", reading);
+    let held = in_parts(used::JUG, reading);
     if strengths.is_empty() && rates.is_empty() {
         let help =
             "write the `strength` by its name in the rulebook, or the `rate` in figures: `2 lb / 100 gal`";
@@ -51,14 +53,19 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
         let product = product(word, &registration, cells, shed, reading);
         let (strength, mut rate) = strength(&part(at, &strengths), product, rates.is_empty(), cells, reading);
         let jug = jug(&part(at, &jugs), &registration, word, product, shed);
+        let name = part(at, &jugs);
+        let name: &str = if name.is_empty() { word } else { &name };
+        let used = used::jug(&part(at, &held), name, word, product);
+        let used = used.map(|jug| Arc::new(Jug { span: cells.span(used::JUG), ..jug }));
         if let Some(text) = Some(part(at, &rates)).filter(|text| !text.is_empty()) {
-            let form = jug.and_then(|at| shed.get(at)).map(|jug| jug.form);
+            let in_shed = jug.and_then(|at| shed.get(at));
+            let form = used.as_deref().or(in_shed).map(|jug| jug.form);
             rate = reading.keep(read_rate(&text, form), cells.span("rate"));
             if let (Some(id), Some(strength), Some(rate)) = (product, strength, &rate) {
-                hold_together(id, strength, rate, jug.and_then(|at| shed.get(at)), cells, reading);
+                hold_together(id, strength, rate, used.as_deref().or(in_shed), cells, reading);
             }
         }
-        parts.push(SprayPart { word: (*word).into(), product, strength, rate, jug });
+        parts.push(SprayPart { word: (*word).into(), product, strength, rate, jug, used });
     }
     parts
 }
@@ -103,7 +110,7 @@ fn product(
         return Some(id);
     }
     let span = cells.span("product");
-    let on_shelf = shed.iter().any(|jug| &*jug.word == word);
+    let on_shelf = shed.iter().any(|jug| &*jug.word == word) || !cells.text(used::JUG).is_empty();
     if !registration.is_empty() || on_shelf || reading.unknown == UnknownNames::LeaveOut {
         reading.note(
             span,

@@ -14,6 +14,7 @@ use super::sheet::{Row, Sheet};
 use super::target::{Places, Target};
 use super::tree::Trees;
 use super::trouble::Trouble;
+use super::used;
 use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
 use crate::units::{Dimension, spoken};
@@ -42,6 +43,16 @@ pub const LOG_COLUMNS: &[&str] = &[
     "certificate",
     "sheet",
     "note",
+    // What was used, as it stood when the row was written: see `used`.
+    used::TREES,
+    used::LAND,
+    used::JUG,
+    "blocks-sprayed",
+    "product-used",
+    "in-spray",
+    "on-land",
+    "keep-out-until",
+    "pick-not-before",
     "corrects",
 ];
 
@@ -225,10 +236,18 @@ impl<'c> Cells<'c> {
         if let (Some(start), Some(end)) = (start, end) {
             self.order(start, end, reading);
         }
-        let targets = reading.keep(ground.places.read(self.text("on")), self.span("on"));
+        // Trees may have left the grove since: those that are named one by one are known for good.
+        let targets = match self.text(used::TREES) {
+            "" => reading.keep(ground.places.read(self.text("on")), self.span("on")),
+            trees => Some(used::trees(trees, ground.trees)),
+        };
         let parts = parts(self, ground.shed, reading);
         let volume = self.optional("volume", reading, volume);
         let area = self.optional("area", reading, |text| super::keys::quantity(text, Dimension::AREA));
+        let land_then = match self.text(used::LAND) {
+            "" => None,
+            text => super::keys::quantity(text, Dimension::AREA).ok(),
+        };
         // A note does not make a row doubtful; an error does.
         let fresh = reading.problems.iter().skip(before);
         if fresh.filter(|problem| problem.finding == Finding::Input).count() > 0 {
@@ -242,7 +261,7 @@ impl<'c> Cells<'c> {
             on: self.text("on").into(),
             parts,
             volume,
-            area: area.or_else(|| land(&targets, ground)),
+            area: area.or(land_then).or_else(|| land(&targets, ground)),
             fields: fields
                 .filter(|(_, text)| !text.is_empty())
                 .map(|(column, text)| (column, text.into()))

@@ -13,6 +13,7 @@ mod doubt;
 mod group;
 mod harvest;
 mod history;
+mod jug_name;
 mod keys;
 mod label_days;
 mod log;
@@ -38,8 +39,10 @@ mod tree_sheet;
 mod trouble;
 mod undated;
 mod typed_jug;
+mod used;
 mod value;
 mod yaml;
+mod zone_of_place;
 
 use crate::plan::{Class, NameId};
 use crate::source::SourceId;
@@ -62,7 +65,8 @@ pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_part::is_rate;
 pub use log_row::LOG_COLUMNS;
 pub use note::{
-    Noted, NotedPlace, NotedRain, NotedValue, day_of, notes, place_of, place_of_trees, scouting_columns,
+    DayDoubt, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, notes, place_of,
+    place_of_trees, scouting_columns,
 };
 pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
@@ -73,6 +77,7 @@ pub use shed::{Contained, Content, Form, Jug, JugCap, JugLabel};
 pub use sprayer::{Output, Pace, Sprayer, canopy_spray_per_tree, row_volume_per_area};
 pub use tree::Trees;
 pub use typed_jug::{JugSaid, typed_jug};
+pub use used::{JUG, LAND, TREES, jug_words, land_words, trees_words};
 pub use value::SeenValue;
 
 /// The texts of a grove's files, each if its outline asks for it.

@@ -216,7 +216,7 @@ fn place(node: &Node, problems: &mut Problems) -> Option<Place> {
             let help = format!("write degrees from -{most} to {most}, north and east positive: `18.05`");
             problems.push(Problem::new(Finding::Input, span, message).help(help));
         }
-        number
+        number.map(|number| (number, span))
     };
     let before = problems.len();
     let latitude = degrees(&mut keys, "latitude", 90.0, problems);
@@ -240,8 +240,13 @@ fn place(node: &Node, problems: &mut Problems) -> Option<Place> {
         problems.push(Problem::new(Finding::Input, at, format!("`{zone}` is not a time zone")).help(help));
         return None;
     };
+    let position = latitude.zip(longitude).map(|((latitude, _), (longitude, _))| (latitude, longitude));
+    let trouble = position.and_then(|position| super::zone_of_place::misplaced(position, zone));
+    if let (Some(trouble), Some((_, span))) = (trouble, longitude) {
+        problems.push(trouble.at(span));
+    }
     let elevation = elevation.unwrap_or(0.0);
-    Some(Place { position: latitude.zip(longitude), misplaced, elevation, zone })
+    Some(Place { position, misplaced, elevation, zone })
 }
 
 /// Reads metres above the sea, which may be negative.

@@ -17,7 +17,7 @@ use chrono::NaiveDate;
 use std::sync::Arc;
 
 /// A jug.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Debug)]
 pub struct Jug {
     /// The word of the product that it is.
     pub word: Arc<str>,
@@ -148,7 +148,8 @@ pub(super) fn read(node: &Node, reading: &mut Reading) -> Vec<Jug> {
 fn jug(key: &Key, node: &Node, product: Option<ProductId>, reading: &mut Reading) -> Option<Jug> {
     let mut keys = Keys::open(node, "a jug", &mut reading.problems)?;
     let problems = &mut reading.problems;
-    let name: Arc<str> = keys.text("name", problems).map_or(key.text.as_str(), |(name, _)| name).into();
+    let named = keys.text("name", problems);
+    let name: Arc<str> = named.map_or(key.text.as_str(), |(name, _)| name).into();
     let registration = keys.text("registration", problems).map(|(text, _)| text.into());
     let form = keys.text("form", problems);
     let weight = ["density", "weight"].iter().find_map(|key| keys.text(key, problems));
@@ -159,6 +160,11 @@ fn jug(key: &Key, node: &Node, product: Option<ProductId>, reading: &mut Reading
     let contains = contains.map_or_else(Vec::new, |node| contents(node, form, &name, product, reading));
     let label_read = label_read.and_then(|(text, at)| reading.keep(value::date(text), at));
     keys.refuse_rest(&mut reading.problems);
+    if let (Some((name, at)), Some(product)) = (named, product)
+        && let Some(trouble) = super::jug_name::of_another(name, product, reading.plan)
+    {
+        reading.problems.push(trouble.at(at));
+    }
     Some(Jug {
         word: key.text.as_str().into(),
         product,

@@ -2,8 +2,8 @@
 
 use super::aggregate::parts;
 use crate::plan::{
-    Aggregate, Condition, DailyId, Expr, ExprNode, HourSeries, NameId, Origin, Plan, Subject, Tally, Window,
-    Yields,
+    Aggregate, Condition, DailyId, Expr, ExprNode, HourSeries, NameId, Origin, Plan, Series, Subject, Tally,
+    Test, Window, Yields,
 };
 use rustc_hash::FxHashMap;
 
@@ -37,6 +37,35 @@ fn in_expression<'p>(expr: &'p Expr, f: &mut dyn FnMut(&'p Aggregate, &'p Window
 fn each_node<'p>(expr: &'p Expr, f: &mut dyn FnMut(&'p ExprNode)) {
     f(&expr.node);
     expr.each_part(&mut |part| each_node(part, f));
+}
+
+/// Returns whether a rulebook takes anything of a weather series.
+pub fn reads(plan: &Plan, series: Series) -> bool {
+    let is_of = |test: &Test| test.subject == Subject::Series(series);
+    let mut found = false;
+    let mut in_condition = |condition: &Condition| condition.each_test(&mut |test| found |= is_of(test));
+    let yields = plan.hourlies.iter().map(|hourly| &hourly.yields);
+    for yields in yields.chain(plan.dailies.iter().map(|daily| &daily.yields)) {
+        if let Yields::Condition(condition) = yields {
+            in_condition(condition);
+        }
+    }
+    each_aggregate(plan, &mut |aggregate, _| {
+        let (condition, of) = parts(aggregate);
+        found |= of == Some(HourSeries::Series(series));
+        if let Some(condition) = condition {
+            condition.each_test(&mut |test| found |= is_of(test));
+        }
+    });
+    let is_read = |yields: &Yields| match yields {
+        Yields::Value(expr) => {
+            let mut is = false;
+            each_node(expr, &mut |node| is |= matches!(node, ExprNode::Series(of) if *of == series));
+            is
+        }
+        Yields::Condition(_) => false,
+    };
+    found || plan.hourlies.iter().any(|hourly| is_read(&hourly.yields))
 }
 
 /// Which dailies and tallies differ with a tree's spray log, directly or by what they use.

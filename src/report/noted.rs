@@ -3,8 +3,9 @@
 use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Language, Lines, json, ranges};
 use crate::explain::{Speech, words};
-use crate::grove::{Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
+use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
+use chrono::NaiveDate;
 
 /// Writes what was understood, a field for each place and day, and what should be looked at twice.
 pub fn understood(
@@ -74,6 +75,18 @@ pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, langu
             let depth = crate::units::clean(depth.round()).to_string();
             language.say("noted.much-rain", &[("depth", &depth)])
         }
+        Unlikely::Day(day, doubt) => day_doubt_words(*day, *doubt, language),
+    }
+}
+
+/// Returns what is to be asked about a day, a sentence.
+pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, language: Language) -> String {
+    let day = language.day(day);
+    match doubt {
+        DayDoubt::LongAgo(days) => {
+            language.say("noted.long-ago", &[("day", &day), ("count", &days.to_string())])
+        }
+        DayDoubt::ToCome => language.say("noted.to-come", &[("day", &day)]),
     }
 }
 

@@ -32,6 +32,7 @@ pub(super) fn read_header(
     let mut header = Header { width: cells.len(), ..Header::default() };
     let whole =
         cells.iter().map(|(_, span)| *span).reduce(|first, other| first.to(other)).unwrap_or_default();
+    let mut unknown = Vec::new();
     for (place, (text, span)) in cells.iter().enumerate() {
         let (own_name, own_unit) = split(text);
         let mapping = mapped.iter().find(|(_, theirs)| is_meant(theirs, text));
@@ -49,7 +50,7 @@ pub(super) fn read_header(
             continue;
         }
         let Some((column, word)) = Column::ALL.into_iter().find(|(_, word)| same(name, word)) else {
-            unknown_column(name, *span, problems);
+            unknown.push((*text, name, *span));
             continue;
         };
         if header.found.iter().any(|found| found.column == column) {
@@ -64,6 +65,9 @@ pub(super) fn read_header(
                     .help(format!("write the unit behind the name: {}", examples(column))),
             ),
         }
+    }
+    for (text, name, span) in unknown {
+        unknown_column(text, name, &header, span, problems);
     }
     missing_columns(&header, cells, mapped, whole, problems);
     header
@@ -96,14 +100,32 @@ fn missing_columns(
     }
 }
 
-/// Says that a column is left out, where its name looks like a slip of the pen.
-fn unknown_column(name: &str, span: Span, problems: &mut Problems) {
-    let words = Column::ALL.iter().map(|(_, word)| *word).chain(["time"]);
-    if let Some(close) = nearest(&name.to_lowercase().replace([' ', '_'], "-"), words) {
-        let message = format!("the column `{name}` is not read");
-        let help = format!("did you mean `{close}`?");
-        problems.push(Problem::new(Finding::InputNote, span, message).label("left out").help(help));
+/// Says that a column is left out, and what would take it as the series that its name looks like.
+fn unknown_column(text: &str, name: &str, header: &Header, span: Span, problems: &mut Problems) {
+    if name.is_empty() {
+        return;
     }
+    let plain = name.to_lowercase().replace([' ', '_'], "-");
+    let words: Vec<&str> = Column::ALL.iter().map(|(_, word)| *word).chain(["time"]).collect();
+    let close = nearest(&plain, words.iter().copied());
+    let inside = || words.iter().copied().find(|word| plain.split('-').any(|part| part == *word));
+    let taken = |word: &str| {
+        let known = header.found.iter().any(|found| found.column.word() == word);
+        known || (word == "time" && header.time.is_some())
+    };
+    let column = shortened(text);
+    let like = close.or_else(inside).filter(|word| !taken(word));
+    let message = match like {
+        Some(like) => format!(
+            "the column `{column}` is not read; `columns: {{ {like}: \"{column}\" }}` under `weather` in grove.yaml takes it as {like}"
+        ),
+        None => format!(
+            "the column `{column}` is not read; `columns: {{ NAME: \"{column}\" }}` under `weather` in grove.yaml takes it, where \
+             it is a series that the file lacks"
+        ),
+    };
+    let problem = Problem::new(Finding::InputNote, span, message).label("left out");
+    problems.push(problem.maybe_help(close.map(|close| format!("did you mean `{close}`?"))));
 }
 
 fn twice(span: Span, word: &str) -> Problem {

@@ -4,20 +4,22 @@ use super::{Column, Weather};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Puts the gauge's total in place of that of its day, spread over the hours as the record spreads its own.
 ///
 /// Where the record has no rain that day, the total lies evenly on the hours without a record, and on all hours
 /// where there are none; hours without a record get none where the record has rain. Of today only the hours
-/// before the one under way take part. A day that the record does not cover keeps what it has, and is reported.
+/// before the one under way take part. A day that the record does not cover keeps what it has, and is reported. Goes out:
+/// the days that the gauge told.
 pub(super) fn apply_gauge(
     weather: &mut Weather,
     gauge: &BTreeMap<NaiveDate, f64>,
     as_of: DateTime<Utc>,
     source: SourceId,
     problems: &mut Problems,
-) {
+) -> BTreeSet<NaiveDate> {
+    let mut told = BTreeSet::new();
     let under_way = weather.grid.hour_of(as_of);
     for (date, total) in gauge {
         let (from, to) = weather.grid.day(*date, 0);
@@ -33,7 +35,9 @@ pub(super) fn apply_gauge(
         for (hour, rain) in (from..to).zip(spread(&record, *total)) {
             weather.set_hour_rain(hour, rain);
         }
+        told.insert(*date);
     }
+    told
 }
 
 impl Weather {

@@ -1,7 +1,8 @@
 //! The dense timeline: every hour of a file, measured, forecast or missing.
 
 use super::HourGrid;
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeSet;
 
 /// What a weather file may give for each hour.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -77,6 +78,8 @@ pub struct Weather {
     pub(super) forecast_from: Option<i64>,
     pub(super) unknown_from: Option<i64>,
     pub(super) issued: Option<DateTime<Utc>>,
+    /// The hours that a forecast gave and that have passed since, the first one and the one after the last.
+    pub(super) passed: Option<(i64, i64)>,
 }
 
 impl Weather {
@@ -106,7 +109,7 @@ impl Weather {
         self.hours.get(place).filter(|_| self.reaches(hour)).and_then(|values| values.get(column))
     }
 
-    /// Returns whether an hour is known from a forecast only.
+    /// Returns whether an hour is known from a forecast only; one that has passed is not.
     pub fn is_forecast(&self, hour: i64) -> bool {
         self.forecast_from.is_some_and(|from| hour >= from)
     }
@@ -124,9 +127,40 @@ impl Weather {
     /// Returns the end of the last hour that was measured.
     pub fn measured_to(&self) -> Option<DateTime<Utc>> {
         let measured = self.hours.iter().enumerate().rev().find(|(place, values)| {
-            !self.is_forecast(self.first + *place as i64) && **values != HourValues::default()
+            let hour = self.first + *place as i64;
+            !self.is_forecast(hour) && !self.has_passed(hour) && **values != HourValues::default()
         });
         measured.map(|(place, _)| self.grid.start(self.first + place as i64 + 1))
+    }
+
+    /// Returns whether a forecast gave an hour that has passed since, so that nothing of it is known but the gauge's rain.
+    fn has_passed(&self, hour: i64) -> bool {
+        self.passed.is_some_and(|(from, to)| from <= hour && hour < to)
+    }
+
+    /// Returns the days whose rain only the grower's gauge can tell: a forecast gave hours of them that have passed, and the
+    /// gauge was not read.
+    pub fn days_for_the_gauge(&self) -> Vec<NaiveDate> {
+        let (from, to) = self.passed.unwrap_or_default();
+        let dry = (from..to).filter(|hour| self.value(Column::Rain, *hour).is_none());
+        let mut days: Vec<NaiveDate> = dry.map(|hour| self.grid.date_of(hour, 0)).collect();
+        days.dedup();
+        days
+    }
+
+    /// Forgets what a forecast gave of hours that have passed since; of days that the gauge told, their rain stays.
+    pub(super) fn forget_passed(&mut self, gauged: &BTreeSet<NaiveDate>) {
+        let (from, to) = self.passed.unwrap_or_default();
+        for hour in from..to {
+            let rain =
+                self.value(Column::Rain, hour).filter(|_| gauged.contains(&self.grid.date_of(hour, 0)));
+            if let Some(values) =
+                usize::try_from(hour - self.first).ok().and_then(|at| self.hours.get_mut(at))
+            {
+                *values = HourValues::default();
+                values.set(Column::Rain, rain);
+            }
+        }
     }
 
     /// Returns how many of its hours have no value at all.

@@ -47,3 +47,33 @@ pub(super) fn note_empty_cells(header: &Header, rows: &[Row], problems: &mut Pro
         problems.push(Problem::new(Finding::InputNote, first.span, message).label("the first of them"));
     }
 }
+
+/// Reports the hours that a forecast gave and that have passed since, at the first of their rows.
+pub(super) fn note_passed_hours(
+    grid: HourGrid,
+    rows: &[Row],
+    placed: &BTreeMap<i64, Vec<usize>>,
+    (from, to): (i64, i64),
+    problems: &mut Problems,
+) {
+    let mut hours = placed.range(from..to);
+    let Some((first, places)) = hours.next() else { return };
+    let (last, count) = hours.fold((first, 1), |(_, count), (hour, _)| (hour, count + 1));
+    let (from, to) = (grid.local(*first), grid.local(*last));
+    let shown = "%Y-%m-%d %H:%M";
+    let message = if count == 1 {
+        format!(
+            "the hour of {} was forecast, has passed and was never measured: it counts as missing",
+            from.format(shown)
+        )
+    } else {
+        format!(
+            "{count} hours were forecast, have passed and were never measured, from {} to {}: they count as missing",
+            from.format(shown),
+            to.format(shown)
+        )
+    };
+    let span = places.first().and_then(|place| rows.get(*place)).map(|row| row.span).unwrap_or_default();
+    let help = "put in what was measured and say `forecast-issued` anew; a day's rain can come of the gauge";
+    problems.push(Problem::new(Finding::InputNote, span, message).label("the first of them").help(help));
+}

@@ -4,7 +4,7 @@ use super::alike::Alike;
 use super::columns::{Header, read_header};
 use super::gauge::apply_gauge;
 use super::hours::{HourValues, Weather};
-use super::quality::{note_empty_cells, note_missing_hours};
+use super::quality::{note_empty_cells, note_missing_hours, note_passed_hours};
 use super::rows::{Row, Rows};
 use super::{Column, HourGrid, LocalTime, resolve_local};
 use crate::problems::{Finding, Problem, Problems};
@@ -221,15 +221,23 @@ fn dense(
     note_missing_hours(grid, rows, &placed, problems);
     let as_of = grid.hour_of(file.as_of);
     let stale = file.forecast_issued.is_some_and(|issued| file.as_of - issued > Duration::hours(24));
+    let issued = file.forecast_issued.map(|issued| grid.hour_of(issued));
+    // What a forecast said of an hour that has passed is no record of it.
+    let passed = issued.map(|issued| (issued.max(first), as_of.min(end))).filter(|(from, to)| from < to);
+    if let Some(passed) = passed {
+        note_passed_hours(grid, rows, &placed, passed, problems);
+    }
     let mut weather = Weather {
         grid,
         first,
         hours,
-        forecast_from: file.forecast_issued.map(|issued| grid.hour_of(issued)),
+        forecast_from: issued.map(|issued| issued.max(as_of)),
         unknown_from: stale.then_some(as_of),
         issued: file.forecast_issued,
+        passed,
     };
-    apply_gauge(&mut weather, file.gauge, file.as_of, file.source, problems);
+    let gauged = apply_gauge(&mut weather, file.gauge, file.as_of, file.source, problems);
+    weather.forget_passed(&gauged);
     weather
 }
 

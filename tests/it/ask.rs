@@ -161,3 +161,67 @@ fn the_sheet_has_a_place_for_every_answer_and_keeps_its_width() {
     // One place to write into at C12, eight at each of five trees.
     assert_eq!(html.matches("<td></td>").count(), 1 + 5 * 8);
 }
+
+/// Rain that a forecast saw in hours that have passed is no rain that fell: it is not known, the head says so, `ask` asks
+/// for the gauge, and what the gauge showed is known.
+#[test]
+fn the_gauge_is_asked_for_where_there_was_only_a_forecast() {
+    let folder = folder("ask_gauge");
+    let book = format!("{BOOK}measure washed = total rain over last 1 days\n  cites common-practice\n")
+        .replace("if mildew at least 10 %", "if mildew at least 10 % and washed at least 10 mm")
+        .replace("if mildew below 10 %", "if mildew below 10 % or washed below 10 mm");
+    fs::write(folder.join("asking.rulebook"), book).unwrap();
+    let mut weather = "time,rain [mm]\n".to_string();
+    for hour in 0..72 {
+        let rain = if hour == 39 { 14 } else { 0 };
+        weather += &format!("2027-02-{:02}T{:02}:00,{rain}\n", 9 + hour / 24, hour % 24);
+    }
+    fs::write(folder.join("weather.csv"), weather).unwrap();
+    fs::write(folder.join("scouting.csv"), "when,who,on,mildew,rain,note\n2027-02-10,,A1,8 of 20,,\n")
+        .unwrap();
+    let yaml = |issued: &str| {
+        let seen = "seen: 2027-02-10, wet-place: no";
+        let text = format!(
+            "grove: Asking\nrulebook: asking.rulebook\nas-of: 2027-02-11T05:30\nsprays: none yet\nunits: metric\n\
+             scouting: scouting.csv\nweather: {{ file: weather.csv, forecast-issued: {issued} }}\n\
+             place: {{ latitude: 18.05, longitude: -66.50, elevation: 120 m, timezone: America/Puerto_Rico }}\n\
+             blocks:\n  - {{ block: low, {seen} }}\ntrees:\n  - {{ tree: A1, block: low }}\n"
+        );
+        fs::write(folder.join("grove.yaml"), text).unwrap();
+    };
+    let path = folder.to_str().unwrap();
+    let advice =
+        || -> Value { serde_json::from_str(&ran(&["advise", path, "--format", "json"], 0).0).unwrap() };
+    let verdict = |advice: &Value| advice["trees"][0]["verdict"].as_str().unwrap().to_string();
+    yaml("2027-02-11T05:00");
+    ran(&["scouted", path, "grove bees-about no"], 0);
+    let measured = advice();
+    assert_eq!((verdict(&measured), &measured["values"]["washed"]["value"]), ("spray".into(), &14.into()));
+    assert_eq!(json(path)["gauge"], serde_json::json!([]));
+
+    yaml("2027-02-10T12:00");
+    let forecast = advice();
+    assert_eq!(verdict(&forecast), "look");
+    assert!(forecast["values"]["washed"]["unknown"].is_string(), "{}", forecast["values"]["washed"]);
+    let told = "17 hours were forecast, have passed and were never measured, from 2027-02-10 12:00 to 2027-02-11 04:00";
+    assert!(forecast["notes"].to_string().contains(told), "{}", forecast["notes"]);
+    let (page, _) = ran(&["advise", path, "--width", "200"], 0);
+    assert!(page.contains(told), "{page}");
+    let asked = json(path);
+    assert_eq!(asked["gauge"], serde_json::json!(["2027-02-10", "2027-02-11"]));
+    for (language, words) in [
+        ("en", "How much rain was in it on Wed 10 Feb 2027?"),
+        ("es", "¿Cuánta lluvia hubo el mié 10 feb 2027?"),
+    ] {
+        for sheet in [&[][..], &["--sheet"]] {
+            let (page, _) =
+                ran(&[&["ask", path, "--language", language, "--width", "200"], sheet].concat(), 0);
+            assert!(page.contains(words) && page.contains("scouted 2027-02-10 rain 5 mm"), "{page}");
+        }
+    }
+
+    ran(&["scouted", path, "2027-02-10 rain 5 mm"], 0);
+    let gauged = advice();
+    assert_eq!((verdict(&gauged), &gauged["values"]["washed"]["value"]), ("hold".into(), &5.into()));
+    assert_eq!(json(path)["gauge"], serde_json::json!(["2027-02-11"]));
+}

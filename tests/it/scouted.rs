@@ -234,3 +234,34 @@ fn the_page_keeps_to_its_width_and_says_what_to_do_next() {
     let (out, _) = ran(&["scouted", &path, "b1-15 first 15"], 0);
     assert!(out.contains("(first flowers open)") && out.contains("Next: `bloomward advise"), "{out}");
 }
+
+/// A day without a year is the nearest past one. Tomorrow's day is that of a year ago: it is asked about, in both languages,
+/// and stored where the answer is yes.
+#[test]
+fn a_day_without_a_year_that_lies_long_ago_is_asked_about() {
+    let (folder, path) = grove("a_day_without_a_year_long_ago");
+    let before = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    for (note, said) in [
+        ("11 feb a1 pea", "Thu 11 Feb 2026"),
+        ("rain 1 in 18 jan", "Mon 18 Jan 2027, 22 days ago"),
+        ("feb 11\nrain 1 in", "11 Feb 2026, 363 days ago"),
+    ] {
+        let said = said.trim_start_matches("Thu ");
+        let output = crate::cli::run(&["scouted", &path, note]);
+        let out = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{note}: {out}");
+        assert!(out.contains("Look twice") && out.contains(said), "{note}: {out}");
+        assert_eq!(fs::read_to_string(folder.join("scouting.csv")).unwrap(), before, "{note}");
+    }
+    let output = crate::cli::run(&["scouted", &path, "11 feb a1 pea", "--language", "es"]);
+    let out = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(out.contains("11 feb 2026, hace 363 días") && out.contains("escriba el año"), "{out}");
+    // Three weeks back is no doubt, and neither is a year that was written.
+    for note in ["rain 1 in 19 jan", "11 feb 2026 rain 1 in", "2026-02-11 rain 1 in"] {
+        let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
+        assert!(!out.contains("Look twice"), "{note}: {out}");
+    }
+    ran(&["scouted", &path, "11 feb rain 1 in", "--yes"], 0);
+    let after = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    assert!(after.strip_prefix(&before).is_some_and(|row| row.starts_with("2026-02-11,")), "{after}");
+}

@@ -243,7 +243,7 @@ fn a_late_row_tells_whose_label_it_breaks() {
         [&["sprayed", &grove], &on[..], &["--start", "20:00", "--end", "21:00"]].concat().join("\t")
     };
     let sprayed = |typed: String, status: i32| ran(&typed.split('\t').collect::<Vec<_>>(), status).0;
-    sprayed(copper("2027-02-11"), 0);
+    sprayed(copper("2027-02-11") + "\t--yes", 0);
     let said = sprayed(copper("2027-02-08"), 1);
     assert!(
         flat(&said)
@@ -561,4 +561,158 @@ fn a_row_that_lies_ahead_is_corrected_too() {
         (&*corrected["volume"], &*corrected["sheet"], &*corrected["corrects"]),
         ("1.5 gal", "21", "2")
     );
+}
+
+/// A day without a year is the nearest past one; one that lies long ago, or to come, is asked about.
+#[test]
+fn a_day_that_may_be_another_is_asked_about() {
+    let grove = grove("a_day_that_may_be_another");
+    let before = log(&grove);
+    let times = ["--start", "05:30", "--end", "06:40", "--day"];
+    for (day, said) in
+        [("11 feb", "11 Feb 2026, 363 days ago"), ("2027-02-11", "11 Feb 2027 is still to come")]
+    {
+        let output = run(&[&["sprayed", &grove], &BY_HAND[..], &times, &[day]].concat());
+        let out = String::from_utf8_lossy(&output.stdout).into_owned();
+        assert_eq!(output.status.code(), Some(2), "{day}: {out}");
+        assert!(out.contains("Look twice") && out.contains(said), "{day}: {out}");
+        assert_eq!(log(&grove), before, "{day}");
+    }
+    let spanish = ["11 feb", "--language", "es"];
+    let output = run(&[&["sprayed", &grove], &BY_HAND[..], &times, &spanish].concat());
+    let out = String::from_utf8_lossy(&output.stdout).into_owned();
+    assert!(out.contains("11 feb 2026, hace 363 días"), "{out}");
+    let (out, _) = ran(&[&["sprayed", &grove], &BY_HAND[..], &times, &["20 jan", "--dry-run"]].concat(), 0);
+    assert!(!out.contains("Look twice"), "{out}");
+    ran(&[&["sprayed", &grove], &BY_HAND[..], &times, &["11 feb", "--yes"]].concat(), 0);
+    assert!(log(&grove).contains("2026-02-11T05:30"));
+}
+
+/// What was used is frozen into the row: a jug that holds something else or is gone, and trees that are gone, change nothing
+/// of the record, and the later of the days that people keep out and fruit stays on counts on.
+#[test]
+fn the_record_keeps_what_has_left_the_grove_since() {
+    let grove = grove("the_record_keeps");
+    let spray = |on: &str, product: &str, strength: &str, start: &str| {
+        let typed = [
+            "sprayed",
+            &grove,
+            "--on",
+            on,
+            "--product",
+            product,
+            "--strength",
+            strength,
+            "--start",
+            start,
+            "--end",
+            "06:40",
+            "--volume",
+            "8 gal",
+            "--operator",
+            "M. T.",
+            "--yes",
+        ];
+        run(&typed)
+    };
+    for (on, product, strength, start) in
+        [("C01-C04,D12", "copper", "reduced", "05:30"), ("A01-A05", "sulfur", "reduced", "05:50")]
+    {
+        let output = spray(on, product, strength, start);
+        assert!(matches!(output.status.code(), Some(0 | 1)), "{}", String::from_utf8_lossy(&output.stderr));
+    }
+    let last = |format: &str| {
+        let (text, _) = ran(
+            &["records", &grove, "--format", format, "--as-of", "2027-02-09T07:00", "--from", "2027-02-09"],
+            0,
+        );
+        if format == "json" {
+            serde_json::from_str::<Value>(&text).unwrap()["sprays"].to_string()
+        } else {
+            text
+        }
+    };
+    let before = (last("json"), last("csv"));
+    for words in
+        ["C01–C04", "basic copper powder", "demo-0001", "copper 600 mg/L", "lb/ac", "2027-02-11T06:40"]
+    {
+        assert!(before.0.contains(words), "{words}: {}", before.0);
+    }
+    let advised = |tree: &str| -> Value {
+        let (text, _) =
+            ran(&["advise", &grove, "--tree", tree, "--as-of", "2027-02-09T07:00", "--format", "json"], 0);
+        serde_json::from_str::<Value>(&text).unwrap()["trees"][0]["keep_out_until"].clone()
+    };
+    let kept_out = advised("C03");
+    assert_eq!(kept_out, "2027-02-11T06:40:00-04:00");
+
+    let file = Path::new(&grove).join("grove.yaml");
+    let yaml = std::fs::read_to_string(&file).unwrap();
+    let change = |change: &dyn Fn(&str) -> String| {
+        let changed = change(&yaml);
+        assert_ne!(changed, yaml);
+        std::fs::write(&file, &changed).unwrap();
+        assert_eq!((last("json"), last("csv")), before);
+    };
+    let without_line = |word: &'static str| {
+        move |yaml: &str| {
+            yaml.lines()
+                .filter(|line| !line.contains(word))
+                .map(|line| format!("{line}\n"))
+                .collect::<String>()
+        }
+    };
+    // Another content and another name.
+    change(&|yaml| {
+        yaml.replace("copper: 50 %", "copper: 20 %").replace("basic copper powder", "weak copper powder")
+    });
+    // A tree in the middle of a range and one at its end.
+    change(&without_line("tree: C02,"));
+    change(&without_line("tree: C04,"));
+    change(&without_line("tree: D12,"));
+    // The whole shed.
+    let without_shed = |yaml: &str| {
+        let begin = yaml.find("\nshed:").unwrap() + 1;
+        let end = yaml[begin..].find("\nsprayer:").map(|end| begin + end + 1).unwrap();
+        format!("{}{}", &yaml[..begin], &yaml[end..])
+    };
+    change(&without_shed);
+    assert_eq!(advised("C03"), kept_out);
+}
+
+/// Weather that cannot be read stops only what needs it: logs, records and mixes say in a line that they go without.
+#[test]
+fn weather_that_cannot_be_read_stops_only_what_needs_it() {
+    let grove = grove("weather_that_cannot_be_read");
+    let file = Path::new(&grove).join("weather.csv");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let no_unit = text.replacen("rain [in]", "rain", 1);
+    assert_ne!(no_unit, text);
+    let by_hand =
+        [&["sprayed", &grove][..], &BY_HAND, &["--start", "05:30", "--end", "06:40", "--dry-run"]].concat();
+    let logs: [&[&str]; 4] = [
+        &by_hand,
+        &["scouted", &grove, "a1 pea", "--dry-run"],
+        &["records", &grove],
+        &["mix", &grove, "copper", "600 ppm copper", "25 gal"],
+    ];
+    for broken in [None, Some("hour;warm\n1;2\n".to_string()), Some(no_unit), Some(String::new())] {
+        match &broken {
+            None => std::fs::remove_file(&file).unwrap(),
+            Some(text) => std::fs::write(&file, text).unwrap(),
+        }
+        for command in logs {
+            let (out, error) = ran(command, 0);
+            let said = flat(&error);
+            assert_eq!(said.matches("The weather is left out here").count(), 1, "{command:?}: {error}");
+            assert!(said.contains("weather.csv") && !out.is_empty(), "{command:?}: {error}");
+        }
+        for command in ["advise", "ask", "sprayday"] {
+            let (_, error) = ran(&[command, &grove], 2);
+            assert!(error.contains("weather.csv"), "{command}: {error}");
+        }
+        ran(&["why", &grove, "A01"], 2);
+    }
+    let (_, error) = ran(&["scouted", &grove, "a1 pea", "--dry-run", "--language", "es"], 0);
+    assert!(flat(&error).contains("El tiempo se deja fuera aquí"), "{error}");
 }

@@ -1,6 +1,6 @@
 //! `start`: a grove from a few answers, typed, from a file or given as flags; stopped and gone on with.
 
-use crate::cli::{folder, ran, top};
+use crate::cli::{folder, ran, run, top};
 use serde_json::Value;
 use std::fs;
 use std::io::Write;
@@ -360,4 +360,58 @@ fn a_setup_that_is_killed_leaves_no_grove_or_a_whole_one() {
         assert_eq!(fs::read_to_string(grove.join("grove.yaml")).unwrap(), whole);
     }
     println!("{made} of 150 were done before they were killed");
+}
+
+/// A longitude without its minus is nine hours from its time zone: the words to write are said, and both are asked again, also
+/// where it was stopped in between.
+#[test]
+fn a_longitude_without_its_minus_is_asked_again() {
+    let wrong = GROVE
+        .replace("18.20, -66.30, 90 m\nAmerica/Puerto_Rico\n", "18.20, 66.30, 90 m\nAmerica/Puerto_Rico\n");
+    let right = "18.20, -66.30, 90 m\nAmerica/Puerto_Rico\n";
+    let again = wrong.replacen("America/Puerto_Rico\n", &format!("America/Puerto_Rico\n{right}"), 1);
+    let grove = folder("start_longitude").join("grove");
+    let output = typed(&grove, &format!("{again}{SHED}"));
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{out}\n{error}");
+    let said = "the longitude 66.3 lies 8 h from the time zone America/Puerto_Rico";
+    assert!(error.contains(said) && error.contains("write `longitude: -66.3`"), "{error}");
+    assert!(fs::read_to_string(grove.join("grove.yaml")).unwrap().contains("longitude: -66.3,"));
+
+    let grove = folder("start_longitude_stopped").join("grove");
+    assert_eq!(
+        typed(&grove, "La Ceiba\nhumid-lowland\nus\n18.20, 66.30, 90 m\nAmerica/Puerto_Rico\n").status.code(),
+        Some(1)
+    );
+    let rest = GROVE.split_once("90 m\n").unwrap().1;
+    let output = typed(&grove, &format!("America/Puerto_Rico\n18.20, -66.30, 90 m\n{rest}{SHED}"));
+    assert_eq!(output.status.code(), Some(0), "{:?}", text(&output));
+    assert!(fs::read_to_string(grove.join("grove.yaml")).unwrap().contains("longitude: -66.3,"));
+
+    let output = run(&[
+        "start",
+        "target/tmp/start_longitude_from",
+        "--answer",
+        "place: 18.2, 66.3",
+        "--answer",
+        "timezone: America/Puerto_Rico",
+    ]);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(text(&output).1.contains(said), "{:?}", text(&output));
+}
+
+/// `mancozeb WP` is no bicarbonate: a jug that bears the name of another product is asked about again.
+#[test]
+fn a_jug_with_the_name_of_another_product_is_asked_again() {
+    let grove = folder("start_jug_name").join("grove");
+    let shed = SHED.replace("wettable sulfur\n", "mancozeb WP\nwettable sulfur\n");
+    let output = typed(&grove, &format!("{GROVE}{shed}"));
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{out}\n{error}");
+    assert!(
+        error.contains("the jug `mancozeb WP` is filed under `sulfur`, but it bears the name of `mancozeb`"),
+        "{error}"
+    );
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    assert!(yaml.contains("name: wettable sulfur") && !yaml.contains("mancozeb"), "{yaml}");
 }

@@ -106,7 +106,8 @@ fn headers_of_a_station_are_mapped_with_their_units() {
         station.columns.insert(ours.into(), theirs.into());
     }
     let read = station.read();
-    assert!(read.problems.is_empty(), "{}", read.plain);
+    assert_eq!((read.count(Finding::Input), read.count(Finding::InputNote)), (0, 1), "{}", read.plain);
+    read.says(1, Finding::InputNote, "the column `Remarks` is not read");
     assert_eq!(read.at(Column::Temperature, "2027-02-11T04:00:00-04:00"), Some(10.0));
     assert_eq!(read.at(Column::Humidity, "2027-02-11T04:00:00-04:00"), Some(0.8));
     station.columns.insert("rain".into(), "Rain Rate".into());
@@ -127,7 +128,7 @@ fn everything_that_cannot_be_read_is_reported_in_one_run_at_its_line() {
     .read();
     read.says(1, Finding::Input, "`temperature` has no unit");
     read.says(1, Finding::Input, "`humidity` cannot be given in `mm`");
-    read.says(1, Finding::InputNote, "`rian` is not read");
+    read.says(1, Finding::InputNote, "`columns: { rain:");
     assert!(read.plain.contains("did you mean `rain`?"));
     read.says(3, Finding::Input, "`yesterday` is not a time");
     read.says(4, Finding::Input, "`3,5` is not a number");
@@ -276,13 +277,20 @@ fn a_file_that_reaches_past_the_advice_must_say_when_its_forecast_was_issued() {
     assert!(!read.weather.is_forecast(read.weather.first()));
     assert!(read.weather.is_forecast(read.weather.first() + 1));
 
-    // Issued 24 h before the advice it is used; a minute earlier the hours from now on are unknown, those before stay.
+    // Issued 24 h before the advice it is used; a minute earlier the hours from now on are unknown. Those that have passed are
+    // in both: a forecast is no record.
     for (issued, stale) in [("2027-02-10T05:30:00-04:00", false), ("2027-02-10T05:29:00-04:00", true)] {
         let mut old = file(text);
         old.issued = Some(issued);
         let read = old.read();
         assert_eq!(read.weather.forecast_is_stale(), stale);
-        assert_eq!(read.at(Column::Rain, "2027-02-11T04:00:00-04:00"), Some(0.0));
+        assert_eq!(read.at(Column::Rain, "2027-02-11T04:00:00-04:00"), None);
+        assert_eq!(read.weather.measured_to(), None);
+        read.says(
+            2,
+            Finding::InputNote,
+            "the hour of 2027-02-11 04:00 was forecast, has passed and was never measured",
+        );
         assert_eq!(read.at(Column::Rain, "2027-02-11T05:00:00-04:00"), (!stale).then_some(1.0));
         assert_eq!(read.at(Column::Rain, "2027-02-11T06:00:00-04:00"), (!stale).then_some(2.0));
     }
@@ -507,4 +515,29 @@ fn the_wet_bulb_solves_its_equation_everywhere() {
             }
         }
     }
+}
+
+/// Every column that is not taken is named once, with the line of grove.yaml that would take it.
+#[test]
+fn a_column_that_is_not_taken_is_named_with_what_would_take_it() {
+    let text = "time,temperature [°F],rain counter [mm],soil moisture [%],Temperature inside [°F],\n\
+        2027-02-11T04:00,60,1,30,70,\n2027-02-11T05:00,60,1,30,70,\n";
+    let read = file(text).read();
+    read.says(
+        1,
+        Finding::InputNote,
+        "the column `rain counter [mm]` is not read; `columns: { rain: \"rain counter [mm]\" }` under `weather` in grove.yaml takes \
+         it as rain",
+    );
+    read.says(1, Finding::InputNote, "the column `soil moisture [%]` is not read; `columns: { NAME: ");
+    // The temperature is there: nothing is said to map a second one to it.
+    read.says(1, Finding::InputNote, "the column `Temperature inside [°F]` is not read; `columns: { NAME: ");
+    assert_eq!(read.count(Finding::InputNote), 3, "{}", read.plain);
+
+    let mut mapped = file(text);
+    let columns = [("rain".to_string(), "rain counter [mm]".to_string())].into();
+    mapped.columns = columns;
+    let read = mapped.read();
+    assert_eq!(read.count(Finding::InputNote), 2, "{}", read.plain);
+    assert_eq!(read.at(Column::Rain, "2027-02-11T04:00:00-04:00"), Some(1.0));
 }

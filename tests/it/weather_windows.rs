@@ -78,11 +78,13 @@ fn hours_and_days_before_and_after_the_advice() {
     }
 }
 
+/// Of hours that were only forecast and have passed nothing is known: within `gaps` what they may have been is an interval,
+/// beyond them unknown.
 #[test]
-fn a_forecast_is_marked_also_where_its_hours_have_passed() {
-    let items = "measure before = mean temperature over last 3 h\nmeasure earlier = total rain over since 2027-02-11\n\
+fn a_forecast_of_hours_that_have_passed_says_nothing_of_them() {
+    let items = "measure before = mean temperature over last 3 h\nmeasure earlier = total rain over last 5 h\n\
         measure ahead = mean temperature over next 3 h\n";
-    for (issued, before) in [("2027-02-11T05:00:00-04:00", false), ("2027-02-11T03:00:00-04:00", true)] {
+    let read = |gaps: &str, issued: &str| {
         let ground = ground(
             items,
             "America/Puerto_Rico",
@@ -91,11 +93,21 @@ fn a_forecast_is_marked_also_where_its_hours_have_passed() {
             "2027-02-11T05:30:00-04:00",
             Some(issued),
         );
+        let ground = Ground { plan: plan(gaps, items), ..ground };
         let sky = ground.sky();
-        let marked =
-            |name| measure(&ground.plan, &sky, name, &UnknownHistory { plan: &ground.plan }).forecast;
-        assert_eq!((marked("before"), marked("earlier"), marked("ahead")), (before, before, true));
-    }
+        let read = |name| measure(&ground.plan, &sky, name, &UnknownHistory { plan: &ground.plan });
+        let (earlier, ahead) = (read("earlier"), read("ahead"));
+        assert_eq!((read("before").forecast, earlier.forecast, ahead.forecast), (false, false, true));
+        assert!(ahead.extent.is_settled());
+        earlier.extent.ends().unwrap()
+    };
+    let (measured, three_o_clock) = ("2027-02-11T05:00:00-04:00", "2027-02-11T03:00:00-04:00");
+    assert_eq!(read("0 %", measured), (5.0, 5.0));
+    // Two of the five hours: what fell in them has no end but what an hour can bring.
+    let (low, high) = read("50 %", three_o_clock);
+    assert!(low == 3.0 && high > 100.0, "{low} {high}");
+    let nothing = (f64::NEG_INFINITY, f64::INFINITY);
+    assert_eq!(read("0 %", three_o_clock), nothing);
 }
 
 #[test]
@@ -112,7 +124,7 @@ fn days_have_the_hours_that_the_clock_gives_them() {
             &format!("{day}T00:00:00Z"),
             54,
             &format!("{next}T12:00:00Z"),
-            Some(&format!("{day}T00:00:00Z")),
+            Some(&format!("{next}T12:00:00Z")),
         );
         let sky = ground.sky();
         assert_eq!(ends(&ground.plan, &sky, "length"), (f64::from(count), f64::from(count)), "{day}");

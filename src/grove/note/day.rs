@@ -1,13 +1,59 @@
 //! The day of a note: `today`, `yesterday`, `sat`, `8 feb`, `2 days ago`, `2027-02-08`.
 //!
-//! A weekday is the latest one, today among them; a day without a year the latest such day. No day lies ahead.
+//! A weekday is the latest one, today among them; a day without a year the latest such day, which is asked about where it
+//! lies long ago. No day lies ahead.
 
 use super::signs::Word;
 use crate::grove::trouble::Trouble;
 use chrono::{Datelike, Days, NaiveDate, Weekday};
 
+/// A day without a year that lies more than so many days back is asked about: it may be one to come.
+const LONG_AGO: i64 = 21;
+
+/// A day as it was typed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct TypedDay {
+    /// The day.
+    pub date: NaiveDate,
+    /// Where its year comes from.
+    pub year: Year,
+}
+
+/// Where the year of a typed day comes from.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Year {
+    /// It was typed, or follows from what was: `2027-02-08`, `sat`, `2 days ago`.
+    Said,
+    /// It was left out: that of the nearest past day is taken.
+    Nearest,
+}
+
+/// Why a day should be looked at twice.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum DayDoubt {
+    /// Its year was left out, and the nearest past one lies so many days back.
+    LongAgo(i64),
+    /// It is still to come.
+    ToCome,
+}
+
+impl TypedDay {
+    fn said(date: NaiveDate) -> Self {
+        Self { date, year: Year::Said }
+    }
+
+    /// Returns why it should be looked at twice, if it should.
+    pub fn doubt(self, today: NaiveDate) -> Option<DayDoubt> {
+        let back = (today - self.date).num_days();
+        match self.year {
+            Year::Nearest if back > LONG_AGO => Some(DayDoubt::LongAgo(back)),
+            Year::Said | Year::Nearest => (back < 0).then_some(DayDoubt::ToCome),
+        }
+    }
+}
+
 /// Reads a day at the beginning of some words, and how many words it takes; nothing where there is none.
-pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(NaiveDate, usize), Trouble>> {
+pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize), Trouble>> {
     let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
     if matches!(small(0), "on" | "at") {
         return match day(words.get(1..)?, today)? {
@@ -16,46 +62,46 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(NaiveDate,
         };
     }
     match small(0) {
-        "today" => return Some(Ok((today, 1))),
-        "yesterday" => return Some(Ok((before(today, 1), 1))),
+        "today" => return Some(Ok((TypedDay::said(today), 1))),
+        "yesterday" => return Some(Ok((TypedDay::said(before(today, 1)), 1))),
         _ => {}
     }
     if let (Ok(count), "day" | "days" | "d", "ago") = (small(0).parse::<u64>(), small(1), small(2)) {
-        return Some(Ok((before(today, count), 3)));
+        return Some(Ok((TypedDay::said(before(today, count)), 3)));
     }
     if looks_like_a_date(small(0)) {
         let read = crate::grove::value::date(small(0));
-        return Some(read.and_then(|date| not_ahead(date, today)).map(|date| (date, 1)));
+        return Some(read.and_then(|date| not_ahead(date, today)).map(|date| (TypedDay::said(date), 1)));
     }
     if small(0) == "last"
         && let Some(weekday) = weekday(small(1))
     {
-        return Some(Ok((latest(weekday, before(today, 1)), 2)));
+        return Some(Ok((TypedDay::said(latest(weekday, before(today, 1))), 2)));
     }
     if let Some(weekday) = weekday(small(0)) {
         // `mon 8 feb` says it twice, and must agree with itself.
         return Some(match words.get(1..).and_then(|rest| of_month(rest, today)) {
-            Some(Ok((date, count))) if date.weekday() == weekday => Ok((date, count + 1)),
-            Some(Ok((date, _))) => {
-                Err(Trouble::new(format!("{} is not a {}", date.format("%-d %b %Y"), small(0)))
-                    .help(format!("it is a {}: write the one that is meant", date.format("%a"))))
+            Some(Ok((day, count))) if day.date.weekday() == weekday => Ok((day, count + 1)),
+            Some(Ok((day, _))) => {
+                Err(Trouble::new(format!("{} is not a {}", day.date.format("%-d %b %Y"), small(0)))
+                    .help(format!("it is a {}: write the one that is meant", day.date.format("%a"))))
             }
             Some(Err(trouble)) => Err(trouble),
-            None => Ok((latest(weekday, today), 1)),
+            None => Ok((TypedDay::said(latest(weekday, today)), 1)),
         });
     }
     of_month(words, today)
 }
 
 /// Reads `8 feb`, `feb 8` and `8 feb 2027`.
-fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(NaiveDate, usize), Trouble>> {
+fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize), Trouble>> {
     let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
     let (number, month) = match (ordinal(small(0)), month(small(1)), month(small(0)), ordinal(small(1))) {
         (Some(number), Some(month), _, _) | (_, _, Some(month), Some(number)) => (number, month),
         _ => return None,
     };
     let year = small(2).parse::<i32>().ok().filter(|year| (1900..=2200).contains(year));
-    let count = if year.is_some() { 3 } else { 2 };
+    let (count, given) = if year.is_some() { (3, Year::Said) } else { (2, Year::Nearest) };
     let of_year = |year: i32| NaiveDate::from_ymd_opt(year, month, number);
     let date = match year {
         Some(year) => of_year(year),
@@ -63,7 +109,7 @@ fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(NaiveDate, usize
         None => (0..8).filter_map(|back| of_year(today.year() - back)).find(|date| *date <= today),
     };
     Some(match date {
-        Some(date) => not_ahead(date, today).map(|date| (date, count)),
+        Some(date) => not_ahead(date, today).map(|date| (TypedDay { date, year: given }, count)),
         None => Err(Trouble::new(format!("there is no day `{} {}`", small(0), small(1)))
             .help("write a day that there is: `8 feb` or `2027-02-08`")),
     })

@@ -20,6 +20,7 @@ use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use places::NotePlaces;
 
+pub use day::{DayDoubt, TypedDay, Year};
 pub use places::NotedPlace;
 
 /// What a note says of one place on one day.
@@ -27,6 +28,8 @@ pub use places::NotedPlace;
 pub struct Noted {
     /// When it was seen.
     pub day: NaiveDate,
+    /// Where the year of that day comes from.
+    pub year: Year,
     /// Of what.
     pub place: NotedPlace,
     /// Of which share of the panicles, where it speaks of a group of them.
@@ -87,7 +90,7 @@ pub fn place_of(text: &str, grove: &Grove) -> Result<NotedPlace, (String, Option
 
 /// Returns a day that was named on the command line, `sat`, `8 feb`, `2027-02-08`; or what is wrong with it, and what to
 /// write. None lies ahead.
-pub fn day_of(text: &str, today: NaiveDate) -> Result<NaiveDate, (String, Option<String>)> {
+pub fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, (String, Option<String>)> {
     let words: Vec<signs::Word> = signs::notes(text).concat();
     match day::day(&words, today) {
         Some(Ok((found, count))) if count == words.len() => Ok(found),

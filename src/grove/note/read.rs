@@ -4,19 +4,18 @@ use super::places::{NotePlaces, NotedPlace};
 use super::signs::{self, Word};
 use super::values::{self, ambiguous, is_number};
 use super::words::{Likeness, Meaning, Vocabulary};
-use super::{Noted, NotedRain, NotedValue, day, today};
+use super::{Noted, NotedRain, NotedValue, TypedDay, Year, day, today};
 use crate::grove::reading::Reading;
 use crate::grove::target::Target;
 use crate::grove::trouble::Trouble;
 use crate::plan::{Kind, NameId, Place};
 use crate::source::{SourceId, Span};
-use chrono::NaiveDate;
 
 /// Reads all notes of a text.
 pub(super) fn read(source: SourceId, places: &NotePlaces, reading: &mut Reading) -> Vec<Noted> {
     let text = reading.sources.get(source).map(|source| source.text.clone()).unwrap_or_default();
     let vocabulary = Vocabulary::new(reading.plan);
-    let mut usual = today(reading.as_of);
+    let mut usual = TypedDay { date: today(reading.as_of), year: Year::Said };
     let mut noted = Vec::new();
     for words in signs::notes(&text) {
         let mut note = Note {
@@ -58,7 +57,7 @@ struct Note<'n> {
     at: usize,
     places: &'n NotePlaces<'n>,
     vocabulary: &'n Vocabulary<'n>,
-    day: Option<NaiveDate>,
+    day: Option<TypedDay>,
     place: Option<NotedPlace>,
     groups: Vec<Group>,
     rain: Option<NotedRain>,
@@ -110,7 +109,7 @@ impl Note<'_> {
                 true
             }
             Some(Ok((day, count))) => {
-                if self.day.is_some_and(|before| before != day) {
+                if self.day.is_some_and(|before| before.date != day.date) {
                     let help = "write one note for each day";
                     self.wrong(Trouble::new("the note speaks of two days").help(help), count, reading);
                 } else {
@@ -405,7 +404,7 @@ impl Note<'_> {
     }
 
     /// Makes rows of a note that was read.
-    fn finish(mut self, day: NaiveDate, reading: &mut Reading) -> Vec<Noted> {
+    fn finish(mut self, day: TypedDay, reading: &mut Reading) -> Vec<Noted> {
         let whole = self.span(0, self.words.len());
         let scope = |value: &NotedValue| reading.plan[value.name].scope;
         let values = || self.groups.iter().flat_map(|group| &group.values);
@@ -459,10 +458,11 @@ impl Note<'_> {
     }
 
     /// What is seen of a group is a row of its own; what is seen of the tree stands on the first that has no share.
-    fn rows(self, day: NaiveDate, place: &NotedPlace, at: Span, reading: &Reading) -> Vec<Noted> {
+    fn rows(self, day: TypedDay, place: &NotedPlace, at: Span, reading: &Reading) -> Vec<Noted> {
         let mut rows: Vec<Noted> = Vec::new();
         let mut of_tree = Noted {
-            day,
+            day: day.date,
+            year: day.year,
             place: place.clone(),
             share: None,
             values: Vec::new(),
@@ -477,7 +477,8 @@ impl Note<'_> {
             of_tree.values.extend(other);
             if group.share.is_some() {
                 rows.push(Noted {
-                    day,
+                    day: day.date,
+                    year: day.year,
                     place: place.clone(),
                     share: group.share,
                     values: own,

@@ -3,7 +3,7 @@
 use super::row_plan::row;
 use super::{Answers, OF_JUG, Wrong, unknown};
 use crate::grove::typed_jug::{JugSaid, typed_jug};
-use crate::grove::{keys, value};
+use crate::grove::{jug_name, keys, value, zone_of_place};
 use crate::plan::Plan;
 use crate::problems::nearest;
 use crate::units::{Dimension, spoken};
@@ -16,8 +16,16 @@ pub(super) fn answer(answers: &Answers, key: &str, text: &str, plan: Option<&Pla
         "grove" | "guide" => Ok(()),
         "units" if matches!(text, "us" | "metric") => Ok(()),
         "units" => wrong(format!("`{text}` is no system of units"), "write `us` or `metric`"),
-        "place" => place(text).map(|_| ()),
-        "timezone" => timezone(text),
+        "place" => {
+            let position = place(text)?;
+            let zone = answers.get("timezone").and_then(|zone| zone.parse().ok());
+            zone.map_or(Ok(()), |zone| together(position, zone))
+        }
+        "timezone" => {
+            let zone = timezone(text)?;
+            let position = answers.get("place").and_then(|text| place(text).ok());
+            position.map_or(Ok(()), |position| together(position, zone))
+        }
         "spacing" => crate::grove::block::spacing(text).map(|_| ()).map_err(of_trouble),
         "row" => row(text).and_then(|said| {
             let given =
@@ -71,9 +79,21 @@ pub(super) fn place(text: &str) -> Result<(f64, f64, Option<String>), Wrong> {
     Ok((latitude, longitude, elevation.map(str::to_string)))
 }
 
-fn timezone(text: &str) -> Result<(), Wrong> {
-    if text.parse::<Tz>().is_ok() {
-        return Ok(());
+/// Refuses a place that cannot lie in a time zone.
+fn together((latitude, longitude, _): (f64, f64, Option<String>), zone: Tz) -> Result<(), Wrong> {
+    zone_of_place::misplaced((latitude, longitude), zone).map_or(Ok(()), |trouble| Err(of_trouble(trouble)))
+}
+
+/// Returns whether a time zone is one, but not that of the place that was given.
+pub(super) fn contradicts_place(answers: &Answers, zone: &str) -> bool {
+    let position = answers.get("place").and_then(|text| place(text).ok());
+    let zone = timezone(zone).ok();
+    position.zip(zone).is_some_and(|(position, zone)| together(position, zone).is_err())
+}
+
+fn timezone(text: &str) -> Result<Tz, Wrong> {
+    if let Ok(zone) = text.parse::<Tz>() {
+        return Ok(zone);
     }
     let near = nearest(text, chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()));
     let help = match near {
@@ -145,8 +165,8 @@ fn of_jug(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Resu
     let Some(plan) = plan else {
         return wrong(format!("`{key}` is asked for once the guide is known"), "write `guide:` before it");
     };
-    if plan.product(key).is_some() {
-        return Ok(());
+    if let Some(product) = plan.product(key) {
+        return jug_name::of_another(text, product, plan).map_or(Ok(()), |trouble| Err(of_trouble(trouble)));
     }
     let found = OF_JUG.iter().find_map(|(word, ..)| {
         let product = key.strip_suffix(word)?.strip_suffix(' ')?;

@@ -138,6 +138,14 @@ impl Answers {
         Ok(())
     }
 
+    /// Forgets the place where a time zone contradicts it, so that it is asked for again: one of the two is wrong, and a
+    /// longitude without its minus is the usual slip.
+    pub fn reconsider(&mut self, key: &str, value: &str) {
+        if key == "timezone" && check::contradicts_place(self, value) {
+            self.0.retain(|(key, _)| key != "place");
+        }
+    }
+
     /// Returns the answer to a key, if there is one that is not empty.
     pub fn get(&self, key: &str) -> Option<&str> {
         let found = self.0.iter().rev().find(|(known, _)| known == key);

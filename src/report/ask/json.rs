@@ -33,6 +33,9 @@ pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
             out.push(b'}');
         }
     }
+    let days: Vec<String> = asking.gauge.iter().map(ToString::to_string).collect();
+    out.extend_from_slice(b",\"gauge\":");
+    json::texts(&mut out, days.iter().map(String::as_str));
     out.extend_from_slice(b",\"stops\":");
     json::list(&mut out, stops, |out, stop| {
         out.extend_from_slice(b"{\"trees\":");

@@ -17,7 +17,7 @@ use crate::advice::{Advice, Case, Need};
 use crate::explain::Scene;
 use crate::plan::{Place, Plan};
 use crate::trace::Verdict;
-use chrono::DateTime;
+use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
@@ -32,6 +32,8 @@ pub struct Asking<'a> {
     pub ground: &'a GroveGround<'a>,
     /// The advice.
     pub advice: &'a Advice,
+    /// The days whose rain only the grower's gauge can tell.
+    pub gauge: &'a [NaiveDate],
     /// In which language.
     pub language: Language,
 }

@@ -3,9 +3,11 @@
 use super::{Asking, Look, Spot, Stop, Worth};
 use crate::advice::Need;
 use crate::explain::dose_words;
+use crate::grove::UnitSystem;
 use crate::report::page::{asked_all, asked_in, thens};
 use crate::report::paper::{Paper, Piece};
 use crate::report::ranges;
+use chrono::NaiveDate;
 
 /// So many questions are told with how to look.
 const HOW: usize = 3;
@@ -16,6 +18,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
     if let Some((look, worth)) = asking.first(stops) {
         paper.field(&asking.say("look.first", &[]), vec![first(asking, &look, worth)]);
     }
+    gauge(asking, &mut paper);
     for stop in stops {
         paper.pieces.push(Piece::Heading(ranges(asking.ground, &stop.trees)));
         if let Some(until) = stop.keep_out_until {
@@ -54,7 +57,8 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         }
     }
     if stops.is_empty() {
-        paper.pieces.push(Piece::Text(asking.say("look.nothing", &[])));
+        let nothing = if asking.gauge.is_empty() { "look.nothing" } else { "look.nothing.else" };
+        paper.pieces.push(Piece::Text(asking.say(nothing, &[])));
     }
     let next = if stops.is_empty() { "look.next.nothing" } else { "look.next" };
     paper.pieces.push(Piece::Text(asking.say(next, &[])));
@@ -71,6 +75,22 @@ pub(super) fn head(asking: &Asking<'_>, title: &str) -> Paper {
         under.push(asking.say("day.not-today", &[("as-of", &then), ("now", &now)]));
     }
     Paper { title: asking.say(title, &[]), under, pieces: Vec::new() }
+}
+
+/// Asks for the rain of days that was only forecast.
+pub(super) fn gauge(asking: &Asking<'_>, paper: &mut Paper) {
+    if asking.gauge.is_empty() {
+        return;
+    }
+    let rain = match asking.ground.trees.grove.units {
+        UnitSystem::Us => "0.2 in",
+        UnitSystem::Metric => "5 mm",
+    };
+    let question = |day: &NaiveDate| {
+        let (words, iso) = (asking.language.day(*day), day.to_string());
+        asking.say("look.gauge.words", &[("day", &words), ("iso", &iso), ("rain", rain)])
+    };
+    paper.field(&asking.say("look.gauge", &[]), asking.gauge.iter().map(question).collect());
 }
 
 /// Says which look settles most.

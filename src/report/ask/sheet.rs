@@ -1,6 +1,6 @@
 //! The sheet to take along: a row for each place, a column for each question, and how to look.
 
-use super::page::{first, head};
+use super::page::{first, gauge, head};
 use super::{Asking, Look, Spot, Stop};
 use crate::advice::Need;
 use crate::explain::words::spaced;
@@ -34,6 +34,7 @@ pub fn scouting_sheet(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         });
         paper.pieces.extend([Piece::Gap, Piece::Table(head, rows.collect())]);
     }
+    gauge(asking, &mut paper);
     let other = others(asking, stops);
     paper.pieces.extend(other.into_iter().map(Piece::Text));
     if !columns.is_empty() {
@@ -47,7 +48,11 @@ pub fn scouting_sheet(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         paper.pieces.push(Piece::Heading(asking.say("look.words.title", &[])));
         words.into_iter().for_each(|(label, words)| paper.field(&label, vec![words]));
     }
-    let next = if stops.is_empty() { "look.nothing" } else { "look.next" };
+    let next = match (stops.is_empty(), asking.gauge.is_empty()) {
+        (false, _) => "look.next",
+        (true, true) => "look.nothing",
+        (true, false) => "look.nothing.else",
+    };
     paper.pieces.push(Piece::Text(asking.say(next, &[])));
     paper
 }

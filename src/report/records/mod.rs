@@ -49,6 +49,11 @@ impl<'a> Season<'a> {
         row::cells(self, row)
     }
 
+    /// Returns what a row of the log is to keep of a spray, by its columns: what was used, as the grove says it now.
+    pub fn kept(&self, row: &SprayRow) -> Vec<(String, String)> {
+        row::kept(self, row)
+    }
+
     /// Returns when the sprays of the log ended that lie after the moment of the record, and so are not in it.
     pub fn ahead(&self) -> &'a [DateTime<Tz>] {
         self.grove.log.ahead()

@@ -2,7 +2,9 @@
 
 use super::{Season, measured};
 use crate::advice::{first_picking_of, re_entry_of};
-use crate::grove::{Counting, Form, SprayPart, SprayRow, UnitSystem};
+use crate::grove::{
+    Counting, Form, JUG, LAND, SprayPart, SprayRow, TREES, UnitSystem, jug_words, land_words, trees_words,
+};
 use crate::report::{GroveTrees, ranges};
 use crate::units::{clean, plain, show, spoken};
 use std::collections::{BTreeMap, BTreeSet};
@@ -63,17 +65,61 @@ pub const COLUMNS: &[Column] = &[
     Column { name: "note",            asked_by: PRACTICE },
 ];
 
+/// The cells that hang on the shed, the trees and the harvest, and the columns of the log that keep them as they were.
+const KEPT: [(&str, &str); 6] = [
+    ("blocks", "blocks-sprayed"),
+    ("product-used", "product-used"),
+    ("in-spray", "in-spray"),
+    ("on-land", "on-land"),
+    ("keep-out-until", "keep-out-until"),
+    ("pick-not-before", "pick-not-before"),
+];
+
+/// Returns what a row of the log is to keep of a spray, by its columns: what was used, as the grove says it now.
+pub(super) fn kept(season: &Season, row: &SprayRow) -> Vec<(String, String)> {
+    let grove = season.grove;
+    let mut kept = vec![(TREES.to_string(), trees_words(&row.trees(&grove.trees), &grove.trees))];
+    kept.extend(row.area.and_then(land_words).map(|land| (LAND.to_string(), land)));
+    let jugs: Option<Vec<String>> = row.parts.iter().map(|part| grove.jug_of(part).map(jug_words)).collect();
+    kept.extend(jugs.map(|jugs| (JUG.to_string(), jugs.join(" with "))));
+    let cells = cells(season, row);
+    let of_cells = COLUMNS.iter().zip(cells).filter_map(|(column, cell)| {
+        let (_, log) = KEPT.iter().find(|(name, _)| *name == column.name)?;
+        Some(((*log).to_string(), cell)).filter(|(_, cell)| !cell.is_empty())
+    });
+    kept.extend(of_cells);
+    kept
+}
+
 pub(super) fn cells(season: &Season, row: &SprayRow) -> Vec<String> {
-    let cell = |column: &Column| match column.name {
+    let cell = |column: &Column| match KEPT.iter().find(|(name, _)| *name == column.name) {
+        // What a row keeps stays as it was, whatever has left the grove since; what was not known then is not known now.
+        Some((_, log)) if row.is_frozen() => {
+            row.fields.get(log).map_or_else(String::new, |text| text.to_string())
+        }
+        Some(_) | None => fresh(season, row, column),
+    };
+    COLUMNS.iter().map(cell).collect()
+}
+
+fn fresh(season: &Season, row: &SprayRow, column: &Column) -> String {
+    match column.name {
         "start" => row.start.format("%Y-%m-%dT%H:%M%:z").to_string(),
         "end" => row.end.format("%Y-%m-%dT%H:%M%:z").to_string(),
         "on" => row.on.to_string(),
         "blocks" => blocks(season, row),
         "crop" => season.plan.head.crop.as_deref().unwrap_or_default().to_string(),
         "product" => joined(row, |part| part.word.to_string()),
-        "jug" => joined(row, |part| jug(season, part).map_or_else(String::new, |jug| jug.name.to_string())),
+        // A row says itself from which jug it was; an older one may leave that to the shed.
+        "jug" => match row.fields.get("jug").filter(|_| row.is_frozen()) {
+            Some(written) => written.to_string(),
+            None => {
+                joined(row, |part| jug(season, part).map_or_else(String::new, |jug| jug.name.to_string()))
+            }
+        },
         "registration" => match row.fields.get("registration") {
             Some(written) => written.to_string(),
+            None if row.is_frozen() => String::new(),
             None => joined(row, |part| {
                 let of_jug = jug(season, part).and_then(|jug| jug.registration.as_ref());
                 of_jug.map_or_else(String::new, |registration| registration.to_string())
@@ -100,8 +146,7 @@ pub(super) fn cells(season: &Season, row: &SprayRow) -> Vec<String> {
             first_picking_of(season.plan, season.grove, row).map_or_else(String::new, |day| day.to_string())
         }
         written => row.fields.get(written).map_or_else(String::new, |text| text.to_string()),
-    };
-    COLUMNS.iter().map(cell).collect()
+    }
 }
 
 /// Joins the parts of a mix as the log does; empty where all of them are.
@@ -114,8 +159,8 @@ fn joined(row: &SprayRow, of: impl Fn(&SprayPart) -> String) -> String {
     told.collect::<Vec<_>>().join(" with ")
 }
 
-fn jug<'a>(season: &Season<'a>, part: &SprayPart) -> Option<&'a crate::grove::Jug> {
-    part.jug.and_then(|at| season.grove.shed.get(at))
+fn jug<'a>(season: &Season<'a>, part: &'a SprayPart) -> Option<&'a crate::grove::Jug> {
+    season.grove.jug_of(part)
 }
 
 fn rate(season: &Season, part: &SprayPart) -> String {
