@@ -75,7 +75,7 @@ impl LoggedPage<'_> {
         };
         lines.field(&say("sheet.keep-out"), &keep_out);
         let pick = match self.record.picking {
-            Some(day) => language.say("logged.pick.words", &[("day", &language.day(day))]),
+            Some(day) => language.pick(day, self.record.re_entry),
             None => say("logged.pick.none"),
         };
         lines.field(&say("sheet.pick"), &pick);

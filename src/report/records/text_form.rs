@@ -103,9 +103,7 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
 /// Returns from when fruit may be picked: the label's days, and never before people may go in.
 fn pick(season: &Season, row: &SprayRow) -> String {
     let Some(day) = first_picking_of(season.plan, season.grove, row) else { return String::new() };
-    let keep_out = re_entry_of(season.plan, season.grove, row);
-    let barred = keep_out.is_some_and(|until| until.date_naive() >= day);
-    weekday(day) + if barred { ", and not before people may go in" } else { "" }
+    Language::English.pick(day, re_entry_of(season.plan, season.grove, row))
 }
 
 fn sums(season: &Season, lines: &mut Lines) {
