@@ -38,6 +38,12 @@ pub struct LineKept {
     pub product: ProductId,
     /// Which line.
     pub word: LabelWord,
+    /// The product whose label it is: the same, or another that is kept apart from it.
+    pub owner: ProductId,
+    /// The other product of a line that keeps two apart.
+    pub other: Option<ProductId>,
+    /// How many days it asks for, where it counts days.
+    pub days: Option<f64>,
     /// The line as written.
     pub written: Arc<str>,
     /// Whether it was broken; open where that is not known.
@@ -82,6 +88,9 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
                 trees: trees.clone(),
                 product,
                 word: line.word,
+                owner: line.product,
+                other: line.other,
+                days: gate.label_days(&plan),
                 written: line.written.clone(),
                 broken,
                 met,

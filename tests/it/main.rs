@@ -28,6 +28,7 @@ mod language;
 mod log_append;
 mod measure_values;
 mod mix;
+mod mornings;
 mod oracle_book;
 mod oracle_clauses;
 mod oracle_maker;

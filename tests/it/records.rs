@@ -47,7 +47,7 @@ fn a_row_says_what_the_log_the_jug_and_the_rulebook_say() {
         ("on-land", "copper 1.33 lb/ac"),
         // 48 h after the end; one day before harvest.
         ("keep-out-until", "2027-01-28T20:05-04:00"),
-        ("pick-not-before", "2027-01-27"),
+        ("pick-not-before", "2027-01-28"),
         ("operator", "T. R."),
     ];
     for (column, value) in expected {
