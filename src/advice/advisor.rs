@@ -365,13 +365,14 @@ impl<'a> Advisor<'a> {
         let advised = hours.first();
         let advised = advised.as_ref();
         let history = self.facts(tree);
-        let keep_out = label_days::keep_out_until(self.plan, self.grove, &history, &spray, advised);
+        let closed = label_days::closed_until(self.plan, self.grove, &history);
+        let keep_out = label_days::keep_out_until(self.plan, closed, &spray, advised);
         TreeAdvice {
             case,
             recheck: recheck.and_then(day),
             seen,
             covered_until: self.covered_until(found, &history),
-            closed_until: label_days::closed_until(self.plan, self.grove, &history),
+            closed_until: closed,
             keep_out_until: keep_out,
             pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, advised, keep_out),
             close_calls,

@@ -44,18 +44,17 @@ pub fn closed_until(plan: &Plan, grove: &Grove, facts: &TreeFacts<'_>) -> Option
     done.filter_map(|row| re_entry_of(plan, grove, row)).filter(|until| *until > facts.as_of).max()
 }
 
-/// Returns when people may go in again: after the sprays already done, and after the one advised, done in its hours.
+/// Returns when people may go in again: after the sprays already done (`closed`), and after the one advised, done in its hours.
 pub fn keep_out_until(
     plan: &Plan,
-    grove: &Grove,
-    facts: &TreeFacts<'_>,
+    closed: Option<DateTime<Tz>>,
     spray: &[ProductId],
     advised: Option<&Window>,
 ) -> Option<DateTime<Tz>> {
     let hours = |product: ProductId| plan[product].re_entry;
     let ahead = advised.map(|window| re_entry(window.to, spray.iter().copied().filter_map(hours)));
     let waits = spray.iter().any(|product| hours(*product).is_some());
-    closed_until(plan, grove, facts).into_iter().chain(ahead.filter(|_| waits)).max()
+    closed.into_iter().chain(ahead.filter(|_| waits)).max()
 }
 
 /// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised; never

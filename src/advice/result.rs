@@ -169,7 +169,9 @@ impl Hours {
 
     /// Returns the hours in which it can be done first: the first that are open, or those of the compromise.
     pub fn first(&self) -> Option<Window> {
-        self.open().first().copied().or(self.compromise.as_ref().map(|(window, _)| *window))
+        let open = [self.windows.first(), self.short.first()].into_iter().flatten();
+        let first = open.min_by_key(|window| window.from);
+        first.or(self.compromise.as_ref().map(|(window, _)| window)).copied()
     }
 }
 

@@ -222,7 +222,7 @@ fn metal_in_the_spray_and_the_air_that_was_measured() {
         // 3 and 3.75; 3 and 6.25.
         "shore: 6.75 to 9.25 kg/ha (6.02 to 8.25 lb/ac)",
         // The label's one day before harvest, but people may not go in for two.
-        "Pick from Mon 8 Feb 2027, and not before people may go in",
+        "Pick from Tue 9 Feb 2027, and not before people may go in",
         "kept for 2 years",
     ] {
         assert!(page.contains(words), "{words}\n{page}");

@@ -103,7 +103,9 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
 /// Returns from when fruit may be picked: the label's days, and never before people may go in.
 fn pick(season: &Season, row: &SprayRow) -> String {
     let Some(day) = first_picking_of(season.plan, season.grove, row) else { return String::new() };
-    Language::English.pick(day, re_entry_of(season.plan, season.grove, row))
+    let keep_out = re_entry_of(season.plan, season.grove, row);
+    let barred = keep_out.is_some_and(|until| until.date_naive() >= day);
+    weekday(day) + if barred { ", and not before people may go in" } else { "" }
 }
 
 fn sums(season: &Season, lines: &mut Lines) {
