@@ -362,15 +362,19 @@ impl<'a> Advisor<'a> {
         let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);
         let day = |days: f64| today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
         let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
-        let advised = hours.windows.first().or(hours.compromise.as_ref().map(|(window, _)| window));
+        let advised = hours.first();
+        let advised = advised.as_ref();
         let history = self.facts(tree);
+        let closed = label_days::closed_until(self.plan, self.grove, &history);
+        let keep_out = label_days::keep_out_until(self.plan, closed, &spray, advised);
         TreeAdvice {
             case,
             recheck: recheck.and_then(day),
             seen,
             covered_until: self.covered_until(found, &history),
-            keep_out_until: label_days::keep_out_until(self.plan, self.grove, &history, &spray, advised),
-            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, advised, today),
+            closed_until: closed,
+            keep_out_until: keep_out,
+            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, advised, keep_out),
             close_calls,
             hours,
         }

@@ -1,4 +1,5 @@
-//! The hours that gates leave for a spray, or the best compromise among them.
+//! The hours that gates leave for a spray, or the best compromise among them. No open minute is left out: a piece shorter
+//! than the rulebook's window stands beside the windows.
 
 use super::{Hours, Window};
 use crate::measure::{Sky, Truth};
@@ -33,11 +34,10 @@ struct Hour {
 pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(NaiveDate) -> bool) -> Hours {
     let ahead = look_ahead(plan, sky, wanted, allowed);
     let open = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
-    let windows: Vec<Window> = runs(&ahead, open)
+    let (windows, short): (Vec<Window>, Vec<Window>) = runs(&ahead, open)
         .into_iter()
         .filter_map(window)
-        .filter(|window| length(window) + 1e-9 >= wanted.at_least)
-        .collect();
+        .partition(|window| window.hours() + 1e-9 >= wanted.at_least);
     let unchecked = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
     let not_checked = runs(&ahead, unchecked)
         .into_iter()
@@ -50,7 +50,7 @@ pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(N
         })
         .collect();
     let compromise = if windows.is_empty() { compromise(plan, &ahead, wanted) } else { None };
-    Hours { windows, not_checked, compromise }
+    Hours { windows, short, not_checked, compromise }
 }
 
 fn look_ahead(
@@ -104,10 +104,6 @@ fn window(run: &[Hour]) -> Option<Window> {
     Some(Window { from: run.first()?.from, to: run.last()?.to, preferred: (preferred, run.len() as u32) })
 }
 
-fn length(window: &Window) -> f64 {
-    (window.to - window.from).num_seconds() as f64 / 3600.0
-}
-
 /// Finds the hours that break the fewest gates, among those that labels and the gates of clock and sun leave.
 fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Window, Vec<GateId>)> {
     let size = (wanted.at_least.ceil() as usize).max(1);
@@ -115,7 +111,7 @@ fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Windo
     let left = |hour: &Hour| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
     let mut best: Option<(usize, u32, usize, Window, Vec<GateId>)> = None;
     for (at, run) in hours.windows(size).enumerate() {
-        let Some(found) = window(run).filter(|found| length(found) + 1e-9 >= wanted.at_least) else {
+        let Some(found) = window(run).filter(|found| found.hours() + 1e-9 >= wanted.at_least) else {
             continue;
         };
         if !run.iter().all(left) {

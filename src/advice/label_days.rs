@@ -2,7 +2,7 @@
 //! leaves time enough before the harvest.
 
 use super::{Spray, Window, facts::TreeFacts};
-use crate::grove::{Grove, JugLabel, SprayPart, SprayRow, first_picking, re_entry};
+use crate::grove::{Grove, JugLabel, SprayPart, SprayRow, first_picking, picking, re_entry};
 use crate::plan::{Plan, Product, ProductId};
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
@@ -24,12 +24,13 @@ fn seconds(text: &str) -> String {
     format!("{minute}:00{offset}")
 }
 
-/// Returns the first day on which fruit may be picked after a logged spray; nothing where neither the rulebook nor a jug
-/// gives a number of days. Of both the longer counts.
+/// Returns the first day on which fruit may be picked after a logged spray, never before people may go in; nothing where
+/// neither the rulebook nor a jug gives a number of days. Of both the longer counts.
 pub fn first_picking_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<NaiveDate> {
     let waits = waits(plan, grove, row, |label| label.before_harvest, |product| product.before_harvest);
     let kept = row.fields.get("pick-not-before").and_then(|text| text.parse().ok());
-    waits.into_iter().map(|wait| first_picking(row.day(), wait)).chain(kept).max()
+    let by_days = waits.into_iter().map(|wait| first_picking(row.day(), wait)).chain(kept).max();
+    picking(by_days, re_entry_of(plan, grove, row))
 }
 
 /// Returns what the label of each product in a tank says, of the jug and of the rulebook the longer.
@@ -48,37 +49,43 @@ fn waits(
     row.parts.iter().filter_map(longest).collect()
 }
 
-/// Returns when people may go in again: after the sprays already done, and after the one advised, done in its hours.
+/// Returns until when people are kept out now, after the sprays already done; nothing where nobody is.
+pub fn closed_until(plan: &Plan, grove: &Grove, facts: &TreeFacts<'_>) -> Option<DateTime<Tz>> {
+    let done = grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
+    done.filter_map(|row| re_entry_of(plan, grove, row)).filter(|until| *until > facts.as_of).max()
+}
+
+/// Returns when people may go in again: after the sprays already done (`closed`), and after the one advised, done in its hours.
 pub fn keep_out_until(
     plan: &Plan,
-    grove: &Grove,
-    facts: &TreeFacts<'_>,
+    closed: Option<DateTime<Tz>>,
     spray: &[ProductId],
     advised: Option<&Window>,
 ) -> Option<DateTime<Tz>> {
     let hours = |product: ProductId| plan[product].re_entry;
-    let done = grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
-    let done = done.filter_map(|row| re_entry_of(plan, grove, row));
     let ahead = advised.map(|window| re_entry(window.to, spray.iter().copied().filter_map(hours)));
     let waits = spray.iter().any(|product| hours(*product).is_some());
-    done.filter(|until| *until > facts.as_of).chain(ahead.filter(|_| waits)).max()
+    closed.into_iter().chain(ahead.filter(|_| waits)).max()
 }
 
-/// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised.
+/// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised; never
+/// before people may go in again.
 pub fn pick_not_before(
     plan: &Plan,
     facts: &TreeFacts<'_>,
     spray: &[ProductId],
     advised: Option<&Window>,
-    today: NaiveDate,
+    keep_out: Option<DateTime<Tz>>,
 ) -> Option<NaiveDate> {
     let days = |product: ProductId| plan[product].before_harvest;
+    let today = facts.as_of.date_naive();
     let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
     let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
     // A window that ends at midnight is one of the day before.
     let on = advised.map_or(today, |window| (window.to - chrono::Duration::minutes(1)).date_naive());
     let ahead = spray.iter().copied().filter_map(days).map(|wait| first_picking(on, wait));
-    done.filter(|day| *day > today).chain(ahead).max()
+    let on_record = done.filter(|day| *day > today || keep_out.is_some());
+    picking(on_record.chain(ahead).max(), keep_out)
 }
 
 /// Returns the last day on which a spray leaves the days before harvest that its labels ask for.

@@ -6,7 +6,7 @@
 use super::facts::TreeFacts;
 use super::jugs::with_jugs;
 use super::others::Others;
-use crate::grove::{Counting, Grove, SprayRow, first_picking, next_spray, re_entry};
+use crate::grove::{Counting, Grove, SprayRow, first_picking, next_spray, picking, re_entry};
 use crate::measure::{Judge, Reading, Sky, Truth, World};
 use crate::plan::{Condition, ExprNode, Gate, LabelWord, NameId, Origin, Plan, ProductId, Shut, Subject};
 use crate::weather::Site;
@@ -23,7 +23,7 @@ pub struct LabelRecord {
     pub lines: Vec<LineKept>,
     /// When people may go back in; nothing where no label gives a time.
     pub re_entry: Option<DateTime<Tz>>,
-    /// The first day on which fruit may be picked.
+    /// The first day on which fruit may be picked, never before people may go in.
     pub picking: Option<NaiveDate>,
     /// For each product with an interval the first day of its next spray.
     pub next: Vec<(ProductId, NaiveDate)>,
@@ -38,6 +38,12 @@ pub struct LineKept {
     pub product: ProductId,
     /// Which line.
     pub word: LabelWord,
+    /// The product whose label it is: the same, or another that is kept apart from it.
+    pub owner: ProductId,
+    /// The other product of a line that keeps two apart.
+    pub other: Option<ProductId>,
+    /// How many days it asks for, where it counts days.
+    pub days: Option<f64>,
     /// The line as written.
     pub written: Arc<str>,
     /// Whether it was broken; open where that is not known.
@@ -82,6 +88,9 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
                 trees: trees.clone(),
                 product,
                 word: line.word,
+                owner: line.product,
+                other: line.other,
+                days: gate.label_days(&plan),
                 written: line.written.clone(),
                 broken,
                 met,
@@ -107,9 +116,10 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
     let hours = stricter(label(&|product| product.re_entry), jugs(&|label| label.re_entry));
     let days = stricter(label(&|product| product.before_harvest), jugs(&|label| label.before_harvest));
     let next = intervals(&plan, row);
+    let until = hours.map(|hours| re_entry(row.end, [hours]));
     LabelRecord {
-        re_entry: hours.map(|hours| re_entry(row.end, [hours])),
-        picking: days.map(|days| first_picking(row.day(), days)),
+        re_entry: until,
+        picking: picking(days.map(|days| first_picking(row.day(), days)), until),
         next: next.into_iter().map(|(product, days)| (product, next_spray(row.day(), days))).collect(),
         plan,
         lines,

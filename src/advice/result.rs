@@ -133,9 +133,12 @@ pub struct TreeAdvice {
     pub seen: Option<NaiveDate>,
     /// The day on which a spray falls due, where only time since the last spray is missing.
     pub covered_until: Option<NaiveDate>,
+    /// Until when people are kept out now, after sprays already done.
+    pub closed_until: Option<DateTime<Tz>>,
     /// When people may go in again: after sprays already done, and after the one advised in its first hours.
     pub keep_out_until: Option<DateTime<Tz>>,
-    /// The first day on which fruit may be picked: after sprays already done, and after the one advised.
+    /// The first day on which fruit may be picked: after sprays already done, and after the one advised; the later of what the
+    /// harvest and the re-entry of their labels ask for.
     pub pick_not_before: Option<NaiveDate>,
 }
 
@@ -151,11 +154,13 @@ pub struct CloseCall {
 /// The hours that are left for a spray.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Hours {
-    /// Open windows, earliest first.
+    /// Open windows at least as long as the rulebook asks for, earliest first.
     pub windows: Vec<Window>,
+    /// Open pieces that are shorter than that, earliest first: what is left of a dawn, an hour between two winds.
+    pub short: Vec<Window>,
     /// Hours that could not be checked, with the gates that need what is not known.
     pub not_checked: Vec<(Window, Vec<GateId>)>,
-    /// Where no window is open: the best hours that labels and the clock leave, and the gates they break.
+    /// Where no window of that length is open: the best hours that labels and the clock leave, and the gates they break.
     pub compromise: Option<(Window, Vec<GateId>)>,
 }
 
@@ -177,6 +182,29 @@ impl Advice {
     }
 }
 
+impl Hours {
+    /// Returns all that is open, windows and shorter pieces, earliest first.
+    pub fn open(&self) -> Vec<Window> {
+        let mut open: Vec<Window> = self.windows.iter().chain(&self.short).copied().collect();
+        open.sort_by_key(|window| window.from);
+        open
+    }
+
+    /// Returns the hours in which it can be done first: the first that are open, or those of the compromise.
+    pub fn first(&self) -> Option<Window> {
+        let open = [self.windows.first(), self.short.first()].into_iter().flatten();
+        let first = open.min_by_key(|window| window.from);
+        first.or(self.compromise.as_ref().map(|(window, _)| window)).copied()
+    }
+}
+
+impl Window {
+    /// Returns how many hours of time pass in it, whatever the clocks show.
+    pub fn hours(&self) -> f64 {
+        (self.to - self.from).num_seconds() as f64 / 3600.0
+    }
+}
+
 impl TreeAdvice {
     /// Advice that says nothing but its case.
     pub(super) fn none(case: usize) -> Self {
@@ -187,6 +215,7 @@ impl TreeAdvice {
             recheck: None,
             seen: None,
             covered_until: None,
+            closed_until: None,
             keep_out_until: None,
             pick_not_before: None,
         }

@@ -3,19 +3,31 @@
 use super::conditions::{only_failing, parts};
 use super::{Role, Statement, Telling, phrase::met};
 use crate::advice::Case;
-use crate::plan::{Gate, GateId, NameId, Plan, ProductId, Shut, Subject};
+use crate::plan::{Gate, GateId, LabelWord, NameId, Plan, ProductId, Shut, Subject};
 use crate::trace::{Shutter, Trace, Truth};
 use std::collections::BTreeMap;
 
-/// Returns a gate in words; a label line in those of the label.
+/// Returns a gate in words; of a label line whose label it is, and what that asks for.
 pub fn gate_words(plan: &Plan, gate: GateId) -> String {
     let Some(gate) = plan.gates.get(gate.index()) else { return String::new() };
-    match &gate.line {
-        Some(line) => {
-            let product = plan.products.get(line.product.index()).map_or("", |product| &product.label);
-            format!("label of {product}, {}", line.written)
+    let Some(line) = &gate.line else { return gate.label.to_string() };
+    let label = |id: ProductId| plan.products.get(id.index()).map_or("", |product| &*product.label);
+    let owner = label(line.product);
+    let days = gate.label_days(plan).map(|days| match days {
+        1.0 => "1 day".to_string(),
+        days => format!("{} days", crate::units::clean(days)),
+    });
+    match (line.word, days, line.other) {
+        (LabelWord::Apart, Some(days), Some(other)) => {
+            format!("the {owner} label asks for {days} between {owner} and {}", label(other))
         }
-        None => gate.label.to_string(),
+        (LabelWord::Interval, Some(days), _) => {
+            format!("the {owner} label asks for {days} between sprays")
+        }
+        (LabelWord::BeforeHarvest, Some(days), _) => {
+            format!("the {owner} label asks for {days} before harvest")
+        }
+        _ => format!("the {owner} label: {}", line.written),
     }
 }
 

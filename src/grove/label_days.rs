@@ -17,6 +17,13 @@ pub fn first_picking(spray: NaiveDate, before_harvest: f64) -> NaiveDate {
     after_days(spray, before_harvest)
 }
 
+/// Returns the first day on which fruit may be picked by both: the label's days before harvest, and the day on which people
+/// may go in again. Where no label gives days before harvest, there is none.
+pub fn picking(by_days: Option<NaiveDate>, re_entry: Option<DateTime<Tz>>) -> Option<NaiveDate> {
+    let entry = re_entry.map(|until| until.date_naive());
+    by_days.map(|day| entry.map_or(day, |entry| day.max(entry)))
+}
+
 /// Returns the first day on which the next spray is allowed: with an interval of 7 days the seventh day after.
 pub fn next_spray(last: NaiveDate, interval: f64) -> NaiveDate {
     after_days(last, interval)

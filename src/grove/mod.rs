@@ -60,7 +60,7 @@ pub use dose::{AmountUnknown, Counting};
 pub use doubt::{Doubt, Unlikely, doubts};
 pub use group::Group;
 pub use keys::quantity_of;
-pub use label_days::{first_picking, next_spray, re_entry};
+pub use label_days::{first_picking, next_spray, picking, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_part::is_rate;
 pub use log_row::LOG_COLUMNS;

@@ -1,8 +1,8 @@
 //! What decides and what is proved: the head, products, gates, choices, tasks, promises, worked examples.
 
 use super::{
-    ChoiceId, Class, Condition, Datum, DiseaseId, Goodness, LabelWord, NameId, Place, ProductId, TableId,
-    VerdictWord, Why,
+    ChoiceId, Class, Compare, Condition, Datum, DiseaseId, Goodness, LabelWord, NameId, Place, Plan,
+    ProductId, TableId, Test, VerdictWord, Why,
 };
 use crate::source::Span;
 use crate::units::{Threshold, Unit};
@@ -175,6 +175,23 @@ pub struct LabelLine {
     pub other: Option<ProductId>,
     /// The line as written, `interval at least 7 d`.
     pub written: Arc<str>,
+}
+
+impl Gate {
+    /// Returns how many days the label line asks for of which this gate is made; nothing of a gate that counts no days. That two
+    /// products do not go into one tank is a gate without a condition: its days are those of its line's other gates.
+    pub fn label_days(&self, plan: &Plan) -> Option<f64> {
+        let line = self.line.as_ref()?;
+        let of_line = |gate: &&Gate| gate.line.as_ref() == Some(line) && gate.condition.is_some();
+        let condition =
+            self.condition.as_ref().or_else(|| plan.gates.iter().find(of_line)?.condition.as_ref());
+        match condition? {
+            Condition::Test(Test { compare: Compare::Numbers { low: None, high: Some(high) }, .. }) => {
+                Some(high.value / 24.0)
+            }
+            Condition::Test(_) | Condition::Not(_) | Condition::All(_) | Condition::Any(_) => None,
+        }
+    }
 }
 
 /// What a gate shuts.

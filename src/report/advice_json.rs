@@ -1,6 +1,6 @@
 //! `advise --format json`, written as the trees come: what trees share is written once for a case and copied.
 
-use super::case_json::{Fragments, decision, fragments, hours, windows};
+use super::case_json::{Fragments, decision, fragments, hours, short_windows, windows};
 use super::{Group, Groups, json, write_chain, write_reading};
 use crate::advice::{Case, Hours, TreeAdvice};
 use crate::explain::{Scene, Values, chain};
@@ -197,6 +197,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
             mix(out, group, case);
             out.extend_from_slice(b",\"hours\":");
             windows(out, &group.hours);
+            out.extend_from_slice(b",\"short_hours\":");
+            short_windows(out, &group.hours);
             out.push(b'}');
         });
         out.extend_from_slice(b",\n\"situations\":{");
@@ -227,6 +229,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
         json::day(out, advice.seen);
         out.extend_from_slice(b",\"covered_until\":");
         json::day(out, advice.covered_until);
+        out.extend_from_slice(b",\"closed_until\":");
+        json::moment(out, advice.closed_until);
         out.extend_from_slice(b",\"keep_out_until\":");
         json::moment(out, advice.keep_out_until);
         out.extend_from_slice(b",\"pick_not_before\":");

@@ -70,10 +70,12 @@ fn choices(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
     json::texts(out, names());
 }
 
-/// Writes the hours of a spray: `windows`, `not_checked` and `compromise`.
+/// Writes the hours of a spray: `windows`, `short_windows`, `not_checked` and `compromise`.
 pub fn hours(out: &mut Vec<u8>, plan: &Plan, hours: &Hours) {
     out.extend_from_slice(b"\"windows\":");
     windows(out, hours);
+    out.extend_from_slice(b",\"short_windows\":");
+    short_windows(out, hours);
     out.extend_from_slice(b",\"not_checked\":");
     json::list(out, &hours.not_checked, |out, (window, gates)| {
         out.push(b'{');
@@ -100,6 +102,17 @@ pub fn windows(out: &mut Vec<u8>, hours: &Hours) {
     json::list(out, &hours.windows, |out, window| {
         out.push(b'{');
         json::window(out, window);
+        out.push(b'}');
+    });
+}
+
+/// Writes the open pieces that are shorter than the guide asks for as a list, each with its minutes.
+pub fn short_windows(out: &mut Vec<u8>, hours: &Hours) {
+    json::list(out, &hours.short, |out, window| {
+        out.push(b'{');
+        json::window(out, window);
+        out.extend_from_slice(b",\"minutes\":");
+        json::number(out, (window.to - window.from).num_minutes() as f64);
         out.push(b'}');
     });
 }

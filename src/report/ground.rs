@@ -7,7 +7,7 @@ use crate::explain::{Origins, Sighting, Speech, weekday};
 use crate::grove::{LastSpray, SeenOf, SprayRow};
 use crate::measure::{Facts, Gauged, Provenance, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
-use crate::sprayday::jobs;
+use crate::sprayday::{Work, jobs};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -55,6 +55,10 @@ impl Ground for GroveGround<'_> {
             Ok(jobs) => jobs.iter().flat_map(|job| job_words(plan, job, speech)).collect(),
             Err(why) => vec![why],
         }
+    }
+
+    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work> {
+        Work::of(self.trees.grove, &jobs(self.trees.plan, self.trees.grove, spray, trees).ok()?)
     }
 
     fn gauge(&self, tree: usize) -> Gauged {

@@ -53,6 +53,17 @@ fn part_words(plan: &Plan, job: &Job<'_>, part: &Part<'_>, speech: Speech) -> Ve
         return vec![format!("{label} from `{}`{registration}: {trouble}", jug.name)];
     }
     let mix = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().ok());
+    let limits = mix.map_or_else(Vec::new, |mix| limits(mix, jug, Some(part.product), plan));
+    let broken: Vec<&str> =
+        limits.iter().filter(|limit| limit.kept == Some(false)).map(|limit| &*limit.written).collect();
+    if !broken.is_empty() {
+        let words = format!(
+            "{label} from `{}`{registration}: DO NOT MIX THIS, it is more than the label allows: {}",
+            jug.name,
+            broken.join("; ")
+        );
+        return vec![words];
+    }
     if let Some(mix) = mix {
         amounts.push(match speech {
             Speech::Metric => format!("{} for a litre", twice(&mix.per_litre)),
@@ -63,15 +74,7 @@ fn part_words(plan: &Plan, job: &Job<'_>, part: &Part<'_>, speech: Speech) -> Ve
         Some(day) => format!(", label read {}", crate::explain::weekday(day)),
         None => ", READ ITS LABEL FIRST: when it was read is not noted".to_string(),
     };
-    let mut said = vec![format!("{label} from `{}`{registration}{read}: {}", jug.name, amounts.join("; "))];
-    let broken = mix.map_or_else(Vec::new, |mix| limits(mix, jug, Some(part.product), plan));
-    said.extend(
-        broken
-            .iter()
-            .filter(|limit| limit.kept == Some(false))
-            .map(|limit| format!("{label}: this is MORE THAN THE LABEL ALLOWS, {}", limit.written)),
-    );
-    said
+    vec![format!("{label} from `{}`{registration}{read}: {}", jug.name, amounts.join("; "))]
 }
 
 /// Returns an amount in its units: `30 g (1.0 oz)`.

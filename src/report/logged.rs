@@ -1,7 +1,7 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
 use super::stored::{row_json, stored_json, texts_json, twice};
-use super::{GroveTrees, Language, Lines, json, ranges};
+use super::{GroveTrees, Language, Lines, json, label_words, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet};
 use crate::explain::{Speech, words};
 use crate::grove::{NewRow, SprayRow};
@@ -75,7 +75,7 @@ impl LoggedPage<'_> {
         };
         lines.field(&say("sheet.keep-out"), &keep_out);
         let pick = match self.record.picking {
-            Some(day) => language.say("logged.pick.words", &[("day", &language.day(day))]),
+            Some(day) => language.pick(day, self.record.re_entry),
             None => say("logged.pick.none"),
         };
         lines.field(&say("sheet.pick"), &pick);
@@ -111,7 +111,7 @@ impl LoggedPage<'_> {
                     lines.blank();
                     lines.text(0, title);
                 }
-                lines.text(2, &line_words(line, &ground, self.speech));
+                lines.text(2, &line_words(line, &ground, self.speech, self.language));
             }
         };
         let say = |key: &str| self.language.say(key, &[]);
@@ -174,10 +174,18 @@ fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], ground: &GroveTree
     }
 }
 
-/// Returns a label line with what it met: `copper, interval at least 7 d: 5 d since the last (A01–A15)`.
-pub(super) fn line_words(line: &LineKept, ground: &GroveTrees<'_>, speech: Speech) -> String {
+/// Returns a label line with what it met: `the copper label asks for 7 days between sprays; only 5 have passed (A01–A15)`.
+pub(super) fn line_words(
+    line: &LineKept,
+    ground: &GroveTrees<'_>,
+    speech: Speech,
+    language: Language,
+) -> String {
     let plan = ground.plan;
-    let product = &plan[line.product].label;
+    if let Some(words) = label_words::broken(plan, line, language) {
+        return format!("{words} ({})", ranges(ground, &line.trees));
+    }
+    let product = &plan[line.owner].label;
     let met = match &line.met {
         LineMet::Value(name, reading) => {
             let said = words::reading(plan, *name, reading, speech);
@@ -283,7 +291,7 @@ fn line_json(out: &mut Vec<u8>, line: &LineKept, ground: &GroveTrees<'_>, speech
     out.extend_from_slice(b",\"line\":");
     json::text(out, &line.written);
     out.extend_from_slice(b",\"says\":");
-    json::text(out, &line_words(line, ground, speech));
+    json::text(out, &line_words(line, ground, speech, Language::English));
     out.extend_from_slice(b",\"trees\":");
     json::texts(out, line.trees.iter().map(|tree| ground.grove.trees.name(*tree)));
     out.push(b'}');

@@ -56,20 +56,31 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     let volume = volume_as_said(mixing);
     lines.text(0, &format!("{label} at {}, for {volume} of spray", mixing.asked));
     lines.rule('=');
-    lines.field("Take", &twice(&mix.shown));
+    let broken = mixing.breaks_a_limit();
+    if broken {
+        lines.text(0, "DO NOT MIX THIS: it is more than is allowed.");
+        lines.blank();
+    } else {
+        lines.field("Take", &twice(&mix.shown));
+    }
     let named = mixing.asked != &*mixing.written;
     let strength = if named { mixing.written.to_string() } else { String::new() };
     if named {
         lines.field("Strength", &format!("{}: {strength}", mixing.asked));
     }
-    let mut makes = vec![mix.strength_shown.clone()];
-    makes.extend(mix.makes(jug, &mixing.spray).into_iter().filter(|it| *it != mix.strength_shown));
-    lines.field("That makes", &makes.join(", or "));
-    lines.field("A gallon", &twice(&mix.per_gallon));
-    lines.field("A litre", &twice(&mix.per_litre));
+    // Of a mix that is not to be made there is nothing to measure out.
+    if !broken {
+        let mut makes = vec![mix.strength_shown.clone()];
+        makes.extend(mix.makes(jug, &mixing.spray).into_iter().filter(|it| *it != mix.strength_shown));
+        lines.field("That makes", &makes.join(", or "));
+        lines.field("A gallon", &twice(&mix.per_gallon));
+        lines.field("A litre", &twice(&mix.per_litre));
+    }
     lines.field("Jug", &jug_words(jug));
     lines.fields("Other jugs", mixing.others.iter().map(|jug| &*jug.name));
-    let limits = mixing.limits.iter().map(|limit| match limit.kept {
+    let mut limits: Vec<&MixLimit> = mixing.limits.iter().collect();
+    limits.sort_by_key(|limit| limit.kept != Some(false));
+    let limits = limits.into_iter().map(|limit| match limit.kept {
         Some(true) => format!("{}: kept", limit.written),
         Some(false) => format!("{}: THIS IS MORE", limit.written),
         None => format!("{}: not known, since the land that it goes on is not", limit.written),
@@ -79,6 +90,11 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     lines.blank();
     for caution in &plan.head.cautions {
         lines.text(0, &sentence(caution));
+    }
+    if broken {
+        lines.blank();
+        lines.text(0, "Next: read the label, and ask again for a strength within every limit.");
+        return lines.finish();
     }
     lines.text(0, "Put on what the label asks for before you open the jug.");
     lines.blank();
@@ -128,18 +144,25 @@ pub fn mix_json(mixing: &Mixing<'_>) -> String {
     json::number(&mut out, mixing.volume.0);
     out.extend_from_slice(b",\"unit\":");
     json::text(&mut out, &mixing.volume.1.symbol);
-    out.extend_from_slice(b"},\"amount\":{\"value\":");
-    json::number(&mut out, mix.amount);
-    out.extend_from_slice(b",\"unit\":");
-    json::text(&mut out, mix.unit);
-    out.extend_from_slice(b"},\"shown\":");
-    json::texts(&mut out, mix.shown.iter().map(String::as_str));
-    out.extend_from_slice(b",\"strength_shown\":");
-    json::text(&mut out, &mix.strength_shown);
-    out.extend_from_slice(b",\"per_gallon\":");
-    json::texts(&mut out, mix.per_gallon.iter().map(String::as_str));
-    out.extend_from_slice(b",\"per_litre\":");
-    json::texts(&mut out, mix.per_litre.iter().map(String::as_str));
+    out.push(b'}');
+    if mixing.breaks_a_limit() {
+        out.extend_from_slice(
+            b",\"do_not_mix\":true,\"amount\":null,\"shown\":[],\"strength_shown\":null,\"per_gallon\":[],\"per_litre\":[]",
+        );
+    } else {
+        out.extend_from_slice(b",\"do_not_mix\":false,\"amount\":{\"value\":");
+        json::number(&mut out, mix.amount);
+        out.extend_from_slice(b",\"unit\":");
+        json::text(&mut out, mix.unit);
+        out.extend_from_slice(b"},\"shown\":");
+        json::texts(&mut out, mix.shown.iter().map(String::as_str));
+        out.extend_from_slice(b",\"strength_shown\":");
+        json::text(&mut out, &mix.strength_shown);
+        out.extend_from_slice(b",\"per_gallon\":");
+        json::texts(&mut out, mix.per_gallon.iter().map(String::as_str));
+        out.extend_from_slice(b",\"per_litre\":");
+        json::texts(&mut out, mix.per_litre.iter().map(String::as_str));
+    }
     out.extend_from_slice(b",\"limits\":");
     json::list(&mut out, &mixing.limits, |out, limit| {
         out.extend_from_slice(b"{\"limit\":");

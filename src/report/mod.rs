@@ -19,6 +19,7 @@ mod grove_trees;
 mod job;
 mod job_json;
 mod json;
+mod label_words;
 pub mod language;
 mod lines;
 mod map;

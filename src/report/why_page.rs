@@ -1,15 +1,14 @@
 //! Everything about one tree's verdict: the decision, the whole chain, what would change it; and why a product is not
 //! advised.
 
-use super::Lines;
 use super::page::{
-    Facts, Ground, Page, answer_words, asked, at_words, sentence, then_words, verdict_heading,
+    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, gates_words, hours_words,
+    not_now, sentence, then_words, verdict_heading,
 };
+use super::{Language, Lines};
 use crate::advice::{Advice, Case, TreeAdvice};
-use crate::explain::{
-    Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, several, weekday, why_not,
-};
-use crate::plan::{GateId, Kind, NameId, Origin, Place, ProductId, Subject};
+use crate::explain::{Role, Scene, Statement, Values, ago, chain, dose_words, several, weekday, why_not};
+use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::trace::Verdict;
 use crate::units::show;
 
@@ -34,9 +33,13 @@ pub fn page(
         if !part.is_empty() {
             part_head(&mut lines, heading);
             part.iter().for_each(|statement| tell(&mut lines, scene, statement, 0));
+            let not_now = if roles.contains(&Role::Task) { not_now(&page, &[tree]) } else { String::new() };
+            if !not_now.is_empty() {
+                lines.text(0, not_now.trim_start());
+            }
         }
     }
-    decision(&mut lines, &page, case, tree_advice);
+    decision(&mut lines, &page, (tree, case), tree_advice);
     questions(&mut lines, &page, case);
     changes(&mut lines, &page, case, tree_advice);
     all_values(&mut lines, scene, &values);
@@ -170,31 +173,27 @@ fn value_of_condition(
     value.from.iter().for_each(|below| tell(lines, scene, below, depth));
 }
 
-fn decision(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
-    let gates =
-        |ids: &[GateId]| ids.iter().map(|id| gate_words(page.scene.plan, *id)).collect::<Vec<_>>().join(", ");
+fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), advice: &TreeAdvice) {
     let hours = &advice.hours;
     let mut said: Vec<(&str, String)> = Vec::new();
-    said.extend(hours.windows.iter().map(|window| ("Hours", super::page::span(window))));
-    if let Some((window, broken)) = &hours.compromise {
-        let words = format!(
-            "no hour is open; the best of the rest {}, against it {}",
-            super::page::span(window),
-            gates(broken)
-        );
-        said.push(("Hours", words));
+    if matches!(case.decision.verdict, Verdict::Spray(_)) {
+        let spraying = Spraying { work: page.ground.work(&case.spray, &[tree]), one_tree: true };
+        said.extend(hours_words(page, hours, &spraying).into_iter().map(|words| ("Hours", words)));
     }
     let unchecked = hours.not_checked.iter();
-    said.extend(
-        unchecked.map(|(window, needs)| {
-            ("Not checked", format!("{}: {}", super::page::span(window), gates(needs)))
-        }),
-    );
+    said.extend(unchecked.map(|(window, needs)| {
+        ("Not checked", format!("{}: {}", super::page::span(window), gates_words(page.scene.plan, needs)))
+    }));
     said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
     said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
-    let out = advice.keep_out_until.filter(|until| *until > page.advice.as_of);
-    said.extend(out.map(|until| ("Keep out", format!("until {}", super::page::moment(until)))));
-    said.extend(advice.pick_not_before.map(|day| ("Pick", format!("not before {}", weekday(day)))));
+    said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
+    let out = advice.keep_out_until;
+    let if_sprayed = out.filter(|_| matches!(case.decision.verdict, Verdict::Spray(_)));
+    said.extend(if_sprayed.map(|until| {
+        ("Keep out", format!("until {}, if sprayed in the first hours", super::page::moment(until)))
+    }));
+    let pick = advice.pick_not_before.map(|day| Language::English.pick(day, out));
+    said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;
     }

@@ -14,6 +14,7 @@ mod rounds;
 mod rows;
 mod scale;
 mod sheet;
+mod work;
 
 pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
 pub use job::{Job, Part, amount, area_of, jobs};
@@ -21,8 +22,9 @@ pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixLimit, MixTrouble, Spray, Wanted, limits, mix};
 pub use one_tank::{OneTank, one_tank};
 pub use passes::{Pass, Side, is_air_blast, passes};
-pub use planned::{Ground, Planned, Stretch};
+pub use planned::{Ground, Planned, Stretch, hours_of, usable};
 pub use rounds::{Day, LoadTrees, Round, day};
 pub use rows::{Row, rows};
 pub use scale::{shown_mass, shown_volume};
 pub use sheet::{KeptSheet, kept};
+pub use work::{Fits, Work};

@@ -37,8 +37,15 @@ pub struct Stretch {
 pub enum Ground {
     /// They are open.
     Open,
-    /// None is open: these are the best that labels and pollinators leave, and break these gates.
-    Compromise(Vec<GateId>),
+    /// None of them will do: these are the best that labels and pollinators leave.
+    Compromise {
+        /// The gates that they break.
+        gates: Vec<GateId>,
+        /// Whether some are open, in pieces too short for a load, or of which it is not known what they are long enough for.
+        short: bool,
+    },
+    /// Some are open, in pieces too short for a load, or of which it is not known what they are long enough for.
+    Short,
     /// None is known to be open.
     Unknown,
     /// None is left.
@@ -65,10 +72,15 @@ type Span = (DateTime<Tz>, DateTime<Tz>);
 
 /// Fits a round into its hours.
 pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
-    let Hours { windows, not_checked, compromise } = wanted.hours;
+    let Hours { short, not_checked, compromise, .. } = wanted.hours;
+    let open = usable(wanted.hours, wanted.loads);
     let (spans, ground): (Vec<Span>, Ground) = match compromise {
-        _ if !windows.is_empty() => (windows.iter().map(|it| (it.from, it.to)).collect(), Ground::Open),
-        Some((window, gates)) => (vec![(window.from, window.to)], Ground::Compromise(gates.clone())),
+        _ if !open.is_empty() => (open.iter().map(|it| (it.from, it.to)).collect(), Ground::Open),
+        Some((window, gates)) => {
+            let short = !short.is_empty();
+            (vec![(window.from, window.to)], Ground::Compromise { gates: gates.clone(), short })
+        }
+        None if !short.is_empty() => (Vec::new(), Ground::Short),
         None if not_checked.is_empty() => (Vec::new(), Ground::Nothing),
         None => (Vec::new(), Ground::Unknown),
     };
@@ -86,8 +98,18 @@ pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
     };
     let planned: u64 = stretches.iter().map(|stretch| stretch.loads).sum();
     let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
-    let before_rain = windows.iter().rfind(before).copied();
+    let before_rain = open.iter().rfind(before).copied();
     Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain }
+}
+
+/// Returns the open hours that count, earliest first: windows of the length that the rulebook asks for, and shorter pieces in
+/// which a load is sprayed out. What a piece is long enough for is not known without the pace of the sprayer.
+pub fn usable(hours: &Hours, loads: Option<&[f64]>) -> Vec<Window> {
+    let load = loads.and_then(<[f64]>::first);
+    let counts = |window: &Window| {
+        hours.windows.contains(window) || load.is_some_and(|takes| *takes <= window.hours() + 1e-9)
+    };
+    hours.open().into_iter().filter(counts).collect()
 }
 
 /// Returns how long some loads take with the filling between them; the first is mixed before its hour comes.

@@ -3,11 +3,12 @@
 //! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
 
 use super::one_tank::{OneTank, one_tank};
-use super::planned::{Planned, Wanted, hours_of, plan_round};
+use super::planned::{Planned, Wanted, hours_of, plan_round, usable};
+use super::work::load_hours;
 use super::{Job, area_of, jobs};
-use crate::advice::{Advice, Case, Hours, Spray, Window};
+use crate::advice::{Advice, Case, Hours, Spray, Window, first_picking_of, re_entry_of};
 use crate::decide::Rules;
-use crate::grove::{Grove, Pace, first_picking, re_entry};
+use crate::grove::{Grove, first_picking, picking, re_entry};
 use crate::measure::{Extent, Sky, Truth};
 use crate::plan::{DiseaseId, Plan, Series};
 use crate::trace::Verdict;
@@ -151,13 +152,14 @@ fn shared(one: &Arc<Hours>, other: &Arc<Hours>, at_least: f64) -> Option<Arc<Hou
     }
     let both = |a: &Window, b: &Window| {
         let (from, to) = (a.from.max(b.from), a.to.min(b.to));
-        let long = (to - from).num_seconds() as f64 + 1e-6 >= at_least * 3600.0;
         // Which of these hours the guide prefers is asked again where they are planned.
-        long.then_some(Window { from, to, preferred: (0, 0) })
+        (from < to).then_some(Window { from, to, preferred: (0, 0) })
     };
-    let pairs = one.windows.iter().flat_map(|a| other.windows.iter().filter_map(move |b| both(a, b)));
-    let windows: Vec<Window> = pairs.collect();
-    (!windows.is_empty()).then(|| Arc::new(Hours { windows, ..Hours::default() }))
+    let others = other.open();
+    let pairs = one.open().into_iter().flat_map(|a| others.iter().filter_map(move |b| both(&a, b)));
+    let (windows, short): (Vec<Window>, Vec<Window>) =
+        pairs.partition(|window| window.hours() + 1e-9 >= at_least);
+    (!windows.is_empty()).then(|| Arc::new(Hours { windows, short, ..Hours::default() }))
 }
 
 fn aims<'c>(plan: &Plan, cases: impl Iterator<Item = &'c Case>) -> Vec<DiseaseId> {
@@ -172,7 +174,7 @@ fn aims<'c>(plan: &Plan, cases: impl Iterator<Item = &'c Case>) -> Vec<DiseaseId
 }
 
 /// Returns the loads of a job with the trees that each of them reaches.
-fn loads_of(grove: &Grove, job: &Job<'_>) -> Vec<LoadTrees> {
+pub(super) fn loads_of(grove: &Grove, job: &Job<'_>) -> Vec<LoadTrees> {
     let full = job.tank.filter(|_| job.loads.full > 0);
     let volumes = full.into_iter().flat_map(|tank| std::iter::repeat_n(tank, job.loads.full as usize));
     let volumes = volumes.chain(Some(job.loads.last).filter(|last| *last > 0.0));
@@ -200,15 +202,6 @@ fn loads_of(grove: &Grove, job: &Job<'_>) -> Vec<LoadTrees> {
         load
     });
     loads.collect()
-}
-
-/// Returns the hours that it takes to spray a job out.
-fn takes(grove: &Grove, job: &Job<'_>) -> Option<f64> {
-    match grove.sprayer.as_ref()?.pace? {
-        Pace::Volume(by_hour) => Some(job.volume / by_hour),
-        Pace::Area(by_hour) => Some(job.area? / by_hour),
-        Pace::Trees(by_hour) => Some(job.trees.len() as f64 / by_hour),
-    }
 }
 
 /// Returns the first hour ahead for which rain is forecast, as far as the hours of the rounds reach, and a day more.
@@ -241,8 +234,10 @@ fn in_time(
     let fill = grove.sprayer.as_ref().and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
     let deadline = |round: &Round<'_>| {
         let before = |to: &DateTime<Tz>| rain.is_none_or(|rain| *to <= rain);
-        let ends = || round.hours.windows.iter().map(|window| window.to);
-        ends().filter(before).max().or(ends().max())
+        let loads = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
+        let ends: Vec<DateTime<Tz>> =
+            usable(&round.hours, loads.as_deref()).iter().map(|window| window.to).collect();
+        ends.iter().copied().filter(before).max().or(ends.iter().copied().max())
     };
     rounds.sort_by_key(|round| {
         let end = deadline(round);
@@ -250,10 +245,7 @@ fn in_time(
     });
     let mut busy = Vec::new();
     for round in rounds {
-        let volume: f64 = round.loads.iter().map(|load| load.volume).sum();
-        let sprays = round.job.as_ref().ok().and_then(|job| takes(grove, job));
-        let shares: Option<Vec<f64>> =
-            sprays.map(|takes| round.loads.iter().map(|load| takes * load.volume / volume).collect());
+        let shares = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
         round.takes = shares.as_deref().map(|shares| hours_of(shares, fill));
         let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
         round.planned = plan_round(&wanted);
@@ -267,17 +259,15 @@ fn dates(round: &mut Round<'_>, plan: &Plan, grove: &Grove) {
     let end = round.planned.stretches.last().and_then(|stretch| stretch.to);
     let waits = products().filter_map(|product| product.re_entry).reduce(f64::max);
     let picks = products().filter_map(|product| product.before_harvest).reduce(f64::max);
+    let own_picking = end.zip(picks).map(|(end, days)| first_picking(end.date_naive(), days));
     round.keep_out_until = end.zip(waits).map(|(end, hours)| re_entry(end, [hours]));
-    round.pick_not_before = end.zip(picks).map(|(end, days)| first_picking(end.date_naive(), days));
     let start = round.planned.stretches.first().map(|stretch| stretch.from);
     let rows = round.trees.iter().flat_map(|tree| grove.log.of_tree(*tree));
-    let earlier = rows.filter(|row| row.end <= grove.as_of).map(|row| {
-        let waits = row.parts.iter().filter_map(|part| {
-            let jug = part.jug.and_then(|jug| grove.shed.get(jug)).and_then(|jug| jug.label.re_entry);
-            let book = part.product.and_then(|id| plan.products.get(id.index())?.re_entry);
-            jug.into_iter().chain(book).reduce(f64::max)
-        });
-        re_entry(row.end, waits)
-    });
-    round.kept_out_before = earlier.max().filter(|until| start.is_some_and(|start| *until > start));
+    let done: Vec<_> = rows.filter(|row| row.end <= grove.as_of).collect();
+    let earlier = done.iter().filter_map(|row| re_entry_of(plan, grove, row)).max();
+    round.kept_out_before = earlier.filter(|until| start.is_some_and(|start| *until > start));
+    // An earlier spray may bar the harvest for longer than this one.
+    let picked = done.iter().filter_map(|row| first_picking_of(plan, grove, row));
+    let by_days = own_picking.map(|own| picked.fold(own, NaiveDate::max));
+    round.pick_not_before = picking(by_days, round.keep_out_until.max(round.kept_out_before));
 }

@@ -56,6 +56,76 @@ fn windows_are_what_the_gates_leave_and_the_first_is_cut_at_now() {
     assert_eq!(windows(&half.advise()), [window("11T05:30", "11T06:00"), window("11T18:00", "12T00:00")]);
 }
 
+/// No open minute is dropped: what is shorter than the window that is looked for stands beside the windows.
+#[test]
+fn what_is_left_of_a_dawn_stands_beside_the_windows_with_its_minutes() {
+    let at = |clock: &str| {
+        let mut dawn = weather(BOOK, |_| 5);
+        dawn.book = dawn.book.replace(
+            "  caution \"For tests only.\"",
+            "  window at least 2 h within 24 h\n  caution \"For tests only.\"",
+        );
+        dawn.grove = dawn.grove.replace("as-of: 2027-02-11T05:30", &format!("as-of: 2027-02-11T{clock}"));
+        dawn.advise()
+    };
+    let whole = at("04:00");
+    assert_eq!(windows(&whole), [window("11T04:00", "11T06:00"), window("11T18:00", "12T00:00")]);
+    assert_eq!(tree(&whole, "A1")["short_windows"], json!([]));
+    for (clock, minutes) in [("04:01", 119), ("05:30", 30), ("05:59", 1)] {
+        let cut = at(clock);
+        assert_eq!(windows(&cut), [window("11T18:00", "12T00:00")], "{clock}");
+        let from = format!("2027-02-11T{clock}:00-04:00");
+        let piece = json!({ "from": from, "to": "2027-02-11T06:00:00-04:00", "minutes": minutes });
+        assert_eq!(tree(&cut, "A1")["short_windows"], json!([piece]));
+        assert_eq!(cut["groups"][0]["short_hours"], json!([piece]));
+        assert_eq!(tree(&cut, "A1")["compromise"], Value::Null);
+    }
+    assert_eq!(tree(&at("06:00"), "A1")["short_windows"], json!([]));
+}
+
+/// From half past midnight to three there are 90 minutes in the night in which the clocks go forward, and three and a half
+/// hours in that in which they go back.
+#[test]
+fn a_piece_has_the_minutes_that_pass_whatever_the_clocks_show() {
+    let book = BOOK.replace("clock from 06:00 to 17:00", "clock from 03:00 to 22:00");
+    let (people, rest) = book.split_once("gate windy").unwrap();
+    let (_, choice) = rest.split_once("choice one").unwrap();
+    let at = |day: &str| {
+        let trees = "sprays: none yet\ntrees:\n  - { tree: A1 }\n";
+        let mut night = case(&format!("{people}choice one{choice}"), trees);
+        night.book = night.book.replace(
+            "  caution \"For tests only.\"",
+            "  window at least 2 h within 24 h\n  caution \"For tests only.\"",
+        );
+        let grove = night.grove.replace("America/Puerto_Rico", "America/New_York");
+        night.grove = grove.replace("2027-02-11T05:30", &format!("{day}T00:30"));
+        tree(&night.advise(), "A1").clone()
+    };
+    let forward = at("2027-03-14");
+    let piece =
+        json!({ "from": "2027-03-14T00:30:00-05:00", "to": "2027-03-14T03:00:00-04:00", "minutes": 90 });
+    assert_eq!(forward["short_windows"][0], piece);
+    let back = at("2027-11-07");
+    let window = json!({ "from": "2027-11-07T00:30:00-04:00", "to": "2027-11-07T03:00:00-05:00" });
+    assert_eq!(back["windows"][0], window);
+}
+
+/// A compromise breaks gates only where no window is long enough, and an hour between two winds is shown all the same.
+#[test]
+fn an_hour_between_two_winds_is_shown_beside_the_compromise() {
+    let mut blown = weather(BOOK, |hour| if hour == 24 + 20 { 5 } else { 12 });
+    blown.book = blown.book.replace(
+        "  caution \"For tests only.\"",
+        "  window at least 2 h within 24 h\n  caution \"For tests only.\"",
+    );
+    let advice = blown.advise();
+    let tree = tree(&advice, "A1");
+    assert_eq!(tree["windows"], json!([]));
+    assert_eq!(tree["short_windows"][0]["from"], "2027-02-11T20:00:00-04:00");
+    assert_eq!(tree["short_windows"][0]["minutes"], 60);
+    assert_eq!(tree["compromise"]["breaks"], json!(["windy"]));
+}
+
 #[test]
 fn a_gate_of_the_weather_cuts_the_windows() {
     let advice = weather(BOOK, |hour| if hour == 24 + 20 { 12 } else { 5 }).advise();

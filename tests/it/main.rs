@@ -29,6 +29,7 @@ mod large_logs;
 mod log_append;
 mod measure_values;
 mod mix;
+mod mornings;
 mod oracle_book;
 mod oracle_clauses;
 mod oracle_maker;

@@ -112,6 +112,26 @@ fn a_label_s_limit_on_one_spray_is_told_and_a_broken_one_ends_with_one() {
     assert_eq!(kept(&ran(&with("350 gal/ac"), 1).0), false);
 }
 
+/// More than the guide's strongest: nothing is said that could be measured out.
+#[test]
+fn a_mix_above_a_limit_is_not_to_be_made() {
+    let typed = ["mix", GROVE, "sulfur", "20 lb/ac", "25 gal"];
+    for width in ["80", "40"] {
+        let (page, _) = ran(&[&typed[..], &["--width", width]].concat(), 1);
+        assert!(page.contains("DO NOT MIX THIS") && page.contains("THIS IS MORE"), "{page}");
+        for words in ["\n  Take   ", "A gallon", "A litre", "That makes", "add this", "fill up", " oz"] {
+            assert!(!page.contains(words), "{words}: {page}");
+        }
+    }
+    let (out, _) = ran(&[&typed[..], &["--format", "json"]].concat(), 1);
+    let mix: Value = serde_json::from_str(&out).unwrap();
+    crate::schema::assert_holds(bloomward::report::schemas::MIX, &mix);
+    assert_eq!(mix["do_not_mix"], true);
+    assert_eq!(mix["amount"], Value::Null);
+    assert_eq!(mix["shown"], serde_json::json!([]));
+    assert_eq!(json(&[GROVE, "sulfur", "reduced", "25 gal"])["do_not_mix"], false);
+}
+
 /// What a scale shows as nothing is refused, and so is what no tank holds; a small part beside it is not said to be zero.
 #[test]
 fn very_little_and_very_much_is_said() {

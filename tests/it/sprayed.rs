@@ -53,7 +53,11 @@ fn a_spray_that_breaks_a_label_is_recorded_and_said() {
     ran(&once, 0);
     let rows = log(&grove).lines().count();
     let (out, _) = ran(&again, 1);
-    assert!(out.contains("LABEL BROKEN") && out.contains("interval at least 7 d"), "{out}");
+    assert!(
+        out.contains("LABEL BROKEN")
+            && flat(&out).contains("the sulfur label asks for 7 days between sprays; none has passed"),
+        "{out}"
+    );
     assert_eq!(log(&grove).lines().count(), rows + 1);
 }
 
@@ -250,7 +254,10 @@ fn a_late_row_tells_whose_label_it_breaks() {
             .contains("LABEL BROKEN of a later spray, copper at reduced (600 ppm copper) on Thu 11 Feb 2027"),
         "{said}"
     );
-    assert!(flat(&said).contains("interval at least 7 d: copper age 3 d (E01–E03)"), "{said}");
+    assert!(
+        flat(&said).contains("the copper label asks for 7 days between sprays; only 3 have passed (E01–E03)"),
+        "{said}"
+    );
 }
 
 /// What the foreman reads after the work, in Spanish: the same days, in the terms of the field.
@@ -382,7 +389,10 @@ fn a_spray_after_the_harvest_is_not_held_against_it() {
         flat(&ran(&[&["sprayed", &grove], &BY_HAND[..], &typed, &[day]].concat(), status).0)
     };
     let before = page("2027-06-20", 1);
-    assert!(before.contains("LABEL BROKEN sulfur, before-harvest at least 1 d: to harvest 0 d"), "{before}");
+    assert!(
+        before.contains("LABEL BROKEN the sulfur label asks for 1 day before harvest; none is left"),
+        "{before}"
+    );
     let after = page("2027-06-21", 0);
     assert!(after.contains("Not known whether kept sulfur, before-harvest at least 1 d"), "{after}");
     assert!(!after.contains("LABEL BROKEN"), "{after}");
@@ -715,4 +725,24 @@ fn weather_that_cannot_be_read_stops_only_what_needs_it() {
     }
     let (_, error) = ran(&["scouted", &grove, "a1 pea", "--dry-run", "--language", "es"], 0);
     assert!(flat(&error).contains("El tiempo se deja fuera aquí"), "{error}");
+
+/// Sulfur lay on A01 to A15 on 29 January. That oil waits is what the sulfur's label asks for, not the oil's own.
+#[test]
+fn a_label_that_keeps_two_apart_is_called_by_its_owner() {
+    let grove = grove("a_label_that_keeps_two_apart");
+    let oil = ["--on", "A01", "--product", "oil", "--strength", "thin", "--start", "05:30", "--end", "06:00"];
+    let typed = [&["sprayed", &grove, "--day", "2027-02-09", "--dry-run"], &oil[..]].concat();
+    let page = flat(&ran(&typed, 1).0);
+    assert!(
+        page.contains(
+            "the sulfur label asks for 14 days between sulfur and spray oil; only 11 have passed (A01)"
+        ),
+        "{page}"
+    );
+    assert!(!page.contains("spray oil, apart from oil"), "{page}");
+    let spanish = flat(&ran(&[&typed[..], &["--language", "es"]].concat(), 1).0);
+    assert!(
+        spanish.contains("pide 14 días entre azufre y") && spanish.contains("solo han pasado 11"),
+        "{spanish}"
+    );
 }

@@ -49,9 +49,10 @@ fn sheet(crew: &Crew<'_>, out: &mut Vec<u8>, number: Option<u64>, (round, kept):
     out.extend_from_slice(b",\"ground\":");
     let ground = match round.planned.ground {
         Ground::Open => "open",
-        Ground::Compromise(_) => "compromise",
+        Ground::Compromise { .. } => "compromise",
         Ground::Unknown => "unknown",
-        Ground::Nothing => "none",
+        // No load fits into what is open.
+        Ground::Short | Ground::Nothing => "none",
     };
     json::text(out, ground);
     out.extend_from_slice(b",\"stretches\":");

@@ -11,7 +11,7 @@ pub use sheet::sheet_paper;
 
 use super::language::Language;
 use super::page::{Facts, Page};
-use super::{GroveGround, ranges};
+use super::{GroveGround, label_words, ranges};
 use crate::advice::{Advice, Spray};
 use crate::explain::Scene;
 use crate::plan::GateId;
@@ -82,8 +82,13 @@ impl Crew<'_> {
     }
 
     fn gates(&self, gates: &[GateId]) -> String {
-        let words: Vec<String> =
-            gates.iter().map(|gate| crate::explain::gate_words(self.scene.plan, *gate)).collect();
+        let plan = self.scene.plan;
+        let say = |id: &GateId| {
+            let label =
+                plan.gates.get(id.index()).and_then(|gate| label_words::asks(plan, gate, self.language));
+            label.unwrap_or_else(|| crate::explain::gate_words(plan, *id))
+        };
+        let words: Vec<String> = gates.iter().map(say).collect();
         words.join(", ")
     }
 }

@@ -59,8 +59,17 @@ pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
     let mut said = Vec::new();
     match &planned.ground {
         Ground::Open => {}
-        Ground::Compromise(gates) => {
-            said.push(crew.say("sheet.when.compromise", &[("gates", &crew.gates(gates))]));
+        Ground::Compromise { gates, short } => {
+            let key = match (short, round.takes) {
+                (false, _) => "sheet.when.compromise",
+                (true, Some(_)) => "sheet.when.compromise.short",
+                (true, None) => "sheet.when.compromise.pace",
+            };
+            said.push(crew.say(key, &[("gates", &crew.gates(gates))]));
+        }
+        Ground::Short => {
+            let key = if round.takes.is_some() { "sheet.when.short" } else { "sheet.when.short.pace" };
+            said.push(crew.say(key, &[]));
         }
         Ground::Unknown => said.push(crew.say("sheet.when.unknown", &[])),
         Ground::Nothing => said.push(crew.say("sheet.when.none", &[])),
@@ -72,7 +81,7 @@ pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
         }
         None => crew.say("sheet.when.from", &[("from", &crew.language.moment(stretch.from))]),
     }));
-    if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise(_)) {
+    if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
     }
     said
@@ -248,9 +257,7 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         paper.field(&label("sheet.keep-out"), vec![crew.say("sheet.keep-out.words", &[("until", &until)])]);
     }
     if let Some(day) = round.pick_not_before {
-        let barred = round.keep_out_until.is_some_and(|until| until.date_naive() >= day);
-        let key = if barred { "sheet.pick.words.entry" } else { "sheet.pick.words" };
-        let words = crew.say(key, &[("day", &crew.language.day(day))]);
-        paper.field(&label("sheet.pick"), vec![words]);
+        let entry = round.keep_out_until.max(round.kept_out_before);
+        paper.field(&label("sheet.pick"), vec![crew.language.pick(day, entry)]);
     }
 }

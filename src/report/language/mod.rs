@@ -68,6 +68,13 @@ impl Language {
         self.say("span", &[("from", &self.moment(from)), ("to", &self.moment(to))])
     }
 
+    /// Returns from which day fruit may be picked; that on that day people are kept out for a time, is said with it.
+    pub fn pick(self, day: NaiveDate, re_entry: Option<DateTime<Tz>>) -> String {
+        let barred = re_entry.is_some_and(|until| until.date_naive() >= day);
+        let key = if barred { "sheet.pick.words.entry" } else { "sheet.pick.words" };
+        self.say(key, &[("day", &self.day(day))])
+    }
+
     /// Returns `1 tree`, `6 trees`.
     pub fn trees(self, count: usize) -> String {
         if count == 1 { self.say("tree", &[]) } else { self.say("trees", &[("count", &count.to_string())]) }

@@ -1,6 +1,7 @@
 //! The foot of a page: other work, warnings, what is printed whenever something is sprayed, what to do next.
 
 use super::Page;
+use super::closed::not_now;
 use super::said::sentence;
 use crate::explain::Role;
 use crate::plan::{Place, Product, ProductId};
@@ -121,7 +122,9 @@ fn said_of(
             _ => format!(" ({})", ranges(page.ground, &trees)),
         };
         let why = speaks.why.because.as_ref().map_or_else(String::new, |why| format!(" {}", sentence(why)));
-        Some(format!("{}{of}{why}", sentence(says)))
+        // Work of the whole grove leads into every row of it.
+        let closed = if role == Role::Task { not_now(page, &trees) } else { String::new() };
+        Some(format!("{}{of}{why}{closed}", sentence(says)))
     };
     by_place.into_iter().filter_map(say).collect()
 }

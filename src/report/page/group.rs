@@ -1,13 +1,14 @@
 //! One group of trees: its decision, its reason, its mix, its hours, and what would change it.
 
 use super::Page;
+use super::hours::{Spraying, gates_words, hours_words};
 use super::said::{sentence, verdict_heading};
 use super::when::{moment, span};
-use super::{changes, neighbours, questions, reasons};
-use crate::advice::{Case, Hours, TreeAdvice};
-use crate::explain::{Role, Values, chain, gate_words, weekday};
-use crate::plan::{Amount, ChoiceId, GateId, Kind};
-use crate::report::{Group, Lines, count, ranges};
+use super::{changes, closed, neighbours, questions, reasons};
+use crate::advice::{Case, Hours, Spray, TreeAdvice};
+use crate::explain::{Role, Values, chain, weekday};
+use crate::plan::{Amount, ChoiceId, Kind};
+use crate::report::{Group, Language, Lines, count, ranges};
 use crate::trace::Verdict;
 use crate::units::show;
 
@@ -114,7 +115,7 @@ fn common(cases: &[&Case]) -> Option<Case> {
 
 fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     let plan = page.scene.plan;
-    hours(lines, page, &group.hours);
+    hours(lines, page, &group.hours, (&case.spray, &group.trees));
     let strengths: Vec<String> = case
         .spray
         .iter()
@@ -149,40 +150,14 @@ fn strength_words(page: &Page<'_>, amount: &Amount) -> String {
     format!("{} ({})", amount.written, show(number, &symbol))
 }
 
-fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours) {
-    let plan = page.scene.plan;
-    let gates = |ids: &[GateId]| ids.iter().map(|id| gate_words(plan, *id)).collect::<Vec<_>>().join(", ");
-    let mut said: Vec<String> = hours
-        .windows
-        .iter()
-        .map(|window| {
-            let better = match window.preferred {
-                (0, _) => String::new(),
-                (liked, of) => format!(" (better hours: {liked} of {of})"),
-            };
-            span(window) + &better
-        })
-        .collect();
-    if hours.windows.is_empty() {
-        said.push(match &hours.compromise {
-            Some((window, broken)) => {
-                format!(
-                    "none is open. The best that labels and pollinators leave: {}; against it: {}",
-                    span(window),
-                    gates(broken)
-                )
-            }
-            None if hours.not_checked.is_empty() => {
-                "none is open, and labels and pollinators leave no other".to_string()
-            }
-            None => "none is known to be open".to_string(),
-        });
-    }
+fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Spray, &[usize])) {
+    let spraying = Spraying { work: page.ground.work(spray, trees), one_tree: false };
+    let said = hours_words(page, hours, &spraying);
     lines.fields("Hours", said.iter().map(String::as_str));
     let unchecked: Vec<String> = hours
         .not_checked
         .iter()
-        .map(|(window, needs)| format!("{}: {}", span(window), gates(needs)))
+        .map(|(window, needs)| format!("{}: {}", span(window), gates_words(page.scene.plan, needs)))
         .collect();
     lines.fields("Not checked", unchecked.iter().map(String::as_str));
 }
@@ -193,14 +168,14 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     if let Some(day) = advices.iter().filter_map(|it| it.recheck).min() {
         lines.field("Look again", &weekday(day));
     }
+    let mut keep_out = closed::closed_words(page, &group.trees);
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
-    if let Some(until) = out.filter(|until| *until > page.advice.as_of) {
-        let sprays = matches!(case.decision.verdict, Verdict::Spray(_));
-        let when = if sprays { ", if sprayed in the first hours" } else { "" };
-        lines.field("Keep out", &format!("until {}{when}", moment(until)));
+    if let Some(until) = out.filter(|_| matches!(case.decision.verdict, Verdict::Spray(_))) {
+        keep_out.push(format!("until {}, if sprayed in the first hours", moment(until)));
     }
+    lines.fields("Keep out", keep_out.iter().map(String::as_str));
     if let Some(day) = advices.iter().filter_map(|it| it.pick_not_before).max() {
-        lines.field("Pick", &format!("not before {}", weekday(day)));
+        lines.field("Pick", &Language::English.pick(day, out));
     }
 }
 

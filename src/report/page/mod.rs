@@ -3,15 +3,19 @@
 //! Comes in: an advice, the scene of its explanations, facts of the grove. Goes out: plain text of a given width.
 
 mod changes;
+mod closed;
 mod foot;
 mod group;
 mod head;
+mod hours;
 mod neighbours;
 mod questions;
 mod reasons;
 mod said;
 mod when;
 
+pub(crate) use closed::{closed_words, not_now};
+pub(crate) use hours::{Spraying, gates_words, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, thens};
 pub(crate) use said::sentence;
@@ -22,6 +26,7 @@ use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::{Scene, Speech, Values};
 use crate::measure::Gauged;
+use crate::sprayday::Work;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -54,6 +59,9 @@ pub trait Ground: Trees {
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
     fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
+
+    /// Returns how long a spray of these trees takes, where the sprayer and its pace are known.
+    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;

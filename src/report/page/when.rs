@@ -30,3 +30,17 @@ pub fn age(then: DateTime<Tz>, now: DateTime<Tz>) -> String {
         hours => format!("{} days old", hours / 24),
     }
 }
+
+/// Returns how much time passes in a window, whole minutes of it: `1 h 59 min`.
+pub fn length(window: &Window) -> String {
+    minutes((window.to - window.from).num_minutes())
+}
+
+/// Returns minutes in words: `45 min`, `2 h`, `1 h 59 min`.
+pub fn minutes(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (0, minutes) => format!("{minutes} min"),
+        (hours, 0) => format!("{hours} h"),
+        (hours, minutes) => format!("{hours} h {minutes} min"),
+    }
+}

@@ -1,0 +1,42 @@
+//! Rows that people may not go into now, after a spray that was done: which trees, and until when.
+
+use super::Page;
+use super::when::moment;
+use crate::report::ranges;
+use chrono::DateTime;
+use chrono_tz::Tz;
+use std::collections::BTreeMap;
+
+/// Returns the trees of these that people are kept out of now, by the time until which they are.
+fn closed(page: &Page<'_>, trees: &[usize]) -> BTreeMap<DateTime<Tz>, Vec<usize>> {
+    let mut by_time: BTreeMap<DateTime<Tz>, Vec<usize>> = BTreeMap::new();
+    for tree in trees {
+        if let Some(until) = page.advice.trees.get(*tree).and_then(|advice| advice.closed_until) {
+            by_time.entry(until).or_default().push(*tree);
+        }
+    }
+    by_time
+}
+
+/// Returns a sentence for each time until which people are kept out of some of these trees now.
+pub fn closed_words(page: &Page<'_>, trees: &[usize]) -> Vec<String> {
+    let say = |(until, closed): (DateTime<Tz>, Vec<usize>)| {
+        let of = if closed.len() == trees.len() {
+            String::new()
+        } else {
+            format!(": {}", ranges(page.ground, &closed))
+        };
+        format!("now, until {}, after an earlier spray{of}", moment(until))
+    };
+    closed(page, trees).into_iter().map(say).collect()
+}
+
+/// Returns what is said beside work that is to be done by hand: which of its trees are closed, and until when.
+pub fn not_now(page: &Page<'_>, trees: &[usize]) -> String {
+    let say = |(until, closed): (DateTime<Tz>, Vec<usize>)| {
+        let of =
+            if trees.len() == 1 { String::new() } else { format!(" in {}", ranges(page.ground, &closed)) };
+        format!(" Not now{of}: closed until {}, after an earlier spray.", moment(until))
+    };
+    closed(page, trees).into_iter().map(say).collect()
+}
