@@ -80,6 +80,8 @@ findings! {
     LoosensBase "loosens-base" Error,
     /// The base bears another edition than the overlay names.
     BaseChanged "base-changed" Warning,
+    /// An overlay leaves out a caution of its base.
+    CautionDropped "caution-dropped" Warning,
     /// A situation in which no choice holds.
     Gap "gap" Warning,
     /// An item or row that no situation reaches.

@@ -83,6 +83,7 @@ pub(super) fn called(kind: ItemKind) -> &'static str {
         ItemKind::Promise => "a promise",
         ItemKind::Worked => "a worked example",
         ItemKind::Setting => "a setting",
+        ItemKind::Caution => "a caution",
     }
 }
 

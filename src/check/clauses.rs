@@ -114,7 +114,8 @@ fn required(kind: ItemKind) -> &'static [(&'static [&'static str], &'static str)
         | ItemKind::Figure
         | ItemKind::Hourly
         | ItemKind::Daily
-        | ItemKind::Measure => &[],
+        | ItemKind::Measure
+        | ItemKind::Caution => &[],
     }
 }
 

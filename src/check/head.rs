@@ -35,7 +35,7 @@ impl<'a> Checker<'a> {
             // These are every file's own; all else is inherited.
             head.edition = None;
             head.in_force = None;
-            head.cautions.clear();
+            let cautions_below = std::mem::take(&mut head.cautions);
             head.builds_on = None;
             head.tightens = false;
             head.span = item.span;
@@ -43,14 +43,8 @@ impl<'a> Checker<'a> {
             for clause in &item.clauses {
                 self.head_clause(&clause.value, &mut head);
             }
-            if head.cautions.is_empty() {
-                let problem =
-                    Problem::new(Finding::NoCaution, called_at(item), "this rulebook has no caution");
-                self.problems.push(problem.help(
-                    "add a line: `caution \"The product label in force is the law. Where it and this guide differ, \
-                     follow the label.\"`",
-                ));
-            }
+            let own = std::mem::take(&mut head.cautions);
+            head.cautions = self.cautions(item, at, cautions_below, own, book);
             if at == 0
                 && let Some(clause) = item.clauses.iter().find(|it| matches!(it.value, Clause::Tightens))
             {

@@ -21,6 +21,7 @@ mod history;
 mod windows;
 mod definitions;
 mod listing;
+mod cautions;
 mod head;
 mod scales;
 mod tables;

@@ -41,6 +41,8 @@ pub(super) struct Book<'a> {
     pub(super) broken_product: bool,
     /// What overlays replaced and left out.
     pub(super) changes: Vec<Change<'a>>,
+    /// The cautions that overlays leave out of the heads of their bases.
+    pub(super) dropped: Vec<Change<'a>>,
 }
 
 impl Book<'_> {
@@ -64,6 +66,7 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
         broken: FxHashSet::default(),
         broken_product: false,
         changes: Vec::new(),
+        dropped: Vec::new(),
     };
     for (at, layer) in layers.iter().enumerate() {
         merge.layer = at;
@@ -83,6 +86,10 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
                         .related(before, "here")
                         .help("say it once"),
                 );
+                continue;
+            }
+            if item.kind == ItemKind::Caution {
+                book.dropped.push(Change { item, layer: at });
                 continue;
             }
             merge.item(item, &book, problems);

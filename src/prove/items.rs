@@ -153,8 +153,11 @@ fn items(plan: &Plan, definitions: &Definitions<'_>) -> BTreeMap<String, Item> {
         head.gaps.to_bits(),
     ));
     let accuracy: Vec<_> = head.accuracy.iter().map(|(series, by)| (series, by.to_bits())).collect();
-    let words = hash((&head.title, &head.edition, &head.region, &head.contact, &head.cautions));
+    let words = hash((&head.title, &head.edition, &head.region, &head.contact));
     add("rulebook".to_owned(), hash((meaning, accuracy)), words, head.span);
+    for caution in &head.cautions {
+        add(format!("caution \"{caution}\""), hash(caution), 0, head.span);
+    }
     for gate in &plan.gates {
         let shuts: Vec<Meaning> = gate.shuts.iter().map(|shut| shut_meaning(plan, shut)).collect();
         let holds: Vec<_> =

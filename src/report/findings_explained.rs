@@ -182,6 +182,17 @@ pub fn explanation(finding: Finding) -> Explanation {
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\" edition \"2027.1\"\n  edition   \"2027.1\"\n  \
              caution   \"The product label in force is the law.\"",
         ),
+        Finding::CautionDropped => says(
+            "Whoever builds on a rulebook prints its cautions, and this overlay leaves one of them out: growers read \
+             it on no page.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
+             caution   \"Wear gloves and goggles.\"\n\
+             omit caution \"The product label in force is the law. This is an example, and its figures are invented.\"\n  \
+             because  \"we know\"",
+            "Take the `omit` out. Where the overlay says the same in words of its own, nothing need be done.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
+             caution   \"Wear gloves and goggles.\"",
+        ),
         Finding::Gap => says(
             "In the situation shown no choice holds, so a grower in it reads that the guide does not cover this.",
             "choice keep-watching\n  advise   hold\n  if       mildew below 5 %\n  recheck  in 4 d\n  \

@@ -36,7 +36,11 @@ impl<'s> Walk<'s, '_> {
     /// Takes what stands behind `replace` or `omit`, or a whole item of its own.
     fn defined(&mut self, outer: Piece, inner: Piece, verb: Verb) -> Built<Item<'s>> {
         let word = self.take()?;
-        let Some(kind) = item_kind(self.words(word)) else { return self.odd() };
+        let kind = match verb {
+            Verb::Omit => omitted_kind(self.words(word)),
+            Verb::Define | Verb::Replace => item_kind(self.words(word)),
+        };
+        let Some(kind) = kind else { return self.odd() };
         let head = self.head(kind, inner)?;
         let mut clauses = Vec::with_capacity(8);
         let the_bases = kind == ItemKind::Rulebook && edition_is_the_bases(self.pieces());
@@ -56,7 +60,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     fn head(&mut self, kind: ItemKind, whole: Piece) -> Built<Head<'s>> {
-        let titled = matches!(kind, ItemKind::Rulebook | ItemKind::Worked);
+        let titled = matches!(kind, ItemKind::Rulebook | ItemKind::Worked | ItemKind::Caution);
         let name = if titled { None } else { Some(self.name()?) };
         Ok(Head { name, label: self.maybe_text(whole)? })
     }
@@ -298,6 +302,11 @@ impl<'s> Walk<'s, '_> {
 /// Returns the kind of item that a word begins.
 pub(super) fn item_kind(word: &str) -> Option<ItemKind> {
     ItemKind::ALL.iter().copied().find(|kind| kind.word() == word)
+}
+
+/// Returns the kind of what a word behind `omit` leaves out.
+pub(super) fn omitted_kind(word: &str) -> Option<ItemKind> {
+    item_kind(word).or((word == ItemKind::Caution.word()).then_some(ItemKind::Caution))
 }
 
 /// Returns whether an edition straight after `builds-on` is the base's: the head has another one for the file itself.

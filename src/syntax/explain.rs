@@ -112,6 +112,7 @@ impl<'t> Unread<'t> {
         }
         let (missing, example) = match kind {
             ItemKind::Rulebook | ItemKind::Worked => ("title", "\"TITLE\""),
+            ItemKind::Caution => ("text", "\"TEXT\""),
             _ => ("name", "NAME"),
         };
         let message = format!("this `{}` has no {missing}", kind.word());

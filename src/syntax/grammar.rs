@@ -42,6 +42,7 @@ pub(super) fn item_rule(kind: ItemKind) -> Rule {
         ItemKind::Promise => Rule::promise,
         ItemKind::Worked => Rule::worked,
         ItemKind::Setting => Rule::setting,
+        ItemKind::Caution => Rule::omit,
     }
 }
 
@@ -50,7 +51,7 @@ pub(super) fn rest_rule(kind: ItemKind, item: &str) -> Option<Rule> {
     Some(match kind {
         ItemKind::Rulebook => Rule::rulebook_rest,
         ItemKind::Source => Rule::source_rest,
-        ItemKind::Disease => return None,
+        ItemKind::Disease | ItemKind::Caution => return None,
         ItemKind::Scale => Rule::scale_rest,
         ItemKind::Figure => Rule::figure_rest,
         ItemKind::Observe => Rule::observe_rest,

@@ -2,7 +2,7 @@
 //!
 //! Comes in: the text of one item. Goes out: the item, or problems. Knows no other item.
 
-use super::build_item::item_kind;
+use super::build_item::{item_kind, omitted_kind};
 use super::explain::{self, Stop, Unread};
 use super::found;
 use super::grammar::{self, Rule};
@@ -161,7 +161,8 @@ impl<'s> ItemText<'s> {
         let rest = self.text.get(word.len()..).unwrap_or_default();
         let inner = rest.trim_start();
         let second = first_word(inner);
-        (item_kind(second), self.text.len() - inner.len() + second.len())
+        let kind = if word == "omit" { omitted_kind(second) } else { item_kind(second) };
+        (kind, self.text.len() - inner.len() + second.len())
     }
 
     /// Returns the kind and name of an item that could not be read.

@@ -48,6 +48,7 @@ pub(super) fn clauses(kind: ItemKind) -> &'static [&'static str] {
         ItemKind::Promise => &["whenever", "never", "only", "task", "because", "cites"],
         ItemKind::Worked => &["with", "take", "expect", "hours from", "as-of", "because", "cites"],
         ItemKind::Setting => &["take", "because", "cites"],
+        ItemKind::Caution => &["because"],
     }
 }
 

@@ -305,18 +305,34 @@ fn a_name_alone_is_a_value_or_a_condition_by_its_kind() {
     assert!(matches!(plan.dailies[place("same")].yields, Yields::Value(_)));
 }
 
+/// Returns the head of an overlay's fixture.
+fn head_of_overlay(case: &str) -> bloomward::plan::Head {
+    let folder = std::path::Path::new("tests/fixtures/check/overlays").join(case);
+    let mut sources = Sources::default();
+    let id = sources.add("top.rulebook", std::fs::read_to_string(folder.join("top.rulebook")).unwrap());
+    let mut read = |base: &str| std::fs::read_to_string(folder.join(base)).map_err(|error| error.to_string());
+    check::load(id, &mut sources, None, &mut read).0.unwrap().head
+}
+
+#[test]
+fn cautions_add_up_over_all_bases() {
+    let cautions = |case| head_of_overlay(case).cautions.iter().map(|it| it.to_string()).collect::<Vec<_>>();
+    // The base's in their order, one of them left out, then the region's, then the county's; each text once.
+    let expected =
+        ["Follow the label.", "Ask before you spray near water.", "Wear goggles.", "Ring the neighbours."];
+    assert_eq!(cautions("cautions"), expected);
+    // An overlay needs none of its own.
+    assert_eq!(cautions("without_caution"), ["Follow the label."]);
+}
+
 #[test]
 fn the_head_is_inherited_but_for_what_each_file_says_itself() {
-    let path = std::path::Path::new("tests/fixtures/check/overlays/sound/top.rulebook");
-    let folder = path.parent().unwrap();
-    let mut sources = Sources::default();
-    let id = sources.add("top.rulebook", std::fs::read_to_string(path).unwrap());
-    let mut read = |base: &str| std::fs::read_to_string(folder.join(base)).map_err(|error| error.to_string());
-    let head = check::load(id, &mut sources, None, &mut read).0.unwrap().head;
+    let head = head_of_overlay("sound");
     assert_eq!((&*head.title, head.edition.as_deref()), ("County", Some("2")));
     assert_eq!((head.season, head.window), (((11, 1), (10, 31)), (3.0, 60.0)));
     assert_eq!(head.contact.as_deref(), Some("the desk"));
-    assert_eq!(head.cautions.iter().map(|it| &**it).collect::<Vec<_>>(), ["The county says so."]);
+    let cautions: Vec<&str> = head.cautions.iter().map(|it| &**it).collect();
+    assert_eq!(cautions, ["Follow the label.", "The county says so."]);
     assert_eq!(head.builds_on.map(|(path, _)| path.to_string()).as_deref(), Some("base.rulebook"));
 }
 

@@ -279,3 +279,29 @@ fn changed_trees_stand_in_one_region_each() {
         assert_eq!(strengths, [("full".into(), "reduced".into())], "{}", tree["tree"]);
     }
 }
+
+/// An overlay that leaves a caution of its base out differs by that item, and one that adds its own by that.
+#[test]
+fn a_caution_left_out_or_added_is_an_item() {
+    let folder = folder("a_caution_left_out");
+    let write = |name: &str, text: &str| {
+        let path = folder.join(name);
+        std::fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let base = "rulebook \"Base\"\n  caution \"Follow the label.\"\n  caution \"Wear gloves.\"\nsource own \"made\"\n";
+    write("base.rulebook", &format!("{base}{BASIS}{RULES}"));
+    let head = "rulebook \"Test\"\n  builds-on \"base.rulebook\"\n";
+    let old = write("old.rulebook", head);
+    let new =
+        format!("{head}  caution \"Wear goggles.\"\nomit caution \"Wear gloves.\" because \"goggles do\"\n");
+    let new = write("new.rulebook", &new);
+    let (out, _) = ran(&["compare", &old, &new, "--format", "json"], 1);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    let item = |it: &Value| format!("{} {}", it["change"].as_str().unwrap(), it["item"].as_str().unwrap());
+    let items: Vec<String> = json["items"].as_array().unwrap().iter().map(item).collect();
+    assert_eq!(items, ["omitted caution \"Wear gloves.\"", "added caution \"Wear goggles.\""]);
+    let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
+    assert!(out.contains("caution \"Wear gloves.\": omitted"), "{out}");
+    ran(&["compare", &old, &old], 0);
+}

@@ -193,6 +193,7 @@ const ITEMS: &[(&str, &[&str])] = &[
     ("setting NAME", &["take NAME VALUE", "WHY"]),
     ("omit gate NAME because TEXT", &[]),
     ("omit worked TEXT because TEXT", &[]),
+    ("omit caution TEXT because TEXT", &[]),
 ];
 
 fn name(dice: &mut Dice<'_>) -> String {

@@ -78,14 +78,20 @@ fn the_first_column_alone_begins_an_item() {
 #[test]
 fn overlays_name_what_they_replace_and_omit() {
     let found = items(
-        "replace gate a\n  shuts b\nomit measure c\n  because \"d\"\nomit worked \"e\" because \"f\"\n",
+        "replace gate a\n  shuts b\nomit measure c\n  because \"d\"\nomit worked \"e\" because \"f\"\n\
+         omit caution \"g,\n  h\" because \"i\"\n",
     );
     let verbs: Vec<_> = found.iter().map(|item| (item.verb, item.kind)).collect();
-    let expected =
-        [(Verb::Replace, ItemKind::Gate), (Verb::Omit, ItemKind::Measure), (Verb::Omit, ItemKind::Worked)];
+    let expected = [
+        (Verb::Replace, ItemKind::Gate),
+        (Verb::Omit, ItemKind::Measure),
+        (Verb::Omit, ItemKind::Worked),
+        (Verb::Omit, ItemKind::Caution),
+    ];
     assert_eq!(verbs, expected);
     assert_eq!(found[1].name.unwrap().value, "c");
     assert_eq!(found[2].label.as_ref().unwrap().value, "e");
+    assert_eq!(found[3].label.as_ref().unwrap().value, "g, h");
 }
 
 #[test]

@@ -97,7 +97,7 @@ pub struct Item<'s> {
     pub kind: ItemKind,
     /// The place of its first word (after `replace` or `omit`).
     pub word: Span,
-    /// Its name; the title of a `rulebook` and of a `worked` stands in `label`.
+    /// Its name; the title of a `rulebook` and of a `worked`, and the text of a caution, stand in `label`.
     pub name: Option<Name<'s>>,
     /// The display label, the title, or the citation of a `source`.
     pub label: Option<Text>,
@@ -127,15 +127,22 @@ macro_rules! item_kinds {
     ($($(#[doc = $doc:literal])* $variant:ident $word:literal,)*) => {
         /// The kinds of items.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-        pub enum ItemKind { $($(#[doc = $doc])* $variant,)* }
+        pub enum ItemKind {
+            $($(#[doc = $doc])* $variant,)*
+            /// A caution of the head: it begins no item, and only `omit` names it.
+            Caution,
+        }
 
         impl ItemKind {
-            /// All kinds.
+            /// All kinds that an item can begin with.
             pub const ALL: &'static [ItemKind] = &[$(ItemKind::$variant,)*];
 
             /// Returns the word that begins such an item.
             pub fn word(self) -> &'static str {
-                match self { $(ItemKind::$variant => $word,)* }
+                match self {
+                    $(ItemKind::$variant => $word,)*
+                    ItemKind::Caution => "caution",
+                }
             }
         }
     };
