@@ -2,6 +2,7 @@
 //! a crop.
 
 use super::case::{Case, tree, value, verdict};
+use super::cli::ran;
 use super::reference_mango::{
     BASE, CLEAN, HILLS, LOWLAND, SOUTH, grove, mildew, open_hours, quiet, shut_by, weather, wet,
 };
@@ -204,4 +205,21 @@ fn rot_in_store_is_warned_of_where_there_is_fruit_near_harvest() {
     assert!(warned("grown", "2027-03-10"));
     assert!(!warned("grown", "2027-07-01"));
     assert!(!warned("spreading", "2027-03-10"));
+}
+
+/// What protects people is said by the base, and printed once on each page of a book that is built on it.
+#[test]
+fn the_pages_of_the_example_groves_have_each_caution_of_the_base_once() {
+    for grove in ["mixed-grove", "garden", "southern"] {
+        let (page, _) = ran(&["advise", &format!("examples/{grove}"), "--width", "80"], 0);
+        let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+        for caution in [
+            "The product label in force is the law.",
+            "ask one before you spray.",
+            "at the least gloves, eye protection, long sleeves and trousers",
+            "Hoppers, midges, thrips and malformation are not covered here.",
+        ] {
+            assert_eq!(page.matches(caution).count(), 1, "{grove}: {caution}");
+        }
+    }
 }
