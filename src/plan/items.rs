@@ -187,7 +187,7 @@ impl Gate {
             self.condition.as_ref().or_else(|| plan.gates.iter().find(of_line)?.condition.as_ref());
         match condition? {
             Condition::Test(Test { compare: Compare::Numbers { low: None, high: Some(high) }, .. }) => {
-                Some(high.value / 24.0)
+                Some(high.value() / 24.0)
             }
             Condition::Test(_) | Condition::Not(_) | Condition::All(_) | Condition::Any(_) => None,
         }

@@ -7,6 +7,7 @@ mod always;
 mod answers;
 mod ask;
 mod books;
+mod books_in_use;
 mod case;
 mod check;
 mod check_order;
