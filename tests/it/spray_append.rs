@@ -13,7 +13,8 @@ const BOOK: &str = "rulebook \"Small\"\n  caution \"The product label in force i
     choice wait\n  advise hold\n";
 
 const HEADER: &str = "start,end,on,product,jug,registration,strength,rate,volume,area,stage,target,wind,temperature,\
-                      humidity,operator,certificate,sheet,note,corrects\n";
+                      humidity,operator,certificate,sheet,note,trees-sprayed,land-sprayed,jug-held,blocks-sprayed,\
+                      product-used,in-spray,on-land,keep-out-until,pick-not-before,corrects\n";
 const FIRST: &str = "2027-02-01T05:00,2027-02-01T06:00,A01,sulfur,,,weak,,,,,,,,,,,,,\n";
 
 /// A small grove in which nothing was sprayed yet.
@@ -47,7 +48,7 @@ fn typed(round: usize, note: &str) -> (Vec<String>, String) {
     let words = ["--on", "A02", "--product", "sulfur", "--strength", "weak", "--yes"];
     let more = ["--start", &start, "--end", &end, "--note", note];
     let words = words.iter().chain(&more).map(|word| word.to_string()).collect();
-    (words, format!("{start},{end},A02,sulfur,,,weak,2 g/L,,,,,,,,,,,{note},"))
+    (words, format!("{start},{end},A02,sulfur,,,weak,2 g/L,,,,,,,,,,,{note},A02,,,grove: A02,,,,,,"))
 }
 
 fn sprayed(grove: &Path, words: &[String]) -> Command {
@@ -159,7 +160,7 @@ fn a_long_row_of_sprays_that_is_cut_off_is_told_and_put_aside() {
     ran(&["sprayed", &path, "--mend", "cut", "--product", "none", "--corrects", "2"], 0);
     let aside = fs::read_to_string(grove.join("sprays.csv.torn")).unwrap();
     assert!(aside.ends_with(&format!("{}\n", &wanted[..5000])));
-    let strike = "none,,,,,,,,,,,,,,,,2\n";
+    let strike = "none,,,,,,,,,,,,,,,,,,,,,,,,,2\n";
     assert!(text(&grove).starts_with(&before) && text(&grove).ends_with(strike), "{}", text(&grove));
 }
 
@@ -270,7 +271,7 @@ fn a_full_disk_leaves_the_spray_log_as_it_was_and_is_said() {
         let stored = text(&grove);
         assert!(
             stored.ends_with(&format!("{wanted}\n"))
-                || stored.ends_with(",a remark that finds no room,2 g/L,T. R.\n")
+                || stored.ends_with(",a remark that finds no room,2 g/L,T. R.,A02,grove: A02\n")
         );
     }
 }
