@@ -124,19 +124,23 @@ pub fn against(order: crate::plan::Order, left: Extent, right: Extent) -> Truth 
         set => Some((f64::from(set.trailing_zeros()), f64::from(63 - set.leading_zeros()))),
     };
     let (Some(a), Some(b)) = (place(left), place(right)) else { return Truth::Open };
-    let near = crate::units::tolerance(a.0.abs().max(b.0.abs()));
+    // Where a value has no end on one side, the other end says how near is near.
+    let over = |high: f64, low: f64| {
+        let size = [high, low].into_iter().filter(|end| end.is_finite()).map(f64::abs).fold(0.0, f64::max);
+        high > low + crate::units::tolerance(size)
+    };
     let above = |a: (f64, f64), b: (f64, f64)| {
-        if a.0 > b.1 + near {
+        if over(a.0, b.1) {
             Truth::Yes
-        } else if a.1 > b.0 + near {
+        } else if over(a.1, b.0) {
             Truth::Open
         } else {
             Truth::No
         }
     };
     let same = if a.0 == a.1 && b.0 == b.1 {
-        Truth::of((a.0 - b.0).abs() <= near)
-    } else if a.1 < b.0 - near || b.1 < a.0 - near {
+        Truth::of(!over(a.0, b.0) && !over(b.0, a.0))
+    } else if over(b.0, a.1) || over(a.0, b.1) {
         Truth::No
     } else {
         Truth::Open

@@ -38,6 +38,7 @@ pub mod mutation;
 pub mod reach;
 pub mod items;
 mod pair;
+pub mod direction;
 mod regions;
 mod headlines;
 pub mod differences;

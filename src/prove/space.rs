@@ -497,6 +497,21 @@ impl<'p> Space<'p> {
         }
     }
 
+    /// Returns situations that cannot be by what relates some variables alone, as far as that is a set of handy size.
+    pub(super) fn impossible_of(&mut self, own: &BTreeSet<u16>) -> Set {
+        let mut real = Set::ALL;
+        for relation in self.relations.clone() {
+            if self.diagrams.depends_on(relation).iter().all(|it| own.contains(it)) {
+                let both = self.diagrams.both(real, relation);
+                if self.diagrams.size(both) > LARGE {
+                    break;
+                }
+                real = both;
+            }
+        }
+        self.diagrams.not(real)
+    }
+
     /// Returns the cells of a variable that are tried first where a person shall recognise a situation: never sprayed, and
     /// the likeliest.
     pub(super) fn usual_cells(&self, variable: usize) -> Vec<u16> {
