@@ -42,6 +42,6 @@ pub use sample::wilson;
 pub use series::Reach;
 pub use sky::{HourTruth, Sky, kind_of_series};
 pub use sky_explain::Provenance;
-pub use table::{lookup, rows_used};
+pub use table::{lookup, rows_used, values};
 pub use truth::Truth;
 pub use world::{Leaf, World};

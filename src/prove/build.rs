@@ -4,7 +4,7 @@ use super::compute::{self, Given, domain, domain_of_leaf, is_whole};
 use super::roots::{Root, Rooted, each_condition_within, names_in};
 use super::space::{Book, Read, Space, Variable};
 use super::taken::lies_in;
-use super::{panicles, relations};
+use super::{across, panicles, relations};
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
     Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic,
@@ -70,6 +70,7 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
         meanings.entry(meaning).or_default().compares.push((0, compare));
         wanted[0].insert(*name);
     }
+    cut_alike(&rooted, &mut meanings);
     let (roots, computed, of_group) = reach(&rooted, &wanted, &mut meanings);
     let single = refine(books, &rooted, &roots, &computed);
 
@@ -130,6 +131,9 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
     }
     if related != Related::ByArithmetic {
         panicles::add(&mut space);
+        if related == Related::Fully && books.len() == 2 {
+            across::add(&mut space);
+        }
     }
     space
 }
@@ -178,6 +182,37 @@ fn gather<'p>(book: usize, rooted: &Rooted<'p>, meanings: &mut Meanings<'p>, wan
     for name in plan.names.iter().enumerate().map(|(at, _)| NameId(at as u32)) {
         let meaning = rooted.definitions.name(name);
         meanings.entry(meaning).or_default().names.insert((book, name));
+    }
+}
+
+/// Cuts names that an `always` compares with one another by the thresholds of each of them, so that what is between is told apart.
+fn cut_alike<'p>(rooted: &[Rooted<'p>], meanings: &mut Meanings<'p>) {
+    let mut pairs: Vec<[Meaning; 2]> = Vec::new();
+    for rooted in rooted {
+        for always in &rooted.plan.always {
+            always.statement.each_test(&mut |test| {
+                if let (Subject::Name(one), Compare::Name(_, other)) = (test.subject, &test.compare)
+                    && rooted.plan[one].kind.is_numeric()
+                {
+                    pairs.push([one, *other].map(|name| rooted.definitions.name(name)));
+                }
+            });
+        }
+    }
+    for _ in 0..pairs.len() {
+        for pair in &pairs {
+            let mut all: Vec<(usize, &'p Compare)> = Vec::new();
+            for met in pair.iter().filter_map(|it| meanings.get(it)) {
+                for it in met.compares.iter().filter(|it| !matches!(it.1, Compare::Name(..))) {
+                    if !all.iter().any(|known| known.1 == it.1) {
+                        all.push(*it);
+                    }
+                }
+            }
+            for it in pair {
+                meanings.entry(*it).or_default().compares.clone_from(&all);
+            }
+        }
     }
 }
 
@@ -366,7 +401,13 @@ impl<'p> Parts<'_, 'p> {
         let rooted = &self.rooted[it.book];
         let kind = rooted.plan[it.name].kind;
         let all = compute::of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
-        let extents = self.cut(it.meaning, it.book, kind, all, &[], false);
+        let mut extents = self.cut(it.meaning, it.book, kind, all, &[], false);
+        // What is looked up is nothing that the table does not give.
+        let values = compute::values_of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
+        let given = |piece: &Extent| values.iter().any(|value| relations::overlap(*piece, *value));
+        if kind.is_numeric() && extents.iter().all(|list| list.iter().any(given)) {
+            extents.iter_mut().for_each(|list| list.retain(given));
+        }
         let mut from = BTreeSet::new();
         it.roots.values().for_each(|root| from.extend(relations::sources(rooted.plan, *root)));
         let variable =

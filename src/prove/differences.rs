@@ -1,13 +1,14 @@
 //! In which situations two rulebooks decide differently: proved, as disjoint regions, each shown by a situation that was
 //! decided under both.
 
+pub use super::across::Redefined;
 pub use super::direction::Direction;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange};
 use super::pair::{Change, Pair, Parts};
 use super::regions::Told;
 pub use super::regions::{Region, Said};
-use super::{Book, Space};
+use super::{Book, Space, across};
 use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
 use crate::situation::Set;
@@ -47,6 +48,8 @@ pub struct Comparison {
     pub cut: Vec<Turn>,
     /// What each cause changes, in few words.
     pub headlines: Vec<Headline>,
+    /// The names that both rulebooks define, each otherwise.
+    pub redefined: Vec<Redefined>,
     /// The items that differ.
     pub items: Vec<ItemChange>,
     /// Regions whose situation was not decided as it was proved; none, unless the program is wrong.
@@ -83,6 +86,7 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
         turns: changes.iter().map(|change| pair.turn(change)).collect(),
         cut: Vec::new(),
         headlines: Vec::new(),
+        redefined: across::redefined(&pair.space),
         items: Vec::new(),
         unconfirmed: 0,
         spent,

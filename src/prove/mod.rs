@@ -14,6 +14,7 @@ mod build;
 mod relations;
 mod shares;
 mod panicles;
+pub mod across;
 mod meaning;
 mod numbers;
 mod witness;

@@ -12,6 +12,8 @@ use crate::prove::places::{Run, Where};
 use crate::source::{Sources, Span};
 use crate::trace::Verdict;
 use serde_json::{Value, json};
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
 use textwrap::core::display_width;
 
 /// The name of the JSON form.
@@ -81,7 +83,7 @@ impl Compared<'_> {
             1 => ways.map(|(it, _)| it.words().to_owned()).collect(),
             _ => ways.map(|(it, count)| format!("{} ({count})", it.words())).collect(),
         };
-        let mut parts = vec![format!("{}: {}", ways.join(", "), counted(turns.len(), "change of verdict"))];
+        let mut parts = vec![format!("{}: {}", ways.join(", "), changes(turns.len()))];
         if !turns.iter().any(|turn| turn.sprays == [false, true]) {
             parts.push("no tree is sprayed that was not".to_owned());
         }
@@ -123,6 +125,9 @@ impl Compared<'_> {
                 out += &joined(filled(&words, &format!("   {label:<9}"), "            ", width));
             }
             out += &turns_text(&headline.turns, width);
+        }
+        for words in self.redefined() {
+            out += &format!("\n{}", paragraph(&words, width));
         }
         let left = self.unnamed();
         if !left.is_empty() {
@@ -171,6 +176,9 @@ impl Compared<'_> {
             }
             out += &turns_table(&headline.turns);
         }
+        for words in self.redefined() {
+            out += &format!("\n{words}\n");
+        }
         let left = self.unnamed();
         if !left.is_empty() {
             out += &format!("\n#### Elsewhere also\n{}", turns_table(&left));
@@ -190,6 +198,29 @@ impl Compared<'_> {
             }
         }
         out
+    }
+
+    /// Returns how the names of which a page speaks, and which are defined otherwise, stand to what they were.
+    fn redefined(&self) -> Vec<String> {
+        let places = self.comparison.headlines.iter().take(HEADLINES).flat_map(|it| &it.places).flatten();
+        let told: BTreeSet<&str> = places.filter(|it| it.is_redefined).map(|it| &*it.name).collect();
+        let named = self.comparison.redefined.iter().filter(|it| told.contains(&*it.name));
+        let mut lines: Vec<String> = named
+            .map(|it| {
+                let follows = match it.order {
+                    Some(Ordering::Greater) if it.is_yes_no => "it is yes wherever it was yes",
+                    Some(Ordering::Less) if it.is_yes_no => "it is no wherever it was no",
+                    None if it.is_yes_no => "it may be yes where it was no, and no where it was yes",
+                    Some(Ordering::Greater) => "it is never lower than it was",
+                    Some(Ordering::Less) => "it is never higher than it was",
+                    Some(Ordering::Equal) => "it is what it was",
+                    None => "it may be higher or lower than it was, so either way is told",
+                };
+                format!("`{}` is defined otherwise: {follows}.", it.name)
+            })
+            .collect();
+        lines.sort();
+        lines
     }
 
     /// Returns the changes of verdict that are in no headline of a page.
@@ -485,6 +516,10 @@ fn plain(text: &str) -> String {
 
 fn joined(lines: Vec<String>) -> String {
     lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
+}
+
+fn changes(count: usize) -> String {
+    if count == 1 { "1 change of verdict".to_owned() } else { format!("{count} changes of verdict") }
 }
 
 fn counted(count: usize, word: &str) -> String {
