@@ -83,8 +83,9 @@ pub(super) fn redefined(space: &Space<'_>) -> Vec<Redefined> {
     let mut found = Vec::new();
     for (was, of) in old.named().filter(|(_, of)| !of.hidden) {
         let Some((now, _)) = new.named().find(|(_, it)| it.word == of.word) else { continue };
-        let (Some(before), Some(after)) = (space.variable(0, was), space.variable(1, now)) else { continue };
-        if before == after {
+        let meanings = [(0, was), (1, now)].map(|(book, id)| space.rooted[book].definitions.name(id));
+        let is_band = matches!(of.origin, Origin::Band(_));
+        if meanings[0] == meanings[1] || is_band || space.read(0, was).is_none() || space.read(1, now).is_none() {
             continue;
         }
         let order = match (across.is_at_most(0, was, now), across.is_at_most(1, now, was)) {
@@ -343,6 +344,9 @@ impl<'p> Across<'_, 'p> {
 
     /// Returns whether a table gives no more than another at any keys.
     fn tables(&self, Of(i, a): Of<'_, Table>, Of(j, b): Of<'_, Table>) -> bool {
+        if a.keys == [Kind::Text] && b.keys == [Kind::Text] {
+            return self.tables_of_texts(Of(i, a), Of(j, b));
+        }
         let numeric =
             |table: &Table| table.keys.len() == 1 && table.keys.iter().all(|kind| kind.is_numeric());
         if !numeric(a) || !numeric(b) || a.between != b.between {
@@ -366,6 +370,24 @@ impl<'p> Across<'_, 'p> {
                 (None, None) => one.is_empty() && other.is_empty(),
                 _ => one.is_empty() || other.is_empty(),
             }
+        })
+    }
+
+    fn tables_of_texts(&self, Of(i, a): Of<'_, Table>, Of(j, b): Of<'_, Table>) -> bool {
+        let plans = [self.plan(i), self.plan(j)];
+        let known: std::collections::BTreeSet<&str> =
+            plans.iter().flat_map(|plan| plan.texts.iter().map(|text| &**text)).collect();
+        let texts = known.into_iter().map(Some).chain([None]);
+        texts.into_iter().all(|text| {
+            let given = [(0, a), (1, b)].map(|(at, table)| {
+                let text = text.map_or(crate::plan::TextId::OTHER, |text| plans[at].text(text));
+                lookup(plans[at], table, &[Extent::datum(crate::plan::Datum::Text(text))]).0
+            });
+            given[0] == given[1]
+                || match given.map(place) {
+                    [Some((_, high)), Some((low, _))] => high <= low,
+                    _ => false,
+                }
         })
     }
 

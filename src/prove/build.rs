@@ -7,8 +7,8 @@ use super::taken::lies_in;
 use super::{across, panicles, relations};
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
-    Bound, Compare, Condition, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Place, Statistic,
-    Subject, TextId,
+    Bound, Compare, Condition, Datum, Definitions, ExprNode, Kind, Meaning, NameId, Origin, Pattern, Place,
+    Plan, Statistic, Subject, TextId,
 };
 use crate::situation::{Axis, pieces};
 use crate::source::Span;
@@ -282,6 +282,7 @@ fn refine(
     computed: &[Computed<'_>],
 ) -> FxHashMap<Meaning, Vec<f64>> {
     let mut cuts: FxHashMap<Meaning, Vec<f64>> = FxHashMap::default();
+    let of_tables: Vec<f64> = rooted.iter().flat_map(|rooted| table_edges(rooted.plan)).collect();
     for it in computed {
         let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else { continue };
         let Some((book, of)) = roots.get(root) else { continue };
@@ -305,7 +306,7 @@ fn refine(
                 None => edges.push((at, at)),
             }
         }
-        for at in edges.into_iter().map(|(first, last)| without_rim(f64::midpoint(first, last))) {
+        for at in edges.into_iter().map(|(first, last)| without_rim(f64::midpoint(first, last), &of_tables)) {
             if !of_root.iter().any(|before| near(*before, at)) {
                 of_root.push(at);
             }
@@ -582,11 +583,26 @@ fn near(a: f64, b: f64) -> bool {
     (a - b).abs() <= a.abs().max(b.abs()).max(1e-3) * 5e-7
 }
 
-/// Returns the plain number of a few digits on whose rim a number lies, or the number itself. Where a computed name stays
-/// on its threshold, only one rim is known, and another name's threshold may lie on the number itself.
-fn without_rim(at: f64) -> f64 {
-    let plain = (at * 1e6).round() / 1e6;
-    if (plain - at).abs() <= 2.0 * crate::units::tolerance(at) { plain } else { at }
+/// Returns the number on whose rim a number lies: an edge of a table, or the plainest number of a few digits; else the number itself.
+/// Where a computed name stays on its threshold, only one rim is known, and another name's threshold may lie on the number itself.
+fn without_rim(at: f64, edges: &[f64]) -> f64 {
+    let is_near = |plain: &f64| (plain - at).abs() <= 2.0 * crate::units::tolerance(at);
+    let plain = (0..=6).map(|digits| {
+        let step = libm::pow(10.0, f64::from(digits));
+        (at * step).round() / step
+    });
+    edges.iter().copied().chain(plain).find(is_near).unwrap_or(at)
+}
+
+/// Returns the edges of the rows of a rulebook's tables.
+fn table_edges(plan: &Plan) -> Vec<f64> {
+    let patterns = plan.tables.iter().flat_map(|table| &table.rows).flat_map(|row| &row.patterns);
+    let edges = patterns.flat_map(|pattern| match pattern {
+        Pattern::Numbers { low, high } => [low, high].into_iter().flatten().map(|(at, _)| *at).collect(),
+        Pattern::Is(Datum::Number(at)) => vec![*at],
+        Pattern::Is(_) | Pattern::Any => Vec::new(),
+    });
+    edges.collect()
 }
 
 /// Gathers the numbers that a comparison is made with.

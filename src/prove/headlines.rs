@@ -234,9 +234,21 @@ impl Pair<'_> {
             }
         }
         let changed = self.space.diagrams.any(changed);
-        let here = self.space.diagrams.both(set, changed);
-        let own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
+        let mut here = self.space.diagrams.both(set, changed);
+        let mut own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
+        // Where they hold as before and come to something else, it is by what one of the rulebooks alone asks.
+        if own.is_empty() {
+            here = set;
+            own = self.space.diagrams.depends_on(set).into_iter().collect();
+            own.retain(|variable| self.is_of_one_book(*variable));
+        }
         self.space.diagrams.exists(here, &|variable| !own.contains(&variable))
+    }
+
+    /// Returns whether one of the rulebooks alone has names that are a variable.
+    fn is_of_one_book(&self, variable: u16) -> bool {
+        let has = |book: usize| self.space.reads[book].values().any(|read| read.variable == variable);
+        has(0) != has(1)
     }
 
     /// Returns the variables that some items speak of, in the new rulebook.

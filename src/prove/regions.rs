@@ -213,14 +213,14 @@ impl Pair<'_> {
         })
     }
 
-    /// Returns the name of a variable in a book.
+    /// Returns the name of a variable in a book: that which it is, before one that is read from it.
     fn name_in(&self, book: usize, variable: u16) -> Option<NameId> {
-        let plan = self.space.books[book].plan;
-        let named = plan.named().filter(|(id, _)| self.space.variable(book, *id) == Some(variable));
-        let of_variable = self.space.variables.get(usize::from(variable))?.name;
-        named
-            .min_by_key(|(id, name)| (of_variable != Some((book, *id)), name.hidden, name.word.clone()))
-            .map(|(id, _)| id)
+        let rooted = &self.space.rooted[book];
+        let named = rooted.plan.named().filter(|(id, _)| self.space.variable(book, *id) == Some(variable));
+        let is_read = |id: NameId| {
+            self.space.of_meaning.get(&rooted.definitions.name(id)).is_none_or(|it| *it != variable)
+        };
+        named.min_by_key(|(id, name)| (is_read(*id), name.hidden, name.word.clone())).map(|(id, _)| id)
     }
 
     /// Returns the runs of a variable's pieces in words.

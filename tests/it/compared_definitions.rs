@@ -29,7 +29,7 @@ fn held(before: &str, after: &str, test: &str, order: Option<Ordering>) -> Compa
     let book = |definition: &str| {
         format!(
             "{definition}\ngate shut\n  shuts copper\n  if value {test}\n  cites own\n\
-             choice spray\n  advise copper at low\n  cites own\n"
+             choice treat\n  advise copper at low\n  cites own\n"
         )
     };
     let (old, new) = (book(before), book(after));
@@ -149,7 +149,7 @@ fn a_new_row_of_a_table_is_told_of_its_own_key() {
         format!(
             "scale risk\n  small\n  middle\n  great\ntable rating\n  cites own\n  of text\n  gives risk\n{row}  \
              \"Kent\"   middle to great\n  \"Haden\"  great\n  otherwise middle to great\n\
-             measure prone = rating at cultivar\nchoice spray\n  advise copper at low\n  if prone is great\n  \
+             measure prone = rating at cultivar\nchoice treat\n  advise copper at low\n  if prone is great\n  \
              outranks rest\n  cites own\nchoice rest\n  advise hold\n  cites own\n"
         )
     };
@@ -164,7 +164,7 @@ fn a_new_row_of_a_table_is_told_of_its_own_key() {
 fn doses_are_told_by_what_they_amount_to() {
     let book = |strength: &str, name: &str| {
         format!(
-            "product oil\n  strength {name} {strength}\n  cites own\nchoice spray\n  advise oil at {name}\n  cites own\n"
+            "product oil\n  strength {name} {strength}\n  cites own\nchoice treat\n  advise oil at {name}\n  cites own\n"
         )
     };
     let comparison = compared(&book("3 g/L", "full"), &book("4 g/L", "full"));
@@ -181,7 +181,7 @@ fn doses_are_told_by_what_they_amount_to() {
 fn a_forgotten_rank_contradicts_itself() {
     let book = |rank: &str| {
         format!(
-            "observe spots\n  kind count\nchoice spray\n  advise copper at high\n  if spots at least 3\n{rank}  cites own\n\
+            "observe spots\n  kind count\nchoice treat\n  advise copper at high\n  if spots at least 3\n{rank}  cites own\n\
              choice rest\n  advise hold\n  cites own\n"
         )
     };
@@ -196,7 +196,7 @@ fn a_raised_cap_is_looser() {
     let book = |most: &str| {
         format!(
             "product oil\n  contains oil\n  strength low 1 g/L\n  label season at most {most}\n  cites own\n\
-             choice spray\n  advise oil at low\n  cites own\n"
+             choice treat\n  advise oil at low\n  cites own\n"
         )
     };
     for (less, more) in [("4 sprays", "6 sprays"), ("4 kg / ha oil", "6 kg / ha oil")] {
@@ -220,7 +220,7 @@ fn what_is_always_so_counts_in_proofs() {
         format!(
             "observe low\n  kind temperature\nobserve middle\n  kind temperature\nobserve high\n  kind temperature\n{always}\
              gate heat\n  shuts copper\n  if high at least 20 °C\n  cites own\n\
-             choice spray\n  advise copper at low\n  if low at least 25 °C\n  outranks rest\n  cites own\n\
+             choice treat\n  advise copper at low\n  if low at least 25 °C\n  outranks rest\n  cites own\n\
              choice rest\n  advise hold\n  cites own\n\
              promise none\n  whenever low at least 25 °C\n  never copper\n  because \"x\"\n  cites own\n"
         )
@@ -242,7 +242,7 @@ fn a_table_of_two_keys_gives_no_value_that_it_does_not_have() {
              of temperature, duration\n  gives count\n  from 13 °C to below 18 °C, from 7 h to 15 h  3\n  \
              from 13 °C to below 18 °C, above 15 h  5\n  otherwise  0\n\
              measure danger = severity at warmth, wet\n\
-             choice spray\n  advise copper at low\n  cites own\n\
+             choice treat\n  advise copper at low\n  cites own\n\
              promise none\n  whenever danger is {asked}\n  never copper\n  because \"x\"\n  cites own\n"
         )
     };

@@ -74,7 +74,7 @@ fn world(dice: &mut Dice, trees: usize) -> World {
         let mildew = dice.one_of(&[0, 0, 1, 5, 12, 40]);
         let blight = dice.one_of(&[0, 0, 1, 4, 12, 30]);
         let seen = format!(
-            "mildew: {mildew} %, blight: {blight} %, dead-wood: no, fruit-touching: no, pollinators-seen: no"
+            "mildew: {mildew} %, blight: {blight} %, dead-wood: no, fruit-touching: no"
         );
         let panicles = if dice.below(3) == 0 {
             let share = dice.one_of(&[20, 30, 75]);

@@ -232,7 +232,7 @@ fn the_summary_names_hours_and_words() {
         let new = write("new.rulebook", rules);
         let (out, _) = ran(&["compare", &old, &new], status);
         out.lines()
-            .skip_while(|line| !line.starts_with(['T', 'S']))
+            .skip_while(|line| !line.starts_with(['T', 'O']))
             .take_while(|line| !line.is_empty())
             .map(|line| line.trim().to_owned() + " ")
             .collect::<String>()
