@@ -69,6 +69,14 @@ pub(super) fn add(space: &mut Space<'_>) {
             _ => true,
         });
     }
+    let across = Across { rooted: &space.rooted };
+    let alike = was.iter().flat_map(|old| now.iter().map(move |new| (*old, *new)));
+    let alike: Vec<(NameId, NameId)> =
+        alike.filter(|(old, new)| across.are_empty_together(Of(0, old), Of(1, new))).collect();
+    for (old, new) in alike {
+        let (Some(a), Some(b)) = (space.read(0, old).cloned(), space.read(1, new).cloned()) else { continue };
+        super::relations::pairs(space, &a, &b, &|a, b| a.is_empty() == b.is_empty());
+    }
     for old in was {
         for new in now {
             same_rows(space, *old, *new);
@@ -342,11 +350,100 @@ impl<'p> Across<'_, 'p> {
         }
     }
 
+    /// Returns whether there is no value of a measure of a rulebook exactly where there is none of a measure of the other.
+    fn are_empty_together(&self, Of(i, a): Of<'_, NameId>, Of(j, b): Of<'_, NameId>) -> bool {
+        match (self.measure(i, *a), self.measure(j, *b)) {
+            (Some(x), Some(y)) if x.valid_if.is_none() && y.valid_if.is_none() => {
+                self.empty(Of(i, &x.expr), Of(j, &y.expr), DEEP)
+            }
+            _ => false,
+        }
+    }
+
+    fn empty(&self, a: Of<'_, Expr>, b: Of<'_, Expr>, deep: usize) -> bool {
+        let Some(deep) = deep.checked_sub(1) else { return false };
+        let extent = |Of(book, expr): Of<'_, Expr>| {
+            let plan = self.plan(book);
+            compute::of_expr(plan, expr, &Anything { plan })
+        };
+        if self.is_same(a, b) || (!extent(a).may_be_empty && !extent(b).may_be_empty) {
+            return true;
+        }
+        let (Of(i, one), Of(j, other)) = (a, b);
+        let inner = |book: usize, expr: &Expr| match &*expr.node {
+            ExprNode::Name(name) => self.measure(book, *name).filter(|it| it.valid_if.is_none()),
+            _ => None,
+        };
+        if let Some(measure) = inner(i, one) {
+            return self.empty(Of(i, &measure.expr), b, deep);
+        }
+        if let Some(measure) = inner(j, other) {
+            return self.empty(a, Of(j, &measure.expr), deep);
+        }
+        let pair = |x: &Expr, y: &Expr| self.empty(Of(i, x), Of(j, y), deep);
+        let is_positive =
+            |book: usize, expr: &Expr| extent(Of(book, expr)).ends().is_some_and(|(low, _)| low > 0.0);
+        match (&*one.node, &*other.node) {
+            (ExprNode::Arithmetic(with, x, y), ExprNode::Arithmetic(same, z, w)) if with == same => {
+                // Nothing is divided by zero in one of them alone.
+                let whole = match with {
+                    Operator::Plus | Operator::Minus | Operator::Times => true,
+                    Operator::Over => {
+                        self.is_same(Of(i, y), Of(j, w)) || (is_positive(i, y) && is_positive(j, w))
+                    }
+                    Operator::Power => false,
+                };
+                whole && pair(x, z) && pair(y, w)
+            }
+            (ExprNode::Kept(x, low, high), ExprNode::Kept(y, from, to)) => {
+                pair(x, y) && pair(low, from) && pair(high, to)
+            }
+            (ExprNode::Rounded(x, ..), ExprNode::Rounded(y, ..))
+            | (ExprNode::InUnit(x, _), ExprNode::InUnit(y, _)) => pair(x, y),
+            (ExprNode::Lookup(table, keys), ExprNode::Lookup(by, others)) => {
+                let (Some(one), Some(other)) =
+                    (self.plan(i).tables.get(table.index()), self.plan(j).tables.get(by.index()))
+                else {
+                    return false;
+                };
+                let same = |(x, y): (&Expr, &Expr)| self.is_same(Of(i, x), Of(j, y));
+                keys.len() == others.len()
+                    && keys.iter().zip(others).all(same)
+                    && self.at_keys(Of(i, one), Of(j, other), &|a, b| {
+                        a.is_empty() == b.is_empty() && a.may_be_empty == b.may_be_empty
+                    })
+            }
+            (
+                ExprNode::Aggregate(Aggregate::While(_, _, x), over),
+                ExprNode::Aggregate(Aggregate::While(_, _, y), within),
+            ) => {
+                self.is_within(Of(i, over), Of(j, within))
+                    && self.is_within(Of(j, within), Of(i, over))
+                    && self.implies(Of(i, x), Of(j, y), deep)
+                    && self.implies(Of(j, y), Of(i, x), deep)
+            }
+            _ => false,
+        }
+    }
+
     /// Returns whether a table gives no more than another at any keys.
     fn tables(&self, Of(i, a): Of<'_, Table>, Of(j, b): Of<'_, Table>) -> bool {
         if a.keys == [Kind::Text] && b.keys == [Kind::Text] {
             return self.tables_of_texts(Of(i, a), Of(j, b));
         }
+        self.at_keys(Of(i, a), Of(j, b), &|one, other| match (one.ends(), other.ends()) {
+            (Some((_, high)), Some((low, _))) => high <= low,
+            _ => one.is_empty() || other.is_empty(),
+        })
+    }
+
+    /// Returns whether what two tables of one number give stands to one another as asked, whatever the number is.
+    fn at_keys(
+        &self,
+        Of(i, a): Of<'_, Table>,
+        Of(j, b): Of<'_, Table>,
+        stands: &dyn Fn(Extent, Extent) -> bool,
+    ) -> bool {
         let numeric =
             |table: &Table| table.keys.len() == 1 && table.keys.iter().all(|kind| kind.is_numeric());
         if !numeric(a) || !numeric(b) || a.between != b.between {
@@ -364,12 +461,7 @@ impl<'p> Across<'_, 'p> {
         let keys: Vec<f64> = ends.chain(between).chain(edges.iter().copied()).collect();
         keys.into_iter().all(|key| {
             let at = [Extent::number(key)];
-            let (one, other) = (lookup(self.plan(i), a, &at).0, lookup(self.plan(j), b, &at).0);
-            match (one.ends(), other.ends()) {
-                (Some((_, high)), Some((low, _))) => high <= low || one == other && one.is_settled(),
-                (None, None) => one.is_empty() && other.is_empty(),
-                _ => one.is_empty() || other.is_empty(),
-            }
+            stands(lookup(self.plan(i), a, &at).0, lookup(self.plan(j), b, &at).0)
         })
     }
 

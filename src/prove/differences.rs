@@ -30,7 +30,7 @@ impl Regions {
     fn room(self) -> (usize, usize) {
         match self {
             Regions::One | Regions::Some => (0, 1),
-            Regions::All => (4_000, 20),
+            Regions::All => (400, 12),
         }
     }
 }

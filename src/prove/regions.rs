@@ -80,7 +80,8 @@ impl Pair<'_> {
             let here = self.set_of(&way);
             rest = self.space.diagrams.without(rest, here);
             free = self.space.diagrams.without(free, here);
-            let way = self.narrowed(way, &[change.set], situation.clone());
+            // All of a box that can be is of the change.
+            let way = self.narrowed(way, &[], situation.clone());
             match self.region(change, &way, &situation) {
                 Some(mut region) => {
                     if tells == Regions::All || told.regions.is_empty() {
