@@ -43,6 +43,6 @@ pub use series::Reach;
 pub use sky::{HourTruth, Sky, kind_of_series};
 pub use sky_explain::Provenance;
 pub use sky_reach::reads;
-pub use table::{lookup, rows_used};
+pub use table::{lookup, rows_used, values};
 pub use truth::Truth;
 pub use world::{Leaf, World};

@@ -48,6 +48,40 @@ pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Ca
     }
 }
 
+/// Returns all that a table can give, one by one: between two values that it gives it gives nothing else, unless it runs between
+/// its rows.
+pub fn values(plan: &Plan, table: &Table, keys: &[Extent]) -> Vec<Extent> {
+    let all = lookup(plan, table, keys).0;
+    if table.between == Between::Linear || all.is_settled() || keys.iter().any(|key| key.is_empty()) {
+        return vec![all];
+    }
+    let numbered = table.keys.iter().zip(keys).enumerate();
+    let choices: Vec<Vec<Key>> =
+        numbered.map(|(place, (kind, key))| points(table, place, *kind, *key)).collect();
+    let count = choices.iter().try_fold(1usize, |count, keys| count.checked_mul(keys.len()));
+    if count.is_none_or(|count| count > MOST || count == 0) || keys.len() != table.keys.len() {
+        return vec![all];
+    }
+    let mut found: Vec<Extent> = Vec::new();
+    let mut add = |extent: Extent| {
+        if !found.contains(&extent) {
+            found.push(extent);
+        }
+    };
+    if keys.iter().any(|key| key.may_be_empty) {
+        add(table.otherwise.map_or(Extent::EMPTY, |cell| cell_extent(cell, table, plan)));
+    }
+    let mut at = vec![0usize; choices.len()];
+    loop {
+        let keys: Vec<Key> =
+            at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
+        add(at_point(plan, table, &keys).0);
+        if !advance(&mut at, &choices) {
+            return found;
+        }
+    }
+}
+
 /// Returns of each row of a table whether it is drawn upon at these keys: whatever they are, for some of what they can be,
 /// or never. Of a table that runs between rows both neighbours are drawn upon.
 pub fn rows_used(table: &Table, keys: &[Extent]) -> Vec<Truth> {

@@ -1,11 +1,11 @@
 //! How the space of all situations is made: the roots of all names that are compared, their ranges cut into pieces.
 
 use super::compute::{self, Given, domain, domain_of_leaf, is_whole};
-use super::rims::{inside, near, without_rim};
+use super::rims::{inside, near, table_edges, without_rim};
 use super::roots::{Root, Rooted, each_condition_within, names_in};
 use super::space::{Book, Read, Space, Variable};
 use super::taken::lies_in;
-use super::{panicles, relations};
+use super::{across, panicles, relations};
 use crate::check::canonical_unit;
 use crate::measure::{Extent, Possible, Truth, compare};
 use crate::plan::{
@@ -14,6 +14,7 @@ use crate::plan::{
 };
 use crate::situation::{Axis, pieces};
 use crate::source::Span;
+use crate::units::Threshold;
 use chrono::{Datelike, NaiveDate};
 use rustc_hash::FxHashMap;
 use std::collections::{BTreeMap, BTreeSet};
@@ -71,6 +72,7 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
         meanings.entry(meaning).or_default().compares.push((0, compare));
         wanted[0].insert(*name);
     }
+    cut_alike(&rooted, &mut meanings);
     let (roots, computed, of_group) = reach(&rooted, &wanted, &mut meanings);
     let single = refine(books, &rooted, &roots, &computed);
 
@@ -131,6 +133,9 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
     }
     if related != Related::ByArithmetic {
         panicles::add(&mut space);
+        if related == Related::Fully && books.len() == 2 {
+            across::add(&mut space);
+        }
     }
     space
 }
@@ -179,6 +184,37 @@ fn gather<'p>(book: usize, rooted: &Rooted<'p>, meanings: &mut Meanings<'p>, wan
     for name in plan.names.iter().enumerate().map(|(at, _)| NameId(at as u32)) {
         let meaning = rooted.definitions.name(name);
         meanings.entry(meaning).or_default().names.insert((book, name));
+    }
+}
+
+/// Cuts names that an `always` compares with one another by the thresholds of each of them, so that what is between is told apart.
+fn cut_alike<'p>(rooted: &[Rooted<'p>], meanings: &mut Meanings<'p>) {
+    let mut pairs: Vec<[Meaning; 2]> = Vec::new();
+    for rooted in rooted {
+        for always in &rooted.plan.always {
+            always.statement.each_test(&mut |test| {
+                if let (Subject::Name(one), Compare::Name(_, other)) = (test.subject, &test.compare)
+                    && rooted.plan[one].kind.is_numeric()
+                {
+                    pairs.push([one, *other].map(|name| rooted.definitions.name(name)));
+                }
+            });
+        }
+    }
+    for _ in 0..pairs.len() {
+        for pair in &pairs {
+            let mut all: Vec<(usize, &'p Compare)> = Vec::new();
+            for met in pair.iter().filter_map(|it| meanings.get(it)) {
+                for it in met.compares.iter().filter(|it| !matches!(it.1, Compare::Name(..))) {
+                    if !all.iter().any(|known| known.1 == it.1) {
+                        all.push(*it);
+                    }
+                }
+            }
+            for it in pair {
+                meanings.entry(*it).or_default().compares.clone_from(&all);
+            }
+        }
     }
 }
 
@@ -248,6 +284,7 @@ fn refine(
     computed: &[Computed<'_>],
 ) -> FxHashMap<Meaning, Vec<f64>> {
     let mut cuts: FxHashMap<Meaning, Vec<f64>> = FxHashMap::default();
+    let of_tables: Vec<Threshold> = rooted.iter().flat_map(|rooted| table_edges(rooted.plan)).collect();
     for it in computed {
         let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else { continue };
         let Some((book, of)) = roots.get(root) else { continue };
@@ -271,7 +308,7 @@ fn refine(
                 None => edges.push((at, at)),
             }
         }
-        for at in edges.into_iter().map(|(first, last)| without_rim(kind, f64::midpoint(first, last))) {
+        for at in edges.into_iter().map(|(first, last)| without_rim(kind, f64::midpoint(first, last), &of_tables)) {
             if !of_root.iter().any(|before| near(kind, *before, at)) {
                 of_root.push(at);
             }
@@ -367,7 +404,13 @@ impl<'p> Parts<'_, 'p> {
         let rooted = &self.rooted[it.book];
         let kind = rooted.plan[it.name].kind;
         let all = compute::of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
-        let extents = self.cut(it.meaning, it.book, kind, all, &[], false);
+        let mut extents = self.cut(it.meaning, it.book, kind, all, &[], false);
+        // What is looked up is nothing that the table does not give.
+        let values = compute::values_of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
+        let given = |piece: &Extent| values.iter().any(|value| relations::overlap(*piece, *value));
+        if kind.is_numeric() && extents.iter().all(|list| list.iter().any(given)) {
+            extents.iter_mut().for_each(|list| list.retain(given));
+        }
         let mut from = BTreeSet::new();
         it.roots.values().for_each(|root| from.extend(relations::sources(rooted.plan, *root)));
         let variable =

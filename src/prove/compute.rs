@@ -1,6 +1,6 @@
 //! What names computed from other names can be, when what they are computed from is given.
 
-use crate::measure::{Carried, Cause, Extent, Truth, against, compare, evaluate};
+use crate::measure::{Carried, Cause, Extent, Truth, against, compare, evaluate, values};
 use crate::plan::{
     Aggregate, Compare, Condition, Expr, ExprNode, HourSeries, Kind, NameId, Origin, Plan, ProductId, Series,
     Statistic, Subject, Window, Yields,
@@ -41,6 +41,20 @@ pub(super) fn of_name(plan: &Plan, name: NameId, given: &dyn Given) -> Extent {
     let extent = of_definition(plan, name, given);
     given.keep(name, extent);
     extent
+}
+
+/// Returns all that a name can be, one by one where it is looked up.
+pub(super) fn values_of_name(plan: &Plan, name: NameId, given: &dyn Given) -> Vec<Extent> {
+    if let Origin::Measure(measure) = &plan[name].origin
+        && measure.valid_if.is_none()
+        && let ExprNode::Lookup(table, keys) = &*measure.expr.node
+        && let Some(table) = plan.tables.get(table.index())
+        && given.name(name).is_none()
+    {
+        let keys: Vec<Extent> = keys.iter().map(|key| of_expr(plan, key, given)).collect();
+        return values(plan, table, &keys);
+    }
+    vec![of_name(plan, name, given)]
 }
 
 fn of_definition(plan: &Plan, name: NameId, given: &dyn Given) -> Extent {

@@ -1,17 +1,17 @@
 //! In which situations two rulebooks decide differently: proved, as disjoint regions, each shown by a situation that was
 //! decided under both.
 
-use super::headlines::Draft;
+pub use super::across::Redefined;
+pub use super::direction::Direction;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange};
 use super::pair::{Change, Pair, Parts};
 use super::regions::Told;
 pub use super::regions::{Region, Said};
-use super::{Book, Space};
+use super::{Book, Space, across};
 use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
-use crate::situation::{Set, Stretch};
-use std::sync::mpsc;
+use crate::situation::Set;
 use std::thread;
 
 /// How many regions are worked out.
@@ -19,7 +19,7 @@ use std::thread;
 pub enum Regions {
     /// One of each change of verdict.
     One,
-    /// Some, for a page.
+    /// None but one of each change of verdict: a page says the rest in few words.
     Some,
     /// All, as far as they are not more than a program can read.
     All,
@@ -29,9 +29,8 @@ impl Regions {
     /// Returns how many regions are worked out at most, and of one change of verdict at least.
     fn room(self) -> (usize, usize) {
         match self {
-            Regions::One => (0, 1),
-            Regions::Some => (64, 4),
-            Regions::All => (4_000, 20),
+            Regions::One | Regions::Some => (0, 1),
+            Regions::All => (400, 12),
         }
     }
 }
@@ -43,14 +42,18 @@ pub struct Comparison {
     pub same: bool,
     /// The regions in which decisions differ, disjoint, largest first.
     pub regions: Vec<Region>,
-    /// The regions in few words.
+    /// Every change of verdict that can be, once.
+    pub turns: Vec<Turn>,
+    /// Those of which not all regions are listed.
+    pub cut: Vec<Turn>,
+    /// What each cause changes, in few words.
     pub headlines: Vec<Headline>,
+    /// The names that both rulebooks define, each otherwise.
+    pub redefined: Vec<Redefined>,
     /// The items that differ.
     pub items: Vec<ItemChange>,
     /// Regions whose situation was not decided as it was proved; none, unless the program is wrong.
     pub unconfirmed: usize,
-    /// Whether there are more regions than are listed.
-    pub more: bool,
     /// Whether the comparison could not be finished within the budget.
     pub spent: bool,
 }
@@ -80,52 +83,43 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
     let mut comparison = Comparison {
         same: false,
         regions: Vec::new(),
+        turns: changes.iter().map(|change| pair.turn(change)).collect(),
+        cut: Vec::new(),
         headlines: Vec::new(),
+        redefined: across::redefined(&pair.space),
         items: Vec::new(),
         unconfirmed: 0,
-        more: false,
         spent,
     };
-    let (mut left, least) = tells.room();
-    let free = pair.space.impossible();
-    let mut boxed = Vec::new();
-    for (at, change) in changes.iter().enumerate() {
-        // What was found stays found where the budget is reached while regions are told apart.
-        if pair.space.diagrams.is_spent() {
-            comparison.more = true;
-            break;
-        }
-        let kept = least * (changes.len() - at - 1);
-        let (boxes, rest) = pair.space.diagrams.boxes(change.set, free, left.saturating_sub(kept).max(least));
-        left = left.saturating_sub(boxes.len());
-        boxed.push(Boxed { change, boxes, rest });
-    }
-    // Two tell regions side by side; then one shows that nothing else differs, the other puts all in few words.
+    comparison.turns.sort_by(|a, b| (a.direction, &a.was, &a.now).cmp(&(b.direction, &b.was, &b.now)));
+    // Two tell regions side by side, each those of every other change; one shows that nothing else differs, the other puts all in
+    // few words.
+    pair.space.settle();
     let mut beside = pair.clone();
-    let (first, second) = halves(&boxed);
-    let (hand, taken) = mpsc::channel::<Vec<Draft>>();
+    let (mut told, mut is_all) = (Vec::new(), true);
     thread::scope(|scope| {
+        let changes = &changes;
         let other = scope.spawn(move || {
-            let mut told: Vec<Told> =
-                second.iter().map(|it| beside.tell(it.change, &it.boxes, tells)).collect();
-            let mut drafts: Vec<Draft> = taken.recv().unwrap_or_default();
-            drafts.extend(told.iter_mut().flat_map(|it| it.drafts.drain(..)));
-            (told, beside.headlines(drafts), beside.space.diagrams.is_spent())
+            let headlines = if tells == Regions::One { Vec::new() } else { beside.headlines(changes) };
+            (tell_half(&mut beside, changes, 1, tells), headlines)
         });
-        let mut told: Vec<Told> = first.iter().map(|it| pair.tell(it.change, &it.boxes, tells)).collect();
-        let _ = hand.send(told.iter_mut().flat_map(|it| it.drafts.drain(..)).collect());
-        comparison.more |= more_is_left(&mut pair, &boxed);
-        if !is_all(&mut pair, (was, now), &boxed, changes.len()) {
-            comparison.unconfirmed += 1;
-        }
-        let (more, headlines, spent) = joined(other);
+        let mine = tell_half(&mut pair, changes, 0, tells);
+        let (others, headlines) = joined(other);
         comparison.headlines = headlines;
-        comparison.more |= (spent || pair.space.diagrams.is_spent()) && !comparison.spent;
-        for one in told.into_iter().chain(more) {
-            comparison.regions.extend(one.regions);
-            comparison.unconfirmed += one.unconfirmed;
+        let (mut mine, mut others) = (mine.into_iter(), others.into_iter());
+        for at in 0..changes.len() {
+            told.extend(if at % 2 == 0 { mine.next() } else { others.next() });
         }
+        is_all = is_patched(&mut pair, (was, now), changes, &told);
     });
+    comparison.unconfirmed += usize::from(!is_all);
+    for (change, one) in changes.iter().zip(told) {
+        if one.is_cut {
+            comparison.cut.push(pair.turn(change));
+        }
+        comparison.regions.extend(one.regions);
+        comparison.unconfirmed += one.unconfirmed;
+    }
     comparison.same = changes.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
     comparison.regions.sort_by(|a, b| {
         b.share.total_cmp(&a.share).then_with(|| {
@@ -135,43 +129,33 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
     comparison
 }
 
-/// A change of verdict with the boxes that are told of it, and what is left where there are too many.
-struct Boxed<'c> {
-    change: &'c Change,
-    boxes: Vec<Vec<Stretch>>,
-    rest: Set,
-}
-
-/// Returns whether more differs than boxes are told.
-fn more_is_left(pair: &mut Pair<'_>, boxed: &[Boxed<'_>]) -> bool {
-    boxed.iter().any(|it| pair.space.diagrams.is_spent() || pair.space.witness(&[it.rest]).is_some())
-}
-
-/// Returns whether nothing else differs: the old decisions, patched with all that is told, are the new ones. It is not asked
-/// where the budget was reached before all changes were told.
-fn is_all(pair: &mut Pair<'_>, (was, now): (Parts, Parts), boxed: &[Boxed<'_>], changes: usize) -> bool {
-    let mut patches = Vec::new();
-    for Boxed { change, boxes, rest } in boxed {
-        // What is left when there are too many boxes is patched as a whole.
-        let mut told = *rest;
-        for sides in boxes {
-            let here = pair.set_of(sides);
-            told = pair.space.diagrams.either(told, here);
-        }
-        patches.push((&change.now, told));
+/// Tells the regions of every other change.
+fn tell_half(pair: &mut Pair<'_>, changes: &[Change], first: usize, tells: Regions) -> Vec<Told> {
+    let (room, least) = tells.room();
+    let mut left = room / 2;
+    let mut told = Vec::new();
+    for (at, change) in changes.iter().enumerate().skip(first).step_by(2) {
+        let kept = least * ((changes.len() - at - 1) / 2);
+        let one = pair.tell(change, left.saturating_sub(kept).max(least), tells);
+        left = left.saturating_sub(one.ways.len());
+        told.push(one);
     }
-    pair.space.diagrams.is_spent() || patches.len() < changes || pair.is_patched(was, now, &patches)
+    told
 }
 
-/// Returns changes in two parts of about as many boxes.
-fn halves<'b, 'c>(boxed: &'b [Boxed<'c>]) -> (&'b [Boxed<'c>], &'b [Boxed<'c>]) {
-    let all: usize = boxed.iter().map(|it| it.boxes.len()).sum();
-    let mut before = 0;
-    let is_first = |it: &&Boxed<'_>| {
-        before += it.boxes.len();
-        before * 2 <= all
-    };
-    boxed.split_at(boxed.iter().take_while(is_first).count())
+/// Returns whether nothing else differs: the old decisions, patched with all that is told, are the new ones. A change of which
+/// not all regions are listed is told by its name, and patched as a whole. It is not asked where the budget is reached.
+fn is_patched(pair: &mut Pair<'_>, (was, now): (Parts, Parts), changes: &[Change], told: &[Told]) -> bool {
+    let mut patches = Vec::new();
+    for (change, one) in changes.iter().zip(told) {
+        let mut set = if one.is_cut { change.set } else { Set::NONE };
+        for way in &one.ways {
+            let here = pair.set_of(way);
+            set = pair.space.diagrams.either(set, here);
+        }
+        patches.push((&change.now, set));
+    }
+    pair.space.diagrams.is_spent() || pair.is_patched(was, now, &patches)
 }
 
 /// Returns the changes that are somewhere, and whether the budget was reached. Two look for many side by side.

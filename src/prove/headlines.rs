@@ -1,34 +1,39 @@
 //! What a page says of a comparison: each cause with its place, who decides otherwise there, and what becomes of verdicts.
 
-use super::pair::Pair;
+use super::direction::Direction;
+use super::pair::{Change, Pair, Same};
 use super::places::Where;
-use super::regions::Region;
-use super::tightened::Way;
-use super::witness::{Witness, witness};
-use crate::plan::{NameId, Origin};
+use super::regions::variables;
+use super::witness::Witness;
 use crate::situation::{Set, Stretch};
 use std::collections::BTreeSet;
 
 /// How many of those who decide elsewhere are named.
 const NAMED: usize = 3;
 
-/// How many ways through a place are looked at for the widest.
-const WAYS: usize = 200;
+/// How many parts of a place are told.
+const PLACES: usize = 3;
 
-/// What one cause changes in one place, in few words.
+/// How many parts of a place are looked for.
+const WAYS: usize = 24;
+
+/// How many causes of one change of verdict are told apart.
+const CAUSES: usize = 6;
+
+/// What one cause changes, in few words.
 #[derive(Clone, Debug)]
 pub struct Headline {
     /// The items that made the difference.
     pub because_of: Vec<String>,
-    /// Where, as far as the changed items themselves speak of it: the widest part of it.
-    pub place: Vec<Where>,
-    /// How many parts the place has besides.
+    /// Where, as far as the changed items themselves speak of it: the widest parts of it, each cut to what can be.
+    pub places: Vec<Vec<Where>>,
+    /// How many parts there are besides.
     pub elsewhere: usize,
-    /// Who decides as before, or otherwise, in some of that place.
+    /// Who decides as before, or otherwise, in some of those places.
     pub except: Except,
-    /// What becomes of verdicts there, the most regions first.
+    /// What becomes of verdicts there.
     pub turns: Vec<Turn>,
-    /// One of the situations.
+    /// A situation in which the first of them happens.
     pub situation: Witness,
 }
 
@@ -53,101 +58,122 @@ impl Except {
 }
 
 /// A verdict that becomes another.
-#[derive(Clone, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Turn {
     /// What was said.
     pub was: String,
     /// What is said.
     pub now: String,
     /// Which way the verdict moved.
-    pub way: Way,
-    /// In how many regions.
-    pub regions: usize,
+    pub direction: Direction,
+    /// Whether something was sprayed, and whether something is.
+    pub sprays: [bool; 2],
 }
 
-impl Headline {
-    /// Returns in how many regions the verdict changes.
-    pub fn regions(&self) -> usize {
-        self.turns.iter().map(|turn| turn.regions).sum()
-    }
-}
-
-/// The regions of one cause and one change of verdict.
-pub(super) struct Draft {
-    /// The first of them.
-    pub(super) first: Region,
-    /// A situation of it.
-    pub(super) situation: Vec<u16>,
-    /// All situations in which the verdict changes so, of whatever cause.
-    pub(super) set: Set,
-    /// How many there are.
-    pub(super) regions: usize,
-}
-
-/// Drafts of one cause in one place.
-struct Group {
-    place: Set,
-    drafts: Vec<Draft>,
+/// A change of verdict as far as one cause makes it.
+struct Draft {
+    because_of: Vec<String>,
+    turn: Turn,
+    set: Set,
+    situation: Vec<u16>,
 }
 
 impl Pair<'_> {
-    /// Tells regions in few words: those of one cause in one place together, the most regions first.
-    pub(super) fn headlines(&mut self, drafts: Vec<Draft>) -> Vec<Headline> {
-        let mut groups: Vec<Group> = Vec::new();
-        for draft in drafts {
-            let place = self.place_of_cause(draft.set, &draft.first.because_of);
-            let is_same = |group: &Group| {
-                group.place == place
-                    && group.drafts.iter().all(|it| it.first.because_of == draft.first.because_of)
-            };
-            match groups.iter().position(is_same).and_then(|at| groups.get_mut(at)) {
-                Some(group) => group.drafts.push(draft),
-                None => groups.push(Group { place, drafts: vec![draft] }),
+    /// Returns a change of verdict in words.
+    pub(super) fn turn(&self, change: &Change) -> Turn {
+        Turn {
+            was: self.figures.words(0, &change.was),
+            now: self.figures.words(1, &change.now),
+            direction: self.figures.direction(&change.was, &change.now),
+            sprays: [&change.was, &change.now].map(|it| matches!(it, Same::Spray(_))),
+        }
+    }
+
+    /// Tells changes of verdict in few words: those of one cause together, those with the most changes first. Each change is in
+    /// one at least.
+    pub(super) fn headlines(&mut self, changes: &[Change]) -> Vec<Headline> {
+        let mut groups: Vec<Vec<Draft>> = Vec::new();
+        for change in changes {
+            for draft in self.drafts(change) {
+                let same = |group: &Vec<Draft>| group.iter().all(|it| it.because_of == draft.because_of);
+                match groups.iter().position(same).and_then(|at| groups.get_mut(at)) {
+                    Some(group) => group.push(draft),
+                    None => groups.push(vec![draft]),
+                }
             }
         }
         let mut headlines: Vec<Headline> =
             groups.into_iter().filter_map(|group| self.headline(group)).collect();
-        headlines.sort_by_key(|it| (std::cmp::Reverse(it.regions()), it.because_of.clone()));
+        headlines.sort_by_key(|it| (std::cmp::Reverse(it.turns.len()), it.because_of.clone()));
         headlines
     }
 
-    fn headline(&mut self, Group { place, mut drafts }: Group) -> Option<Headline> {
+    /// Takes a change of verdict apart by what makes it.
+    fn drafts(&mut self, change: &Change) -> Vec<Draft> {
+        let mut drafts: Vec<Draft> = Vec::new();
+        let mut rest = change.set;
+        while drafts.len() < CAUSES
+            && let Some(situation) = self.space.witness(&[rest])
+        {
+            let (because_of, turned) = self.cause(&situation);
+            let set = self.space.diagrams.both(rest, turned);
+            rest = self.space.diagrams.without(rest, turned);
+            drafts.push(Draft { because_of, turn: self.turn(change), set, situation });
+        }
+        drafts
+    }
+
+    fn headline(&mut self, mut drafts: Vec<Draft>) -> Option<Headline> {
         drafts.sort_by(|a, b| {
-            let said = |it: &Draft| (it.first.was.verdict.clone(), it.first.now.verdict.clone());
-            b.regions.cmp(&a.regions).then_with(|| said(a).cmp(&said(b)))
+            let said = |it: &Draft| (it.turn.direction, it.turn.was.clone(), it.turn.now.clone());
+            said(a).cmp(&said(b))
         });
+        let because_of = drafts.first()?.because_of.clone();
         let changed = self.space.diagrams.any(drafts.iter().map(|it| it.set));
+        let place = self.place_of_cause(changed, &because_of);
         let rest = self.space.diagrams.not(changed);
         let except = self.who_decides(vec![place, rest]);
-        let ways = self.space.diagrams.ways(place, WAYS);
-        let elsewhere = ways.len().saturating_sub(1);
-        let widest = ways.into_iter().max_by(|a, b| self.width(a).total_cmp(&self.width(b)))?;
-        let first = drafts.first()?;
-        let because_of = first.first.because_of.clone();
-        let names = self.names_of(&because_of);
-        let situation = if names.is_empty() {
-            first.first.situation.clone()
-        } else {
-            // One of the place that is told, where the same items make the difference there.
-            let here = self.set_of(&widest);
-            let there = self.space.witness(&[here, first.set]);
-            let there = there.filter(|it| self.because_of(it) == because_of);
-            witness(&self.space, 1, there.as_ref().unwrap_or(&first.situation), &names)
+        let ways = self.ways_of(place, changed);
+        let elsewhere = ways.len().saturating_sub(PLACES);
+        // One of the place that is told first, where there is one.
+        let first = ways.first().map(|way| self.set_of(way)).unwrap_or(Set::ALL);
+        let there = drafts.iter().find_map(|it| self.space.witness(&[first, it.set]));
+        let situation = there.or_else(|| drafts.first().map(|it| it.situation.clone()))?;
+        let own: BTreeSet<u16> = match ways.first() {
+            Some(way) if !way.is_empty() => variables(way),
+            _ => self.variables_of(&because_of),
         };
-        let turn = |draft: &Draft| Turn {
-            was: draft.first.was.verdict.clone(),
-            now: draft.first.now.verdict.clone(),
-            way: draft.first.way,
-            regions: draft.regions,
-        };
+        let mut turns: Vec<Turn> = drafts.into_iter().map(|it| it.turn).collect();
+        turns.dedup();
+        let told =
+            |way: &Vec<Stretch>| way.iter().map(|(variable, runs)| self.place(*variable, runs)).collect();
         Some(Headline {
             because_of,
-            place: widest.iter().map(|(variable, runs)| self.place(*variable, runs)).collect(),
+            places: ways.iter().take(PLACES).map(told).collect(),
             elsewhere,
             except,
-            turns: drafts.iter().map(turn).collect(),
-            situation,
+            turns,
+            situation: self.example(&own, &situation),
         })
+    }
+
+    /// Returns the parts of a place, the widest first, each cut to where something changes.
+    fn ways_of(&mut self, place: Set, changed: Set) -> Vec<Vec<Stretch>> {
+        let mut ways = Vec::new();
+        let own: BTreeSet<u16> = self.space.diagrams.depends_on(place).into_iter().collect();
+        let mut free = self.space.impossible_of(&own);
+        let mut rest = place;
+        while ways.len() < WAYS
+            && let Some(situation) = self.space.witness(&[rest, changed])
+        {
+            let way = self.space.diagrams.box_around(rest, free, &situation);
+            let here = self.set_of(&way);
+            rest = self.space.diagrams.without(rest, here);
+            free = self.space.diagrams.without(free, here);
+            ways.push((self.width(&way), self.narrowed(way, &[changed], situation)));
+        }
+        ways.sort_by(|a, b| b.0.total_cmp(&a.0));
+        ways.into_iter().map(|(_, way)| way).collect()
     }
 
     /// Returns who decides under the new rulebook in the situations that are in all of some sets.
@@ -208,24 +234,33 @@ impl Pair<'_> {
             }
         }
         let changed = self.space.diagrams.any(changed);
-        let here = self.space.diagrams.both(set, changed);
-        let own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
+        let mut here = self.space.diagrams.both(set, changed);
+        let mut own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
+        // Where they hold as before and come to something else, it is by what one of the rulebooks alone asks.
+        if own.is_empty() {
+            here = set;
+            own = self.space.diagrams.depends_on(set).into_iter().collect();
+            own.retain(|variable| self.is_of_one_book(*variable));
+        }
         self.space.diagrams.exists(here, &|variable| !own.contains(&variable))
     }
 
-    /// Returns the names that some items speak of, in the new rulebook.
-    fn names_of(&self, because_of: &[String]) -> BTreeSet<NameId> {
+    /// Returns whether one of the rulebooks alone has names that are a variable.
+    fn is_of_one_book(&self, variable: u16) -> bool {
+        let has = |book: usize| self.space.reads[book].values().any(|read| read.variable == variable);
+        has(0) != has(1)
+    }
+
+    /// Returns the variables that some items speak of, in the new rulebook.
+    fn variables_of(&self, because_of: &[String]) -> BTreeSet<u16> {
         let book = self.space.books[1];
-        let mut names = BTreeSet::new();
+        let mut names: BTreeSet<crate::plan::NameId> = BTreeSet::new();
         for item in because_of {
             let gate = book.plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
             let choice = book.plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
             names.extend(gate.and_then(|at| book.rules.gate_names.get(at)).into_iter().flatten());
             names.extend(choice.and_then(|at| book.rules.choice_names.get(at)).into_iter().flatten());
         }
-        names.retain(|name| {
-            self.space.variable(1, *name).is_some() || matches!(book.plan[*name].origin, Origin::Band(_))
-        });
-        names
+        names.into_iter().filter_map(|name| self.space.variable(1, name)).collect()
     }
 }

@@ -1,12 +1,13 @@
 //! Two rulebooks in the set of all situations of both: what each says, as verdicts that they can share, and where one may say
 //! otherwise.
 
+use super::direction::Figures;
 use super::items::amount_meaning;
 use super::places::{Written, written};
 use super::regions::Said;
 use super::{Meaning, Space};
 use crate::decide::{Outcome, decide};
-use crate::plan::{Plan, ProductId};
+use crate::plan::{NameId, Plan, ProductId};
 use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
@@ -44,6 +45,8 @@ pub(super) struct Pair<'p> {
     turned: Vec<(String, [Set; 2])>,
     /// The thresholds with which the rulebooks compare each variable.
     pub(super) written: Vec<Written>,
+    /// What strengths amount to.
+    pub(super) figures: Figures,
 }
 
 impl<'p> Pair<'p> {
@@ -61,9 +64,17 @@ impl<'p> Pair<'p> {
         let turned = sets.into_iter().filter(|(_, [was, now])| was != now).collect();
         let mut thresholds = vec![Written::new(); space.variables.len()];
         for (at, book) in space.books.iter().enumerate() {
-            written(book.plan, &|name| space.variable(at, name), &mut thresholds);
+            // A name that is computed from a variable has thresholds of its own, and units.
+            let definitions = &space.rooted[at].definitions;
+            let is = |name: NameId| space.of_meaning.get(&definitions.name(name)).copied();
+            written(
+                book.plan,
+                &|name| space.variable(at, name).filter(|it| is(name) == Some(*it)),
+                &mut thresholds,
+            );
         }
-        Self { space, meanings, turned, written: thresholds }
+        let figures = Figures::of([space.books[0].plan, space.books[1].plan]);
+        Self { space, meanings, turned, written: thresholds, figures }
     }
 
     /// Returns whether the old decisions, patched with the places of all changes, each with its new decision, are the new
@@ -244,7 +255,7 @@ impl<'p> Pair<'p> {
         let of = self.space.books[book];
         let decision = decide(of.plan, of.rules, &self.space.cells(book, situation)).ok()?;
         Some(Said {
-            verdict: decision.verdict.words(of.plan),
+            verdict: self.figures.words(book, &self.same(book, &decision.verdict, situation)),
             is: decision.verdict,
             choices: decision.choices.iter().map(|it| of.plan[*it].name.to_string()).collect(),
         })
@@ -270,6 +281,23 @@ impl<'p> Pair<'p> {
                 Same::Undecided(all.into_iter().collect())
             }
         }
+    }
+
+    /// Returns what speaks otherwise in a situation, and where all of that does.
+    pub(super) fn cause(&mut self, situation: &[u16]) -> (Vec<String>, Set) {
+        let because_of = self.because_of(situation);
+        let of = |(name, [was, now]): &(String, [Set; 2])| because_of.contains(name).then_some((*was, *now));
+        let turned: Vec<(Set, Set)> = self.turned.iter().filter_map(of).collect();
+        let mut all = Set::ALL;
+        for (was, now) in turned {
+            let is_one = self.space.diagrams.contains(was, situation);
+            let (with, without) = if is_one { (was, now) } else { (now, was) };
+            let here = self.space.diagrams.without(with, without);
+            if self.space.diagrams.contains(here, situation) {
+                all = self.space.diagrams.both(all, here);
+            }
+        }
+        (because_of, all)
     }
 
     /// Returns the items that speak otherwise in a situation: gates and choices by whether they hold, else choices by

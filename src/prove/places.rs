@@ -28,6 +28,8 @@ pub struct Where {
     pub runs: Vec<Run>,
     /// The same as the other rulebook reads it, where that knows other texts.
     pub other: Option<Box<Where>>,
+    /// Whether the other rulebook defines a name of the same word otherwise, so that it must be said of which one this is.
+    pub is_redefined: bool,
 }
 
 impl Where {

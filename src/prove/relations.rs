@@ -20,12 +20,17 @@ const COMBINATIONS: usize = 20_000;
 /// Relates a computed name to its roots: of each combination of their pieces what it can be.
 pub(super) fn computed(space: &mut Space<'_>, book: usize, name: NameId, roots: &[Meaning]) {
     let Some(read) = space.read(book, name).cloned() else { return };
-    let variables: Vec<(Meaning, u16)> =
-        roots.iter().filter_map(|it| space.of_meaning.get(it).map(|variable| (*it, *variable))).collect();
-    let count = |(_, variable): &(Meaning, u16)| {
-        space.variables.get(usize::from(*variable)).map_or(1, |it| it.pieces.len().max(1))
-    };
-    let combinations = variables.iter().map(count).fold(1usize, usize::saturating_mul);
+    let variables: Vec<Part> = roots
+        .iter()
+        .filter_map(|meaning| {
+            let variable = space.of_meaning.get(meaning).copied()?;
+            let whole = space.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
+            let inside = |extent: Extent| if whole { extent } else { inside(extent) };
+            let pieces = space.pieces_in(book, *meaning, variable).into_iter().map(inside).collect();
+            Some(Part { meaning: *meaning, variable, pieces })
+        })
+        .collect();
+    let combinations = variables.iter().map(|it| it.pieces.len().max(1)).fold(1usize, usize::saturating_mul);
     if combinations > COMBINATIONS || variables.is_empty() {
         return;
     }
@@ -34,43 +39,47 @@ pub(super) fn computed(space: &mut Space<'_>, book: usize, name: NameId, roots: 
     space.relations.push(set);
 }
 
+/// A root with its pieces.
+struct Part {
+    meaning: Meaning,
+    variable: u16,
+    pieces: Vec<Extent>,
+}
+
 fn combine(
     space: &mut Space<'_>,
     book: usize,
     name: NameId,
     read: &Read,
-    rest: &[(Meaning, u16)],
+    rest: &[Part],
     given: &mut Vec<(Meaning, Extent)>,
 ) -> Set {
-    let Some(((meaning, variable), rest)) = rest.split_first() else {
+    let Some((part, rest)) = rest.split_first() else {
         let rooted = &space.rooted[book];
         let at = At {
             rooted,
             values: &|meaning| given.iter().find(|(of, _)| *of == meaning).map(|(_, extent)| *extent),
         };
-        let extent = compute::of_name(rooted.plan, name, &at);
-        let can: Vec<bool> = read.extents.iter().map(|piece| overlap(*piece, extent)).collect();
+        let values = compute::values_of_name(rooted.plan, name, &at);
+        let can: Vec<bool> =
+            read.extents.iter().map(|piece| values.iter().any(|it| overlap(*piece, *it))).collect();
         return space
             .diagrams
             .test(read.variable, |piece| can.get(usize::from(piece)).copied().unwrap_or(false));
     };
-    let (pieces, whole) = space
-        .variables
-        .get(usize::from(*variable))
-        .map_or((Vec::new(), false), |it| (it.pieces.clone(), it.whole));
     let mut sets = Vec::new();
-    for (piece, extent) in pieces.iter().enumerate() {
-        given.push((*meaning, if whole { *extent } else { inside(*extent) }));
+    for (piece, extent) in part.pieces.iter().enumerate() {
+        given.push((part.meaning, *extent));
         let there = combine(space, book, name, read, rest, given);
         given.pop();
-        let here = space.diagrams.test(*variable, |it| usize::from(it) == piece);
+        let here = space.diagrams.test(part.variable, |it| usize::from(it) == piece);
         sets.push(space.diagrams.both(here, there));
     }
     space.diagrams.any(sets)
 }
 
 /// Returns whether two extents have a value in common; pieces lie a little inside their ends.
-fn overlap(a: Extent, b: Extent) -> bool {
+pub(super) fn overlap(a: Extent, b: Extent) -> bool {
     if a.may_be_empty && b.may_be_empty {
         return true;
     }
@@ -295,7 +304,7 @@ fn aggregate_at_most(a: &Aggregate, over: &Window, b: &Aggregate, within: &Windo
     }
 }
 
-fn is_never_negative(series: HourSeries) -> bool {
+pub(super) fn is_never_negative(series: HourSeries) -> bool {
     match series {
         HourSeries::Series(series) => {
             matches!(series, Series::Rain | Series::Wind | Series::Gust | Series::Humidity | Series::LeafWet)
@@ -305,7 +314,7 @@ fn is_never_negative(series: HourSeries) -> bool {
 }
 
 /// Returns whether all of the first window lies in the second.
-fn is_within(a: &Window, b: &Window) -> bool {
+pub(super) fn is_within(a: &Window, b: &Window) -> bool {
     match (a, b) {
         (Window::LastHours(a), Window::LastHours(b))
         | (Window::NextHours(a), Window::NextHours(b))
@@ -335,7 +344,7 @@ fn implies(a: &Condition, b: &Condition) -> bool {
     }
 }
 
-fn compare_implies(a: &Compare, b: &Compare) -> bool {
+pub(super) fn compare_implies(a: &Compare, b: &Compare) -> bool {
     match (a, b) {
         _ if a == b => true,
         (Compare::Numbers { low, high }, Compare::Numbers { low: from, high: to }) => {

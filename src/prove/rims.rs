@@ -2,8 +2,8 @@
 
 use crate::check::canonical_unit;
 use crate::measure::{Extent, Possible};
-use crate::plan::Kind;
-use crate::units::clean;
+use crate::plan::{Datum, Kind, Pattern, Plan};
+use crate::units::{Threshold, clean};
 
 /// Returns whether two numbers are the same give or take a rim.
 pub(super) fn near(kind: Kind, a: f64, b: f64) -> bool {
@@ -28,13 +28,32 @@ fn least(kind: Kind) -> f64 {
     }
 }
 
-/// Returns the plain number of a few digits on whose rim a number lies, or the number itself. Where a computed name stays
-/// on its threshold, only one rim is known, and another name's threshold may lie on the number itself.
-pub(super) fn without_rim(kind: Kind, at: f64) -> f64 {
+/// Returns the number on whose rim a number lies: an edge of a table, or a plain number of a few digits; else the number
+/// itself. Where a computed name stays on its threshold, only one rim is known, and another name's threshold may lie on the
+/// number itself.
+pub(super) fn without_rim(kind: Kind, at: f64, edges: &[Threshold]) -> f64 {
+    if let Some(edge) = edges.iter().find(|edge| edge.is_by(at)) {
+        return edge.value();
+    }
     let unit = canonical_unit(kind);
     let step = if kind.is_point() { 1e-6 } else { unit.factor * 1e-6 };
     let plain = clean((at / step).round() * step);
     if kind.threshold(&unit, plain).is_by(at) { plain } else { at }
+}
+
+/// Returns the edges of the rows of a rulebook's tables.
+pub(super) fn table_edges(plan: &Plan) -> Vec<Threshold> {
+    let edges = plan.tables.iter().flat_map(|table| {
+        let keys = || table.keys.iter().zip(&table.key_units);
+        table.rows.iter().flat_map(move |row| row.patterns.iter().zip(keys())).flat_map(|(pattern, (kind, unit))| {
+            match pattern {
+                Pattern::Numbers { low, high } => [low, high].into_iter().flatten().map(|(at, _)| *at).collect(),
+                Pattern::Is(Datum::Number(at)) => vec![kind.threshold(unit, *at)],
+                Pattern::Is(_) | Pattern::Any => Vec::new(),
+            }
+        })
+    });
+    edges.collect()
 }
 
 /// Returns a range without the rims that lie so near its ends that what is computed from them is on a threshold.

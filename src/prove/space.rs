@@ -178,6 +178,17 @@ impl<'p> Space<'p> {
         known.collect::<BTreeSet<&str>>().into_iter().collect()
     }
 
+    /// Returns the pieces of a root as a rulebook reads them: texts have other numbers in each.
+    pub(super) fn pieces_in(&self, book: usize, root: Meaning, variable: u16) -> Vec<Extent> {
+        let definitions = &self.rooted[book].definitions;
+        let named = self.rooted[book].plan.named().map(|(id, _)| id);
+        let read = named.filter(|id| definitions.name(*id) == root).find_map(|id| self.read(book, id));
+        match read.filter(|read| read.variable == variable) {
+            Some(read) => read.extents.clone(),
+            None => self.variables.get(usize::from(variable)).map_or_else(Vec::new, |it| it.pieces.clone()),
+        }
+    }
+
     /// Returns the variable that a name is read from; nothing of a band that is opened up.
     pub fn variable(&self, book: usize, name: NameId) -> Option<u16> {
         self.read(book, name).map(|read| read.variable)
@@ -496,6 +507,21 @@ impl<'p> Space<'p> {
             [real] => self.diagrams.not(real),
             _ => Set::NONE,
         }
+    }
+
+    /// Returns situations that cannot be by what relates some variables alone, as far as that is a set of handy size.
+    pub(super) fn impossible_of(&mut self, own: &BTreeSet<u16>) -> Set {
+        let mut real = Set::ALL;
+        for relation in self.relations.clone() {
+            if self.diagrams.depends_on(relation).iter().all(|it| own.contains(it)) {
+                let both = self.diagrams.both(real, relation);
+                if self.diagrams.size(both) > LARGE {
+                    break;
+                }
+                real = both;
+            }
+        }
+        self.diagrams.not(real)
     }
 
     /// Returns the cells of a variable that are tried first where a person shall recognise a situation: never sprayed, and

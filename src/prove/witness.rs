@@ -158,7 +158,8 @@ fn is_root(space: &Space<'_>, book: usize, name: NameId) -> bool {
     space.of_meaning.contains_key(&rooted.definitions.name(name))
 }
 
-fn json(plan: &Plan, name: NameId, extent: Extent, whole: bool) -> Value {
+/// Returns what a name can be as `values` are written: of a range a round number.
+pub(super) fn json(plan: &Plan, name: NameId, extent: Extent, whole: bool) -> Value {
     let of = &plan[name];
     match extent.can_be {
         Possible::Nothing => json!({ "empty": "there is no such value" }),

@@ -6,21 +6,20 @@ use super::filling::{filled, paragraph};
 use super::lines::wrapped;
 use crate::plan::{Plan, ProductId};
 use crate::prove::Witness;
-use crate::prove::differences::{Comparison, Except, Headline, Region, Said, Turn};
+use crate::prove::differences::{Comparison, Direction, Except, Headline, Region, Said, Turn};
 use crate::prove::items::{Change, ItemChange};
 use crate::prove::places::{Run, Where};
-use crate::prove::tightened::Way;
 use crate::source::{Sources, Span};
 use crate::trace::Verdict;
 use serde_json::{Value, json};
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
 use textwrap::core::display_width;
 
 /// The name of the JSON form.
 pub const FORMAT: &str = "bloomward.comparison/1";
-/// How many headlines a page has; the rest is counted.
+/// How many headlines a page has; the changes of verdict of the rest are named.
 const HEADLINES: usize = 12;
-/// How many changes of verdict a headline has; the rest is counted.
-const TURNS: usize = 12;
 /// The width from which on was and now stand side by side.
 const WIDE: usize = 60;
 /// How many changed items a page lists.
@@ -77,19 +76,19 @@ impl Compared<'_> {
             parts.extend(self.beside());
             return parts.join("; ") + ".";
         }
-        let of = |way: Way| comparison.regions.iter().filter(|it| it.way == way).count();
-        let mut parts = vec![
-            format!("stricter in {}", regions(of(Way::Stricter))),
-            format!("looser in {}", regions(of(Way::Looser))),
-        ];
-        for way in [Way::OtherProduct, Way::OtherStrength, Way::OtherAnswer] {
-            if of(way) > 0 {
-                parts.push(format!("{} in {}", way.words(), regions(of(way))));
-            }
+        let turns = &comparison.turns;
+        let of = |it: Direction| turns.iter().filter(|turn| turn.direction == it).count();
+        let ways = Direction::ALL.into_iter().map(|it| (it, of(it))).filter(|(_, count)| *count > 0);
+        let ways: Vec<String> = match turns.len() {
+            1 => ways.map(|(it, _)| it.words().to_owned()).collect(),
+            _ => ways.map(|(it, count)| format!("{} ({count})", it.words())).collect(),
+        };
+        let mut parts = vec![format!("{}: {}", ways.join(", "), changes(turns.len()))];
+        if !turns.iter().any(|turn| turn.sprays == [false, true]) {
+            parts.push("no tree is sprayed that was not".to_owned());
         }
-        let more = if comparison.more { ", and in more that are not listed" } else { "" };
-        let beside: String = self.beside().iter().map(|it| format!("; {it}")).collect();
-        let text = format!("{}{more}{beside}.", parts.join(", "));
+        parts.extend(self.beside());
+        let text = parts.join("; ") + ".";
         let mut signs = text.chars();
         signs.next().map_or(String::new(), |first| first.to_uppercase().chain(signs).collect())
     }
@@ -127,9 +126,13 @@ impl Compared<'_> {
             }
             out += &turns_text(&headline.turns, width);
         }
-        let left = self.comparison.headlines.len().saturating_sub(HEADLINES);
-        if left > 0 {
-            out += &format!("\n{}", paragraph(&format!("{left} more are in the JSON."), width));
+        for words in self.redefined() {
+            out += &format!("\n{}", paragraph(&words, width));
+        }
+        let left = self.unnamed();
+        if !left.is_empty() {
+            out += &format!("\n{}", paragraph("Elsewhere also", width));
+            out += &turns_text(&left, width);
         }
         if !self.comparison.items.is_empty() {
             out += "\nItems\n";
@@ -171,18 +174,14 @@ impl Compared<'_> {
             for (label, words) in headline_lines(headline) {
                 out += &format!("* {label}: {words}\n");
             }
-            out += "\n| was | now | | regions |\n| --- | --- | --- | --- |\n";
-            for turn in headline.turns.iter().take(TURNS) {
-                let Turn { was, now, way, regions } = turn;
-                out += &format!("| {was} | {now} | {} | {regions} |\n", way.words());
-            }
-            if let Some(left) = turns_left(&headline.turns) {
-                out += &format!("\n{left}\n");
-            }
+            out += &turns_table(&headline.turns);
         }
-        let left = self.comparison.headlines.len().saturating_sub(HEADLINES);
-        if left > 0 {
-            out += &format!("\n{left} more changes are in the JSON.\n");
+        for words in self.redefined() {
+            out += &format!("\n{words}\n");
+        }
+        let left = self.unnamed();
+        if !left.is_empty() {
+            out += &format!("\n#### Elsewhere also\n{}", turns_table(&left));
         }
         if !self.comparison.items.is_empty() {
             out += "\n<details><summary>Items</summary>\n\n";
@@ -201,6 +200,37 @@ impl Compared<'_> {
         out
     }
 
+    /// Returns how the names of which a page speaks, and which are defined otherwise, stand to what they were.
+    fn redefined(&self) -> Vec<String> {
+        let places = self.comparison.headlines.iter().take(HEADLINES).flat_map(|it| &it.places).flatten();
+        let told: BTreeSet<&str> = places.filter(|it| it.is_redefined).map(|it| &*it.name).collect();
+        let named = self.comparison.redefined.iter().filter(|it| told.contains(&*it.name));
+        let mut lines: Vec<String> = named
+            .map(|it| {
+                let follows = match it.order {
+                    Some(Ordering::Greater) if it.is_yes_no => "it is yes wherever it was yes",
+                    Some(Ordering::Less) if it.is_yes_no => "it is no wherever it was no",
+                    None if it.is_yes_no => "it may be yes where it was no, and no where it was yes",
+                    Some(Ordering::Greater) => "it is never lower than it was",
+                    Some(Ordering::Less) => "it is never higher than it was",
+                    Some(Ordering::Equal) => "it is what it was",
+                    None => "it may be higher or lower than it was, so either way is told",
+                };
+                format!("`{}` is defined otherwise: {follows}.", it.name)
+            })
+            .collect();
+        lines.sort();
+        lines
+    }
+
+    /// Returns the changes of verdict that are in no headline of a page.
+    fn unnamed(&self) -> Vec<Turn> {
+        let named = |turn: &Turn| {
+            self.comparison.headlines.iter().take(HEADLINES).any(|headline| headline.turns.contains(turn))
+        };
+        self.comparison.turns.iter().filter(|turn| !named(turn)).cloned().collect()
+    }
+
     /// Returns the whole comparison as JSON.
     pub fn json(&self) -> Value {
         let regions: Vec<Value> =
@@ -216,9 +246,11 @@ impl Compared<'_> {
             "format": FORMAT,
             "same": self.comparison.same,
             "summary": self.summary(),
+            "changes": self.comparison.turns.iter().map(turn_json).collect::<Vec<_>>(),
             "headlines": headlines,
             "regions": regions,
-            "more_regions": self.comparison.more,
+            "more_regions": !self.comparison.cut.is_empty(),
+            "cut": self.comparison.cut.iter().map(turn_json).collect::<Vec<_>>(),
             "items": items,
             "trees": trees,
             "unconfirmed": self.comparison.unconfirmed,
@@ -232,7 +264,7 @@ impl Compared<'_> {
             "where": region.place.iter().map(place_json).collect::<Vec<_>>(),
             "was": self.said(0, &region.was),
             "now": self.said(1, &region.now),
-            "kind": region.way.words(),
+            "kind": region.direction.words(),
             "because_of": region.because_of,
             "situation": region.situation.values,
             "certainty": if region.situation.shared.is_empty() { "seen" } else { "on paper" },
@@ -275,7 +307,11 @@ impl Compared<'_> {
 fn dose_json(plan: &Plan, (product, at): (ProductId, u8)) -> Value {
     let of = plan.products.get(product.index());
     let strength = of.and_then(|product| product.strengths.get(usize::from(at)));
-    json!({ "product": of.map(|it| it.name.to_string()), "strength": strength.map(|it| it.name.to_string()) })
+    json!({
+        "product": of.map(|it| it.name.to_string()),
+        "strength": strength.map(|it| it.name.to_string()),
+        "amount": strength.map(|it| it.amount.written.to_string()),
+    })
 }
 
 fn place_json(place: &Where) -> Value {
@@ -295,6 +331,9 @@ fn place_json(place: &Where) -> Value {
     };
     let mut out = serde_json::Map::new();
     out.insert("name".to_owned(), Value::from(place.name.clone()));
+    if place.is_redefined {
+        out.insert("of".to_owned(), Value::from(if place.book == 0 { "old" } else { "new" }));
+    }
     match &place.runs[..] {
         [one] => out.extend(run(one)),
         several => {
@@ -309,7 +348,12 @@ fn place_json(place: &Where) -> Value {
 pub fn place_words(place: &[Where]) -> String {
     let one = |place: &Where| {
         let runs: Vec<String> = place.runs.iter().map(run_words).filter(|words| !words.is_empty()).collect();
-        if runs.is_empty() { place.name.clone() } else { format!("{} {}", place.name, runs.join(" or ")) }
+        let name = match (place.is_redefined, place.book) {
+            (false, _) => place.name.clone(),
+            (true, 0) => format!("{} (was)", place.name),
+            (true, _) => format!("{} (now)", place.name),
+        };
+        if runs.is_empty() { name } else { format!("{name} {}", runs.join(" or ")) }
     };
     place.iter().map(one).collect::<Vec<_>>().join(", ")
 }
@@ -336,14 +380,17 @@ fn run_words(run: &Run) -> String {
 }
 
 fn headline_lines(headline: &Headline) -> Vec<(&'static str, String)> {
-    let place = place_words(&headline.place);
-    let place = if place.is_empty() { "everywhere".to_owned() } else { place };
+    let mut places: Vec<String> = headline.places.iter().map(|place| place_words(place)).collect();
+    if places.iter().all(|words| words.is_empty()) {
+        places = vec!["everywhere".to_owned()];
+    }
     let elsewhere = match headline.elsewhere {
         0 => String::new(),
-        more => format!(", and in {} more", counted(more, "such place")),
+        more => format!("; and in {}", counted(more, "more such place")),
     };
     let except = except_words(&headline.except);
-    vec![("where", format!("{place}{elsewhere}{except}")), ("such as", situation_words(&headline.situation))]
+    let place = format!("{}{elsewhere}{except}", places.join("; or "));
+    vec![("where", place), ("such as", situation_words(&headline.situation))]
 }
 
 /// Returns who decides otherwise, in words that follow a place: `, except where \`keep-watching\` decides`.
@@ -366,13 +413,10 @@ fn except_words(except: &Except) -> String {
 
 /// Returns what becomes of verdicts, was and now side by side where there is room.
 fn turns_text(turns: &[Turn], width: usize) -> String {
-    let now = |turn: &Turn| {
-        let regions = if turn.regions > 1 { format!(", {}", regions(turn.regions)) } else { String::new() };
-        format!("{} ({}{regions})", turn.now, turn.way.words())
-    };
+    let now = |turn: &Turn| format!("{} ({})", turn.now, turn.direction.words());
     let mut out = String::new();
     if width < WIDE {
-        for turn in turns.iter().take(TURNS) {
+        for turn in turns {
             out += &joined(filled(&turn.was, "   was      ", "            ", width));
             out += &joined(filled(&now(turn), "   now      ", "            ", width));
         }
@@ -389,26 +433,28 @@ fn turns_text(turns: &[Turn], width: usize) -> String {
             }
         };
         row("was", "now");
-        turns.iter().take(TURNS).for_each(|turn| row(&turn.was, &now(turn)));
-    }
-    if let Some(left) = turns_left(turns) {
-        out += &joined(filled(&left, "   ", "   ", width));
+        turns.iter().for_each(|turn| row(&turn.was, &now(turn)));
     }
     out
 }
 
-fn turns_left(turns: &[Turn]) -> Option<String> {
-    let left = turns.len().checked_sub(TURNS).filter(|left| *left > 0)?;
-    Some(format!("{} of verdict more are in the JSON.", counted(left, "change")))
+fn turns_table(turns: &[Turn]) -> String {
+    let row = |turn: &Turn| format!("| {} | {} | {} |\n", turn.was, turn.now, turn.direction.words());
+    format!("\n| was | now | |\n| --- | --- | --- |\n{}", turns.iter().map(row).collect::<String>())
+}
+
+fn turn_json(turn: &Turn) -> Value {
+    json!({ "was": turn.was, "now": turn.now, "kind": turn.direction.words() })
 }
 
 /// Returns a headline as JSON: one for each change of verdict.
 fn headline_json(it: &Headline) -> Vec<Value> {
-    let place: Vec<Value> = it.place.iter().map(place_json).collect();
+    let place = |place: &Vec<Where>| place.iter().map(place_json).collect::<Vec<Value>>();
+    let places: Vec<Vec<Value>> = it.places.iter().map(place).collect();
     let turn = |turn: &Turn| {
         json!({
-            "because_of": it.because_of, "was": turn.was, "now": turn.now, "kind": turn.way.words(),
-            "regions": turn.regions, "where": place, "elsewhere": it.elsewhere,
+            "because_of": it.because_of, "was": turn.was, "now": turn.now, "kind": turn.direction.words(),
+            "where": places.first(), "places": places, "elsewhere": it.elsewhere,
             "except": !it.except.is_empty(), "except_by": it.except.choices, "situation": it.situation.values,
         })
     };
@@ -472,13 +518,10 @@ fn joined(lines: Vec<String>) -> String {
     lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
 }
 
-fn counted(count: usize, word: &str) -> String {
-    if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
+fn changes(count: usize) -> String {
+    if count == 1 { "1 change of verdict".to_owned() } else { format!("{count} changes of verdict") }
 }
 
-fn regions(count: usize) -> String {
-    match count {
-        0 => "none".to_owned(),
-        count => counted(count, "region"),
-    }
+fn counted(count: usize, word: &str) -> String {
+    if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
 }

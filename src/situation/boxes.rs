@@ -28,6 +28,22 @@ impl Diagrams {
         (found, rest)
     }
 
+    /// Returns a box around a situation, a cell for each variable, that lies in a set but for situations of `free`: each of its sides
+    /// is as wide as it can be made, one after the other.
+    pub fn box_around(&mut self, set: Set, free: Set, cells: &[u16]) -> Vec<Stretch> {
+        let allowed = self.either(set, free);
+        let point = |variable: u16| {
+            let at = cells.get(usize::from(variable)).copied().unwrap_or(0);
+            (variable, (0..self.cells(variable)).map(|cell| cell == at).collect())
+        };
+        let mut sides: Vec<Side> = self.depends_on(allowed).into_iter().map(point).collect();
+        for at in (0..sides.len()).rev() {
+            self.widen(allowed, &mut sides, at);
+        }
+        sides.retain(|(_, cells)| !cells.iter().all(|cell| *cell));
+        sides.iter().map(|(variable, cells)| (*variable, runs(cells))).collect()
+    }
+
     fn box_of(&mut self, sides: &[Side]) -> Set {
         let tests: Vec<Set> = sides
             .iter()

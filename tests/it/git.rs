@@ -76,7 +76,7 @@ fn git_shows_the_decisions_that_differ_and_its_log_the_text() {
     let folder = repository("git_shows_decisions");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let shown = git(&folder, &["diff"]);
-    for words in ["Stricter in 1 region", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
+    for words in ["Stricter: 1 change of verdict", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
     {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
@@ -190,7 +190,7 @@ fn the_script_reviews_a_change_and_what_builds_on_it() {
     assert_eq!(review(0), "No rulebook differs.\n");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let text = review(0);
-    for words in ["# base.rulebook", "# county.rulebook", "Stricter in 1 region"] {
+    for words in ["# base.rulebook", "# county.rulebook", "Stricter: 1 change of verdict"] {
         assert!(text.contains(words), "{words}\n{text}");
     }
     // A worked example that fails now, and a text that cannot be read.

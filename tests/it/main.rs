@@ -14,6 +14,8 @@ mod check_order;
 mod check_plan;
 mod cli;
 mod clocks;
+mod compared_definitions;
+mod compared_trees;
 mod data_notes;
 mod differences;
 mod findings;
