@@ -8,9 +8,9 @@ use super::roots::Rooted;
 use super::space::Space;
 use crate::measure::{Extent, Possible, lookup};
 use crate::plan::{
-    Aggregate, Compare, Condition, Counted, DailyId, Expr, ExprNode, HourSeries, Kind, Measure, NameId, Operator,
-    Origin, Pattern, Plan, Spell, Sprayed, Statistic, Subject, Table, Tally, TallyAdd, Test, Which, Window,
-    Yields,
+    Aggregate, Compare, Condition, Counted, DailyId, Expr, ExprNode, HourSeries, Kind, Measure, NameId,
+    Operator, Origin, Pattern, Plan, Spell, Sprayed, Statistic, Subject, Table, Tally, TallyAdd, Test, Which,
+    Window, Yields,
 };
 use std::cmp::Ordering;
 
@@ -93,7 +93,11 @@ pub(super) fn redefined(space: &Space<'_>) -> Vec<Redefined> {
         let Some((now, _)) = new.named().find(|(_, it)| it.word == of.word) else { continue };
         let meanings = [(0, was), (1, now)].map(|(book, id)| space.rooted[book].definitions.name(id));
         let is_band = matches!(of.origin, Origin::Band(_));
-        if meanings[0] == meanings[1] || is_band || space.read(0, was).is_none() || space.read(1, now).is_none() {
+        if meanings[0] == meanings[1]
+            || is_band
+            || space.read(0, was).is_none()
+            || space.read(1, now).is_none()
+        {
             continue;
         }
         let order = match (across.is_at_most(0, was, now), across.is_at_most(1, now, was)) {

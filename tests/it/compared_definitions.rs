@@ -57,7 +57,12 @@ fn the_order_that_follows_from_a_change_is_used() {
     let weather = |what: &str| format!("measure value = {what}");
     let cases = [
         ("highest temperature over next 48 h", "highest temperature over next 72 h", "at least 30 °C", more),
-        ("lowest temperature over last 3 nights", "lowest temperature over last 5 nights", "below 10 °C", less),
+        (
+            "lowest temperature over last 3 nights",
+            "lowest temperature over last 5 nights",
+            "below 10 °C",
+            less,
+        ),
         ("total rain over last 48 h", "total rain over last 60 h", "at least 5 mm", more),
         ("mean temperature over last 48 h", "mean temperature over last 60 h", "at least 20 °C", either),
         (
@@ -94,11 +99,15 @@ fn the_order_that_follows_from_a_change_is_used() {
     };
     held(&hourly("80 %"), &hourly("85 %"), "at least 5 h", less);
     let daily = |least: &str| {
-        format!("daily top = highest temperature over that day\nmeasure value = days with top at least {least} over last 7 days")
+        format!(
+            "daily top = highest temperature over that day\nmeasure value = days with top at least {least} over last 7 days"
+        )
     };
     held(&daily("30 °C"), &daily("28 °C"), "at least 3", more);
     let sum = |least: &str| {
-        format!("measure wet = hours with humidity at least {least} over last 24 h\nmeasure value = (wet in h) / 2 + 1")
+        format!(
+            "measure wet = hours with humidity at least {least} over last 24 h\nmeasure value = (wet in h) / 2 + 1"
+        )
     };
     held(&sum("80 %"), &sum("85 %"), "at least 5", less);
     let table = |gives: &str| {
@@ -155,7 +164,12 @@ fn a_new_row_of_a_table_is_told_of_its_own_key() {
     };
     let comparison = compared(&book(""), &book("  \"Apple\"  small\n"));
     assert_eq!(directions(&comparison), BTreeSet::from([Direction::Stricter]));
-    for told in comparison.regions.iter().map(|it| &it.situation).chain(comparison.headlines.iter().map(|it| &it.situation)) {
+    for told in comparison
+        .regions
+        .iter()
+        .map(|it| &it.situation)
+        .chain(comparison.headlines.iter().map(|it| &it.situation))
+    {
         assert_eq!(told.values["cultivar"]["value"], "Apple", "{told:?}");
     }
 }
