@@ -37,6 +37,7 @@ mod table_rows;
 mod trial;
 pub mod mutation;
 pub mod reach;
+mod free_sets;
 pub mod items;
 mod pair;
 pub mod direction;
@@ -45,6 +46,9 @@ mod headlines;
 pub mod differences;
 pub mod places;
 pub mod tightened;
+mod loosened_items;
+mod loosened_verdicts;
+pub mod loosened;
 
 pub use findings::Prover;
 pub use meaning::{Meaning, Speaks};

@@ -76,7 +76,8 @@ fn git_shows_the_decisions_that_differ_and_its_log_the_text() {
     let folder = repository("git_shows_decisions");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let shown = git(&folder, &["diff"]);
-    for words in ["Stricter: 1 change of verdict", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
+    for words in
+        ["Stricter: 1 change of verdict", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
     {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
@@ -228,7 +229,9 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
     write(&folder, "weather.rulebook", &format!("{BASE}\n{warm}"));
     let hours = |warmest: &str| {
         let rows: String = (0..6)
-            .map(|hour| format!("2027-02-11T0{hour}:00-04:00,{},80,0,0\n", if hour == 4 { warmest } else { "20" }))
+            .map(|hour| {
+                format!("2027-02-11T0{hour}:00-04:00,{},80,0,0\n", if hour == 4 { warmest } else { "20" })
+            })
             .collect();
         write(&folder, "hours/warm.csv", &format!("time,temperature °C,humidity %,rain mm,wind m/s\n{rows}"));
     };
@@ -241,7 +244,10 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
     for name in names {
         write(&folder, name, &BASE.replace("hot = 30 °C", "hot = 18 °C"));
         let text = review(&["HEAD"], 1);
-        assert!(text.contains(&format!("# {name}\n")) && text.contains("spots on a cool day"), "{name}\n{text}");
+        assert!(
+            text.contains(&format!("# {name}\n")) && text.contains("spots on a cool day"),
+            "{name}\n{text}"
+        );
         assert!(text.contains("hot: 30 °C becomes 18 °C"), "{name}\n{text}");
         write(&folder, name, BASE);
     }

@@ -70,6 +70,7 @@ mod syntax_random;
 mod syntax_reading;
 mod syntax_traps;
 mod tidy_text;
+mod tightens;
 mod weather_missing;
 mod weather_reading;
 mod weather_sky;
