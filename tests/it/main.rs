@@ -26,6 +26,7 @@ mod grove_seen;
 mod groves;
 mod hours;
 mod house;
+mod items;
 mod language;
 mod log_append;
 mod measure_values;
