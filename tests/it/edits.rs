@@ -45,6 +45,8 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
         tried += 1;
         let (met, wrong) = held(&old, &new, &groves(&mut dice, if is_all { 6 } else { 3 }));
         differing += met;
+        eprintln!("{book}, {}: {met} trees decided otherwise, {} wrong", edit.what, wrong.len());
+        wrong.iter().for_each(|it| eprintln!("  {it}"));
         failed.extend(wrong.into_iter().map(|it| format!("{book}, {}: {it}", edit.what)));
     }
     eprintln!("{tried} edits tried, {differing} trees decided otherwise");
