@@ -241,7 +241,7 @@ fn nothing_is_the_same_while_an_item_differs() {
         true,
     );
     differs(
-        &BOOK[..BOOK.find("promise").unwrap()].to_owned(),
+        &BOOK[..BOOK.find("promise").unwrap()],
         &[("promise no-heat", "omitted", "looser")],
         true,
     );
