@@ -1,30 +1,75 @@
 #!/bin/sh
 # Reviews a change of rulebooks: `review.sh BASE [FOLDER]`, the folder from the top of the repository. Writes review.md there;
-# ends with 1 where something must be mended.
+# ends with 1 where something must be mended. Bases of overlays may lie anywhere in the repository, or in the folder that
+# LIBRARY names.
 set -u
 base=${1:?"usage: review.sh BASE [FOLDER]"}
 folder=${2:-.}
 bloomward=${BLOOMWARD:-bloomward}
 out=${REVIEW:-review.md}
+library=${LIBRARY:-.}
 failed=0
+newline='
+'
 cd "$(git rev-parse --show-toplevel)" || exit 2
 
 git rev-parse --verify --quiet "$base^{commit}" >/dev/null || {
   echo "review.sh: there is no revision $base here; fetch the history first" >&2
   exit 2
 }
+command -v "$bloomward" >/dev/null || {
+  echo "review.sh: there is no program $bloomward here; install it, or name it in BLOOMWARD" >&2
+  exit 2
+}
 
-books=$(git ls-files -- "$folder" | grep '\.rulebook$')
-changed=$(git diff --name-only --no-ext-diff "$base" -- "$folder" | grep '\.rulebook$')
+# Git quotes names with signs beyond ASCII unless it ends them with a zero byte; here they end with their lines.
+lines() { tr '\n\0' '\001\n'; }
+tracked=$( { git ls-files -z; git ls-files -z --others --exclude-standard; } | lines | sort -u)
+changed=$( { git diff --name-only -z --no-ext-diff --no-renames "$base"
+  git ls-files -z --others --exclude-standard; } | lines | sort -u)
+case $tracked$changed in
+*"$(printf '\001')"*)
+  echo "review.sh: a file name holds a line break; give it another name" >&2
+  exit 2
+  ;;
+esac
 
-# Whether a rulebook differs, or one that it builds on, or one that that one builds on.
+# Takes the dots out of a path.
+folded() {
+  printf '%s\n' "$1" | sed -e ':dot' -e 's#^\./##' -e 's#/\./#/#' -e 'tdot' -e ':up' -e 's#^[^/][^/]*/\.\./##' \
+    -e 's#/[^/][^/]*/\.\./#/#' -e 'tup'
+}
+
+# Prints the files that a rulebook names, each on a line: its base, or with `hours` the weather of its examples.
+named() {
+  case $2 in
+  base) words='builds-on[[:space:]]*"[^"]*"' ;;
+  *) words='hours[[:space:]]*from[[:space:]]*"[^"]*"' ;;
+  esac
+  tr '\n' ' ' <"$1" 2>/dev/null | grep -o "$words" | sed 's/.*"\([^"]*\)"/\1/' | while IFS= read -r file; do
+    case $1 in
+    */*) folded "${1%/*}/$file" ;;
+    *) folded "$file" ;;
+    esac
+  done
+}
+
+differs() { printf '%s\n' "$changed" | grep -qxF -- "$1"; }
+
+# Whether a rulebook differs, or weather that its examples name, or one that it builds on, however far down.
 touched() {
   at=$1
+  seen=$newline
   while [ -n "$at" ]; do
-    printf '%s\n' "$changed" | grep -qxF "$at" && return 0
-    below=$(sed -n 's/^[[:space:]]*builds-on[[:space:]]*"\([^"]*\)".*/\1/p' "$at" 2>/dev/null | head -n 1)
-    [ -n "$below" ] || return 1
-    at=$(git ls-files -- "$(dirname "$at")/$below" | head -n 1)
+    case $seen in *"$newline$at$newline"*) return 1 ;; esac
+    seen=$seen$at$newline
+    differs "$at" && return 0
+    while IFS= read -r hours; do
+      [ -n "$hours" ] && differs "$hours" && return 0
+    done <<HOURS
+$(named "$at" hours)
+HOURS
+    at=$(named "$at" base | head -n 1)
   done
   return 1
 }
@@ -36,24 +81,46 @@ told() {
   printf '\n**%s**\n\n```\n%s\n```\n' "$(basename "$1") $2" "$said"
 }
 
+in_folder() {
+  case $folder in
+  . | ./) return 0 ;;
+  esac
+  case $1 in
+  "${folder%/}"/*) return 0 ;;
+  *) return 1 ;;
+  esac
+}
+
 : >"$out"
-for book in $books; do
-  touched "$book" || continue
-  {
-    printf '# %s\n\n' "$book"
-    if git cat-file -e "$base:$book" 2>/dev/null; then
-      "$bloomward" compare --format markdown "$base:$book" "$book" 2>&1
-      [ $? -lt 2 ] || failed=1
+while IFS= read -r book; do
+  case $book in *.rulebook) ;; *) continue ;; esac
+  in_folder "$book" && [ -e "$book" ] && touched "$book" || continue
+  printf '# %s\n\n' "$book" >>"$out"
+  if git cat-file -e "$base:$book" 2>/dev/null; then
+    said=$("$bloomward" compare --library "$library" --format markdown "$base:$book" "./$book" 2>&1)
+    status=$?
+    # What cannot be read now is told by the proofreading below, too; what could not be read before is mended by this change.
+    if [ "$status" -lt 2 ]; then
+      printf '%s\n' "$said" >>"$out"
     else
-      printf 'This rulebook is new.\n'
+      [ "$status" -eq 2 ] || failed=1
+      printf 'The two cannot be compared:\n\n```\n%s\n```\n' "$said" >>"$out"
     fi
-    told "$bloomward" proofread "$book"
-    told "$bloomward" rehearse "$book"
-    printf '\n'
-  } >>"$out"
-done
-for book in $changed; do
+  else
+    printf 'This rulebook is new.\n' >>"$out"
+  fi
+  told "$bloomward" proofread --library "$library" "./$book" >>"$out"
+  told "$bloomward" rehearse --library "$library" "./$book" >>"$out"
+  printf '\n' >>"$out"
+done <<BOOKS
+$tracked
+BOOKS
+while IFS= read -r book; do
+  case $book in *.rulebook) ;; *) continue ;; esac
+  in_folder "$book" || continue
   [ -e "$book" ] || printf '# %s\n\nThis rulebook is gone.\n\n' "$book" >>"$out"
-done
+done <<BOOKS
+$changed
+BOOKS
 [ -s "$out" ] || printf 'No rulebook differs.\n' >"$out"
 exit $failed

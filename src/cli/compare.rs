@@ -137,8 +137,7 @@ impl Compare {
             Form::Json => format!("{:#}\n", compared.json()),
             Form::Markdown => compared.markdown(),
         };
-        let differs = !comparison.same || comparison.items.iter().any(|it| it.in_meaning());
-        Stream::Results.print(&text).map(|()| if differs { End::Found } else { End::Done })
+        Stream::Results.print(&text).map(|()| if comparison.same { End::Done } else { End::Found })
     }
 
     /// Advises a grove under both rulebooks: returns its name, how many trees it has, and those that differ.

@@ -8,10 +8,10 @@ use crate::check;
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::prove;
-use crate::prove::tightened::{Tightened, tightens};
+use crate::prove::loosened::tightens;
 use crate::report::filling::paragraph;
 use crate::report::sarif::sarif;
-use crate::report::{findings, findings_explained, schemas};
+use crate::report::{findings, findings_explained, schemas, tightening};
 use crate::source::Sources;
 use serde_json::Value;
 use std::collections::BTreeSet;
@@ -119,28 +119,7 @@ impl Proofread {
         let (Some(base), _) = books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)? else {
             return Ok(problems);
         };
-        let found = |message: String| Problem::new(Finding::LoosensBase, plan.head.span, message);
-        match tightens(&base, plan, prove::BUDGET) {
-            Tightened::Yes => {}
-            Tightened::NotDecided => problems.push(Problem::new(
-                Finding::NotDecided,
-                plan.head.span,
-                "it is not decided whether it only tightens its base: there are too many situations",
-            )),
-            Tightened::Hours(gate) => problems.push(
-                found(format!("it says that it only tightens its base, and changes the hours of `{gate}`"))
-                    .help("add a gate of its own for the hours that it shuts besides"),
-            ),
-            Tightened::Loosened(region) => {
-                let mut problem = found(format!(
-                    "it says that it only tightens its base, and turns {} into {}",
-                    region.was.verdict, region.now.verdict
-                ))
-                .help("take `tightens` out of the head, or mend what loosens");
-                problem.situation.clone_from(&region.situation.values);
-                problems.push(problem);
-            }
-        }
+        problems.extend(tightening::findings(plan, &tightens(&base, plan, prove::BUDGET)));
         Ok(problems)
     }
 }

@@ -408,15 +408,13 @@ impl<'p> Definitions<'p> {
     }
 
     fn hash_condition(&self, condition: &Condition, to: &mut DefaultHasher) {
+        if self.depth == Depth::Whole {
+            return self.canonical(condition, false).hash(to);
+        }
         match condition {
             Condition::Test(test) => {
                 0u8.hash(to);
-                match test.subject {
-                    Subject::Name(name) => (0u8, self.name(name)).hash(to),
-                    Subject::Series(series) => (1u8, series).hash(to),
-                    Subject::Hourly(id) => (2u8, self.of_hourly(id)).hash(to),
-                    Subject::Daily(id) => (3u8, self.of_daily(id)).hash(to),
-                }
+                self.hash_subject(test.subject, to);
                 self.hash_compare(&test.compare, to);
             }
             Condition::Not(inner) => {
@@ -430,7 +428,20 @@ impl<'p> Definitions<'p> {
         }
     }
 
-    fn hash_compare(&self, compare: &Compare, to: &mut DefaultHasher) {
+    pub(super) fn hash_subject(&self, subject: Subject, to: &mut DefaultHasher) {
+        match subject {
+            Subject::Name(name) => (0u8, self.name(name)).hash(to),
+            Subject::Series(series) => (1u8, series).hash(to),
+            Subject::Hourly(id) => (2u8, self.of_hourly(id)).hash(to),
+            Subject::Daily(id) => (3u8, self.of_daily(id)).hash(to),
+        }
+    }
+
+    pub(super) fn plan(&self) -> &'p Plan {
+        self.plan
+    }
+
+    pub(super) fn hash_compare(&self, compare: &Compare, to: &mut DefaultHasher) {
         let one = |it: &super::Bound| {
             let figure = it.figure.filter(|_| self.depth == Depth::AsWritten);
             match figure.and_then(|figure| self.plan.figures.get(figure.index())) {

@@ -3,6 +3,7 @@
 //! Comes in: what [`crate::check`] made of one or more trees. Goes out: to everything that decides, proves or
 //! prints. Knows no text but the author's words that it prints.
 
+mod canonical;
 mod condition;
 mod definition;
 mod expression;

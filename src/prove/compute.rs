@@ -205,7 +205,7 @@ fn length(window: &Window) -> (f64, f64) {
     }
 }
 
-fn of_series(plan: &Plan, series: HourSeries) -> Option<Extent> {
+pub(super) fn of_series(plan: &Plan, series: HourSeries) -> Option<Extent> {
     match series {
         HourSeries::Series(series) => Some(of_weather(series)),
         HourSeries::Hourly(id) => match &plan.hourlies.get(id.index())?.yields {

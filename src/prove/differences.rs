@@ -10,8 +10,9 @@ use super::regions::Told;
 pub use super::regions::{Region, Said};
 use super::{Book, Space, across};
 use crate::decide::{Certified, Rules};
-use crate::plan::Plan;
+use crate::plan::{Class, Plan};
 use crate::situation::Set;
+use std::collections::BTreeSet;
 use std::thread;
 
 /// How many regions are worked out.
@@ -38,8 +39,10 @@ impl Regions {
 /// How two rulebooks differ.
 #[derive(Clone, Debug)]
 pub struct Comparison {
-    /// Whether every situation is proved to be decided the same.
+    /// Whether the whole advice is proved to be the same: every situation is decided the same, and no item differs in meaning.
     pub same: bool,
+    /// Whether every situation is proved to be decided the same.
+    pub same_verdicts: bool,
     /// The regions in which decisions differ, disjoint, largest first.
     pub regions: Vec<Region>,
     /// Every change of verdict that can be, once.
@@ -52,6 +55,9 @@ pub struct Comparison {
     pub redefined: Vec<Redefined>,
     /// The items that differ.
     pub items: Vec<ItemChange>,
+    /// Where groves that are certified organic are decided otherwise, if that was asked: where products are organic in the one rulebook
+    /// only, or nothing else differs in verdicts.
+    pub certified: Option<Box<Comparison>>,
     /// Regions whose situation was not decided as it was proved; none, unless the program is wrong.
     pub unconfirmed: usize,
     /// Whether the comparison could not be finished within the budget.
@@ -66,10 +72,30 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
     let (old_rules, new_rules) = (Rules::new(old, Certified::No), Rules::new(new, Certified::No));
     let books = [Book { plan: old, rules: &old_rules }, Book { plan: new, rules: &new_rules }];
     thread::scope(|scope| {
-        let items = scope.spawn(|| items::changes(old, new));
-        let comparison = differences(books, budget, regions);
-        Comparison { items: joined(items), ..comparison }
+        let items = scope.spawn(|| items::changes(old, new, budget));
+        let mut comparison = differences(books, budget, regions);
+        comparison.items = joined(items);
+        let is_any_meant = comparison.items.iter().any(ItemChange::in_meaning);
+        if is_any_meant && (comparison.same_verdicts || organic(old) != organic(new)) {
+            comparison.certified = certified([old, new], budget, regions);
+        }
+        comparison.same = comparison.same_verdicts && !is_any_meant;
+        comparison
     })
+}
+
+/// Compares two rulebooks in groves that are certified organic; nothing where these are decided the same.
+fn certified(plans: [&Plan; 2], budget: usize, regions: Regions) -> Option<Box<Comparison>> {
+    let rules = plans.map(|plan| Rules::new(plan, Certified::Organic));
+    let books = [Book { plan: plans[0], rules: &rules[0] }, Book { plan: plans[1], rules: &rules[1] }];
+    let comparison = differences(books, budget, regions);
+    (!comparison.same_verdicts).then(|| Box::new(comparison))
+}
+
+/// Returns the products that may be sprayed in groves that are certified organic.
+fn organic(plan: &Plan) -> BTreeSet<&str> {
+    let of = plan.products.iter().filter(|product| product.class == Some(Class::Organic));
+    of.map(|product| &*product.name).collect()
 }
 
 fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Comparison {
@@ -82,12 +108,14 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
     changes.sort_by_key(|change| pair.space.diagrams.size(change.set));
     let mut comparison = Comparison {
         same: false,
+        same_verdicts: false,
         regions: Vec::new(),
         turns: changes.iter().map(|change| pair.turn(change)).collect(),
         cut: Vec::new(),
         headlines: Vec::new(),
         redefined: across::redefined(&pair.space),
         items: Vec::new(),
+        certified: None,
         unconfirmed: 0,
         spent,
     };
@@ -120,7 +148,7 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
         comparison.regions.extend(one.regions);
         comparison.unconfirmed += one.unconfirmed;
     }
-    comparison.same = changes.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
+    comparison.same_verdicts = changes.is_empty() && comparison.unconfirmed == 0 && !comparison.spent;
     comparison.regions.sort_by(|a, b| {
         b.share.total_cmp(&a.share).then_with(|| {
             a.situation.values.iter().map(|it| it.0).cmp(b.situation.values.iter().map(|it| it.0))

@@ -1,19 +1,28 @@
-//! Which items of two rulebooks differ: in meaning, in words and sources only, added, omitted, or renamed.
+//! Which items of two rulebooks differ: in meaning, in their form only, in words, in sources, added, omitted, or renamed.
+//!
+//! Conditions are compared as sets over situations, those of hours over hours, numbers as figures, texts as texts.
 
-use crate::plan::{
-    AmountOf, Condition, Definitions, Expected, Kind, Meaning, Never, Only, Origin, Plan, Shut, Way, Why,
-};
+use super::Book;
+use super::free_sets::FreeSets;
+pub(super) use super::item_meanings::amount_meaning;
+use super::item_meanings::{Item, Reading, Role, items};
+use super::item_sets::{ItemSets, SetChange};
+use crate::decide::{Certified, Rules};
+use crate::plan::{Definitions, Origin, Plan};
 use crate::source::Span;
-use std::collections::BTreeMap;
-use std::hash::{DefaultHasher, Hash, Hasher};
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How an item differs.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub enum Change {
     /// It means something else.
     Changed,
-    /// Its words or sources alone differ.
+    /// It is written otherwise, and means the same.
+    Otherwise,
+    /// Its words alone differ.
     Words,
+    /// It rests on other sources.
+    Sources,
     /// The new rulebook has it.
     Added,
     /// The old rulebook has it.
@@ -27,10 +36,49 @@ impl Change {
     pub fn word(self) -> &'static str {
         match self {
             Change::Changed => "changed",
+            Change::Otherwise => "written otherwise",
             Change::Words => "words",
+            Change::Sources => "sources",
             Change::Added => "added",
             Change::Omitted => "omitted",
             Change::Renamed => "renamed",
+        }
+    }
+}
+
+/// Which way an item moved, where that can be said of it alone.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum ItemDirection {
+    /// It shuts more, or promises more.
+    Stricter,
+    /// It shuts less, or promises less.
+    Looser,
+    /// All strengths are as strong or stronger.
+    Stronger,
+    /// All strengths are as weak or weaker.
+    Weaker,
+    /// It leaves more hours.
+    MoreHours,
+    /// It leaves fewer hours.
+    FewerHours,
+    /// More must be looked at.
+    MustLook,
+    /// It says the same in other words, or on other authority.
+    OtherWords,
+}
+
+impl ItemDirection {
+    /// Returns the words for it.
+    pub fn words(self) -> &'static str {
+        match self {
+            ItemDirection::Stricter => "stricter",
+            ItemDirection::Looser => "looser",
+            ItemDirection::Stronger => "stronger",
+            ItemDirection::Weaker => "weaker",
+            ItemDirection::MoreHours => "more hours",
+            ItemDirection::FewerHours => "fewer hours",
+            ItemDirection::MustLook => "must look",
+            ItemDirection::OtherWords => "other words",
         }
     }
 }
@@ -46,324 +94,312 @@ pub struct ItemChange {
     pub was: Option<Span>,
     /// Where the new one stands.
     pub now: Option<Span>,
-    /// The values of a figure, as written.
+    /// The values of a figure or a label line, as written.
     pub written: Option<(String, String)>,
+    /// Which way it moved.
+    pub direction: Option<ItemDirection>,
+    meant: bool,
 }
 
 impl ItemChange {
-    /// Returns whether it differs in meaning: hours, tasks and warnings among them.
+    /// Returns whether an advice may differ by it: a verdict, hours, a label, what is known, promised or printed.
     pub fn in_meaning(&self) -> bool {
-        let proved_only = ["promise", "worked", "setting"].iter().any(|kind| self.item.starts_with(kind));
-        matches!(self.change, Change::Changed | Change::Added | Change::Omitted) && !proved_only
+        self.meant
     }
-}
-
-/// An item: what it means, and in which words it says so.
-struct Item {
-    meaning: Meaning,
-    words: Meaning,
-    span: Span,
-    written: Option<String>,
-    computed: bool,
 }
 
 /// Returns all items that differ, sorted by kind and name.
-pub fn changes(old: &Plan, new: &Plan) -> Vec<ItemChange> {
-    let (was, now) = (items(old, &Definitions::of(old)), items(new, &Definitions::of(new)));
-    let (as_was, as_now) =
-        (items(old, &Definitions::as_written(old)), items(new, &Definitions::as_written(new)));
-    let written = |items: &BTreeMap<String, Item>, name: &str| items.get(name).map(|it| it.meaning);
+pub fn changes(old: &Plan, new: &Plan, budget: usize) -> Vec<ItemChange> {
+    let plans = [old, new];
+    let meant = plans.map(|plan| items(plan, &Definitions::of(plan), Reading::Meant));
+    let written = plans.map(|plan| items(plan, &Definitions::as_written(plan), Reading::Written));
+    let rules = plans.map(|plan| Rules::new(plan, Certified::No));
+    let books = [Book { plan: old, rules: &rules[0] }, Book { plan: new, rules: &rules[1] }];
+    let mut compared = Compared { plans, books, budget, sets: None, gates: None, choices: None };
+    let [was, now] = &meant;
+    let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
     let mut found: Vec<ItemChange> = Vec::new();
-    for (name, before) in &was {
-        match now.get(name) {
-            None => found.push(change(name, Change::Omitted, Some(before), None)),
-            // What differs only because of what it is computed from is said where that is said.
-            Some(after) if after.meaning != before.meaning => {
-                if written(&as_was, name) != written(&as_now, name) {
-                    found.push(change(name, Change::Changed, Some(before), Some(after)));
-                }
-            }
-            Some(after)
-                if after.words != before.words || written(&as_was, name) != written(&as_now, name) =>
-            {
-                found.push(change(name, Change::Words, Some(before), Some(after)));
-            }
-            Some(_) => {}
-        }
+    for name in names {
+        let (before, after) = (was.get(name), now.get(name));
+        let is_written_so =
+            written[0].get(name).map(|it| it.meaning) == written[1].get(name).map(|it| it.meaning);
+        let Some(change) = how(before, after, is_written_so) else { continue };
+        found.push(compared.item(name, change, before, after));
     }
-    for (name, after) in now.iter().filter(|(name, _)| !was.contains_key(*name)) {
-        let renamed = found.iter().position(|it| {
-            let before = was.get(&it.item);
-            it.change == Change::Omitted
-                && it.item.split(' ').next() == name.split(' ').next()
-                && before.is_some_and(|before| before.computed && before.meaning == after.meaning)
-        });
-        match renamed {
-            Some(at) => {
-                found[at].change = Change::Renamed;
-                found[at].now = Some(after.span);
-                found[at].item =
-                    format!("{} to {}", found[at].item, name.split(' ').nth(1).unwrap_or_default());
-            }
-            None => found.push(change(name, Change::Added, None, Some(after))),
-        }
-    }
-    found.sort_by(|a, b| a.item.cmp(&b.item));
+    renamed(&mut found, &meant);
     found
 }
 
-fn change(name: &str, change: Change, was: Option<&Item>, now: Option<&Item>) -> ItemChange {
-    let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
-    ItemChange {
-        item: name.to_owned(),
-        change,
-        was: was.map(|it| it.span),
-        now: now.map(|it| it.span),
-        written: written.filter(|(a, b)| a != b),
-    }
-}
-
-fn hash(of: impl Hash) -> Meaning {
-    let mut hasher = DefaultHasher::new();
-    of.hash(&mut hasher);
-    hasher.finish()
-}
-
-fn why(why: &Why) -> Meaning {
-    let cites: Vec<_> = why.cites.iter().map(|cite| (&cite.key, &cite.locator)).collect();
-    hash((&why.because, cites))
-}
-
-/// Returns the items of a rulebook by what they are.
-fn items(plan: &Plan, definitions: &Definitions<'_>) -> BTreeMap<String, Item> {
-    let mut all = BTreeMap::new();
-    let mut add = |name: String, meaning: Meaning, words: Meaning, span: Span| {
-        all.insert(name, Item { meaning, words, span, written: None, computed: false });
+/// Returns how an item differs at first sight; nothing where it does not, or only by what others say.
+fn how(was: Option<&Item<'_>>, now: Option<&Item<'_>>, is_written_so: bool) -> Option<Change> {
+    let (Some(was), Some(now)) = (was, now) else {
+        return Some(if now.is_some() { Change::Added } else { Change::Omitted });
     };
-    let when = |condition: &Option<Condition>, unless: &Option<Condition>| {
-        let of = |it: &Option<Condition>| it.as_ref().map(|it| definitions.condition(it));
-        hash((of(condition), of(unless)))
-    };
-    let head = &plan.head;
-    let meaning = hash((
-        head.in_force,
-        head.season,
-        head.window.0.to_bits(),
-        head.window.1.to_bits(),
-        head.gaps.to_bits(),
-    ));
-    let accuracy: Vec<_> = head.accuracy.iter().map(|(series, by)| (series, by.to_bits())).collect();
-    let words = hash((&head.title, &head.edition, &head.region, &head.contact));
-    add("rulebook".to_owned(), hash((meaning, accuracy)), words, head.span);
-    for caution in &head.cautions {
-        add(format!("caution \"{caution}\""), hash(caution), 0, head.span);
+    if was.meaning != now.meaning && !is_written_so {
+        Some(Change::Changed)
+    } else if was.sources != now.sources {
+        Some(Change::Sources)
+    } else if was.words != now.words {
+        Some(Change::Words)
+    } else if !is_written_so {
+        Some(Change::Otherwise)
+    } else {
+        None
     }
-    for gate in &plan.gates {
-        let shuts: Vec<Meaning> = gate.shuts.iter().map(|shut| shut_meaning(plan, shut)).collect();
-        let holds: Vec<_> =
-            gate.holds.iter().map(|(product, at)| dose_meaning(plan, *product, *at)).collect();
-        let fits = gate.fits.map(|(_, name)| definitions.name(name));
-        let hours = gate.hours.as_ref().map(|it| definitions.condition(it));
-        let meaning = hash((sorted(shuts), sorted(holds), fits, hours, when(&gate.condition, &gate.unless)));
-        let kind = if gate.line.is_some() { "label of" } else { "gate" };
-        let name = gate.name.replacen(" label ", " ", 1);
-        add(format!("{kind} {name}"), meaning, hash((why(&gate.why), &gate.label)), gate.span);
+}
+
+/// Puts together what was omitted and added and means the same under another name.
+fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, Item<'_>>; 2]) {
+    let added: Vec<ItemChange> = found.iter().filter(|it| it.change == Change::Added).cloned().collect();
+    for new in added {
+        let Some(after) = now.get(&new.item).filter(|it| it.computed) else { continue };
+        let kind = |name: &str| name.split(' ').next().map(str::to_owned);
+        let is_it = |it: &ItemChange| {
+            it.change == Change::Omitted
+                && kind(&it.item) == kind(&new.item)
+                && was.get(&it.item).is_some_and(|before| before.meaning == after.meaning)
+        };
+        if let Some(old) = found.iter_mut().find(|it| is_it(it)) {
+            old.change = Change::Renamed;
+            old.now = Some(after.span);
+            old.meant = false;
+            old.direction = Some(ItemDirection::OtherWords);
+            old.item = format!("{} to {}", old.item, new.item.split(' ').nth(1).unwrap_or_default());
+            found.retain(|it| it.change != Change::Added || it.item != new.item);
+        }
     }
-    for prefer in &plan.prefers {
-        add(
-            format!("prefer {}", prefer.name),
-            definitions.condition(&prefer.hours),
-            hash((why(&prefer.why), &prefer.label)),
-            prefer.span,
-        );
+}
+
+/// Two rulebooks whose items are compared; what is worked out for several is worked out once.
+struct Compared<'p> {
+    plans: [&'p Plan; 2],
+    books: [Book<'p>; 2],
+    budget: usize,
+    sets: Option<ItemSets<'p>>,
+    gates: Option<bool>,
+    choices: Option<bool>,
+}
+
+impl<'p> Compared<'p> {
+    fn item(
+        &mut self,
+        name: &str,
+        change: Change,
+        was: Option<&Item<'p>>,
+        now: Option<&Item<'p>>,
+    ) -> ItemChange {
+        let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
+        let (change, meant, direction) = match change {
+            Change::Words | Change::Otherwise | Change::Renamed => {
+                (change, false, Some(ItemDirection::OtherWords))
+            }
+            Change::Sources => (change, true, Some(ItemDirection::OtherWords)),
+            Change::Changed => match was.zip(now) {
+                Some((was, now)) => match self.moved(was, now) {
+                    Some(direction) => (change, true, direction),
+                    None => (Change::Otherwise, false, Some(ItemDirection::OtherWords)),
+                },
+                None => (change, true, None),
+            },
+            Change::Added | Change::Omitted => {
+                let (meant, direction) = was.or(now).map_or((true, None), |it| self.comes(it, change));
+                (change, meant, direction)
+            }
+        };
+        ItemChange {
+            item: name.to_owned(),
+            change,
+            was: was.map(|it| it.span),
+            now: now.map(|it| it.span),
+            written: written.filter(|(a, b)| a != b),
+            direction,
+            meant,
+        }
     }
-    for choice in &plan.choices {
-        let ways: Vec<Meaning> = choice.ways.iter().map(|way| way_meaning(plan, way)).collect();
-        let outranks: Vec<_> = choice.outranks.iter().map(|it| hash(&plan[*it].name)).collect();
-        let numbers = (choice.within.map(f64::to_bits), choice.recheck.map(f64::to_bits));
-        let meaning = hash((ways, sorted(outranks), numbers, when(&choice.condition, &choice.unless)));
-        let aims: Vec<_> = choice.aims.iter().map(|it| &plan[*it].name).collect();
-        let words = hash((why(&choice.why), &choice.label, &choice.how, aims));
-        add(format!("choice {}", choice.name), meaning, words, choice.span);
+
+    fn sets(&mut self) -> &mut ItemSets<'p> {
+        let (books, budget) = (self.books, self.budget);
+        self.sets.get_or_insert_with(|| ItemSets::of(books, budget))
     }
-    let speaks = plan.tasks.iter().map(|it| ("task", &it.name, &it.label, &it.does, &it.speaks));
-    let warnings = plan.warnings.iter().map(|it| ("warning", &it.name, &it.label, &it.says, &it.speaks));
-    for (kind, name, label, says, speaks) in speaks.chain(warnings) {
-        let meaning = hash((speaks.place, when(&speaks.condition, &speaks.unless)));
-        add(format!("{kind} {name}"), meaning, hash((label, says, why(&speaks.why))), speaks.span);
+
+    fn gates_agree(&mut self) -> bool {
+        if self.gates.is_none() {
+            self.gates = Some(self.sets().gates_agree());
+        }
+        self.gates == Some(true)
     }
-    for it in &plan.always {
-        add(format!("always {}", it.name), definitions.condition(&it.statement), why(&it.why), it.span);
+
+    fn choices_agree(&mut self) -> bool {
+        if self.choices.is_none() {
+            self.choices = Some(self.sets().choices_agree());
+        }
+        self.choices == Some(true)
     }
-    for promise in &plan.promises {
-        let never: Vec<Meaning> = promise
-            .never
-            .iter()
-            .map(|never| match never {
-                Never::Above(product, at) => hash((1u8, dose_meaning(plan, *product, *at))),
-                Never::Shut(shut) => shut_meaning(plan, shut),
-            })
-            .collect();
-        let only = promise.only.as_ref().map(|list| {
-            let of = |only: &Only| match only {
-                Only::Verdict(word) => hash(format!("{word:?}")),
-                Only::Product(product) => hash(&plan[*product].name),
-            };
-            sorted(list.iter().map(of).collect())
+
+    /// Returns whether an item that comes or goes means something by itself, and which way that moves.
+    fn comes(&mut self, item: &Item<'p>, change: Change) -> (bool, Option<ItemDirection>) {
+        let to = |more: ItemDirection, fewer: ItemDirection| {
+            Some(if change == Change::Added { more } else { fewer })
+        };
+        let stricter = to(ItemDirection::Stricter, ItemDirection::Looser);
+        match &item.role {
+            Role::Definition | Role::Band(_) | Role::Example => (false, None),
+            Role::Gate(_) => {
+                let meant = !self.gates_agree();
+                (meant, stricter.filter(|_| meant))
+            }
+            Role::HourGate(_) => (true, to(ItemDirection::FewerHours, ItemDirection::MoreHours)),
+            Role::Label(_) | Role::Promise | Role::Caution => (true, stricter),
+            Role::Choice(_) => (!self.choices_agree(), None),
+            Role::Prefer | Role::Speaking | Role::Always | Role::Other => (true, None),
+        }
+    }
+
+    /// Returns which way an item moved, if that can be said; nothing where it means the same.
+    fn moved(&mut self, was: &Item<'p>, now: &Item<'p>) -> Option<Option<ItemDirection>> {
+        let is_rest_so = was.rest == now.rest;
+        let by = |change: SetChange, more: ItemDirection, fewer: ItemDirection| match change {
+            SetChange::Same => None,
+            SetChange::Wider => Some(Some(more)),
+            SetChange::Narrower => Some(Some(fewer)),
+            SetChange::Other => Some(None),
+        };
+        let (stricter, looser) = (ItemDirection::Stricter, ItemDirection::Looser);
+        match (&was.role, &now.role) {
+            (Role::Gate(_), Role::Gate(_)) => {
+                if self.gates_agree() {
+                    None
+                } else if is_rest_so {
+                    by(self.sets().when(was.when, now.when), stricter, looser)
+                } else {
+                    Some(None)
+                }
+            }
+            (Role::HourGate(_), Role::HourGate(_)) if is_rest_so => {
+                let when = match was.when == now.when {
+                    true => SetChange::Same,
+                    false => self.sets().when(was.when, now.when),
+                };
+                let hours = self.hours(was, now);
+                let both = match (when, hours) {
+                    (SetChange::Same, other) | (other, SetChange::Same) => other,
+                    (one, other) if one == other => one,
+                    _ => SetChange::Other,
+                };
+                by(both, ItemDirection::FewerHours, ItemDirection::MoreHours)
+            }
+            (Role::Prefer, Role::Prefer) => match self.hours(was, now) {
+                SetChange::Same => None,
+                _ => Some(None),
+            },
+            (Role::Label(one), Role::Label(other)) => self.label(was, now, (one, other)),
+            (Role::Choice(_), Role::Choice(_)) => {
+                let is_so = self.choices_agree()
+                    || is_rest_so && self.sets().when(was.when, now.when) == SetChange::Same;
+                (!is_so).then_some(None)
+            }
+            (Role::Speaking, Role::Speaking) if is_rest_so => {
+                (self.sets().when(was.when, now.when) != SetChange::Same).then_some(None)
+            }
+            (Role::Promise, Role::Promise) if is_rest_so => {
+                by(self.sets().when(was.when, now.when), stricter, looser)
+            }
+            (Role::Band(one), Role::Band(other)) => (!self.sets().bands_agree(*one, *other)).then_some(None),
+            (Role::Definition, Role::Definition) => Some(self.known(was, now)),
+            (Role::Other, Role::Other) => Some(self.strengths(was, now)),
+            _ => Some(None),
+        }
+    }
+
+    /// Returns how the hours of an item changed.
+    fn hours(&self, was: &Item<'p>, now: &Item<'p>) -> SetChange {
+        let (Some(was), Some(now)) = (was.hours, now.hours) else { return SetChange::Other };
+        let mut sets = FreeSets::of(self.plans, &[(0, was), (1, now)]);
+        let (Some(was), Some(now)) = (sets.set(0, was), sets.set(1, now)) else { return SetChange::Other };
+        let (more, fewer) = (sets.diagrams.without(now, was), sets.diagrams.without(was, now));
+        match (more.is_none(), fewer.is_none()) {
+            (true, true) => SetChange::Same,
+            (false, true) => SetChange::Wider,
+            (true, false) => SetChange::Narrower,
+            (false, false) => SetChange::Other,
+        }
+    }
+
+    fn label(
+        &mut self,
+        was: &Item<'p>,
+        now: &Item<'p>,
+        (one, other): (&[usize], &[usize]),
+    ) -> Option<Option<ItemDirection>> {
+        let product = |book: usize, span: Span| self.plans[book].products.iter().find(|it| it.span == span);
+        if one.is_empty() && other.is_empty() {
+            let hours = |book, span| product(book, span).and_then(|it| it.re_entry).unwrap_or(0.0);
+            let stricter = hours(1, now.span) > hours(0, was.span);
+            return Some(Some(if stricter { ItemDirection::Stricter } else { ItemDirection::Looser }));
+        }
+        let caps = [(0, one), (1, other)].map(|(book, gates): (usize, &[usize])| {
+            gates.first().and_then(|at| super::loosened::cap(self.plans[book], *at))
         });
-        let tasks: Vec<_> =
-            promise.tasks.iter().filter_map(|at| plan.tasks.get(*at)).map(|it| &it.name).collect();
-        let meaning = hash((definitions.condition(&promise.whenever), sorted(never), only, tasks));
-        add(format!("promise {}", promise.name), meaning, why(&promise.why), promise.span);
-    }
-    for worked in &plan.worked {
-        let takes: Vec<_> = worked
-            .takes
-            .iter()
-            .map(|take| hash((&plan[take.name].word, format!("{:?}", take.value))))
-            .collect();
-        let expects: Vec<Meaning> =
-            worked.expects.iter().map(|it| expected_meaning(plan, &it.what)).collect();
-        let with: Vec<_> =
-            worked.with.iter().filter_map(|at| plan.settings.get(*at)).map(|it| &it.name).collect();
-        let meaning = hash((sorted(takes), sorted(expects), with));
-        add(format!("worked {}", worked.title), meaning, why(&worked.why), worked.span);
-    }
-    for setting in &plan.settings {
-        let takes =
-            setting.takes.iter().map(|take| hash((&plan[take.name].word, format!("{:?}", take.value))));
-        add(format!("setting {}", setting.name), hash(sorted(takes.collect())), 0, setting.span);
-    }
-    for product in &plan.products {
-        let strengths: Vec<_> = (0..product.strengths.len() as u8)
-            .map(|at| (&product.strengths[usize::from(at)].name, amount_meaning(product, at)))
-            .collect();
-        let against: Vec<_> =
-            product.against.iter().map(|(it, good)| hash((&plan[*it].name, format!("{good:?}")))).collect();
-        let class = product.class.map(|it| format!("{it:?}"));
-        let numbers = (product.re_entry.map(f64::to_bits), product.before_harvest.map(f64::to_bits));
-        let meaning = hash((strengths, &product.groups, &product.contains, class, numbers));
-        let words =
-            hash((&product.label, &product.active, &product.cautions, sorted(against), why(&product.why)));
-        add(format!("product {}", product.name), meaning, words, product.span);
-    }
-    for (at, table) in plan.tables.iter().enumerate() {
-        let meaning = definitions.table(crate::plan::TableId(at as u32));
-        add(format!("table {}", table.name), meaning, hash((&table.label, why(&table.why))), table.span);
-    }
-    for (at, it) in plan.hourlies.iter().enumerate() {
-        let meaning = definitions.hourly(crate::plan::HourlyId(at as u32));
-        add(format!("hourly {}", it.name), meaning, hash((&it.label, why(&it.why))), it.span);
-    }
-    for (at, it) in plan.dailies.iter().enumerate() {
-        let meaning = definitions.daily(crate::plan::DailyId(at as u32));
-        add(format!("daily {}", it.name), meaning, hash((&it.label, why(&it.why))), it.span);
-    }
-    for list in plan.word_lists.iter().filter(|list| !list.name.is_empty() && list.ordered) {
-        if plan.names.iter().any(|name| name.word == list.name && matches!(name.origin, Origin::Band(_))) {
-            continue;
+        if let [Some(was), Some(now)] = caps {
+            let direction = if now < was { ItemDirection::Stricter } else { ItemDirection::Looser };
+            return Some((now != was).then_some(direction));
         }
-        let words: Vec<_> = list.words.iter().map(|word| (&word.name, word.codes)).collect();
-        let labels: Vec<_> = list.words.iter().map(|word| &word.label).collect();
-        add(format!("scale {}", list.name), hash(words), hash(labels), list.span);
+        match self.sets().gates(one, other) {
+            SetChange::Same if was.rest == now.rest => None,
+            SetChange::Wider if was.rest == now.rest => Some(Some(ItemDirection::Stricter)),
+            SetChange::Narrower if was.rest == now.rest => Some(Some(ItemDirection::Looser)),
+            _ => Some(None),
+        }
     }
-    for (id, name) in plan.named().filter(|(_, name)| !name.hidden) {
-        let (kind, more, words) = match &name.origin {
-            Origin::Observed(seen) => {
-                let assume = seen.assume.as_ref().map(|it| {
-                    (format!("{:?}", it.value), it.condition.as_ref().map(|it| definitions.condition(it)))
-                });
-                ("observe", hash((seen.lasts.map(f64::to_bits), assume)), hash((&seen.ask, &seen.how)))
+
+    /// Returns which way what is known moved, of an observation whose assumption or age alone changed.
+    fn known(&self, was: &Item<'p>, now: &Item<'p>) -> Option<ItemDirection> {
+        let seen = |book: usize, span: Span| {
+            let name = self.plans[book].names.iter().find(|name| name.span == span && !name.hidden)?;
+            match &name.origin {
+                Origin::Observed(seen) => Some((name.kind, seen)),
+                _ => None,
             }
-            Origin::Measure(_) => ("measure", 0, 0),
-            Origin::Tally(_) => ("tally", 0, 0),
-            Origin::Band(band) => {
-                ("band", 0, hash(band.rows.iter().map(|row| why(&row.why)).collect::<Vec<_>>()))
+        };
+        let ((_, was), (_, now)) = seen(0, was.span).zip(seen(1, now.span))?;
+        if was.range != now.range {
+            return None;
+        }
+        let lasts = |hours: Option<f64>| hours.unwrap_or(f64::INFINITY);
+        let lasts = lasts(now.lasts).total_cmp(&lasts(was.lasts));
+        let assumed = now.assume.is_some().cmp(&was.assume.is_some());
+        match (lasts, assumed) {
+            _ if was.assume.as_ref().zip(now.assume.as_ref()).is_some_and(|(one, other)| {
+                (one.value, &one.condition) != (other.value, &other.condition)
+            }) =>
+            {
+                None
             }
-            Origin::Cultivar | Origin::Block | Origin::Date => continue,
-        };
-        let words = hash((&name.label, why(&name.why), words));
-        let computed = kind == "measure" || kind == "band" || kind == "tally";
-        let meaning = hash((definitions.own(id), more));
-        all.insert(
-            format!("{kind} {}", name.word),
-            Item { meaning, words, span: name.span, written: None, computed },
-        );
-    }
-    for figure in &plan.figures {
-        let value = match figure.value {
-            crate::plan::Datum::Number(number) => hash((0u8, number.to_bits())),
-            crate::plan::Datum::Word(place) => hash((1u8, place)),
-            crate::plan::Datum::Text(text) => hash((2u8, plan.texts.get(text.0 as usize))),
-        };
-        let item = Item {
-            meaning: hash((value, std::mem::discriminant::<Kind>(&figure.kind))),
-            words: why(&figure.why),
-            span: figure.span,
-            written: Some(figure.written.to_string()),
-            computed: false,
-        };
-        all.insert(format!("figure {}", figure.name), item);
-    }
-    all
-}
-
-fn sorted(mut list: Vec<Meaning>) -> Vec<Meaning> {
-    list.sort_unstable();
-    list
-}
-
-fn shut_meaning(plan: &Plan, shut: &Shut) -> Meaning {
-    match shut {
-        Shut::Spraying => 7,
-        Shut::Group(group) => hash((1u8, group)),
-        Shut::Product(product) => hash((2u8, &plan[*product].name)),
-        Shut::Mix(a, b) => {
-            let mut names = [&plan[*a].name, &plan[*b].name];
-            names.sort();
-            hash((3u8, names))
+            (std::cmp::Ordering::Less | std::cmp::Ordering::Equal, std::cmp::Ordering::Less)
+            | (std::cmp::Ordering::Less, std::cmp::Ordering::Equal) => Some(ItemDirection::MustLook),
+            (std::cmp::Ordering::Greater | std::cmp::Ordering::Equal, std::cmp::Ordering::Greater)
+            | (std::cmp::Ordering::Greater, std::cmp::Ordering::Equal) => Some(ItemDirection::Looser),
+            _ => None,
         }
     }
-}
 
-fn dose_meaning(plan: &Plan, product: crate::plan::ProductId, at: u8) -> Meaning {
-    hash((&plan[product].name, amount_meaning(&plan[product], at)))
-}
-
-/// Returns what a strength amounts to; how it is called says nothing.
-pub(super) fn amount_meaning(product: &crate::plan::Product, at: u8) -> Meaning {
-    let amount = product.strengths.get(usize::from(at)).map(|strength| &strength.amount);
-    let of = amount
-        .map(|amount| (crate::units::clean(amount.quantity).to_bits(), amount.of == AmountOf::Ingredient));
-    hash((of, amount.map(|amount| format!("{:?}", amount.unit.dimension))))
-}
-
-fn way_meaning(plan: &Plan, way: &Way) -> Meaning {
-    match way {
-        Way::Hold => 5,
-        Way::Spray(doses) => sorted(doses.iter().map(|(it, at)| dose_meaning(plan, *it, *at)).collect())
-            .into_iter()
-            .fold(11, |all, it| hash((all, it))),
-    }
-}
-
-fn expected_meaning(plan: &Plan, expected: &Expected) -> Meaning {
-    match expected {
-        Expected::Spray(doses) => way_meaning(plan, &Way::Spray(doses.clone())),
-        Expected::By(choice) => hash((1u8, &plan[*choice].name)),
-        Expected::ShutBy(product, gates) => {
-            let gates: Vec<_> = gates.iter().map(|it| &plan[*it].name).collect();
-            hash((2u8, &plan[*product].name, gates))
+    /// Returns which way the strengths of a product moved, of the same names.
+    fn strengths(&self, was: &Item<'p>, now: &Item<'p>) -> Option<ItemDirection> {
+        let product = |book: usize, span: Span| self.plans[book].products.iter().find(|it| it.span == span);
+        let (was, now) = product(0, was.span).zip(product(1, now.span))?;
+        let mut ways = BTreeSet::new();
+        for strength in &was.strengths {
+            let other = now.strengths.iter().find(|it| it.name == strength.name)?;
+            if (other.amount.of, other.amount.unit.dimension)
+                != (strength.amount.of, strength.amount.unit.dimension)
+            {
+                return None;
+            }
+            let (before, after) = [strength, other].map(|it| crate::units::clean(it.amount.quantity)).into();
+            if before != after {
+                ways.insert(if after > before { ItemDirection::Stronger } else { ItemDirection::Weaker });
+            }
         }
-        Expected::Allowed(product) => hash((3u8, &plan[*product].name)),
-        Expected::Task(at) => hash((4u8, plan.tasks.get(*at).map(|it| &it.name))),
-        Expected::Warning(at) => hash((5u8, plan.warnings.get(*at).map(|it| &it.name))),
-        Expected::Verdict(word) => hash((6u8, format!("{word:?}"))),
-        Expected::Is(name, value, within) => {
-            hash((7u8, &plan[*name].word, format!("{value:?}"), within.map(f64::to_bits)))
-        }
-        Expected::TableIs(table, keys, value, within) => {
-            hash((8u8, &plan[*table].name, format!("{keys:?} {value:?}"), within.map(f64::to_bits)))
-        }
+        ways.first().copied().filter(|_| ways.len() == 1 && was.strengths.len() == now.strengths.len())
     }
 }

@@ -73,7 +73,7 @@ impl Meaning {
     }
 
     /// Finds which choices lead, and the verdicts.
-    fn led(
+    pub(super) fn led(
         space: &mut Space<'_>,
         book: usize,
         speaks: Speaks,
@@ -256,11 +256,24 @@ impl<'g> Weighing<'g> {
 
     /// Returns what a list of alternatives comes to where a choice holds, and where each of them is the first allowed.
     pub(super) fn weigh(&mut self, space: &mut Space<'_>, ways: &[Way], holds: Set) -> (Comes, Vec<Set>) {
+        self.weigh_with(space, ways, holds, &|_, _| Set::NONE)
+    }
+
+    /// Returns the same where alternatives are shut in some situations besides.
+    pub(super) fn weigh_with(
+        &mut self,
+        space: &mut Space<'_>,
+        ways: &[Way],
+        holds: Set,
+        also_shut: &dyn Fn(&mut Space<'_>, &Way) -> Set,
+    ) -> (Comes, Vec<Set>) {
         let mut rest = holds;
         let mut comes: Comes = Vec::new();
         let mut firsts = Vec::new();
         for way in ways {
             let (shut, outs) = self.comes_to(space, way);
+            let besides = also_shut(space, way);
+            let shut = space.diagrams.either(shut, besides);
             let taken = space.diagrams.without(rest, shut);
             firsts.push(taken);
             for (outcome, set) in outs {

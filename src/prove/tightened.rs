@@ -1,6 +1,5 @@
-//! Which way a verdict moved, and whether an overlay only tightens its base.
+//! Which way a verdict moved.
 
-use super::differences::{Region, Regions, compare};
 use crate::plan::{Plan, ProductId};
 use crate::trace::Verdict;
 use std::collections::BTreeMap;
@@ -65,44 +64,5 @@ pub(super) fn moved(old: &Plan, new: &Plan, was: &Verdict, now: &Verdict) -> Way
         (Verdict::Spray(_), _) => Way::Stricter,
         (_, Verdict::Spray(_)) => Way::Looser,
         _ => Way::OtherAnswer,
-    }
-}
-
-/// Whether an overlay keeps its promise to only tighten its base.
-#[derive(Debug)]
-pub enum Tightened {
-    /// It does, in every situation.
-    Yes,
-    /// It does not; this is where.
-    Loosened(Box<Region>),
-    /// It changes the hours that this gate of its base shuts.
-    Hours(String),
-    /// There are too many situations to tell.
-    NotDecided,
-}
-
-/// Proves that an overlay turns sprays only into none or into weaker ones, and leaves its base's hour gates as they are.
-pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightened {
-    // Which way a verdict moves is the same wherever it is so changed.
-    let comparison = compare(base, overlay, budget, Regions::One);
-    let only_tightens = |region: &Region| match (&region.was.is, &region.now.is) {
-        (Verdict::Spray(_), Verdict::Hold | Verdict::AllShut | Verdict::Look) => true,
-        (Verdict::Spray(before), Verdict::Spray(after)) => {
-            region.way == Way::Stricter && before.len() == after.len()
-        }
-        _ => false,
-    };
-    if let Some(region) = comparison.regions.iter().find(|region| !only_tightens(region)) {
-        return Tightened::Loosened(Box::new(region.clone()));
-    }
-    if comparison.spent {
-        return Tightened::NotDecided;
-    }
-    let hour_gates = base.gates.iter().filter(|gate| gate.hours.is_some());
-    let moved =
-        |name: &str| comparison.items.iter().any(|it| it.in_meaning() && it.item == format!("gate {name}"));
-    match hour_gates.map(|gate| &gate.name).find(|name| moved(name)) {
-        Some(gate) => Tightened::Hours(gate.to_string()),
-        None => Tightened::Yes,
     }
 }

@@ -7,7 +7,7 @@ use super::lines::wrapped;
 use crate::plan::{Plan, ProductId};
 use crate::prove::Witness;
 use crate::prove::differences::{Comparison, Direction, Except, Headline, Region, Said, Turn};
-use crate::prove::items::{Change, ItemChange};
+use crate::prove::items::{Change, ItemChange, ItemDirection};
 use crate::prove::places::{Run, Where};
 use crate::source::{Sources, Span};
 use crate::trace::Verdict;
@@ -67,8 +67,13 @@ impl Compared<'_> {
                 .to_owned();
         }
         let meant = comparison.items.iter().filter(|it| it.in_meaning()).count();
-        if comparison.same {
-            let mut parts = vec!["The same verdicts and doses in every situation, proved".to_owned()];
+        if comparison.same_verdicts {
+            let certified = if comparison.certified.is_some() {
+                "The same verdicts and doses in groves that are not certified organic, proved; other ones in certified groves"
+            } else {
+                "The same verdicts and doses in every situation, proved"
+            };
+            let mut parts = vec![certified.to_owned()];
             let hours = self.of_hours();
             if meant > hours {
                 parts.push(format!("{} differ in meaning", counted(meant - hours, "item")));
@@ -155,15 +160,33 @@ impl Compared<'_> {
                 out += &joined(filled(&format!("{change}: {}", trees.join(", ")), "  ", "    ", width));
             }
         }
+        for line in self.certified_turns() {
+            out += &joined(filled(&line, "", "  ", width));
+        }
         out += "\n";
         let next = if self.comparison.same {
             "Next: nothing to look at in the decisions."
+        } else if self.comparison.same_verdicts {
+            "Next: read the items that differ in meaning: the verdicts are the same, the advice is not."
         } else if self.groves.is_empty() {
             "Next: read each change above, or add --on GROVE to see whose trees it touches."
         } else {
             "Next: read each change above."
         };
         out + &paragraph(next, width)
+    }
+
+    /// Returns what becomes of verdicts in groves that are certified organic, a heading and a line each.
+    fn certified_turns(&self) -> Vec<String> {
+        let Some(certified) = &self.comparison.certified else { return Vec::new() };
+        if certified.spent {
+            return vec![
+                "In certified organic groves: not decided, there are too many situations.".to_owned(),
+            ];
+        }
+        let line = |turn: &Turn| format!("  {} becomes {} ({})", turn.was, turn.now, turn.direction.words());
+        let lines = certified.turns.iter().map(line);
+        std::iter::once("In certified organic groves".to_owned()).chain(lines).collect()
     }
 
     /// Returns the page as Markdown.
@@ -189,6 +212,9 @@ impl Compared<'_> {
                 out += &format!("* {}\n", item_line(it));
             }
             out += "\n</details>\n";
+        }
+        for (at, line) in self.certified_turns().iter().enumerate() {
+            out += &if at == 0 { format!("\n**{line}**\n\n") } else { format!("* {}\n", line.trim_start()) };
         }
         for (grove, trees) in self.groves {
             let here: Vec<&TreeChange> = self.trees.iter().filter(|it| it.grove == *grove).collect();
@@ -245,12 +271,26 @@ impl Compared<'_> {
         json!({
             "format": FORMAT,
             "same": self.comparison.same,
+            "same_verdicts": self.comparison.same_verdicts,
             "summary": self.summary(),
             "changes": self.comparison.turns.iter().map(turn_json).collect::<Vec<_>>(),
             "headlines": headlines,
             "regions": regions,
             "more_regions": !self.comparison.cut.is_empty(),
             "cut": self.comparison.cut.iter().map(turn_json).collect::<Vec<_>>(),
+            "certified_organic": self.comparison.certified.as_deref().map(|certified| {
+                let of = |region: &Region| {
+                    let mut region = self.region(usize::MAX, region);
+                    region["trees"] = json!([]);
+                    region
+                };
+                json!({
+                    "changes": certified.turns.iter().map(turn_json).collect::<Vec<_>>(),
+                    "regions": certified.regions.iter().map(of).collect::<Vec<_>>(),
+                    "more_regions": !certified.cut.is_empty(),
+                    "not_decided": certified.spent,
+                })
+            }),
             "items": items,
             "trees": trees,
             "unconfirmed": self.comparison.unconfirmed,
@@ -298,6 +338,7 @@ impl Compared<'_> {
         };
         json!({
             "item": it.item, "change": it.change.word(), "was": was, "now": now,
+            "in_meaning": it.in_meaning(), "direction": it.direction.map(ItemDirection::words),
             "was_at": it.was.map(|span| self.sources.locate(span)),
             "now_at": it.now.map(|span| self.sources.locate(span)),
         })
@@ -484,7 +525,9 @@ fn causes(because_of: &[String]) -> String {
 fn item_line(it: &ItemChange) -> String {
     let says = match it.change {
         Change::Changed => "changed",
-        Change::Words => "other words or sources only",
+        Change::Otherwise => "written otherwise, and means the same",
+        Change::Words => "other words only",
+        Change::Sources => "other sources",
         Change::Added => "added",
         Change::Omitted => "omitted",
         Change::Renamed => "renamed, and means the same",

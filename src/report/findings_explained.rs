@@ -165,13 +165,15 @@ pub fn explanation(finding: Finding) -> Explanation {
         ),
         Finding::LoosensBase => says(
             "An overlay promises with `tightens` that it only forbids, weakens or asks for more looking, and in the \
-             situation shown it does the opposite of its base.",
+             situation shown, or by the item named, it does the opposite of its base.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
-             caution   \"The product label in force is the law.\"\n  tightens\n\
+             caution   \"The product label in force is the law. This is an example, and its figures are invented.\"\n  \
+             tightens\n\
              omit gate gentle-in-bloom because \"we like it strong\"",
             "Leave the base's gate in force, or leave out `tightens`.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
-             caution   \"The product label in force is the law.\"\n  tightens",
+             caution   \"The product label in force is the law. This is an example, and its figures are invented.\"\n  \
+             tightens",
         ),
         Finding::BaseChanged => says(
             "The base bears another edition than the one this overlay was written for. What the overlay replaces or \

@@ -36,6 +36,7 @@ pub mod sarif;
 pub mod schemas;
 mod statement_json;
 mod stored;
+pub mod tightening;
 mod value_json;
 pub mod why_page;
 

@@ -4,7 +4,7 @@ use crate::cli::{folder, ran};
 use crate::proofs::plan;
 use bloomward::prove::BUDGET;
 use bloomward::prove::differences::{Comparison, Direction, Regions, compare};
-use bloomward::prove::tightened::{Tightened, Way, tightens};
+use bloomward::prove::tightened::Way;
 use serde_json::Value;
 
 const BASIS: &str = "observe heat\n  kind temperature\n  range from 0 °C to 50 °C\n\
@@ -125,26 +125,6 @@ fn words_alone_are_said_to_be_words() {
 }
 
 #[test]
-fn an_overlay_that_tightens_may_take_away_and_not_give() {
-    let of = |new: &str| {
-        let (old, new) = (plan(&format!("{BASIS}{RULES}")), plan(&format!("{BASIS}{new}")));
-        tightens(&old, &new, BUDGET)
-    };
-    let gate = |does: &str| format!("{RULES}gate own\n  {does}\n  if spots at least 5\n  cites own\n");
-    assert!(matches!(of(&gate("shuts spraying")), Tightened::Yes));
-    assert!(matches!(of(&gate("holds sulfur to low")), Tightened::Yes));
-    // Another product instead is no tightening.
-    assert!(matches!(of(&gate("shuts sulfur")), Tightened::Loosened(_)));
-    assert!(matches!(of(&RULES.replace("hot = 30 °C", "hot = 35 °C")), Tightened::Loosened(_)));
-    let hours = "gate by-day\n  shuts spraying\n  in hours when daylight\n  cites own\n";
-    let (old, new) = (
-        format!("{BASIS}{RULES}{hours}"),
-        format!("{BASIS}{RULES}{}", hours.replace("daylight", "wind above 5 m/s")),
-    );
-    assert!(matches!(tightens(&plan(&old), &plan(&new), BUDGET), Tightened::Hours(_)));
-}
-
-#[test]
 fn the_command_compares_and_names_the_side_that_cannot_be_read() {
     let folder = folder("the_command_compares");
     let write = |name: &str, rules: &str| {
@@ -242,7 +222,11 @@ fn the_summary_names_hours_and_words() {
     assert_eq!(summary(&rules.replace("it drifts", "drift"), 0), format!("{same}other words in 1 item. "));
     let both = rules.replace("15 km/h", "12 km/h").replace("hot = 30 °C", "hot = 25 °C");
     let said = summary(&both, 1);
-    assert!(said.starts_with("Other product: 1 change of verdict; ") && said.ends_with("; another hour in 1 item. "), "{said}");
+    assert!(
+        said.starts_with("Other product: 1 change of verdict; ")
+            && said.ends_with("; another hour in 1 item. "),
+        "{said}"
+    );
 }
 
 /// The trees of a grove whose verdict changes stand in the region that they are in: each in one, since regions are disjoint, and

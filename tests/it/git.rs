@@ -76,7 +76,8 @@ fn git_shows_the_decisions_that_differ_and_its_log_the_text() {
     let folder = repository("git_shows_decisions");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let shown = git(&folder, &["diff"]);
-    for words in ["Stricter: 1 change of verdict", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
+    for words in
+        ["Stricter: 1 change of verdict", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
     {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
@@ -200,4 +201,77 @@ fn the_script_reviews_a_change_and_what_builds_on_it() {
     assert!(review(1).contains("cannot be read"));
     let output = run(&folder, "sh", &[&script, "no-such-revision"]);
     assert_eq!(output.status.code(), Some(2));
+}
+
+/// Names that git quotes, weather that examples name, a base in another folder, and a change that mends what was broken.
+#[test]
+fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
+    let folder = repository("git_reviews_names");
+    let script = format!("{}/rulebooks/review/review.sh", env!("CARGO_MANIFEST_DIR"));
+    let review = |arguments: &[&str], status: i32| {
+        let output = run(&folder, "sh", &[&[&*script][..], arguments].concat());
+        let error = String::from_utf8_lossy(&output.stderr).into_owned();
+        let text = std::fs::read_to_string(folder.join("review.md")).unwrap_or_default();
+        assert_eq!(output.status.code(), Some(status), "{error}\n{text}");
+        text
+    };
+    let names = ["peñón.rulebook", "black rot.rulebook", "the \"good\" one.rulebook", "-dash.rulebook"];
+    for name in names {
+        write(&folder, name, BASE);
+    }
+    // An overlay whose base lies in another folder, and a rulebook whose examples have weather of their own.
+    for at in ["counties", "hours"] {
+        std::fs::create_dir_all(folder.join(at)).unwrap();
+    }
+    write(&folder, "counties/north.rulebook", &COUNTY.replace("\"base.rulebook\"", "\"../base.rulebook\""));
+    let warm = "measure warmth = highest temperature over last 3 h\n\n\
+        worked \"warm hours\"\n  cites own\n  hours from \"hours/warm.csv\"\n  as-of 2027-02-11T06:00\n  expect warmth is 25 °C\n";
+    write(&folder, "weather.rulebook", &format!("{BASE}\n{warm}"));
+    let hours = |warmest: &str| {
+        let rows: String = (0..6)
+            .map(|hour| {
+                format!("2027-02-11T0{hour}:00-04:00,{},80,0,0\n", if hour == 4 { warmest } else { "20" })
+            })
+            .collect();
+        write(&folder, "hours/warm.csv", &format!("time,temperature °C,humidity %,rain mm,wind m/s\n{rows}"));
+    };
+    hours("25");
+    git(&folder, &["add", "."]);
+    git(&folder, &["commit", "-q", "-m", "more"]);
+    assert_eq!(review(&["HEAD"], 0), "No rulebook differs.\n");
+
+    // Each name is compared, and its failing example ends with 1.
+    for name in names {
+        write(&folder, name, &BASE.replace("hot = 30 °C", "hot = 18 °C"));
+        let text = review(&["HEAD"], 1);
+        assert!(
+            text.contains(&format!("# {name}\n")) && text.contains("spots on a cool day"),
+            "{name}\n{text}"
+        );
+        assert!(text.contains("hot: 30 °C becomes 18 °C"), "{name}\n{text}");
+        write(&folder, name, BASE);
+    }
+    // Weather alone breaks an example.
+    hours("29");
+    let text = review(&["HEAD"], 1);
+    assert!(text.contains("# weather.rulebook") && text.contains("warm hours"), "{text}");
+    hours("25");
+    // A base outside the folder.
+    write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 18 °C"));
+    let text = review(&["HEAD", "counties"], 1);
+    assert!(text.contains("# counties/north.rulebook") && !text.contains("# base.rulebook"), "{text}");
+    assert!(text.contains("hot: 30 °C becomes 18 °C"), "{text}");
+    // What could not be read is mended: that passes.
+    write(&folder, "base.rulebook", &BASE.replace("shuts sulfur", "shuts sulphur"));
+    git(&folder, &["commit", "-q", "-am", "broken"]);
+    write(&folder, "base.rulebook", BASE);
+    let text = review(&["HEAD"], 0);
+    assert!(text.contains("# base.rulebook") && text.contains("the old rulebook cannot be read"), "{text}");
+    // New and gone.
+    git(&folder, &["commit", "-q", "-am", "mended"]);
+    write(&folder, "ñu.rulebook", BASE);
+    std::fs::remove_file(folder.join("peñón.rulebook")).unwrap();
+    let text = review(&["HEAD"], 0);
+    assert!(text.contains("# ñu.rulebook\n\nThis rulebook is new."), "{text}");
+    assert!(text.contains("# peñón.rulebook\n\nThis rulebook is gone."), "{text}");
 }
