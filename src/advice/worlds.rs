@@ -382,7 +382,7 @@ impl Walk<'_> {
                 Some(Cause::Harvest(_)) => Some(Need::Harvest),
                 Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
                 Some(Cause::NoRow(_) | Cause::Doubt(_)) => self.doubted(node, name),
-                Some(Cause::Unseen(_) | Cause::Empty(_)) | None => None,
+                Some(Cause::Unseen(_) | Cause::SeenBetween(_) | Cause::Empty(_)) | None => None,
             });
             todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
         }

@@ -283,7 +283,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
     fn value(&mut self, out: &mut Vec<u8>, tree: usize, keyed: &Keyed, reading: &Reading, group: usize) {
         let (plan, name) = (self.scene.plan, keyed.id);
         let sample = if keyed.observed { self.trees.sample(tree, name, group) } else { None };
-        let plain = match (reading.extent.one_number(), reading.extent.word_set(), &reading.cause) {
+        let cause = reading.cause.as_ref().map(|_| ()).or(reading.assumed.then_some(()));
+        let plain = match (reading.extent.one_number(), reading.extent.word_set(), cause) {
             (Some(number), _, None) => Some((name, number.to_bits(), sample)),
             (None, set, None) if set != 0 && !reading.extent.may_be_empty => Some((name, set, sample)),
             _ => None,

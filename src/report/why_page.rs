@@ -7,7 +7,8 @@ use super::page::{
 };
 use crate::advice::{Advice, Case, TreeAdvice};
 use crate::explain::{
-    Role, Scene, Statement, Values, ago, chain, dose_words, gate_words, several, weekday, why_not,
+    Role, Scene, Statement, Values, ago, assumed_mark, chain, dose_words, gate_words, several, weekday,
+    why_not,
 };
 use crate::plan::{GateId, Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::trace::Verdict;
@@ -323,7 +324,7 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
             let shown = match own {
                 Some(own) => own,
                 None if name.kind == Kind::Text => "not given".to_string(),
-                None => several(scene, id, readings),
+                None => several(scene, id, readings) + assumed_mark(readings),
             };
             let share = values.share(group).filter(|_| groups > 1);
             let of = share.map_or_else(String::new, |share| {

@@ -6,6 +6,7 @@ mod advice;
 mod always;
 mod answers;
 mod ask;
+mod assumed;
 mod books;
 mod case;
 mod check;

@@ -3,7 +3,7 @@
 use super::Page;
 use super::said::{at_words, then_words};
 use crate::advice::{CloseCall, Flip};
-use crate::explain::{Values, several};
+use crate::explain::{Values, assumed_mark, several};
 use crate::plan::{Expr, ExprNode, NameId, Origin};
 use crate::report::{Group, Lines, ranges};
 
@@ -91,10 +91,13 @@ fn call(
 ) -> String {
     let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
     let (value, on) = if trees.len() == group.trees.len() {
-        (several(page.scene, name, values.of(name)), String::new())
+        (several(page.scene, name, values.of(name)) + assumed_mark(values.of(name)), String::new())
     } else {
         let own = page.values(trees);
-        (several(page.scene, name, own.of(name)), format!(" on {}", ranges(page.ground, trees)))
+        (
+            several(page.scene, name, own.of(name)) + assumed_mark(own.of(name)),
+            format!(" on {}", ranges(page.ground, trees)),
+        )
     };
     let sample = trees.first().and_then(|tree| page.ground.sample(*tree, name, 0));
     let advice = match (more, sample) {
