@@ -331,8 +331,8 @@ impl At<'_> {
             return Reading::because(Extent::between(0.0, 1.0), cause);
         };
         let own = self.condition(condition, None);
-        let fixed = self.world.fixed(Leaf::Others(of)).and_then(Extent::one_number);
-        let (low, high) = fixed.map_or((sure, sure + perhaps), |more| (sure + more, sure + more));
+        let more = self.world.fixed(Leaf::Others(of)).and_then(Extent::ends).unwrap_or((0.0, perhaps));
+        let (low, high) = (sure + more.0, sure + more.1);
         let low = low + if own.truth == Truth::Yes { 1.0 } else { 0.0 };
         let high = high + if own.truth == Truth::No { 0.0 } else { 1.0 };
         let extent = Extent::between(low / all.max(1.0), high / all.max(1.0));

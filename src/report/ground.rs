@@ -7,7 +7,7 @@ use crate::explain::{Origins, Sighting, Speech, weekday};
 use crate::grove::{LastSpray, SeenOf, SprayRow};
 use crate::measure::{Facts, Gauged, Provenance, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
-use crate::sprayday::jobs;
+use crate::sprayday::{hours_for, jobs};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -55,6 +55,11 @@ impl Ground for GroveGround<'_> {
             Ok(jobs) => jobs.iter().flat_map(|job| job_words(plan, job, speech)).collect(),
             Err(why) => vec![why],
         }
+    }
+
+    fn takes(&self, spray: &Spray, trees: &[usize]) -> Option<f64> {
+        let grove = self.trees.grove;
+        hours_for(grove, &jobs(self.trees.plan, grove, spray, trees).ok()?)
     }
 
     fn gauge(&self, tree: usize) -> Gauged {

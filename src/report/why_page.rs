@@ -3,12 +3,12 @@
 
 use super::Lines;
 use super::page::{
-    Facts, Ground, Page, answer_words, asked, at_words, sentence, then_words, verdict_heading,
+    Facts, Ground, Page, answer_words, asked, at_words, flip_words, keep_out_words, sentence, then_words,
+    verdict_heading,
 };
-use crate::advice::{Advice, Case, TreeAdvice};
+use crate::advice::{Advice, AnswersAre, Case, KeepOut, TreeAdvice, keep_out_after};
 use crate::explain::{
-    Role, Scene, Statement, Values, ago, assumed_mark, chain, dose_words, gate_words, several, weekday,
-    why_not,
+    Role, Scene, Statement, Values, ago, assumed_mark, chain, gate_words, several, weekday, why_not,
 };
 use crate::plan::{GateId, Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::trace::Verdict;
@@ -29,6 +29,13 @@ pub fn page(
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.plan, case));
+    if case.shut_in_some {
+        lines.text(0, &sentence(super::page::SHUT_IN_SOME));
+    }
+    for name in &case.rests_on {
+        let assumed = super::page::assumed_words(&page, *name, &values);
+        lines.text(0, &sentence(&format!("assumed: {assumed}")));
+    }
     let statements = chain(scene, &values, case);
     for (heading, roles) in PARTS {
         let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
@@ -38,7 +45,7 @@ pub fn page(
         }
     }
     decision(&mut lines, &page, case, tree_advice);
-    questions(&mut lines, &page, case);
+    questions(&mut lines, &page, case, tree);
     changes(&mut lines, &page, case, tree_advice);
     all_values(&mut lines, scene, &values);
     lines.blank();
@@ -194,7 +201,14 @@ fn decision(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice
     said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
     said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
     let out = advice.keep_out_until.filter(|until| *until > page.advice.as_of);
-    said.extend(out.map(|until| ("Keep out", format!("until {}", super::page::moment(until)))));
+    let ahead = keep_out_ahead(page, case, advice);
+    said.extend(
+        match (out, ahead) {
+            (out, Some(ahead)) if out.is_none_or(|out| out <= ahead.until) => Some(keep_out_words(&ahead)),
+            (out, _) => out.map(|until| format!("until {}", super::page::moment(until))),
+        }
+        .map(|words| ("Keep out", words)),
+    );
     said.extend(advice.pick_not_before.map(|day| ("Pick", format!("not before {}", weekday(day)))));
     if said.is_empty() {
         return;
@@ -207,23 +221,34 @@ fn decision(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice
     }
 }
 
-fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case) {
+/// Returns until when people keep out after the spray of all trees that are sprayed alike.
+fn keep_out_ahead(page: &Page<'_>, case: &Case, advice: &TreeAdvice) -> Option<KeepOut> {
+    let alike = |other: &TreeAdvice| {
+        other.hours == advice.hours && page.advice.case_of(other).is_some_and(|it| it.spray == case.spray)
+    };
+    let trees: Vec<usize> =
+        page.advice.trees.iter().enumerate().filter(|(_, it)| alike(it)).map(|(tree, _)| tree).collect();
+    let takes = page.ground.takes(&case.spray, &trees);
+    keep_out_after(page.scene.plan, case.spray.iter().map(|(product, _)| *product), &advice.hours, takes)
+}
+
+fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.needs.is_empty() {
         return;
     }
     part_head(lines, "What to look at");
-    for need in &case.needs {
+    for need in &case.needs_of(&[tree]) {
         lines.text(0, &asked(page, need, true));
     }
     part_head(lines, "What each answer leads to");
     for answer in &case.answers {
         lines.text(0, &format!("{}: {}", answer_words(page, answer), then_words(&answer.then)));
     }
-    if case.answers.is_empty() {
+    if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &sentence(super::page::MORE));
     }
-    for safe in &case.safe {
-        lines.text(0, &format!("{} is allowed, whatever you find.", dose_words(page.scene.plan, safe)));
+    if let Some((label, says)) = super::page::safe_words(page.scene.plan, case) {
+        lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }
 
@@ -231,10 +256,7 @@ fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice)
     if !case.flips.is_empty() {
         part_head(lines, "What would change it");
         for flip in &case.flips {
-            lines.text(
-                0,
-                &format!("{}: {}", at_words(page.scene, flip.name, &flip.at), then_words(&flip.then)),
-            );
+            lines.text(0, &flip_words(page, Some(advice.case), flip));
         }
     }
     let held = held(page, case);
@@ -267,8 +289,12 @@ fn held(page: &Page<'_>, case: &Case) -> Vec<String> {
     }
     let mut said = Vec::new();
     for name in &names {
-        let of: Vec<&str> =
-            case.flips.iter().filter(|it| it.name == *name).map(|it| it.at.as_str()).collect();
+        let of: Vec<&str> = case
+            .flips
+            .iter()
+            .filter(|it| it.name == *name && it.group.is_none())
+            .map(|it| it.at.as_str())
+            .collect();
         // Of whole numbers the next one is said.
         let whole = |end: &str, by: i64| match plan[*name].kind {
             Kind::Count => end.parse::<i64>().ok().map(|count| (count + by).to_string()),

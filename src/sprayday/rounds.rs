@@ -211,6 +211,16 @@ fn takes(grove: &Grove, job: &Job<'_>) -> Option<f64> {
     }
 }
 
+/// Returns the hours that it takes to spray all loads of some jobs, one after the other, with the filling between them;
+/// nothing where the pace of the sprayer is not known.
+pub fn hours_for(grove: &Grove, jobs: &[Job<'_>]) -> Option<f64> {
+    let fill = grove.sprayer.as_ref()?.fill.unwrap_or(0.0);
+    let loads = |job: &Job<'_>| job.loads.full + u64::from(job.loads.last > 0.0);
+    let count: u64 = jobs.iter().map(loads).sum();
+    let work = jobs.iter().map(|job| takes(grove, job)).sum::<Option<f64>>()?;
+    Some(work + fill * count.saturating_sub(1) as f64)
+}
+
 /// Returns the first hour ahead for which rain is forecast, as far as the hours of the rounds reach, and a day more.
 fn rain_ahead(sky: &Sky<'_>, rounds: &[Round<'_>]) -> Option<DateTime<Tz>> {
     if rounds.is_empty() {

@@ -2,9 +2,9 @@
 
 use super::Page;
 use super::said::{sentence, verdict_heading};
-use super::when::{moment, span};
+use super::when::{keep_out_words, moment, span};
 use super::{changes, neighbours, questions, reasons};
-use crate::advice::{Case, Hours, TreeAdvice};
+use crate::advice::{Case, Hours, TreeAdvice, keep_out_after};
 use crate::explain::{Role, Values, chain, gate_words, weekday};
 use crate::plan::{Amount, ChoiceId, GateId, Kind};
 use crate::report::{Group, Lines, count, ranges};
@@ -35,7 +35,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     }
     match &case.decision.verdict {
         Verdict::Spray(_) => spray(lines, page, group, case),
-        Verdict::Look => questions::write(lines, page, case),
+        Verdict::Look => questions::write(lines, page, case, &group.trees),
         Verdict::Undecided => {
             let says: Vec<String> =
                 case.decision.choices.iter().map(|id| choice_says(page, &values, case, *id)).collect();
@@ -50,10 +50,18 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     } else if case.decision.verdict == Verdict::AllShut {
         lines.field("Until", until(page, group));
     }
+    if case.shut_in_some {
+        lines.field("Whatever it is", SHUT_IN_SOME);
+    }
+    changes::rests_on(lines, page, group, &values);
     changes::write(lines, page, group);
     changes::close_calls(lines, page, group, &values);
     dates(lines, page, group, case);
 }
+
+/// What is said of a hold that a choice advises in some states of the world, while in others all is shut.
+pub const SHUT_IN_SOME: &str = "not all is known, but either nothing asks for a spray, or every spray that would be \
+                                chosen is not allowed today";
 
 /// Returns until when nothing is allowed, where no day is known.
 fn until(page: &Page<'_>, group: &Group) -> &'static str {
@@ -194,10 +202,15 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
         lines.field("Look again", &weekday(day));
     }
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
-    if let Some(until) = out.filter(|until| *until > page.advice.as_of) {
-        let sprays = matches!(case.decision.verdict, Verdict::Spray(_));
-        let when = if sprays { ", if sprayed in the first hours" } else { "" };
-        lines.field("Keep out", &format!("until {}{when}", moment(until)));
+    let products = case.spray.iter().map(|(product, _)| *product);
+    let takes = page.ground.takes(&case.spray, &group.trees);
+    let ahead = keep_out_after(page.scene.plan, products, &group.hours, takes);
+    match (out.filter(|until| *until > page.advice.as_of), ahead) {
+        (out, Some(ahead)) if out.is_none_or(|out| out <= ahead.until) => {
+            lines.field("Keep out", &keep_out_words(&ahead));
+        }
+        (Some(until), _) => lines.field("Keep out", &format!("until {}", moment(until))),
+        (None, _) => {}
     }
     if let Some(day) = advices.iter().filter_map(|it| it.pick_not_before).max() {
         lines.field("Pick", &format!("not before {}", weekday(day)));

@@ -12,11 +12,13 @@ mod reasons;
 mod said;
 mod when;
 
+pub(crate) use changes::{assumed_words, flip_words};
+pub(crate) use group::SHUT_IN_SOME;
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, thens};
+pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{moment, span};
+pub use when::{keep_out_words, moment, span};
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
@@ -54,6 +56,9 @@ pub trait Ground: Trees {
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
     fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
+
+    /// Returns how many hours it takes to spray these trees; nothing where the pace of the sprayer is not known.
+    fn takes(&self, spray: &Spray, trees: &[usize]) -> Option<f64>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
