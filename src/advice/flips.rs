@@ -206,6 +206,7 @@ impl Along<'_> {
         let border = border(plan, self.name, self.axis, number);
         // Beyond the border, not on its rim, is what the value leads to.
         let beyond = match towards {
+            _ if whole(self.axis) => number,
             Towards::More => (number + slack(number)).min(part.1),
             Towards::Less => (number - slack(number)).max(part.0),
         };

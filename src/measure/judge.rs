@@ -177,7 +177,6 @@ impl At<'_> {
                         cause: valid.cause.or(reading.cause),
                         forecast: reading.forecast || valid.forecast,
                         assumed: reading.assumed || valid.assumed,
-                        ..reading
                     },
                 }
             }

@@ -241,7 +241,7 @@ impl<'a, W: io::Write> Writer<'a, W> {
         let names = advice.close_calls.iter().filter_map(|call| self.scene.plan.names.get(call.name.index()));
         let mut words: Vec<&str> = names.map(|name| &*name.word).collect();
         words.dedup();
-        json::texts(out, words.into_iter());
+        json::texts(out, words);
     }
 
     fn tree_values(&mut self, out: &mut Vec<u8>, tree: usize, gauged: &Gauged) {
