@@ -725,6 +725,7 @@ fn weather_that_cannot_be_read_stops_only_what_needs_it() {
     }
     let (_, error) = ran(&["scouted", &grove, "a1 pea", "--dry-run", "--language", "es"], 0);
     assert!(flat(&error).contains("El tiempo se deja fuera aquí"), "{error}");
+}
 
 /// Sulfur lay on A01 to A15 on 29 January. That oil waits is what the sulfur's label asks for, not the oil's own.
 #[test]
