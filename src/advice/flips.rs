@@ -7,6 +7,7 @@
 use super::needs::border;
 use super::worlds::{Gauge, Node, Walk};
 use super::{CloseCall, Flip};
+use crate::decide::Weighed;
 use crate::measure::{Extent, Leaf, Reading, speaks_of_weather, wilson};
 use crate::plan::{Aggregate, Bound, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
 use crate::situation::Axis;
@@ -108,7 +109,7 @@ enum Towards {
 impl Along<'_> {
     fn flips(&self) -> Vec<Flip> {
         let Some(here) = extent_at(self.root, self.leaf) else { return Vec::new() };
-        if here.is_empty() || self.stays(whole_range(self.walk.plan, self.name)) {
+        if here.is_empty() || self.surely_stays(whole_range(self.walk.plan, self.name)) {
             return Vec::new();
         }
         match (here.ends(), self.axis) {
@@ -126,6 +127,14 @@ impl Along<'_> {
         self.walk.budget.set(WORLDS);
         let node = self.walk.fixed(self.gauge, self.root, self.leaf, extent);
         self.walk.one(self.gauge, &node).ok().flatten().unwrap_or(Verdict::Look)
+    }
+
+    /// Returns whether a look at the cells alone shows that the verdict stays.
+    fn surely_stays(&self, extent: Extent) -> bool {
+        let walk = self.walk;
+        let node = walk.fixed(self.gauge, self.root, self.leaf, extent);
+        let verdict = Weighed::new(walk.plan, walk.rules, &node.cells).verdict(walk.rules);
+        verdict.is_some_and(|(verdict, _)| verdict.essence() == self.verdict)
     }
 
     fn stays(&self, extent: Extent) -> bool {
@@ -182,7 +191,7 @@ impl Along<'_> {
             }
             Towards::More | Towards::Less => return None,
         };
-        if self.stays(Extent::between(range.0, range.1)) {
+        if self.surely_stays(Extent::between(range.0, range.1)) {
             return None;
         }
         let beyond = cells.into_iter().filter_map(|cell| Some((cell, self.axis.part(cell, range)?)));

@@ -24,7 +24,7 @@ pub struct Questions {
 /// The most questions that are tried together before all are asked.
 const MOST: usize = 4;
 /// How many worlds are looked at for one answer to one question.
-const WORLDS: u32 = 200;
+const WORLDS: u32 = 100;
 
 /// Finds the least set of questions for a tree whose verdict is open.
 pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {

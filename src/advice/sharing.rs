@@ -82,7 +82,12 @@ impl Sharing {
         situation.for_each(|set| key.cells(set));
         let several = gauged.groups.len() > 1;
         for (of, reading) in readings(&self.met, gauged, several) {
-            let touched = cuts.get(of.index()).map(|axis| axis.touched(reading.extent));
+            let Some(axis) = cuts.get(of.index()) else { continue };
+            if let Some(number) = reading.extent.one_number() {
+                key.bytes.extend(axis.cell(number).to_le_bytes());
+                continue;
+            }
+            let touched = Some(axis.touched(reading.extent));
             let settled = key.settled;
             key.cells(touched.as_ref());
             key.settled = settled;
