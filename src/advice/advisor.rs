@@ -3,16 +3,16 @@
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
 use super::hours::{Wanted, hours};
-use super::needs::questions;
 use super::others::Others;
+use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, flips, label_days};
-use crate::decide::{Certified, Rules, Weighed, decide};
+use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, case, flips, label_days};
+use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
-use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, TakenValue, Way};
-use crate::situation::{Axis, CellSet};
-use crate::trace::{Decision, Shutter, Truth, Verdict};
+use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, TakenValue};
+use crate::situation::Axis;
+use crate::trace::{Truth, Verdict};
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -36,16 +36,13 @@ pub struct Advisor<'a> {
     classes: Vec<Vec<u64>>,
     places: Vec<u32>,
     others: Others,
+    sharing: Sharing,
     grove_values: Vec<Reading>,
     cases: RefCell<Vec<Rc<Case>>>,
     by_key: RefCell<HashMap<CaseKey, usize>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
     close: RefCell<KnownCalls>,
 }
-
-/// What two trees must share to share a case: the cells of all names, and, where something is not known, the values
-/// that it is computed together with. Written as bytes, so that it is quickly compared.
-type CaseKey = Vec<u8>;
 
 /// Close calls by the case of a tree and its readings near a threshold.
 type KnownCalls = FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>;
@@ -74,7 +71,9 @@ impl<'a> Advisor<'a> {
                 *slot = place as u32;
             }
         }
+        let sharing = Sharing::new(plan, &inputs, &cuts, &rules.axes);
         let mut advisor = Self {
+            sharing,
             classes,
             places,
             plan,
@@ -190,6 +189,7 @@ impl<'a> Advisor<'a> {
             classes: &self.classes,
             budget: Cell::new(WORLDS),
             known: RefCell::default(),
+            settled: RefCell::default(),
         }
     }
 
@@ -202,11 +202,15 @@ impl<'a> Advisor<'a> {
     pub fn tree_with_values(&self, tree: usize) -> (TreeAdvice, Gauged) {
         let gauged = self.gauge_tree(tree);
         let cells = self.walk().cells(&gauged);
-        let key = self.key(&gauged, &cells);
+        let situation = self.rules.axes.compared().iter().map(|name| cells.get(name.index()));
+        let facts = self.facts(tree);
+        let own = sharing::Tree { facts: &facts, waits_in_blocks: self.others.waits_in_blocks() };
+        let key = self.sharing.key(situation, &gauged, &self.cuts, &own);
         let root = Node { world: World::default(), gauged, cells };
         let known = self.by_key.borrow().get(&key).copied();
         let case = known.unwrap_or_else(|| {
-            let case = Rc::new(self.case(tree, &root));
+            let gauge = TreeGauge { advisor: self, tree };
+            let case = Rc::new(case::work_out(&self.walk(), &gauge, &root, tree));
             let mut cases = self.cases.borrow_mut();
             cases.push(case);
             self.by_key.borrow_mut().insert(key, cases.len() - 1);
@@ -215,142 +219,6 @@ impl<'a> Advisor<'a> {
         let advice =
             self.cases.borrow().get(case).cloned().map(|found| self.finish(tree, (case, &found), &root));
         (advice.unwrap_or_else(|| TreeAdvice::none(case)), root.gauged)
-    }
-
-    fn key(&self, gauged: &Gauged, cells: &[CellSet]) -> CaseKey {
-        let mut key = Vec::with_capacity(2 * self.rules.axes.compared().len());
-        let mut settled = true;
-        for name in self.rules.axes.compared() {
-            let set = cells.get(name.index());
-            match set.and_then(CellSet::only) {
-                Some(cell) => key.extend(cell.to_le_bytes()),
-                None => {
-                    settled &= set.is_none();
-                    key.extend(u16::MAX.to_le_bytes());
-                    let set = set.into_iter().flat_map(CellSet::iter).chain([u16::MAX]);
-                    key.extend(set.flat_map(u16::to_le_bytes));
-                }
-            }
-        }
-        if settled {
-            return key;
-        }
-        key.push(gauged.groups.len() as u8);
-        for (id, name) in self.plan.named().filter(|(_, name)| name.scope != Place::Grove) {
-            if !matches!(name.origin, Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_)) {
-                continue;
-            }
-            let groups = gauged.groups.iter().filter(|_| name.scope == Place::Panicles);
-            let in_groups = groups.filter_map(|group| group.names.get(id.index()));
-            let readings = gauged.names.get(id.index()).into_iter().chain(in_groups);
-            key.extend(readings.flat_map(|reading| reading.extent.bits()).flat_map(u64::to_le_bytes));
-        }
-        key
-    }
-
-    fn case(&self, tree: usize, root: &Node) -> Case {
-        let gauge = TreeGauge { advisor: self, tree };
-        let walk = self.walk();
-        let (decision, open) = settle(&walk, &gauge, root);
-        let asked = if open { questions(&walk, &gauge, root) } else { Default::default() };
-        walk.budget.set(WORLDS);
-        let trace = &decision.trace;
-        let all = |truths: &[Truth]| {
-            truths
-                .iter()
-                .enumerate()
-                .filter(|(_, it)| **it == Truth::Yes)
-                .map(|(at, _)| at)
-                .collect::<Vec<_>>()
-        };
-        let (mut tasks, mut warnings) = (all(&trace.tasks), all(&trace.warnings));
-        tasks.sort_by_key(|at| self.plan.tasks.get(*at).map(|task| &task.name));
-        warnings.sort_by_key(|at| self.plan.warnings.get(*at).map(|warning| &warning.name));
-        let flips = if open { Vec::new() } else { flips::flips(&walk, &gauge, root, &decision.verdict) };
-        Case {
-            spray: self.in_author_order(&decision),
-            shut: self.shut(trace),
-            held: self.held(trace),
-            needs: asked.needs,
-            answers: asked.answers,
-            safe: asked.safe,
-            flips,
-            tasks,
-            warnings,
-            first_tree: tree,
-            decision,
-        }
-    }
-
-    /// Returns the spray of a verdict in the order in which its choice names the products.
-    fn in_author_order(&self, decision: &Decision) -> Spray {
-        let Verdict::Spray(doses) = &decision.verdict else { return Vec::new() };
-        let way = decision.choices.iter().find_map(|choice| {
-            let place = decision.trace.choices.get(choice.index())?.way?;
-            self.plan[*choice].ways.get(usize::from(place))
-        });
-        match way {
-            Some(Way::Spray(order)) => {
-                let dose = |product: &ProductId| doses.iter().find(|(it, _)| it == product).copied();
-                order.iter().filter_map(|(product, _)| dose(product)).collect()
-            }
-            Some(Way::Hold) | None => doses.clone(),
-        }
-    }
-
-    fn shut(&self, trace: &crate::trace::Trace) -> Vec<(Vec<ProductId>, Shutter)> {
-        let mut shut = Vec::new();
-        let speaks = |gate: GateId| trace.gates.get(gate.index()) == Some(&Truth::Yes);
-        for (at, product) in self.rules.products.iter().enumerate() {
-            let id = ProductId(at as u32);
-            let sure = product.shut_by.iter().filter(|shutter| match shutter {
-                Shutter::Gate(gate) => speaks(*gate),
-                Shutter::Certified => true,
-            });
-            shut.extend(sure.map(|shutter| (vec![id], *shutter)));
-            let none_fits = product.fits.iter().filter(|(_, name)| {
-                trace.cells.get(name.index()).is_some_and(|cells| cells.only() == Some(0))
-            });
-            shut.extend(none_fits.map(|(gate, _)| (vec![id], Shutter::Gate(*gate))));
-        }
-        let mixes = self.rules.mixes.iter().filter(|(gate, _, _)| speaks(*gate));
-        shut.extend(mixes.map(|(gate, a, b)| (vec![*a, *b], Shutter::Gate(*gate))));
-        let gate = |shutter: &Shutter| match shutter {
-            Shutter::Gate(gate) => Some(&self.plan[*gate].name),
-            Shutter::Certified => None,
-        };
-        let name = |product: &ProductId| &self.plan[*product].name;
-        shut.sort_by(|(a, by), (b, other)| {
-            (a.len(), a.iter().map(name).collect::<Vec<_>>(), gate(by)).cmp(&(
-                b.len(),
-                b.iter().map(name).collect::<Vec<_>>(),
-                gate(other),
-            ))
-        });
-        shut.dedup();
-        shut
-    }
-
-    fn held(&self, trace: &crate::trace::Trace) -> Vec<(ProductId, u8, GateId)> {
-        let mut held = Vec::new();
-        for (at, product) in self.rules.products.iter().enumerate() {
-            let id = ProductId(at as u32);
-            let strongest =
-                self.plan.products.get(at).map_or(0, |it| it.strengths.len().saturating_sub(1)) as u8;
-            let sure =
-                product.held_by.iter().filter(|(gate, _)| trace.gates.get(gate.index()) == Some(&Truth::Yes));
-            held.extend(sure.map(|(gate, strength)| (id, *strength, *gate)));
-            for (gate, name) in &product.fits {
-                let most = trace.cells.get(name.index()).and_then(|cells| cells.iter().last());
-                if let Some(most) = most.filter(|most| *most > 0 && most - 1 < u16::from(strongest)) {
-                    held.push((id, (most - 1) as u8, *gate));
-                }
-            }
-        }
-        held.sort_by_key(|(product, strength, gate)| {
-            (&self.plan[*product].name, *strength, &self.plan[*gate].name)
-        });
-        held
     }
 
     fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &Node) -> TreeAdvice {
@@ -362,11 +230,9 @@ impl<'a> Advisor<'a> {
         let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);
         let day = |days: f64| today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
         let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
-        let advised = hours.first();
-        let advised = advised.as_ref();
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
-        let keep_out = label_days::keep_out_until(self.plan, closed, &spray, advised);
+        let keep_out = label_days::keep_out_until(self.plan, closed, &history, &spray, &hours);
         TreeAdvice {
             case,
             recheck: recheck.and_then(day),
@@ -374,7 +240,7 @@ impl<'a> Advisor<'a> {
             covered_until: self.covered_until(found, &history),
             closed_until: closed,
             keep_out_until: keep_out,
-            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, advised, keep_out),
+            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, &hours, keep_out),
             close_calls,
             hours,
         }
@@ -470,28 +336,16 @@ impl Gauge for TreeGauge<'_> {
         self.advisor.unseen_elsewhere(self.tree, name)
     }
 
+    fn others_open(&self, name: NameId) -> f64 {
+        let beside = self.advisor.others.beside(name, self.tree, self.advisor.grove);
+        beside.map_or(0.0, |(_, perhaps, _)| perhaps)
+    }
+
     fn tree_name(&self, tree: usize) -> String {
         self.advisor.grove.trees.name(tree).to_string()
     }
 
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
         crate::measure::Facts::sample(&self.advisor.facts(self.tree), leaf)
-    }
-}
-
-/// Decides a tree: the one verdict of all its worlds, or to look.
-fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> (Decision, bool) {
-    if let Ok(decision) = decide(walk.plan, walk.rules, &root.cells) {
-        return (decision, false);
-    }
-    let leads = walk.leads(gauge, root);
-    let trace = Weighed::new(walk.plan, walk.rules, &root.cells).into_trace(walk.rules);
-    match leads.as_ref().map(|leads| (leads.one(), &leads.choices)) {
-        Ok((Some(verdict), choices)) => {
-            let mut choices = choices.clone();
-            choices.sort_by(|a, b| walk.plan[*a].name.cmp(&walk.plan[*b].name));
-            (Decision { verdict: verdict.clone(), choices, trace }, false)
-        }
-        Ok((None, _)) | Err(_) => (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, true),
     }
 }

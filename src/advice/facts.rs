@@ -140,7 +140,7 @@ fn doubt(extent: Extent, words: &str) -> Reading {
     if extent.is_settled() {
         Reading::known(extent)
     } else {
-        Reading::because(extent, Cause::Unseen(words.into()))
+        Reading::because(extent, Cause::SeenBetween(words.into()))
     }
 }
 

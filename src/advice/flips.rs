@@ -1,91 +1,76 @@
 //! What would change a verdict: along each name the nearest values at which it becomes another, and readings that
 //! a small error would turn.
+//!
+//! Each value is tried with all that is not known left open: the verdict there is the one to which every state of the
+//! rest leads, or to look.
 
+use super::needs::border;
 use super::worlds::{Gauge, Node, Walk};
 use super::{CloseCall, Flip};
-use crate::measure::{Extent, Leaf, speaks_of_weather, wilson};
+use crate::decide::Weighed;
+use crate::measure::{Extent, Leaf, Reading, speaks_of_weather, wilson};
 use crate::plan::{Aggregate, Bound, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
 use crate::situation::Axis;
 use crate::trace::Verdict;
 use crate::units::{Dimension, plain};
 
+/// How many worlds are looked at for one value.
+const WORLDS: u32 = 1_000;
+/// How many ranges are tried inside one cell to find where the verdict turns.
+const TRIES: u32 = 400;
+
 /// Finds for each name that a condition compares the nearest values at which the verdict becomes another.
 pub fn flips(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<Flip> {
     let mut names: Vec<NameId> = walk.inputs.tested().collect();
     names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
-    names.into_iter().flat_map(|name| of_name(walk, gauge, root, verdict, name)).collect()
+    let mut found = Vec::new();
+    for name in names {
+        for leaf in leaves(walk, root, name) {
+            let Some(axis) = walk.cuts.get(name.index()) else { continue };
+            let along = Along { walk, gauge, root, leaf, name, axis, verdict: verdict.essence() };
+            found.extend(along.flips());
+        }
+    }
+    found
 }
 
-fn of_name(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict, name: NameId) -> Vec<Flip> {
-    let Some((leaf, axis)) = place(walk, root, name) else { return Vec::new() };
-    let Some(here) = extent_at(root, leaf) else { return Vec::new() };
-    let there = |extent: Extent| {
-        let node = walk.fixed(gauge, root, leaf, extent);
-        let then = walk.verdict(&node);
-        (then.essence() != verdict.essence()).then_some(then)
-    };
-    let flip = |at: String, then: Verdict, from: Option<f64>| Flip {
-        name,
-        at,
-        from,
-        sprays: matches!(then, Verdict::Spray(_)),
-        then: then.words(walk.plan),
-    };
-    if let Some(number) = here.one_number() {
-        let cell = axis.cell(number);
-        let domain = domain(walk.plan, name);
-        let parts =
-            |cells: Vec<u16>| cells.into_iter().filter_map(|cell| Some((cell, axis.part(cell, domain)?)));
-        let up = parts((cell + 1..axis.empty()).collect())
-            .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part, whole(axis))))?)));
-        let down = parts((0..cell).rev().collect())
-            .find_map(|(cell, part)| Some((cell, part, there(Extent::number(typical(part, whole(axis))))?)));
-        let up =
-            up.map(|(cell, part, then)| flip(upwards(walk.plan, name, axis, cell, part), then, Some(part.0)));
-        let down =
-            down.map(|(cell, part, then)| flip(downwards(walk.plan, name, axis, cell, part), then, None));
-        return down.into_iter().chain(up).collect();
-    }
-    let set = here.word_set();
-    let count = axis.empty();
-    if !set.is_power_of_two() {
-        return Vec::new();
-    }
-    let at = set.trailing_zeros() as u16;
-    let word =
-        |place: u16| there(Extent::word(place)).map(|then| flip(walk.plan.word_of(name, place), then, None));
-    if walk.plan.is_ordered(name) {
-        return (0..at).rev().find_map(word).into_iter().chain((at + 1..count).find_map(word)).collect();
-    }
-    (0..count).filter(|place| *place != at).filter_map(word).collect()
-}
-
-/// Returns where a name can be turned, and its axis; nothing for bands, which follow from others, and for texts.
-fn place<'w>(walk: &'w Walk<'_>, root: &Node, name: NameId) -> Option<(Leaf, &'w Axis)> {
-    let axis = walk.cuts.get(name.index())?;
+/// Returns where a name can be turned, of panicles in each of their groups; nowhere for bands, which follow from others,
+/// and for texts.
+fn leaves(walk: &Walk<'_>, root: &Node, name: NameId) -> Vec<Leaf> {
     let item = &walk.plan[name];
+    let groups = root.gauged.groups.len();
     match item.origin {
-        Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date => None,
+        Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date => Vec::new(),
         Origin::Observed(_) if item.scope == Place::Panicles => {
-            (root.gauged.groups.len() == 1).then_some((Leaf::InGroup(0, name), axis))
+            (0..groups).map(|group| Leaf::InGroup(group, name)).collect()
         }
-        Origin::Measure(_) if item.hidden && item.kind == Kind::YesNo && root.gauged.groups.len() == 1 => {
-            None
-        }
-        Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_) => {
-            let axis =
-                if matches!(item.origin, Origin::Observed(_)) { axis } else { walk.rules.axes.of(name) };
-            Some((Leaf::Name(name), axis))
-        }
+        // Of a tree with one group the condition on its panicles says no more than what is seen of them.
+        Origin::Measure(_) if item.hidden && item.kind == Kind::YesNo && groups == 1 => Vec::new(),
+        Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_) => vec![Leaf::Name(name)],
     }
 }
 
 fn extent_at(node: &Node, leaf: Leaf) -> Option<Extent> {
-    let reading = match leaf {
+    reading_at(node, leaf).map(|reading| reading.extent)
+}
+
+fn reading_at(node: &Node, leaf: Leaf) -> Option<&Reading> {
+    match leaf {
         Leaf::Name(name) | Leaf::Others(name) => node.gauged.names.get(name.index()),
         Leaf::InGroup(group, name) => node.gauged.groups.get(group)?.names.get(name.index()),
-    };
-    reading.map(|reading| reading.extent)
+    }
+}
+
+/// Returns all that an observation, or any other name, can be.
+pub fn whole_range(plan: &Plan, name: NameId) -> Extent {
+    let kind = Extent::anything(plan[name].kind, plan);
+    match kind.ends() {
+        Some(_) => {
+            let (low, high) = domain(plan, name);
+            Extent::between(low, high)
+        }
+        None => kind,
+    }
 }
 
 /// Returns the range in which a name's numbers lie.
@@ -102,15 +87,205 @@ fn domain(plan: &Plan, name: NameId) -> (f64, f64) {
     }
 }
 
-/// Returns a number inside a part of a range.
-fn typical((low, high): (f64, f64), whole: bool) -> f64 {
-    let inside = match (low.is_finite(), high.is_finite()) {
-        (true, true) => (low + high) / 2.0,
-        (true, false) => low + 1.0f64.max(low.abs() * 0.1),
-        (false, true) => high - 1.0f64.max(high.abs() * 0.1),
-        (false, false) => 0.0,
+/// One name of one tree, whose value is changed while the rest stays as it is.
+struct Along<'a> {
+    walk: &'a Walk<'a>,
+    gauge: &'a dyn Gauge,
+    root: &'a Node,
+    leaf: Leaf,
+    name: NameId,
+    axis: &'a Axis,
+    /// The verdict as it is, as far as two are equal.
+    verdict: Verdict,
+}
+
+/// In which direction a value is changed.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Towards {
+    More,
+    Less,
+}
+
+impl Along<'_> {
+    fn flips(&self) -> Vec<Flip> {
+        let Some(here) = extent_at(self.root, self.leaf) else { return Vec::new() };
+        if here.is_empty() || self.surely_stays(whole_range(self.walk.plan, self.name)) {
+            return Vec::new();
+        }
+        match (here.ends(), self.axis) {
+            (Some(ends), Axis::Numbers { .. }) => {
+                let turns = [Towards::Less, Towards::More];
+                turns.into_iter().filter_map(|towards| self.nearest(ends, towards)).collect()
+            }
+            (Some(_), _) => Vec::new(),
+            (None, _) => self.words(here.word_set()),
+        }
+    }
+
+    /// Returns the verdict to which all that is left open leads where the value is one of these.
+    fn there(&self, extent: Extent) -> Verdict {
+        self.walk.budget.set(WORLDS);
+        let node = self.walk.fixed(self.gauge, self.root, self.leaf, extent);
+        self.walk.one(self.gauge, &node).ok().flatten().unwrap_or(Verdict::Look)
+    }
+
+    /// Returns whether a look at the cells alone shows that the verdict stays.
+    fn surely_stays(&self, extent: Extent) -> bool {
+        let walk = self.walk;
+        let node = walk.fixed(self.gauge, self.root, self.leaf, extent);
+        let verdict = Weighed::new(walk.plan, walk.rules, &node.cells).verdict(walk.rules);
+        verdict.is_some_and(|(verdict, _)| verdict.essence() == self.verdict)
+    }
+
+    fn stays(&self, extent: Extent) -> bool {
+        self.there(extent) == self.verdict
+    }
+
+    /// Returns the verdict at a number where it is another.
+    fn turned(&self, number: f64) -> Option<Verdict> {
+        let then = self.there(Extent::number(number));
+        (then != self.verdict).then_some(then)
+    }
+
+    fn flip(&self, at: String, then: &Verdict, from: Option<f64>) -> Flip {
+        let several = self.root.gauged.groups.len() > 1;
+        let group = match self.leaf {
+            Leaf::InGroup(group, _) if several => Some(group),
+            Leaf::InGroup(..) | Leaf::Name(_) | Leaf::Others(_) => None,
+        };
+        Flip {
+            name: self.name,
+            group,
+            at,
+            from,
+            sprays: matches!(then, Verdict::Spray(_)),
+            then: then.words(self.walk.plan),
+        }
+    }
+
+    fn words(&self, here: u64) -> Vec<Flip> {
+        if here == 0 {
+            return Vec::new();
+        }
+        let turned = |place: u16| {
+            let then = self.there(Extent::word(place));
+            let word = || self.walk.plan.word_of(self.name, place);
+            (then != self.verdict).then(|| self.flip(word(), &then, None))
+        };
+        let (low, high) = (here.trailing_zeros() as u16, 63 - here.leading_zeros() as u16);
+        let count = self.axis.empty();
+        if self.walk.plan.is_ordered(self.name) {
+            let (down, up) = ((0..low).rev().find_map(turned), (high + 1..count).find_map(turned));
+            return down.into_iter().chain(up).collect();
+        }
+        (0..count).filter(|place| here >> place & 1 == 0).filter_map(turned).collect()
+    }
+
+    /// Finds the nearest number beyond what the value can be at which the verdict is another.
+    fn nearest(&self, (low, high): (f64, f64), towards: Towards) -> Option<Flip> {
+        let (bottom, top) = domain(self.walk.plan, self.name);
+        let (range, cells): ((f64, f64), Vec<u16>) = match towards {
+            Towards::More if high < top => ((high, top), (self.axis.cell(high)..self.axis.empty()).collect()),
+            Towards::Less if low > bottom => {
+                ((bottom, low), (0..=self.axis.cell(low).min(self.axis.empty() - 1)).rev().collect())
+            }
+            Towards::More | Towards::Less => return None,
+        };
+        if self.surely_stays(Extent::between(range.0, range.1)) {
+            return None;
+        }
+        let beyond = cells.into_iter().filter_map(|cell| Some((cell, self.axis.part(cell, range)?)));
+        beyond.into_iter().find_map(|(cell, part)| self.in_cell(cell, part, towards))
+    }
+
+    fn in_cell(&self, cell: u16, part: (f64, f64), towards: Towards) -> Option<Flip> {
+        if self.stays(Extent::between(part.0, part.1)) {
+            return None;
+        }
+        let plan = self.walk.plan;
+        let near = if towards == Towards::More { part.0 } else { part.1 };
+        if let Some(then) = self.turned(near) {
+            let at = match towards {
+                Towards::More => upwards(plan, self.name, self.axis, cell, part),
+                Towards::Less => downwards(plan, self.name, self.axis, cell, part),
+            };
+            return Some(self.flip(at, &then, (towards == Towards::More).then_some(part.0)));
+        }
+        let number = self.first_turned(part, towards, &mut TRIES.clone())?;
+        let border = border(plan, self.name, self.axis, number);
+        let size = self.size();
+        // Beyond the border, not on its rim, is what the value leads to.
+        let beyond = match towards {
+            _ if whole(self.axis) => number,
+            Towards::More => (number + slack(number, size)).min(part.1),
+            Towards::Less => (number - slack(number, size)).max(part.0),
+        };
+        let then = self.turned(beyond).or_else(|| self.turned(number))?;
+        let counts = whole(self.axis) || self.turned(border).is_some();
+        let words = match (towards, counts) {
+            (Towards::More, true) => "at least",
+            (Towards::More, false) => "above",
+            (Towards::Less, true) => "at most",
+            (Towards::Less, false) => "below",
+        };
+        let at = format!("{words} {}", plan.number_of(self.name, border));
+        Some(self.flip(at, &then, (towards == Towards::More).then_some(number)))
+    }
+
+    /// Returns how large one of the name's own unit is: an amount on land is a small number of base units, a volume a large one.
+    fn size(&self) -> f64 {
+        match self.walk.plan[self.name].kind {
+            Kind::Quantity(_) => self.walk.plan[self.name].unit.amount_to_base(1.0).abs(),
+            _ => 1.0,
+        }
+    }
+
+    /// Finds the first number of a range at which the verdict is another, where what is computed from it turns between two
+    /// of its own constants.
+    fn first_turned(&self, (low, high): (f64, f64), towards: Towards, tries: &mut u32) -> Option<f64> {
+        *tries = tries.checked_sub(1)?;
+        let size = self.size();
+        let (low, high) = (low.max(-FAR * size), high.min(FAR * size));
+        if low > high || self.stays(Extent::between(low, high)) {
+            return None;
+        }
+        let is_whole = whole(self.axis);
+        let middle = middle((low, high), size, is_whole);
+        if middle <= low && (!is_whole || low == high) || middle >= high || near_equal(low, high, size) {
+            let ends = if towards == Towards::More { [low, high] } else { [high, low] };
+            return ends.into_iter().find(|end| self.turned(*end).is_some());
+        }
+        let (below, above) = ((low, middle), (if is_whole { middle + 1.0 } else { middle }, high));
+        let (first, second) = if towards == Towards::More { (below, above) } else { (above, below) };
+        self.first_turned(first, towards, tries).or_else(|| self.first_turned(second, towards, tries))
+    }
+}
+
+/// Beyond so many of a name's unit no number is tried.
+const FAR: f64 = 1e9;
+
+fn near_equal(low: f64, high: f64, size: f64) -> bool {
+    high - low <= 1e-12 * high.abs().max(low.abs()).max(1e-3 * size)
+}
+
+/// Returns by how much a number is gone beyond to be clear of it.
+fn slack(number: f64, size: f64) -> f64 {
+    1e-6 * number.abs().max(1e-3 * size)
+}
+
+/// Returns a number between two: their middle, or, where they lie far apart, one of a size between theirs.
+fn middle((low, high): (f64, f64), size: f64, whole: bool) -> f64 {
+    let between = |near: f64, far: f64| (near.max(size) * 4.0).min(far);
+    let found = if low < 0.0 && high > 0.0 {
+        0.0
+    } else if low >= 0.0 && high > low.max(size) * 16.0 {
+        between(low, high)
+    } else if high <= 0.0 && -low > (-high).max(size) * 16.0 {
+        -between(-high, -low)
+    } else {
+        (low + high) / 2.0
     };
-    if whole { inside.floor() } else { inside }
+    if whole { found.floor() } else { found }
 }
 
 fn upwards(plan: &Plan, name: NameId, axis: &Axis, cell: u16, part: (f64, f64)) -> String {
@@ -145,7 +320,6 @@ fn whole(axis: &Axis) -> bool {
 /// A reading that lies near a threshold of its name.
 #[derive(Clone, Copy, Debug)]
 pub struct Near {
-    name: NameId,
     leaf: Leaf,
     ends: (f64, f64),
     sample: Option<(u32, u32)>,
@@ -153,17 +327,23 @@ pub struct Near {
 
 impl Near {
     /// Returns what tells it from other readings.
-    pub fn bits(&self) -> [u64; 3] {
-        [u64::from(self.name.0), self.ends.0.to_bits(), self.ends.1.to_bits()]
+    pub fn bits(&self) -> [u64; 4] {
+        let group = match self.leaf {
+            Leaf::InGroup(group, _) => group as u64,
+            Leaf::Name(_) | Leaf::Others(_) => u64::MAX,
+        };
+        [u64::from(self.leaf.name().0), group, self.ends.0.to_bits(), self.ends.1.to_bits()]
     }
 }
 
 /// Finds the readings that lie so near a threshold that a small error takes them to its other side.
 pub fn near(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Near> {
-    let near = |name: NameId| {
-        let (leaf, axis) = place(walk, root, name)?;
-        let number = extent_at(root, leaf)?.one_number()?;
-        let sample = sampled(walk, gauge, root, name).map(|(_, found, of)| (found, of));
+    let near = |leaf: Leaf| {
+        let name = leaf.name();
+        let axis = walk.cuts.get(name.index())?;
+        let reading = reading_at(root, leaf)?;
+        let number = reading.extent.one_number()?;
+        let sample = gauge.sample(leaf);
         let ends = match sample {
             Some((found, of)) => wilson(found, of),
             None => {
@@ -172,9 +352,9 @@ pub fn near(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Near> {
             }
         };
         let apart = axis.cell(ends.0) != axis.cell(ends.1);
-        apart.then_some(Near { name, leaf, ends, sample })
+        apart.then_some(Near { leaf, ends, sample })
     };
-    walk.inputs.tested().filter_map(near).collect()
+    walk.inputs.tested().flat_map(|name| leaves(walk, root, name)).filter_map(near).collect()
 }
 
 /// Finds the names whose reading a small error would turn into another verdict.
@@ -185,42 +365,25 @@ pub fn close_calls(
     verdict: &Verdict,
     near: &[Near],
 ) -> Vec<CloseCall> {
-    let turns = near.iter().filter(|it| turned(walk, gauge, root, verdict, (it.leaf, it.name), it.ends));
+    let turns = near.iter().filter(|it| {
+        let (leaf, name) = (it.leaf, it.leaf.name());
+        let Some(axis) = walk.cuts.get(name.index()) else { return false };
+        let along = Along { walk, gauge, root, leaf, name, axis, verdict: verdict.essence() };
+        let (low, high) = it.ends;
+        !along.stays(Extent::between(low, high))
+    });
     let mut found: Vec<CloseCall> = turns
         .map(|it| CloseCall {
-            name: it.name,
-            look_at_more: it.sample.and_then(|(found, of)| more(walk, it.name, found, of)),
+            name: it.leaf.name(),
+            group: match it.leaf {
+                Leaf::InGroup(group, _) => group,
+                Leaf::Name(_) | Leaf::Others(_) => 0,
+            },
+            look_at_more: it.sample.and_then(|(found, of)| more(walk, it.leaf.name(), found, of)),
         })
         .collect();
-    found.sort_by(|a, b| walk.plan[a.name].word.cmp(&walk.plan[b.name].word));
+    found.sort_by(|a, b| (&walk.plan[a.name].word, a.group).cmp(&(&walk.plan[b.name].word, b.group)));
     found
-}
-
-/// Returns the sample that a name's value is, at its own leaf or at the one it copies.
-fn sampled(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, name: NameId) -> Option<(Leaf, u32, u32)> {
-    let (leaf, _) = place(walk, root, name)?;
-    gauge.sample(leaf).map(|(found, of)| (leaf, found, of))
-}
-
-/// Returns whether some value between two ends leads to another verdict.
-fn turned(
-    walk: &Walk<'_>,
-    gauge: &dyn Gauge,
-    root: &Node,
-    verdict: &Verdict,
-    (leaf, name): (Leaf, NameId),
-    (low, high): (f64, f64),
-) -> bool {
-    let Some(axis) = walk.cuts.get(name.index()) else { return false };
-    let cells = axis.cell(low)..=axis.cell(high);
-    if cells.clone().count() < 2 {
-        return false;
-    }
-    cells.filter_map(|cell| axis.part(cell, (low, high))).any(|part| {
-        let node = walk.fixed(gauge, root, leaf, Extent::number(typical(part, whole(axis))));
-        let then = walk.verdict(&node);
-        then.essence() != verdict.essence()
-    })
 }
 
 /// Returns how many more have to be looked at until the sample's interval is clear of the nearest threshold, if

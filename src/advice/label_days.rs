@@ -1,10 +1,10 @@
 //! Days and times that labels set: until when people keep out, from when fruit may be picked, up to which day a spray
 //! leaves time enough before the harvest.
 
-use super::{Spray, Window, facts::TreeFacts};
-use crate::grove::{Grove, JugLabel, SprayPart, SprayRow, first_picking, picking, re_entry};
+use super::{Hours, Spray, Window, facts::TreeFacts};
+use crate::grove::{Grove, JugLabel, Pace, SprayPart, SprayRow, first_picking, picking, re_entry};
 use crate::plan::{Plan, Product, ProductId};
-use chrono::{DateTime, Days, NaiveDate};
+use chrono::{DateTime, Days, Duration, NaiveDate};
 use chrono_tz::Tz;
 
 /// Returns when people may go in after a logged spray; nothing where neither the rulebook nor a jug gives a time. Of both
@@ -55,17 +55,94 @@ pub fn closed_until(plan: &Plan, grove: &Grove, facts: &TreeFacts<'_>) -> Option
     done.filter_map(|row| re_entry_of(plan, grove, row)).filter(|until| *until > facts.as_of).max()
 }
 
-/// Returns when people may go in again: after the sprays already done (`closed`), and after the one advised, done in its hours.
+/// How long a spray takes, in hours.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct Takes<'a> {
+    /// Each of its loads.
+    pub loads: &'a [f64],
+    /// Filling the tank again between two of them.
+    pub fill: f64,
+}
+
+/// Until when people keep out after a spray that begins as its first hours open.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct KeepOut {
+    /// When it begins.
+    pub from: DateTime<Tz>,
+    /// When it ends; nothing where the pace of the sprayer is not known, so that it ends at some time after it begins.
+    pub to: Option<DateTime<Tz>>,
+    /// For how many hours after its end people keep out.
+    pub hours: f64,
+    /// Until when people keep out; where the end is not known, until then at least.
+    pub until: DateTime<Tz>,
+}
+
+/// Returns until when people keep out after a spray that takes so long and begins as its first hours open; nothing where
+/// no label asks for it or no hours are left.
+pub fn keep_out_after(
+    plan: &Plan,
+    spray: impl IntoIterator<Item = ProductId>,
+    hours: &Hours,
+    takes: Option<Takes<'_>>,
+) -> Option<KeepOut> {
+    let waits = spray.into_iter().filter_map(|product| plan[product].re_entry).reduce(f64::max)?;
+    let windows = hours.for_spray(takes.map(|takes| takes.loads));
+    let first = windows.first()?.from;
+    let (from, to) = match takes {
+        Some(takes) => {
+            let (from, to) = sprayed_out(&windows, takes, first);
+            (from, Some(to))
+        }
+        None => (first, None),
+    };
+    Some(KeepOut { from, to, hours: waits, until: re_entry(to.unwrap_or(from), [waits]) })
+}
+
+/// Returns when a spray begins and ends whose loads are sprayed one after the other, each in the first window that is long
+/// enough for what it takes; one that fits into none follows the load before it. The end is the next whole five minutes.
+fn sprayed_out(windows: &[Window], takes: Takes<'_>, first: DateTime<Tz>) -> (DateTime<Tz>, DateTime<Tz>) {
+    let since = |moment: DateTime<Tz>| (moment - first).num_seconds() as f64 / 3600.0;
+    let at = |hours: f64| first + Duration::seconds(libm::ceil(hours.clamp(0.0, 1e6) * 3600.0 - 1e-6) as i64);
+    let (mut begins, mut ends) = (None, 0.0);
+    for load in takes.loads {
+        let filled = if begins.is_some() { ends + takes.fill } else { 0.0 };
+        let fitting = windows.iter().find_map(|window| {
+            let start = since(window.from).max(filled);
+            (start + load <= since(window.to) + 1e-9).then_some(start)
+        });
+        let start = fitting.unwrap_or(filled);
+        begins = begins.or(Some(start));
+        ends = start + load;
+    }
+    let end = at(ends);
+    let over = end.timestamp().rem_euclid(300);
+    let end = if over == 0 { end } else { end + Duration::seconds(300 - over) };
+    (at(begins.unwrap_or(0.0)), end)
+}
+
+/// Returns when people may go in again to one tree: after the sprays already done (`closed`), and after the one advised,
+/// where it alone is sprayed as its first hours open.
 pub fn keep_out_until(
     plan: &Plan,
     closed: Option<DateTime<Tz>>,
+    facts: &TreeFacts<'_>,
     spray: &[ProductId],
-    advised: Option<&Window>,
+    hours: &Hours,
 ) -> Option<DateTime<Tz>> {
-    let hours = |product: ProductId| plan[product].re_entry;
-    let ahead = advised.map(|window| re_entry(window.to, spray.iter().copied().filter_map(hours)));
-    let waits = spray.iter().any(|product| hours(*product).is_some());
-    closed.into_iter().chain(ahead.filter(|_| waits)).max()
+    let load = takes_alone(facts);
+    let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
+    let ahead = keep_out_after(plan, spray.iter().copied(), hours, takes);
+    closed.into_iter().chain(ahead.map(|ahead| ahead.until)).max()
+}
+
+/// Returns how many hours it takes to spray one tree.
+fn takes_alone(facts: &TreeFacts<'_>) -> Option<f64> {
+    let (sprayer, block) = (facts.grove.sprayer.as_ref()?, facts.grove.block_of(facts.tree)?);
+    match sprayer.pace? {
+        Pace::Volume(by_hour) => Some(sprayer.volume_per_tree(block)? / by_hour),
+        Pace::Area(by_hour) => Some(block.spacing?.area() / by_hour),
+        Pace::Trees(by_hour) => Some(1.0 / by_hour),
+    }
 }
 
 /// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised; never
@@ -74,15 +151,17 @@ pub fn pick_not_before(
     plan: &Plan,
     facts: &TreeFacts<'_>,
     spray: &[ProductId],
-    advised: Option<&Window>,
+    hours: &Hours,
     keep_out: Option<DateTime<Tz>>,
 ) -> Option<NaiveDate> {
     let days = |product: ProductId| plan[product].before_harvest;
     let today = facts.as_of.date_naive();
     let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
     let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
+    let load = takes_alone(facts);
+    let advised = hours.for_spray(load.as_ref().map(std::slice::from_ref)).first().copied();
     // A window that ends at midnight is one of the day before.
-    let on = advised.map_or(today, |window| (window.to - chrono::Duration::minutes(1)).date_naive());
+    let on = advised.map_or(today, |window| (window.to - Duration::minutes(1)).date_naive());
     let ahead = spray.iter().copied().filter_map(days).map(|wait| first_picking(on, wait));
     let on_record = done.filter(|day| *day > today || keep_out.is_some());
     picking(on_record.chain(ahead).max(), keep_out)

@@ -4,6 +4,7 @@
 
 mod advisor;
 mod always;
+mod case;
 mod cuts;
 mod example_hours;
 mod facts;
@@ -17,6 +18,7 @@ mod needs;
 mod others;
 mod past_labels;
 mod result;
+mod sharing;
 mod worlds;
 
 pub use advisor::Advisor;
@@ -25,7 +27,9 @@ pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
 pub use keys::keys_without_rows;
-pub use label_days::{first_picking_of, re_entry_of};
+pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, re_entry_of};
 pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
 pub use past_labels::broken_labels;
-pub use result::{Advice, Answer, Case, CloseCall, Flip, Found, Hours, Need, Spray, TreeAdvice, Window};
+pub use result::{
+    Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Window,
+};

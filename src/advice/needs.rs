@@ -1,7 +1,7 @@
 //! What to find out: the least set of questions that settles a verdict, and what each answer leads to.
 
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
-use super::{Answer, Found, Need, Spray};
+use super::{Answer, AnswersAre, Found, Need, Spray};
 use crate::measure::{Extent, Leaf};
 use crate::plan::{Bound, Kind, NameId, Origin, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
@@ -15,12 +15,16 @@ pub struct Questions {
     pub needs: Vec<Need>,
     /// What each answer leads to.
     pub answers: Vec<Answer>,
+    /// How far the answers go.
+    pub answers_are: AnswersAre,
     /// The sprays that are allowed whatever the answers are.
     pub safe: Vec<Spray>,
 }
 
 /// The most questions that are tried together before all are asked.
 const MOST: usize = 4;
+/// How many worlds are looked at for one answer to one question.
+const WORLDS: u32 = 100;
 
 /// Finds the least set of questions for a tree whose verdict is open.
 pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
@@ -46,9 +50,14 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
     needs.sort_by_cached_key(|need| words(walk.plan, gauge, need));
     needs.dedup();
-    let answers =
-        if leads.is_ok() { answers(walk, gauge, root, &chosen).unwrap_or_default() } else { Vec::new() };
-    Questions { needs, answers, safe: safe(walk, gauge, root) }
+    let (answers, answers_are) = match &leads {
+        Ok(_) => match answers(walk, gauge, root, &chosen) {
+            Ok(answers) => (answers, AnswersAre::All),
+            Err(TooMany) => (of_one(walk, gauge, root, &keys), AnswersAre::OfOne),
+        },
+        Err(TooMany) => (of_one(walk, gauge, root, &keys), AnswersAre::OfOne),
+    };
+    Questions { needs, answers, answers_are, safe: safe(walk, gauge, root) }
 }
 
 /// Returns whether a need is a value that the rulebook computes, which nobody sees.
@@ -151,6 +160,42 @@ fn answers(
     Ok(told.into_iter().map(said_once).collect())
 }
 
+/// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
+/// question that settles most, or of none where none settles anything.
+fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need>]) -> Vec<Answer> {
+    let mut best: Option<(usize, Vec<Answer>)> = None;
+    for needs in questions {
+        let [Need::Name(name)] = needs[..] else { continue };
+        let split = walk.split(gauge, root, name);
+        let then = |piece: &Extent| {
+            walk.budget.set(WORLDS);
+            let next = walk.fixed(gauge, root, split.leaf, *piece);
+            walk.one(gauge, &next).ok().flatten().unwrap_or(Verdict::Look)
+        };
+        let verdicts: Vec<Verdict> = split.pieces.iter().map(then).collect();
+        let settled = verdicts.iter().filter(|verdict| **verdict != Verdict::Look).count();
+        if settled == 0 || best.as_ref().is_some_and(|(most, _)| *most >= settled) {
+            continue;
+        }
+        let asked = question(walk.plan, gauge, root, split.leaf, needs);
+        let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
+        for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
+            let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
+            match runs.iter_mut().skip(first).find(|(_, same)| *same == verdict) {
+                Some((pieces, _)) => pieces.push(*piece),
+                None => runs.push((vec![*piece], verdict)),
+            }
+        }
+        let answer = |(pieces, verdict): (Vec<Extent>, &Verdict)| Answer {
+            found: vec![Found { at: piece_words(walk, split.leaf, &pieces, &split.pieces), ..asked.clone() }],
+            then: verdict.words(walk.plan),
+            sprays: matches!(verdict, Verdict::Spray(_)),
+        };
+        best = Some((settled, runs.into_iter().map(answer).collect()));
+    }
+    best.map(|(_, answers)| answers).unwrap_or_default()
+}
+
 fn tell(
     walk: &Walk<'_>,
     gauge: &dyn Gauge,
@@ -160,7 +205,7 @@ fn tell(
     told: &mut Vec<Answer>,
 ) -> Result<(), TooMany> {
     let leads = walk.leads(gauge, node)?;
-    let settled = leads.one().cloned();
+    let settled = leads.one();
     let split = if settled.is_some() { None } else { ours(walk, gauge, node, &leads, questions) };
     let Some(split) = split else {
         let verdict = settled.unwrap_or(Verdict::Look);
@@ -197,26 +242,22 @@ fn tell(
 
 /// Returns what is asked where a leaf is split, without an answer.
 fn question(plan: &Plan, gauge: &dyn Gauge, node: &Node, leaf: Leaf, needs: &[Need]) -> Found {
-    let of_trees = || {
-        let trees: Option<Vec<String>> = needs
-            .iter()
-            .map(|need| {
-                if let Need::OfTree(_, tree) = need { Some(gauge.tree_name(*tree).to_string()) } else { None }
-            })
-            .collect();
-        trees.map(|trees| trees.join(", "))
-    };
     let (asked, name, of) = match leaf {
-        Leaf::Others(_) => {
-            let asked: Vec<String> = needs.iter().map(|need| words(plan, gauge, need)).collect();
-            let of = of_trees();
-            let alone = needs.iter().filter(|_| of.is_some() || needs.len() == 1);
-            let name = alone.into_iter().find_map(|need| match need {
-                Need::Name(name) | Need::OfTree(name, _) => Some(*name),
-                Need::Sprays | Need::Harvest | Need::Weather | Need::Sprayer => None,
-            });
-            (asked.join(", "), name, of)
-        }
+        Leaf::Others(_) => match needs {
+            // Each tree of a case is among the others of the rest: none is named.
+            [Need::OfTree(name, _), _, ..] => {
+                let of = "other trees".to_string();
+                (format!("{} of {of}", plan[*name].word), Some(*name), Some(of))
+            }
+            [Need::OfTree(name, tree)] => {
+                let of = gauge.tree_name(*tree);
+                (format!("{} of {of}", plan[*name].word), Some(*name), Some(of))
+            }
+            [Need::Name(name)] => (plan[*name].word.to_string(), Some(*name), None),
+            _ => {
+                (needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "), None, None)
+            }
+        },
         // Of several groups it is said which one is meant.
         Leaf::InGroup(group, name) if node.gauged.groups.len() > 1 => {
             let share = node.gauged.groups.get(group).and_then(|group| group.share);
@@ -255,11 +296,11 @@ fn piece_words(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -
     let name = match leaf {
         Leaf::Name(name) | Leaf::InGroup(_, name) => name,
         Leaf::Others(_) => {
-            let counts: Vec<f64> = pieces.iter().filter_map(|piece| piece.one_number()).collect();
-            return match counts[..] {
-                [one] => format!("{one} of them"),
-                [first, .., last] => format!("{first} to {last} of them"),
-                [] => String::new(),
+            let ends: Vec<(f64, f64)> = pieces.iter().filter_map(|piece| piece.ends()).collect();
+            return match (ends.first(), ends.last()) {
+                (Some((one, _)), Some((_, other))) if one == other => format!("{one} of them"),
+                (Some((first, _)), Some((_, last))) => format!("{first} to {last} of them"),
+                _ => String::new(),
             };
         }
     };
@@ -315,7 +356,7 @@ fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &
 
 /// Returns the border that an end of a piece stands at, as an author would write it: the number itself where only whole
 /// ones are, else the constant on whose rim it lies, else the shortest number of its unit that is near.
-fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
+pub(super) fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
     let (kind, unit) = (plan[name].kind, &plan[name].unit);
     let near = |constant: &Threshold| constant.is_by(at);
     match kind {

@@ -88,13 +88,21 @@ impl Others {
         })
     }
 
-    /// Returns the observations of other trees for which a measure over trees waits.
+    /// Returns the observations of trees for which a measure over trees waits, one of this tree itself among them, by the
+    /// names of the trees: trees in one situation wait for the same.
     pub fn unseen(&self, name: NameId, tree: usize, grove: &Grove) -> Vec<Need> {
         let Some(counted) = self.counted.get(&name) else { return Vec::new() };
         let here = counted.index(grove, tree);
-        let asks =
-            counted.asks.iter().filter(|(other, _)| **other != tree && counted.index(grove, **other) == here);
-        asks.map(|(other, name)| Need::OfTree(*name, *other)).collect()
+        let asks = counted.asks.iter().filter(|(other, _)| counted.index(grove, **other) == here);
+        let mut asks: Vec<(&str, Need)> =
+            asks.map(|(other, name)| (grove.trees.name(*other), Need::OfTree(*name, *other))).collect();
+        asks.sort();
+        asks.into_iter().map(|(_, need)| need).collect()
+    }
+
+    /// Returns whether a measure over the trees of a block waits for observations.
+    pub fn waits_in_blocks(&self) -> bool {
+        self.counted.values().any(|counted| counted.place == Place::Block && !counted.asks.is_empty())
     }
 }
 

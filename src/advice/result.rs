@@ -38,10 +38,16 @@ pub struct Case {
     pub needs: Vec<Need>,
     /// What each answer leads to.
     pub answers: Vec<Answer>,
+    /// How far the answers go.
+    pub answers_are: AnswersAre,
     /// The sprays that are allowed whatever the answers are.
     pub safe: Vec<Spray>,
     /// For each name that a condition compares the nearest values at which the verdict becomes another.
     pub flips: Vec<Flip>,
+    /// Names that nobody saw, and without whose assumed value the verdict would not be sure to be the same.
+    pub rests_on: Vec<NameId>,
+    /// Of a hold that a choice advises, whether in some states of the world all is shut instead.
+    pub shut_in_some: bool,
     /// Tasks certainly to be done, by their places in the plan's list.
     pub tasks: Vec<usize>,
     /// Warnings certainly to be given, by their places in the plan's list.
@@ -103,11 +109,34 @@ impl Answer {
     }
 }
 
+/// How far the answers of a case go.
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
+pub enum AnswersAre {
+    /// Each combination of answers to what is asked is there.
+    #[default]
+    All,
+    /// So much is open that they are of one question alone, or of none: more may have to be looked at then.
+    OfOne,
+}
+
+/// In which way the sprays that are allowed whatever is found are of use.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum SafeIs {
+    /// In none: there are none, or no answer leads to a spray.
+    OfNoUse,
+    /// Whatever the answer is, something is sprayed.
+    ForEveryAnswer,
+    /// Some answer leads to no spray, or may.
+    IfItIsASpray,
+}
+
 /// The nearest value of a name at which the verdict becomes another.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Flip {
     /// The name.
     pub name: NameId,
+    /// Of a tree with several groups of panicles, in which of them.
+    pub group: Option<usize>,
     /// `at least 5`, `below 90 °F`, or a word.
     pub at: String,
     /// The verdict there, in words.
@@ -147,6 +176,8 @@ pub struct TreeAdvice {
 pub struct CloseCall {
     /// The name.
     pub name: NameId,
+    /// In which group of panicles, the first of a tree that has none of its own.
+    pub group: usize,
     /// Of a sample: how many more to look at before it is clear, if some number would do.
     pub look_at_more: Option<u32>,
 }
@@ -190,11 +221,26 @@ impl Hours {
         open
     }
 
-    /// Returns the hours in which it can be done first: the first that are open, or those of the compromise.
-    pub fn first(&self) -> Option<Window> {
-        let open = [self.windows.first(), self.short.first()].into_iter().flatten();
-        let first = open.min_by_key(|window| window.from);
-        first.or(self.compromise.as_ref().map(|(window, _)| window)).copied()
+    /// Returns the open hours that count for a spray, earliest first: windows of the length that the rulebook asks for, and
+    /// shorter pieces in which a load is sprayed out. What a piece is long enough for is not known without the pace of the
+    /// sprayer.
+    pub fn usable(&self, loads: Option<&[f64]>) -> Vec<Window> {
+        let load = loads.and_then(<[f64]>::first);
+        let counts = |window: &Window| {
+            self.windows.contains(window) || load.is_some_and(|takes| *takes <= window.hours() + 1e-9)
+        };
+        self.open().into_iter().filter(counts).collect()
+    }
+
+    /// Returns the hours in which a spray is done, earliest first: those that count for it, else those of the compromise, else
+    /// the pieces that are open.
+    pub fn for_spray(&self, loads: Option<&[f64]>) -> Vec<Window> {
+        let usable = self.usable(loads);
+        match &self.compromise {
+            _ if !usable.is_empty() => usable,
+            Some((window, _)) => vec![*window],
+            None => self.short.clone(),
+        }
     }
 }
 
@@ -223,6 +269,33 @@ impl TreeAdvice {
 }
 
 impl Case {
+    /// Returns what some trees of the case wait for: what is asked of each for itself is not asked of it as one of others.
+    pub fn needs_of(&self, trees: &[usize]) -> Vec<Need> {
+        let own = |need: &Need| match need {
+            Need::OfTree(name, tree) => {
+                trees.contains(tree) && (trees.len() == 1 || self.needs.contains(&Need::Name(*name)))
+            }
+            Need::Name(_) | Need::Sprays | Need::Harvest | Need::Weather | Need::Sprayer => false,
+        };
+        self.needs.iter().filter(|need| !own(need)).cloned().collect()
+    }
+
+    /// Returns in which way the sprays that are allowed whatever is found are of use to whoever looks first.
+    pub fn safe_is(&self) -> SafeIs {
+        let (told, sprays) = (self.answers.iter(), |answer: &Answer| answer.sprays);
+        match (self.safe.is_empty(), self.answers_are) {
+            (true, _) => SafeIs::OfNoUse,
+            (false, AnswersAre::All) if !self.answers.is_empty() => {
+                match told.filter(|it| sprays(it)).count() {
+                    0 => SafeIs::OfNoUse,
+                    some if some == self.answers.len() => SafeIs::ForEveryAnswer,
+                    _ => SafeIs::IfItIsASpray,
+                }
+            }
+            (false, _) => SafeIs::IfItIsASpray,
+        }
+    }
+
     /// Returns the choice that leads, if one does.
     pub fn choice(&self) -> Option<ChoiceId> {
         self.decision.choices.first().copied()

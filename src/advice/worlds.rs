@@ -5,7 +5,7 @@
 //! unrelated to everything else, which may leave more worlds than there are, never fewer.
 
 use super::Need;
-use crate::decide::{Rules, Weighed, verdict};
+use crate::decide::{Logic, Rules, Weighed};
 use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
 use crate::plan::{ChoiceId, ExprNode, Kind, NameId, Origin, Place, Plan, TextId};
 use crate::situation::{Axis, CellSet};
@@ -19,8 +19,11 @@ pub trait Gauge {
     /// Returns what every name is where one more leaf is fixed than before.
     fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged;
 
-    /// Returns the observations of other trees that a measure over trees waits for.
+    /// Returns the observations of trees that a measure over trees waits for, one of this tree itself among them.
     fn unseen_elsewhere(&self, name: NameId) -> Vec<Need>;
+
+    /// Returns how many of the other trees a measure over trees may count besides those that it surely counts.
+    fn others_open(&self, name: NameId) -> f64;
 
     /// Returns the name of another tree.
     fn tree_name(&self, tree: usize) -> String;
@@ -45,6 +48,8 @@ pub struct Walk<'a> {
     pub budget: Cell<u32>,
     /// What worlds lead to that were looked at before.
     pub known: RefCell<HashMap<Seen, Rc<Leads>>>,
+    /// The one verdict of worlds that were looked at before; nothing where it is not one.
+    pub settled: RefCell<HashMap<Seen, Option<Verdict>>>,
 }
 
 /// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on
@@ -54,32 +59,29 @@ type Seen = (Vec<Truth>, Vec<(NameId, CellSet)>, Vec<(Leaf, [u64; 3])>);
 /// What a world leads to.
 #[derive(Clone, PartialEq, Debug, Default)]
 pub struct Leads {
-    /// The verdicts, as far as two are equal.
-    pub verdicts: Vec<Verdict>,
-    /// The choices that led to each of them.
-    pub choices: Vec<ChoiceId>,
+    /// The verdicts, each with the choices that led to it.
+    pub ends: Vec<(Verdict, Vec<ChoiceId>)>,
     /// What was split on the way, each once: the leaf, the name that hung on it, what would have to be found out.
     pub asked: Vec<(Leaf, NameId, Vec<Need>)>,
 }
 
 impl Leads {
-    /// Returns the one verdict, if there is but one.
-    pub fn one(&self) -> Option<&Verdict> {
-        match &self.verdicts[..] {
-            [one] => Some(one),
-            [] | [_, _, ..] => None,
-        }
+    /// Returns the one verdict, as far as two are equal, if there is but one.
+    pub fn one(&self) -> Option<Verdict> {
+        let (first, rest) = self.ends.split_first()?;
+        let essence = first.0.essence();
+        rest.iter().all(|(verdict, _)| verdict.essence() == essence).then_some(essence)
     }
 
     fn add(&mut self, other: &Leads) {
-        for verdict in &other.verdicts {
-            if !self.verdicts.contains(verdict) {
-                self.verdicts.push(verdict.clone());
-            }
-        }
-        for choice in &other.choices {
-            if !self.choices.contains(choice) {
-                self.choices.push(*choice);
+        for (verdict, choices) in &other.ends {
+            match self.ends.iter_mut().find(|(known, _)| known == verdict) {
+                Some((_, known)) => {
+                    let new: Vec<ChoiceId> =
+                        choices.iter().copied().filter(|it| !known.contains(it)).collect();
+                    known.extend(new);
+                }
+                None => self.ends.push((verdict.clone(), choices.clone())),
             }
         }
         for asked in &other.asked {
@@ -154,7 +156,7 @@ impl Walk<'_> {
     pub fn leads(&self, gauge: &dyn Gauge, node: &Node) -> Result<Rc<Leads>, TooMany> {
         let weighed = Weighed::new(self.plan, self.rules, &node.cells);
         if let Some((verdict, choices)) = weighed.verdict(self.rules) {
-            return Ok(Rc::new(Leads { verdicts: vec![verdict.essence()], choices, asked: Vec::new() }));
+            return Ok(Rc::new(Leads { ends: vec![(verdict, choices)], asked: Vec::new() }));
         }
         let seen = self.seen(node, &weighed);
         if let Some(known) = self.known.borrow().get(&seen) {
@@ -196,9 +198,48 @@ impl Walk<'_> {
         (truths, cells, beside)
     }
 
-    /// Returns the verdict of a world that needs no walk, or to look.
-    pub fn verdict(&self, node: &Node) -> Verdict {
-        verdict(self.plan, self.rules, &node.cells).map_or(Verdict::Look, |(verdict, _)| verdict)
+    /// Returns the one verdict to which all that a world leaves open leads, as far as two are equal; nothing where it is
+    /// not one. No more is looked at than what it takes to tell.
+    pub fn one(&self, gauge: &dyn Gauge, node: &Node) -> Result<Option<Verdict>, TooMany> {
+        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
+        if let Some((verdict, _)) = weighed.verdict(self.rules) {
+            return Ok(Some(verdict.essence()));
+        }
+        let seen = self.seen(node, &weighed);
+        if let Some(known) = self.settled.borrow().get(&seen) {
+            return Ok(known.clone());
+        }
+        let split = self.split(gauge, node, weighed.open_name(self.plan, self.rules));
+        let mut one = None;
+        for piece in &split.pieces {
+            let there = self.one(gauge, &self.step(gauge, node, split.leaf, *piece)?)?;
+            if there.is_none() || one.as_ref().is_some_and(|one| Some(one) != there.as_ref()) {
+                one = None;
+                break;
+            }
+            one = there;
+        }
+        self.settled.borrow_mut().insert(seen, one.clone());
+        Ok(one)
+    }
+
+    /// Returns whether a condition holds in all, some or none of the states that a world leaves open.
+    pub fn truth(&self, gauge: &dyn Gauge, node: &Node, of: &Logic) -> Result<Truth, TooMany> {
+        let cells = self.rules.graded(&node.cells);
+        let name = match (of.truth(&cells), of.open_name(&cells)) {
+            (Truth::Open, Some(name)) => self.rules.below_bands(name, &cells),
+            (truth, _) => return Ok(truth),
+        };
+        let split = self.split(gauge, node, name);
+        let mut all = None;
+        for piece in &split.pieces {
+            let there = self.truth(gauge, &self.step(gauge, node, split.leaf, *piece)?, of)?;
+            if there == Truth::Open || all.is_some_and(|all| all != there) {
+                return Ok(Truth::Open);
+            }
+            all = Some(there);
+        }
+        Ok(all.unwrap_or(Truth::Open))
     }
 
     /// Splits a world at a leaf that was split somewhere below it.
@@ -281,21 +322,47 @@ impl Walk<'_> {
         {
             return Some(split);
         }
-        let others = || {
-            speaks_of_trees(&self.plan[name])?;
-            let needs = gauge.unseen_elsewhere(name);
-            (!needs.is_empty() && node.world.fixed(Leaf::Others(name)).is_none()).then(|| {
-                let count = needs.len() as u32;
-                let pieces = (0..=count).map(|more| Extent::number(f64::from(more))).collect();
-                Split { leaf: Leaf::Others(name), pieces, needs, target }
-            })
-        };
+        let others = || self.split_others(gauge, node, name, target);
         let unsettled = |input: &NameId| {
             self.plan[*input].scope == Place::Panicles
                 || node.gauged.names.get(input.index()).is_some_and(|reading| !reading.extent.is_settled())
         };
         let inputs = self.inputs.direct(name).filter(unsettled);
         inputs.into_iter().find_map(|input| self.split_below(gauge, node, input, target)).or_else(others)
+    }
+
+    /// Splits how many of the other trees a measure over trees counts where that changes the cell of the target, else
+    /// into each count.
+    fn split_others(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
+        speaks_of_trees(&self.plan[name])?;
+        let leaf = Leaf::Others(name);
+        let fixed = node.world.fixed(leaf).and_then(Extent::ends);
+        let (low, high) = fixed.unwrap_or((0.0, gauge.others_open(name)));
+        let needs = gauge.unseen_elsewhere(name);
+        if low >= high || needs.is_empty() {
+            return None;
+        }
+        let cells = |extent: Extent| self.cells_of(gauge, node, leaf, extent, target);
+        let mut pieces = crate::situation::pieces(low, high, true, &cells);
+        if pieces.len() < 2 {
+            pieces = (0..=(high - low) as u32).map(|more| Extent::number(low + f64::from(more))).collect();
+        }
+        Some(Split { leaf, pieces, needs, target })
+    }
+
+    /// Returns the cells of a name where a leaf is fixed.
+    fn cells_of(
+        &self,
+        gauge: &dyn Gauge,
+        node: &Node,
+        leaf: Leaf,
+        extent: Extent,
+        target: NameId,
+    ) -> CellSet {
+        let gauged = gauge.gauge_from(&node.world.with(leaf, extent), &node.gauged, leaf);
+        let reading = gauged.names.get(target.index());
+        let axis = self.rules.axes.of(target);
+        reading.map_or_else(|| axis.all(), |it| axis.touched(it.extent))
     }
 
     /// Returns everything unsettled on which an open gate or choice hangs.
@@ -351,12 +418,7 @@ impl Walk<'_> {
         pieces.sort_by_key(|piece| piece.text().map(|text| (written(text).is_none(), written(text))));
         if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
             let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
-            let cells = |extent: Extent| {
-                let gauged = gauge.gauge_from(&node.world.with(leaf, extent), &node.gauged, leaf);
-                let reading = gauged.names.get(target.index());
-                let axis = self.rules.axes.of(target);
-                reading.map_or_else(|| axis.all(), |it| axis.touched(it.extent))
-            };
+            let cells = |extent: Extent| self.cells_of(gauge, node, leaf, extent, target);
             pieces = crate::situation::pieces(low, high, whole, &cells);
         }
         (pieces.len() > 1).then_some(Split { leaf, pieces, needs: vec![Need::Name(name)], target })
@@ -384,7 +446,7 @@ impl Walk<'_> {
                 Some(Cause::Harvest(_)) => Some(Need::Harvest),
                 Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
                 Some(Cause::NoRow(_) | Cause::Doubt(_)) => self.doubted(node, name),
-                Some(Cause::Unseen(_) | Cause::Empty(_)) | None => None,
+                Some(Cause::Unseen(_) | Cause::SeenBetween(_) | Cause::Empty(_)) | None => None,
             });
             todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
         }

@@ -117,7 +117,7 @@ impl<'a> Catalogue<'a> {
                 );
                 continue;
             }
-            if item.kind == ItemKind::Source && matches!(name.value, "common-practice" | "to-be-sourced") {
+            if item.kind == ItemKind::Source && ALWAYS_SOURCES.contains(&name.value) {
                 let message = format!("the source `{}` always exists", name.value);
                 problems.push(
                     Problem::new(Finding::DefinedTwice, name.span, message).help("leave this item out"),
@@ -266,6 +266,9 @@ impl<'a> Catalogue<'a> {
     }
 }
 
+/// The sources that always exist.
+pub(super) const ALWAYS_SOURCES: [&str; 2] = ["common-practice", "to-be-sourced"];
+
 /// Returns which signs a word has.
 fn letters(word: &str) -> u64 {
     word.bytes().fold(0, |set, sign| set | 1 << (sign % 64))
@@ -282,7 +285,8 @@ impl<'a> Checker<'a> {
         }
         let tired = self.catalogue.is_tired();
         let words: Vec<&str> = self.catalogue.words_of(kind).take_while(|_| !tired).collect();
-        let near = self.catalogue.near(name.value, words.iter().copied());
+        let built_in = ALWAYS_SOURCES.iter().copied().filter(|_| kind == ItemKind::Source);
+        let near = self.catalogue.near(name.value, words.iter().copied().chain(built_in));
         let what = called(kind).trim_start_matches("a ").trim_start_matches("an ");
         let message = match self.catalogue.anything_called(name.value) {
             Some(other) => format!("{} is due here, and `{}` is {other}", called(kind), name.value),

@@ -233,7 +233,7 @@ impl<'a> Checker<'a> {
     fn citations(&mut self, cites: &[Cite<'a>]) -> Vec<crate::plan::Citation> {
         let mut citations = Vec::with_capacity(cites.len());
         for cite in cites {
-            let there = matches!(cite.key.value, "common-practice" | "to-be-sourced");
+            let there = catalogue::ALWAYS_SOURCES.contains(&cite.key.value);
             if there || self.find(ItemKind::Source, &cite.key).is_some() {
                 citations.push(crate::plan::Citation {
                     key: cite.key.value.into(),

@@ -9,7 +9,7 @@ use crate::explain::{Scene, Speech, Values};
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
-use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_mix};
+use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_keep_out, write_mix};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
@@ -210,6 +210,7 @@ pub fn json(
         let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
         writer.finish(|case| cases.get(case).map(|case| &**case), own.as_ref(), &|out, group, case| {
             write_mix(out, &read.plan, &read.grove, (&case.spray, &group.trees), scene.speech);
+            write_keep_out(out, &read.plan, ground, group, case);
         })?;
         Ok(())
     });

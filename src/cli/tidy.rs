@@ -42,6 +42,12 @@ impl Tidy {
         let book = Book::of(argument)?;
         let name = book.name();
         let text = book.read(&name)?;
+        if text.trim_start_matches('\u{feff}').trim().is_empty() {
+            let refusal = Refusal::new(format!("`{name}` is empty: there is no rulebook in it"));
+            return Err(
+                refusal.help("begin it with `rulebook \"Title\"` and its clauses, or restore the file")
+            );
+        }
         let mut sources = Sources::default();
         let id = sources.add(name.as_str(), text.as_str());
         match syntax::tidy(&sources, id) {

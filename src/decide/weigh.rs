@@ -31,8 +31,21 @@ impl Weighed {
         let mut cells = cells.to_vec();
         let bands = rules.bands.iter().map(|band| (band.name, band.grade(&mut cells))).collect();
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&cells)).collect::<Vec<_>>();
-        let gates = truths(&rules.gates);
-        let holds = truths(&rules.choices);
+        let (gates, holds) = (truths(&rules.gates), truths(&rules.choices));
+        Self::of_truths(plan, rules, (cells, bands), (gates, holds))
+    }
+
+    /// Weighs anew where more is known of the truth of gates and of choices than their cells show.
+    pub fn knowing(self, plan: &Plan, rules: &Rules, gates: Vec<Truth>, holds: Vec<Truth>) -> Self {
+        Self::of_truths(plan, rules, (self.trace.cells, self.trace.bands), (gates, holds))
+    }
+
+    fn of_truths(
+        plan: &Plan,
+        rules: &Rules,
+        (cells, bands): (Vec<CellSet>, Vec<(NameId, Vec<Truth>)>),
+        (gates, holds): (Vec<Truth>, Vec<Truth>),
+    ) -> Self {
         let allowed: Vec<Allowed> = (0..plan.products.len() as u32)
             .map(|product| Allowed::of(rules, ProductId(product), &gates, &cells))
             .collect();
@@ -249,14 +262,8 @@ impl Weighed {
     }
 
     /// Follows an open band down to a name that is no band.
-    fn below_bands(&self, rules: &Rules, mut name: NameId) -> NameId {
-        while let Some(band) = rules.bands.iter().find(|band| band.name == name) {
-            match band.rows.iter().find_map(|(_, _, logic)| logic.open_name(&self.trace.cells)) {
-                Some(below) => name = below,
-                None => break,
-            }
-        }
-        name
+    fn below_bands(&self, rules: &Rules, name: NameId) -> NameId {
+        rules.below_bands(name, &self.trace.cells)
     }
 
     /// Returns the trace.
@@ -269,6 +276,26 @@ impl Weighed {
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&self.trace.cells)).collect();
         (self.trace.tasks, self.trace.warnings) = (truths(&rules.tasks), truths(&rules.warnings));
         self.trace
+    }
+}
+
+impl Rules {
+    /// Returns the cells of all names, those of bands graded from the others.
+    pub fn graded(&self, cells: &[CellSet]) -> Vec<CellSet> {
+        let mut cells = cells.to_vec();
+        self.bands.iter().for_each(|band| drop(band.grade(&mut cells)));
+        cells
+    }
+
+    /// Follows an open band down to a name that is no band.
+    pub fn below_bands(&self, mut name: NameId, cells: &[CellSet]) -> NameId {
+        while let Some(band) = self.bands.iter().find(|band| band.name == name) {
+            match band.rows.iter().find_map(|(_, _, logic)| logic.open_name(cells)) {
+                Some(below) => name = below,
+                None => break,
+            }
+        }
+        name
     }
 }
 

@@ -97,7 +97,7 @@ fn advises(plan: &Plan, case: &Case, id: ChoiceId) -> String {
     let met = case.decision.trace.choices.get(id.index());
     let way = met.and_then(|met| met.way).and_then(|way| Some((way, choice.ways.get(usize::from(way))?)));
     match way {
-        None if met.is_some_and(|met| met.aside) => {
+        None if case.decision.verdict == Verdict::AllShut || met.is_some_and(|met| met.aside) => {
             format!("holds, and none of its alternatives is allowed: {}", ways_words(plan, id))
         }
         None => format!("advises {}", ways_words(plan, id)),

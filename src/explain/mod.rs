@@ -19,7 +19,7 @@ pub mod words;
 pub use chain::{chain, dose_words};
 pub use gates::{gate_words, products_words};
 pub use origin::{NoOrigins, Origins, Sighting, ago};
-pub use phrase::{met, several};
+pub use phrase::{assumed_mark, met, several};
 pub use sources::cited;
 pub use statement::{Role, Statement};
 use telling::Telling;

@@ -42,6 +42,11 @@ fn marks(readings: &[Reading]) -> &'static str {
     }
 }
 
+/// Returns the mark of readings that are assumed.
+pub fn assumed_mark(readings: &[Reading]) -> &'static str {
+    if readings.iter().any(|it| it.assumed) { ", assumed" } else { "" }
+}
+
 /// Returns the value of a name in words, of several trees from the lowest to the highest.
 pub fn several(scene: &Scene<'_>, name: NameId, readings: &[Reading]) -> String {
     let one = |reading: &Reading| words::reading(scene.plan, name, reading, scene.speech);
@@ -111,6 +116,7 @@ fn yes_or_no(
     if readings.is_empty() {
         return statement(item, wanted);
     }
+    let beside = assumed_mark(readings).to_owned() + &beside;
     let truths: Vec<Truth> = readings.iter().map(|reading| Truth::of_extent(reading.extent)).collect();
     if truths.iter().all(|truth| *truth == Truth::Yes) {
         return statement(item, true) + &beside;
@@ -164,11 +170,9 @@ pub fn panicles(scene: &Scene<'_>, values: &Values, condition: &Condition) -> Op
             .iter()
             .filter(|name| !values.in_group(group, **name).is_empty())
             .map(|name| {
-                format!(
-                    "{} {}",
-                    scene.plan[*name].label,
-                    several(scene, *name, values.in_group(group, *name))
-                )
+                let readings = values.in_group(group, *name);
+                format!("{} {}", scene.plan[*name].label, several(scene, *name, readings))
+                    + assumed_mark(readings)
             })
             .collect();
         words.join(", ")

@@ -217,6 +217,8 @@ impl Reading {
 pub enum Cause {
     /// Nobody has seen it, or too long ago: what an observation would settle. The text says which.
     Unseen(Arc<str>),
+    /// It was seen, but not as one value: as between two, or as one of several stages.
+    SeenBetween(Arc<str>),
     /// The weather does not reach so far, or has too many gaps.
     Weather(Arc<str>),
     /// The spray log is not known, or a row of it does not say enough.
@@ -238,6 +240,7 @@ impl Cause {
     pub fn words(&self) -> &Arc<str> {
         match self {
             Cause::Unseen(words)
+            | Cause::SeenBetween(words)
             | Cause::Weather(words)
             | Cause::Sprays(words)
             | Cause::Harvest(words)

@@ -75,6 +75,15 @@ impl Inputs {
         self.direct[name.index()].iter().copied()
     }
 
+    /// Returns the names whose values a measure reckons with, beside those that its conditions meet.
+    pub fn by_value(&self, plan: &Plan, name: NameId) -> impl Iterator<Item = NameId> {
+        let mut found = BTreeSet::new();
+        if let Origin::Measure(measure) = &plan[name].origin {
+            of_expr(&measure.expr, &mut found);
+        }
+        found.into_iter()
+    }
+
     /// Returns all names that are computed from a name, directly or through others.
     pub fn dependents(&self, name: NameId) -> impl Iterator<Item = NameId> + '_ {
         self.dependents[name.index()].iter().copied()
@@ -176,7 +185,7 @@ fn copied(name: &Name) -> Vec<NameId> {
 
 fn copied_in(expr: &Expr, found: &mut Vec<NameId>) {
     match &*expr.node {
-        ExprNode::Name(name) => found.push(*name),
+        ExprNode::Name(name) | ExprNode::LikelyRange(name) => found.push(*name),
         ExprNode::OfPanicles(Statistic::Lowest | Statistic::Highest | Statistic::Mean, name) => {
             found.push(*name)
         }

@@ -98,6 +98,8 @@ struct Weighed {
     truth: Truth,
     cause: Option<Cause>,
     forecast: bool,
+    /// Whether it is so because of an assumed value.
+    assumed: bool,
 }
 
 impl At<'_> {
@@ -108,7 +110,7 @@ impl At<'_> {
                 let reading =
                     match self.world.fixed(Leaf::InGroup(group, id)).or(self.world.fixed(Leaf::Name(id))) {
                         Some(extent) => Reading::known(extent),
-                        None => self.assumed(name, seen, self.facts.seen_in_group(group, id), Some(group)),
+                        None => self.assumed(seen, self.facts.seen_in_group(group, id), Some(group)),
                     };
                 if self.gauged.groups.len() == 1 {
                     self.put(id, reading.clone());
@@ -136,7 +138,7 @@ impl At<'_> {
 
     fn read(&self, id: NameId, name: &Name) -> Reading {
         match &name.origin {
-            Origin::Observed(seen) => self.assumed(name, seen, self.facts.seen(id), None),
+            Origin::Observed(seen) => self.assumed(seen, self.facts.seen(id), None),
             Origin::Cultivar => self.facts.cultivar().map_or_else(
                 || {
                     let cause = Cause::Unseen("no cultivar is written down for this tree".into());
@@ -148,12 +150,15 @@ impl At<'_> {
             Origin::Date => Reading::known(Extent::number(f64::from(self.judge.today.num_days_from_ce()))),
             Origin::Tally(_) => self.judge.sky.tally(id, &Past { at: self }),
             Origin::Band(band) => {
-                let rows: Vec<(bool, u16, Truth)> = band
-                    .rows
-                    .iter()
-                    .map(|row| (row.caps, row.level, self.condition(&row.condition, None).truth))
-                    .collect();
-                Reading::known(Extent::words(grade(rows.into_iter())))
+                let met: Vec<Weighed> =
+                    band.rows.iter().map(|row| self.condition(&row.condition, None)).collect();
+                let rows = band.rows.iter().zip(&met).map(|(row, met)| (row.caps, row.level, met.truth));
+                let grades = grade(rows);
+                // It rests on what was assumed where rows that do so could be otherwise and the grade with them.
+                let open = |met: &Weighed| if met.assumed { Truth::Open } else { met.truth };
+                let rows = band.rows.iter().zip(&met).map(|(row, met)| (row.caps, row.level, open(met)));
+                let assumed = met.iter().any(|it| it.assumed) && grade(rows) != grades;
+                Reading { assumed, ..Reading::known(Extent::words(grades)) }
             }
             Origin::Measure(measure) => {
                 let mut leaf = |expr: &Expr| self.leaf(id, expr);
@@ -161,25 +166,27 @@ impl At<'_> {
                 let Some(valid) = &measure.valid_if else { return reading };
                 let valid = self.condition(valid, None);
                 match valid.truth {
-                    Truth::Yes => reading,
+                    Truth::Yes => Reading { assumed: reading.assumed || valid.assumed, ..reading },
                     Truth::No => Reading {
                         extent: Extent::EMPTY,
                         cause: Some(Cause::Empty("it is outside the range in which it is valid".into())),
+                        assumed: reading.assumed || valid.assumed,
                         ..reading
                     },
                     Truth::Open => Reading {
                         extent: reading.extent.or_empty(),
                         cause: valid.cause.or(reading.cause),
                         forecast: reading.forecast || valid.forecast,
-                        ..reading
+                        assumed: reading.assumed || valid.assumed,
                     },
                 }
             }
         }
     }
 
-    /// Takes the assumed value where nothing was seen and its condition holds.
-    fn assumed(&self, name: &Name, seen: &Observation, reading: Reading, group: Option<usize>) -> Reading {
+    /// Takes the assumed value where nothing at all was seen and its condition holds. What was seen as an interval or as
+    /// one of several stages was seen; where the condition is not known, the value is not.
+    fn assumed(&self, seen: &Observation, reading: Reading, group: Option<usize>) -> Reading {
         let Some(assume) = &seen.assume else { return reading };
         if !matches!(reading.cause, Some(Cause::Unseen(_))) {
             return reading;
@@ -188,10 +195,7 @@ impl At<'_> {
         match holds {
             Truth::Yes => Reading { assumed: true, ..Reading::known(Extent::datum(assume.value)) },
             // Unknown is any value that the kind allows, the assumed one among them.
-            Truth::Open | Truth::No => {
-                let _ = name;
-                reading
-            }
+            Truth::Open | Truth::No => reading,
         }
     }
 
@@ -291,11 +295,12 @@ impl At<'_> {
         let groups = (0..self.gauged.groups.len()).map(|group| self.condition(condition, Some(group)));
         let groups: Vec<Weighed> = groups.collect();
         let truths = groups.iter().map(|it| it.truth);
-        let truth = match quantifier {
-            Quantifier::Some => Truth::any(truths),
-            Quantifier::All => Truth::all(truths),
+        let (truth, enough) = match quantifier {
+            Quantifier::Some => (Truth::any(truths), Truth::Yes),
+            Quantifier::All => (Truth::all(truths), Truth::No),
         };
-        Reading { cause: first_cause(&groups, truth), ..Reading::known(truth.extent()) }
+        let Weighed { cause, assumed, .. } = joined(&groups, truth, enough);
+        Reading { cause, assumed, ..Reading::known(truth.extent()) }
     }
 
     fn share_of_panicles(&self, condition: &Condition) -> Reading {
@@ -316,7 +321,8 @@ impl At<'_> {
         };
         let extent = Extent::between(sum(|truth| truth == Truth::Yes), sum(|truth| truth != Truth::No));
         let open = if extent.is_settled() { Truth::Yes } else { Truth::Open };
-        Reading { cause: first_cause(&groups, open), ..Reading::known(extent) }
+        let assumed = groups.iter().any(|it| it.assumed);
+        Reading { cause: first_cause(&groups, open), assumed, ..Reading::known(extent) }
     }
 
     fn share_of_trees(&self, of: NameId, condition: &Condition) -> Reading {
@@ -325,8 +331,8 @@ impl At<'_> {
             return Reading::because(Extent::between(0.0, 1.0), cause);
         };
         let own = self.condition(condition, None);
-        let fixed = self.world.fixed(Leaf::Others(of)).and_then(Extent::one_number);
-        let (low, high) = fixed.map_or((sure, sure + perhaps), |more| (sure + more, sure + more));
+        let more = self.world.fixed(Leaf::Others(of)).and_then(Extent::ends).unwrap_or((0.0, perhaps));
+        let (low, high) = (sure + more.0, sure + more.1);
         let low = low + if own.truth == Truth::Yes { 1.0 } else { 0.0 };
         let high = high + if own.truth == Truth::No { 0.0 } else { 1.0 };
         let extent = Extent::between(low / all.max(1.0), high / all.max(1.0));
@@ -335,7 +341,7 @@ impl At<'_> {
         } else {
             own.cause.or(Some(Cause::Unseen("not all trees it speaks of were seen".into())))
         };
-        Reading { cause, forecast: own.forecast, ..Reading::known(extent) }
+        Reading { cause, forecast: own.forecast, assumed: own.assumed, ..Reading::known(extent) }
     }
 
     fn of_panicles(&self, statistic: Statistic, name: NameId, kind: Kind) -> Reading {
@@ -427,10 +433,11 @@ impl At<'_> {
                         truth,
                         cause: reading.cause.filter(|_| truth == Truth::Open),
                         forecast: reading.forecast,
+                        assumed: reading.assumed,
                     }
                 }
                 Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => {
-                    Weighed { truth: Truth::Open, cause: None, forecast: false }
+                    Weighed { truth: Truth::Open, cause: None, forecast: false, assumed: false }
                 }
             },
             Condition::Not(inner) => {
@@ -439,18 +446,31 @@ impl At<'_> {
             }
             Condition::All(parts) => {
                 let parts: Vec<Weighed> = parts.iter().map(|part| self.condition(part, group)).collect();
-                joined(&parts, Truth::all(parts.iter().map(|it| it.truth)))
+                joined(&parts, Truth::all(parts.iter().map(|it| it.truth)), Truth::No)
             }
             Condition::Any(parts) => {
                 let parts: Vec<Weighed> = parts.iter().map(|part| self.condition(part, group)).collect();
-                joined(&parts, Truth::any(parts.iter().map(|it| it.truth)))
+                joined(&parts, Truth::any(parts.iter().map(|it| it.truth)), Truth::Yes)
             }
         }
     }
 }
 
-fn joined(parts: &[Weighed], truth: Truth) -> Weighed {
-    Weighed { truth, cause: first_cause(parts, truth), forecast: parts.iter().any(|it| it.forecast) }
+/// Joins conditions; `enough` is the truth that one of them alone gives to all.
+fn joined(parts: &[Weighed], truth: Truth, enough: Truth) -> Weighed {
+    let forecast = parts.iter().any(|it| it.forecast);
+    Weighed {
+        truth,
+        cause: first_cause(parts, truth),
+        forecast,
+        assumed: rests_on_assumed(parts, truth, enough),
+    }
+}
+
+/// Returns whether a joined truth is so because of an assumed value: not where one part that was seen is enough for it.
+fn rests_on_assumed(parts: &[Weighed], truth: Truth, enough: Truth) -> bool {
+    let seen = |it: &Weighed| it.truth == truth && !it.assumed;
+    parts.iter().any(|it| it.assumed) && !(truth == enough && parts.iter().any(seen))
 }
 
 fn first_cause(parts: &[Weighed], truth: Truth) -> Option<Cause> {

@@ -1,8 +1,8 @@
 //! `advise --format json`, written as the trees come: what trees share is written once for a case and copied.
 
-use super::case_json::{Fragments, decision, fragments, hours, short_windows, windows};
+use super::case_json::{Fragments, decision, fragments, hours, needs, short_windows, windows};
 use super::{Group, Groups, json, write_chain, write_reading};
-use crate::advice::{Case, Hours, TreeAdvice};
+use crate::advice::{Case, Hours, Need, TreeAdvice};
 use crate::explain::{Scene, Values, chain};
 use crate::measure::{Gauged, Reading};
 use crate::plan::{Kind, NameId, Origin, Place, Plan};
@@ -159,6 +159,12 @@ impl<'a, W: io::Write> Writer<'a, W> {
                 out.extend_from_slice(written);
             }
             out.push(b',');
+            let itself = |need: &Need| matches!(need, Need::OfTree(_, other) if *other == tree);
+            if case.needs.iter().any(itself) {
+                needs(&mut out, plan, self.trees, &case.needs_of(&[tree]));
+            } else {
+                out.extend_from_slice(&fragments.needs);
+            }
             out.extend_from_slice(&fragments.second);
         }
         self.dates(&mut out, advice);
@@ -237,7 +243,9 @@ impl<'a, W: io::Write> Writer<'a, W> {
         json::day(out, advice.pick_not_before);
         out.extend_from_slice(b",\"close_calls\":");
         let names = advice.close_calls.iter().filter_map(|call| self.scene.plan.names.get(call.name.index()));
-        json::texts(out, names.map(|name| &*name.word));
+        let mut words: Vec<&str> = names.map(|name| &*name.word).collect();
+        words.dedup();
+        json::texts(out, words);
     }
 
     fn tree_values(&mut self, out: &mut Vec<u8>, tree: usize, gauged: &Gauged) {
@@ -287,7 +295,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
     fn value(&mut self, out: &mut Vec<u8>, tree: usize, keyed: &Keyed, reading: &Reading, group: usize) {
         let (plan, name) = (self.scene.plan, keyed.id);
         let sample = if keyed.observed { self.trees.sample(tree, name, group) } else { None };
-        let plain = match (reading.extent.one_number(), reading.extent.word_set(), &reading.cause) {
+        let cause = reading.cause.as_ref().map(|_| ()).or(reading.assumed.then_some(()));
+        let plain = match (reading.extent.one_number(), reading.extent.word_set(), cause) {
             (Some(number), _, None) => Some((name, number.to_bits(), sample)),
             (None, set, None) if set != 0 && !reading.extent.may_be_empty => Some((name, set, sample)),
             _ => None,
@@ -361,6 +370,10 @@ fn flips(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
     json::list(out, &case.flips, |out, flip| {
         out.extend_from_slice(b"{\"name\":");
         json::text(out, plan.names.get(flip.name.index()).map_or("", |name| &name.word));
+        if let Some(group) = flip.group {
+            out.extend_from_slice(b",\"group\":");
+            json::number(out, (group + 1) as f64);
+        }
         out.extend_from_slice(b",\"at\":");
         json::text(out, &flip.at);
         out.extend_from_slice(b",\"then\":");

@@ -2,7 +2,7 @@
 
 use super::advice_json::Trees;
 use super::json;
-use crate::advice::{Case, Hours, Need, Spray};
+use crate::advice::{AnswersAre, Case, Hours, Need, Spray};
 use crate::plan::{ChoiceId, GateId, Plan, ProductId};
 use crate::trace::{Shutter, Verdict};
 
@@ -11,7 +11,9 @@ use crate::trace::{Shutter, Verdict};
 pub struct Fragments {
     /// From the verdict to what is held.
     pub first: Vec<u8>,
-    /// From what is needed to the warnings.
+    /// What is needed.
+    pub needs: Vec<u8>,
+    /// From what each answer leads to to the warnings.
     pub second: Vec<u8>,
 }
 
@@ -41,8 +43,10 @@ pub fn fragments(plan: &Plan, trees: &dyn Trees, case: &Case) -> Fragments {
         json::text(out, gate_name(plan, *gate));
         out.push(b'}');
     });
-    questions(&mut second, plan, trees, case);
-    Fragments { first, second }
+    questions(&mut second, plan, case);
+    let mut needed = Vec::new();
+    needs(&mut needed, plan, trees, &case.needs);
+    Fragments { first, needs: needed, second }
 }
 
 /// Writes the verdict, why it is a hold, and the spray.
@@ -51,6 +55,9 @@ pub fn decision(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
     out.extend_from_slice(b"\"verdict\":");
     json::text(out, verdict.word());
     match verdict {
+        Verdict::Hold if case.shut_in_some => {
+            out.extend_from_slice(b",\"because\":\"advised-or-all-shut\"");
+        }
         Verdict::Hold => out.extend_from_slice(b",\"because\":\"advised\""),
         Verdict::AllShut => out.extend_from_slice(b",\"because\":\"all-shut\""),
         Verdict::Spray(_) | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {}
@@ -129,12 +136,25 @@ pub(super) fn answers(out: &mut Vec<u8>, case: &Case) {
         json::text(out, &answer.then);
         out.push(b'}');
     });
+    if case.answers_are == AnswersAre::OfOne {
+        out.extend_from_slice(b",\"answers_left_out\":");
+        json::text(out, super::page::MORE);
+    }
 }
 
-fn questions(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
+/// Writes what has to be found out.
+pub(super) fn needs(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, needs: &[Need]) {
     out.extend_from_slice(b"\"needs\":");
-    json::list(out, &case.needs, |out, need| json::text(out, &need_name(plan, trees, need)));
+    json::list(out, needs, |out, need| json::text(out, &need_name(plan, trees, need)));
+}
+
+fn questions(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
     answers(out, case);
+    out.extend_from_slice(b",\"rests_on\":");
+    json::texts(
+        out,
+        case.rests_on.iter().filter_map(|id| plan.names.get(id.index())).map(|name| &*name.word),
+    );
     out.extend_from_slice(b",\"between\":");
     let between = if case.decision.verdict == Verdict::Undecided { &case.decision.choices[..] } else { &[] };
     json::texts(out, between.iter().map(|choice| choice_name(plan, *choice)));

@@ -108,7 +108,9 @@ fn same_decision(a: &Case, b: &Case) -> bool {
         && (a.decision.verdict != Verdict::Undecided || a.decision.choices == b.decision.choices)
         && (a.decision.verdict != Verdict::AllShut || a.shut == b.shut)
         && a.needs == b.needs
+        && a.shut_in_some == b.shut_in_some
         && a.answers == b.answers
+        && a.answers_are == b.answers_are
         && a.safe == b.safe
 }
 

@@ -1,11 +1,12 @@
 //! The tank work of a group in JSON.
 
-use super::json;
+use super::page::Ground;
+use super::{Group, json};
 use crate::advice;
 use crate::explain::Speech;
 use crate::grove::Grove;
 use crate::plan::Plan;
-use crate::sprayday::{Job, Mix, MixTrouble, Part, jobs};
+use crate::sprayday::{Job, Mix, MixTrouble, Part, Work, jobs};
 use crate::units::plain;
 
 /// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
@@ -18,6 +19,21 @@ pub fn write_mix(
 ) {
     let jobs = if spray.is_empty() { Ok(Vec::new()) } else { jobs(plan, grove, spray, trees) };
     write_jobs(out, plan, &jobs.unwrap_or_default(), speech);
+}
+
+/// Writes as a further key until when people keep out after the spray of a group that begins as its first hours open.
+pub fn write_keep_out(
+    out: &mut Vec<u8>,
+    plan: &Plan,
+    ground: &dyn Ground,
+    group: &Group,
+    case: &advice::Case,
+) {
+    let products = case.spray.iter().map(|(product, _)| *product);
+    let work = ground.work(&case.spray, &group.trees);
+    let ahead = advice::keep_out_after(plan, products, &group.hours, work.as_ref().map(Work::takes));
+    out.extend_from_slice(b",\"keep_out_until\":");
+    json::moment(out, ahead.map(|ahead| ahead.until));
 }
 
 fn write_jobs(out: &mut Vec<u8>, plan: &Plan, jobs: &[Job<'_>], speech: Speech) {

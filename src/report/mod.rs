@@ -47,7 +47,7 @@ pub use ground::GroveGround;
 pub use grouping::{Group, Groups};
 pub use grove_trees::GroveTrees;
 pub use job::{job_words, volume_words};
-pub use job_json::write_mix;
+pub use job_json::{write_keep_out, write_mix};
 pub use language::Language;
 pub use lines::Lines;
 pub use map::map;

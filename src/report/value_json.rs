@@ -48,6 +48,9 @@ pub fn write_reading(
         json::number(out, f64::from(of));
         out.push(b'}');
     }
+    if reading.assumed {
+        out.extend_from_slice(b",\"assumed\":true");
+    }
     out.push(b'}');
 }
 

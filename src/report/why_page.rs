@@ -2,13 +2,15 @@
 //! advised.
 
 use super::page::{
-    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, gates_words, hours_words,
-    not_now, sentence, then_words, verdict_heading,
+    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, gates_words,
+    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
 };
 use super::{Language, Lines};
-use crate::advice::{Advice, Case, TreeAdvice};
-use crate::explain::{Role, Scene, Statement, Values, ago, chain, dose_words, several, weekday, why_not};
+use crate::advice::{Advice, AnswersAre, Case, KeepOut, TreeAdvice, keep_out_after};
+use crate::explain::{Role, Scene, Statement, Values, ago, assumed_mark, chain, several, weekday, why_not};
+use crate::grove::picking;
 use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
+use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
 
@@ -27,6 +29,13 @@ pub fn page(
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.plan, case));
+    if case.shut_in_some {
+        lines.text(0, &sentence(super::page::SHUT_IN_SOME));
+    }
+    for name in &case.rests_on {
+        let assumed = super::page::assumed_words(&page, *name, &values);
+        lines.text(0, &sentence(&format!("assumed: {assumed}")));
+    }
     let statements = chain(scene, &values, case);
     for (heading, roles) in PARTS {
         let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
@@ -40,7 +49,7 @@ pub fn page(
         }
     }
     decision(&mut lines, &page, (tree, case), tree_advice);
-    questions(&mut lines, &page, case);
+    questions(&mut lines, &page, case, tree);
     changes(&mut lines, &page, case, tree_advice);
     all_values(&mut lines, scene, &values);
     lines.blank();
@@ -187,12 +196,11 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
     said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
-    let out = advice.keep_out_until;
-    let if_sprayed = out.filter(|_| matches!(case.decision.verdict, Verdict::Spray(_)));
-    said.extend(if_sprayed.map(|until| {
-        ("Keep out", format!("until {}, if sprayed in the first hours", super::page::moment(until)))
-    }));
-    let pick = advice.pick_not_before.map(|day| Language::English.pick(day, out));
+    let ahead = keep_out_ahead(page, case, advice);
+    let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
+    said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead))));
+    let out = advice.keep_out_until.max(ahead.map(|ahead| ahead.until));
+    let pick = picking(advice.pick_not_before, out).map(|day| Language::English.pick(day, out));
     said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;
@@ -205,23 +213,35 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     }
 }
 
-fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case) {
+/// Returns until when people keep out after the spray of all trees that are sprayed alike.
+fn keep_out_ahead(page: &Page<'_>, case: &Case, advice: &TreeAdvice) -> Option<KeepOut> {
+    let alike = |other: &TreeAdvice| {
+        other.hours == advice.hours && page.advice.case_of(other).is_some_and(|it| it.spray == case.spray)
+    };
+    let trees: Vec<usize> =
+        page.advice.trees.iter().enumerate().filter(|(_, it)| alike(it)).map(|(tree, _)| tree).collect();
+    let work = page.ground.work(&case.spray, &trees);
+    let products = case.spray.iter().map(|(product, _)| *product);
+    keep_out_after(page.scene.plan, products, &advice.hours, work.as_ref().map(Work::takes))
+}
+
+fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.needs.is_empty() {
         return;
     }
     part_head(lines, "What to look at");
-    for need in &case.needs {
+    for need in &case.needs_of(&[tree]) {
         lines.text(0, &asked(page, need, true));
     }
     part_head(lines, "What each answer leads to");
     for answer in &case.answers {
         lines.text(0, &format!("{}: {}", answer_words(page, answer), then_words(&answer.then)));
     }
-    if case.answers.is_empty() {
+    if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &sentence(super::page::MORE));
     }
-    for safe in &case.safe {
-        lines.text(0, &format!("{} is allowed, whatever you find.", dose_words(page.scene.plan, safe)));
+    if let Some((label, says)) = super::page::safe_words(page.scene.plan, case) {
+        lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }
 
@@ -229,10 +249,7 @@ fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice)
     if !case.flips.is_empty() {
         part_head(lines, "What would change it");
         for flip in &case.flips {
-            lines.text(
-                0,
-                &format!("{}: {}", at_words(page.scene, flip.name, &flip.at), then_words(&flip.then)),
-            );
+            lines.text(0, &flip_words(page, Some(advice.case), flip));
         }
     }
     let held = held(page, case);
@@ -265,8 +282,12 @@ fn held(page: &Page<'_>, case: &Case) -> Vec<String> {
     }
     let mut said = Vec::new();
     for name in &names {
-        let of: Vec<&str> =
-            case.flips.iter().filter(|it| it.name == *name).map(|it| it.at.as_str()).collect();
+        let of: Vec<&str> = case
+            .flips
+            .iter()
+            .filter(|it| it.name == *name && it.group.is_none())
+            .map(|it| it.at.as_str())
+            .collect();
         // Of whole numbers the next one is said.
         let whole = |end: &str, by: i64| match plan[*name].kind {
             Kind::Count => end.parse::<i64>().ok().map(|count| (count + by).to_string()),
@@ -322,7 +343,7 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
             let shown = match own {
                 Some(own) => own,
                 None if name.kind == Kind::Text => "not given".to_string(),
-                None => several(scene, id, readings),
+                None => several(scene, id, readings) + assumed_mark(readings),
             };
             let share = values.share(group).filter(|_| groups > 1);
             let of = share.map_or_else(String::new, |share| {

@@ -22,7 +22,7 @@ pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixLimit, MixTrouble, Spray, Wanted, limits, mix};
 pub use one_tank::{OneTank, one_tank};
 pub use passes::{Pass, Side, is_air_blast, passes};
-pub use planned::{Ground, Planned, Stretch, hours_of, usable};
+pub use planned::{Ground, Planned, Stretch, hours_of};
 pub use rounds::{Day, LoadTrees, Round, day};
 pub use rows::{Row, rows};
 pub use scale::{shown_mass, shown_volume};

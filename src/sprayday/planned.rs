@@ -73,7 +73,7 @@ type Span = (DateTime<Tz>, DateTime<Tz>);
 /// Fits a round into its hours.
 pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
     let Hours { short, not_checked, compromise, .. } = wanted.hours;
-    let open = usable(wanted.hours, wanted.loads);
+    let open = wanted.hours.usable(wanted.loads);
     let (spans, ground): (Vec<Span>, Ground) = match compromise {
         _ if !open.is_empty() => (open.iter().map(|it| (it.from, it.to)).collect(), Ground::Open),
         Some((window, gates)) => {
@@ -100,16 +100,6 @@ pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
     let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
     let before_rain = open.iter().rfind(before).copied();
     Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain }
-}
-
-/// Returns the open hours that count, earliest first: windows of the length that the rulebook asks for, and shorter pieces in
-/// which a load is sprayed out. What a piece is long enough for is not known without the pace of the sprayer.
-pub fn usable(hours: &Hours, loads: Option<&[f64]>) -> Vec<Window> {
-    let load = loads.and_then(<[f64]>::first);
-    let counts = |window: &Window| {
-        hours.windows.contains(window) || load.is_some_and(|takes| *takes <= window.hours() + 1e-9)
-    };
-    hours.open().into_iter().filter(counts).collect()
 }
 
 /// Returns how long some loads take with the filling between them; the first is mixed before its hour comes.

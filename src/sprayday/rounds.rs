@@ -3,7 +3,7 @@
 //! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
 
 use super::one_tank::{OneTank, one_tank};
-use super::planned::{Planned, Wanted, hours_of, plan_round, usable};
+use super::planned::{Planned, Wanted, hours_of, plan_round};
 use super::work::load_hours;
 use super::{Job, area_of, jobs};
 use crate::advice::{Advice, Case, Hours, Spray, Window, first_picking_of, re_entry_of};
@@ -236,7 +236,7 @@ fn in_time(
         let before = |to: &DateTime<Tz>| rain.is_none_or(|rain| *to <= rain);
         let loads = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
         let ends: Vec<DateTime<Tz>> =
-            usable(&round.hours, loads.as_deref()).iter().map(|window| window.to).collect();
+            round.hours.usable(loads.as_deref()).iter().map(|window| window.to).collect();
         ends.iter().copied().filter(before).max().or(ends.iter().copied().max())
     };
     rounds.sort_by_key(|round| {

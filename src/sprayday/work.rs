@@ -5,6 +5,7 @@
 
 use super::rounds::{LoadTrees, loads_of};
 use super::{Job, hours_of};
+use crate::advice::Takes;
 use crate::grove::{Grove, Pace};
 
 /// The work of a spray, where the sprayer's pace is known.
@@ -65,6 +66,11 @@ impl Work {
     /// Returns how many hours all of it takes, with the filling between its loads; the first is mixed before its hour comes.
     pub fn hours(&self) -> f64 {
         hours_of(&self.loads, self.fill)
+    }
+
+    /// Returns how long its loads take and the filling between them.
+    pub fn takes(&self) -> Takes<'_> {
+        Takes { loads: &self.loads, fill: self.fill }
     }
 
     /// Returns how many hours each load takes.

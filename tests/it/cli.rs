@@ -131,6 +131,22 @@ fn tidy_tells_and_writes() {
     assert_eq!(std::fs::read_to_string(&book).unwrap(), "rulebook \"A\"\n  caution \"b\"\n\ngate\n");
 }
 
+#[test]
+fn an_empty_rulebook_is_not_tidy() {
+    let folder = folder("an_empty_rulebook");
+    for (name, text) in [("a.rulebook", ""), ("b.rulebook", " \n\n"), ("c.rulebook", "\u{feff}\n")] {
+        let book = folder.join(name);
+        std::fs::write(&book, text).unwrap();
+        for arguments in [&["tidy", "--check", book.to_str().unwrap()][..], &["tidy", book.to_str().unwrap()]]
+        {
+            let (out, error) = ran(arguments, 2);
+            assert_eq!(out, "");
+            assert!(error.contains("is empty:"), "{error}");
+        }
+        assert_eq!(std::fs::read_to_string(&book).unwrap(), text);
+    }
+}
+
 #[cfg(unix)]
 #[test]
 fn tidy_keeps_links_and_permissions_and_leaves_tidy_files_alone() {

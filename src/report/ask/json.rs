@@ -43,9 +43,10 @@ pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
         out.extend_from_slice(b",\"keep_out_until\":");
         json::moment(out, stop.keep_out_until);
         out.extend_from_slice(b",\"needs\":");
-        json::list(out, &stop.case.needs, |out, need| json::text(out, &need_name(plan, asking.ground, need)));
+        let needs = stop.case.needs_of(&stop.trees);
+        json::list(out, &needs, |out, need| json::text(out, &need_name(plan, asking.ground, need)));
         out.extend_from_slice(b",\"questions\":");
-        json::list(out, &stop.case.needs, |out, need| json::text(out, &asked(&asking.page(), need, true)));
+        json::list(out, &needs, |out, need| json::text(out, &asked(&asking.page(), need, true)));
         answers(out, stop.case);
         out.extend_from_slice(b",\"safe\":");
         json::list(out, &stop.case.safe, |out, safe| spray(out, plan, safe));

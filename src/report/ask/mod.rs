@@ -92,7 +92,8 @@ impl Asking<'_> {
         let mut looks: BTreeMap<Look, Worth> = BTreeMap::new();
         for stop in stops {
             for tree in &stop.trees {
-                let places = stop.case.needs.iter().map(|need| self.look(need, *tree));
+                let needs = stop.case.needs_of(&[*tree]);
+                let places = needs.iter().map(|need| self.look(need, *tree));
                 let places: std::collections::BTreeSet<Look> = places.collect();
                 let alone = usize::from(places.len() == 1);
                 for look in places {
@@ -146,6 +147,7 @@ pub fn stops<'a>(advice: &'a Advice, chosen: &[usize]) -> Vec<Stop<'a>> {
             stop.keep_out_until == keep_out_until
                 && stop.case.needs == case.needs
                 && stop.case.answers == case.answers
+                && stop.case.answers_are == case.answers_are
                 && stop.case.safe == case.safe
         };
         match stops.iter_mut().find(same) {

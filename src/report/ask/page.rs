@@ -1,7 +1,7 @@
 //! The page of what to look at.
 
 use super::{Asking, Look, Spot, Stop, Worth};
-use crate::advice::Need;
+use crate::advice::{Need, SafeIs};
 use crate::explain::dose_words;
 use crate::grove::UnitSystem;
 use crate::report::page::{asked_all, asked_in, thens};
@@ -26,7 +26,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             let words = asking.say("look.keep-out.words", &[("until", &until)]);
             paper.field(&asking.say("look.keep-out", &[]), vec![words]);
         }
-        let needs = &stop.case.needs;
+        let needs = &stop.case.needs_of(&stop.trees);
         let question = |(need, words): (&Need, String)| {
             let place = stop.trees.first().map(|tree| asking.look(need, *tree).place);
             match place {
@@ -48,12 +48,17 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             then.push(asking.say("look.then.together", &[]));
         }
         paper.field(&asking.say("look.then", &[]), then);
+        let (label, says) = match stop.case.safe_is() {
+            SafeIs::OfNoUse => continue,
+            SafeIs::ForEveryAnswer => ("look.safe", "look.safe.words"),
+            SafeIs::IfItIsASpray => ("look.safe.if", "look.safe.if.words"),
+        };
         let mut safe = stop.case.safe.iter().map(|spray| dose_words(asking.scene.plan, spray));
         if let Some(one) = safe.next() {
             let sprays =
                 safe.fold(one, |one, other| asking.say("look.or", &[("one", &one), ("other", &other)]));
-            let words = asking.say("look.safe.words", &[("sprays", &sprays)]);
-            paper.field(&asking.say("look.safe", &[]), vec![words]);
+            let words = asking.say(says, &[("sprays", &sprays)]);
+            paper.field(&asking.say(label, &[]), vec![words]);
         }
     }
     if stops.is_empty() {

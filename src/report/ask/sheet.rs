@@ -62,7 +62,7 @@ fn looks(asking: &Asking<'_>, stops: &[Stop<'_>]) -> BTreeMap<Spot, BTreeSet<Nam
     let mut looks: BTreeMap<Spot, BTreeSet<NameId>> = BTreeMap::new();
     for stop in stops {
         for tree in &stop.trees {
-            for need in &stop.case.needs {
+            for need in &stop.case.needs_of(&[*tree]) {
                 if let Look { place, need: Need::Name(name) } = asking.look(need, *tree) {
                     looks.entry(place).or_default().insert(name);
                 }

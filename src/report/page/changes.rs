@@ -3,7 +3,7 @@
 use super::Page;
 use super::said::{at_words, then_words};
 use crate::advice::{CloseCall, Flip};
-use crate::explain::{Values, several};
+use crate::explain::{Values, assumed_mark, several};
 use crate::plan::{Expr, ExprNode, NameId, Origin};
 use crate::report::{Group, Lines, ranges};
 
@@ -19,15 +19,51 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
         return lines.field("Would change", "differs from tree to tree: `bloomward why` with a tree");
     }
     flips.sort_by_key(|flip| rank(page, flip.name));
-    let mut said: Vec<String> = flips
-        .iter()
-        .take(CHANGES)
-        .map(|flip| format!("{}: {}", at_words(page.scene, flip.name, &flip.at), then_words(&flip.then)))
-        .collect();
+    let mut said: Vec<String> =
+        flips.iter().take(CHANGES).map(|flip| flip_words(page, group.cases.first().copied(), flip)).collect();
     if flips.len() > CHANGES {
         said.push(format!("and {} more: `bloomward why` with a tree", flips.len() - CHANGES));
     }
     lines.fields("Would change", said.iter().map(String::as_str));
+}
+
+/// Says a value that would change a decision, and what it would be then; `case` is one of those that it is told of.
+pub fn flip_words(page: &Page<'_>, case: Option<usize>, flip: &Flip) -> String {
+    let at = at_words(page.scene, flip.name, &flip.at);
+    let on = flip.group.map_or_else(String::new, |group| {
+        let first = case.and_then(|case| page.advice.cases.get(case)).map(|case| case.first_tree);
+        let share = first.and_then(|tree| page.ground.gauge(tree).groups.get(group)?.share);
+        let share = share.map_or_else(String::new, |share| {
+            format!(", {} of the panicles", crate::units::show(crate::units::clean(share * 100.0), "%"))
+        });
+        format!(" on group {}{share}", group + 1)
+    });
+    format!("{at}{on}: {}", then_words(&flip.then))
+}
+
+/// Writes what nobody saw, and on whose assumed value the decision of a group rests.
+pub fn rests_on(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &Values) {
+    let mut names: Vec<NameId> = Vec::new();
+    for name in group.cases.iter().filter_map(|number| page.case(*number)).flat_map(|case| &case.rests_on) {
+        if !names.contains(name) {
+            names.push(*name);
+        }
+    }
+    let said: Vec<String> = names.iter().map(|name| assumed_words(page, *name, values)).collect();
+    lines.fields("Assumed", said.iter().map(String::as_str));
+}
+
+/// Says an assumed value on which a decision rests.
+pub fn assumed_words(page: &Page<'_>, name: NameId, values: &Values) -> String {
+    let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
+    let of_group = |group: usize| values.in_group(group, name);
+    let readings: Vec<_> = match values.groups() {
+        0 | 1 => values.of(name).to_vec(),
+        groups => (0..groups).flat_map(of_group).cloned().collect(),
+    };
+    let assumed: Vec<_> = readings.into_iter().filter(|reading| reading.assumed).collect();
+    let value = several(page.scene, name, &assumed);
+    format!("{label} {value}: nobody looked, and the decision rests on it")
 }
 
 /// Returns what would change the decision of every tree of a group.
@@ -68,36 +104,34 @@ fn of_log(expr: &Expr) -> bool {
 
 /// Writes the readings that a small error would turn.
 pub fn close_calls(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &Values) {
-    let mut calls: Vec<(NameId, Option<u32>, Vec<usize>)> = Vec::new();
+    let mut calls: Vec<(CloseCall, Vec<usize>)> = Vec::new();
     for tree in &group.trees {
         let Some(advice) = page.advice.trees.get(*tree) else { continue };
-        for CloseCall { name, look_at_more } in &advice.close_calls {
-            match calls.iter_mut().find(|(known, more, _)| known == name && more == look_at_more) {
-                Some((_, _, trees)) => trees.push(*tree),
-                None => calls.push((*name, *look_at_more, vec![*tree])),
+        for call in &advice.close_calls {
+            match calls.iter_mut().find(|(known, _)| known == call) {
+                Some((_, trees)) => trees.push(*tree),
+                None => calls.push((call.clone(), vec![*tree])),
             }
         }
     }
-    let said: Vec<String> =
-        calls.iter().map(|(name, more, trees)| call(page, group, values, (*name, *more, trees))).collect();
+    let said: Vec<String> = calls.iter().map(|(of, trees)| call(page, group, values, (of, trees))).collect();
     lines.fields("Close call", said.iter().map(String::as_str));
 }
 
-fn call(
-    page: &Page<'_>,
-    group: &Group,
-    values: &Values,
-    (name, more, trees): (NameId, Option<u32>, &[usize]),
-) -> String {
+fn call(page: &Page<'_>, group: &Group, values: &Values, (of, trees): (&CloseCall, &[usize])) -> String {
+    let name = of.name;
     let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
     let (value, on) = if trees.len() == group.trees.len() {
-        (several(page.scene, name, values.of(name)), String::new())
+        (several(page.scene, name, values.of(name)) + assumed_mark(values.of(name)), String::new())
     } else {
         let own = page.values(trees);
-        (several(page.scene, name, own.of(name)), format!(" on {}", ranges(page.ground, trees)))
+        (
+            several(page.scene, name, own.of(name)) + assumed_mark(own.of(name)),
+            format!(" on {}", ranges(page.ground, trees)),
+        )
     };
-    let sample = trees.first().and_then(|tree| page.ground.sample(*tree, name, 0));
-    let advice = match (more, sample) {
+    let sample = trees.first().and_then(|tree| page.ground.sample(*tree, name, of.group));
+    let advice = match (of.look_at_more, sample) {
         (Some(more), _) => format!("look at {more} more to be sure"),
         (None, Some((_, of))) => format!("{of} looked at are too few to be sure"),
         (None, None) => "a small error of the reading would turn it".to_string(),

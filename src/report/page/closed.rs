@@ -18,6 +18,12 @@ fn closed(page: &Page<'_>, trees: &[usize]) -> BTreeMap<DateTime<Tz>, Vec<usize>
     by_time
 }
 
+/// Returns whether people may go into one of these trees before a moment, as far as earlier sprays say.
+pub fn opens_before(page: &Page<'_>, trees: &[usize], moment: DateTime<Tz>) -> bool {
+    let until = |tree: &usize| page.advice.trees.get(*tree).and_then(|advice| advice.closed_until);
+    trees.iter().any(|tree| until(tree).is_none_or(|until| until < moment))
+}
+
 /// Returns a sentence for each time until which people are kept out of some of these trees now.
 pub fn closed_words(page: &Page<'_>, trees: &[usize]) -> Vec<String> {
     let say = |(until, closed): (DateTime<Tz>, Vec<usize>)| {

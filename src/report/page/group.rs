@@ -3,12 +3,14 @@
 use super::Page;
 use super::hours::{Spraying, gates_words, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::{moment, span};
+use super::when::{keep_out_words, span};
 use super::{changes, closed, neighbours, questions, reasons};
-use crate::advice::{Case, Hours, Spray, TreeAdvice};
+use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after};
 use crate::explain::{Role, Values, chain, weekday};
+use crate::grove::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
 use crate::report::{Group, Language, Lines, count, ranges};
+use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
 
@@ -36,7 +38,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     }
     match &case.decision.verdict {
         Verdict::Spray(_) => spray(lines, page, group, case),
-        Verdict::Look => questions::write(lines, page, case),
+        Verdict::Look => questions::write(lines, page, case, &group.trees),
         Verdict::Undecided => {
             let says: Vec<String> =
                 case.decision.choices.iter().map(|id| choice_says(page, &values, case, *id)).collect();
@@ -51,10 +53,18 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     } else if case.decision.verdict == Verdict::AllShut {
         lines.field("Until", until(page, group));
     }
+    if case.shut_in_some {
+        lines.field("Whatever it is", SHUT_IN_SOME);
+    }
+    changes::rests_on(lines, page, group, &values);
     changes::write(lines, page, group);
     changes::close_calls(lines, page, group, &values);
     dates(lines, page, group, case);
 }
+
+/// What is said of a hold that a choice advises in some states of the world, while in others all is shut.
+pub const SHUT_IN_SOME: &str = "not all is known, but either nothing asks for a spray, or every spray that would be \
+                                chosen is not allowed today";
 
 /// Returns until when nothing is allowed, where no day is known.
 fn until(page: &Page<'_>, group: &Group) -> &'static str {
@@ -170,11 +180,18 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     }
     let mut keep_out = closed::closed_words(page, &group.trees);
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
-    if let Some(until) = out.filter(|_| matches!(case.decision.verdict, Verdict::Spray(_))) {
-        keep_out.push(format!("until {}, if sprayed in the first hours", moment(until)));
-    }
+    let products = case.spray.iter().map(|(product, _)| *product);
+    let work = page.ground.work(&case.spray, &group.trees);
+    let ahead = keep_out_after(page.scene.plan, products, &group.hours, work.as_ref().map(Work::takes));
+    keep_out.extend(
+        ahead
+            .filter(|ahead| closed::opens_before(page, &group.trees, ahead.until))
+            .map(|it| keep_out_words(&it)),
+    );
+    // All trees of a group take longer than one of them.
+    let out = out.max(ahead.map(|ahead| ahead.until));
     lines.fields("Keep out", keep_out.iter().map(String::as_str));
-    if let Some(day) = advices.iter().filter_map(|it| it.pick_not_before).max() {
+    if let Some(day) = picking(advices.iter().filter_map(|it| it.pick_not_before).max(), out) {
         lines.field("Pick", &Language::English.pick(day, out));
     }
 }

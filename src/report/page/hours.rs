@@ -7,7 +7,7 @@ use crate::advice::{Hours, Window};
 use crate::explain::gate_words;
 use crate::plan::{GateId, Plan};
 use crate::report::count;
-use crate::sprayday::{Fits, Work, usable};
+use crate::sprayday::{Fits, Work};
 
 /// What is to be sprayed in the hours.
 pub(crate) struct Spraying {
@@ -37,7 +37,7 @@ pub(crate) fn hours_words(page: &Page<'_>, hours: &Hours, spraying: &Spraying) -
         span(window) + &better + &only + &fits
     };
     let mut said: Vec<String> = hours.open().iter().map(of_window).collect();
-    if !usable(hours, spraying.work.as_ref().map(Work::loads)).is_empty() {
+    if !hours.usable(spraying.work.as_ref().map(Work::loads)).is_empty() {
         return said;
     }
     let what = match hours.short.is_empty() {

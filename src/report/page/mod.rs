@@ -14,13 +14,15 @@ mod reasons;
 mod said;
 mod when;
 
-pub(crate) use closed::{closed_words, not_now};
+pub(crate) use changes::{assumed_words, flip_words};
+pub(crate) use closed::{closed_words, not_now, opens_before};
+pub(crate) use group::SHUT_IN_SOME;
 pub(crate) use hours::{Spraying, gates_words, hours_words};
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, thens};
+pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{moment, span};
+pub use when::{keep_out_words, moment, span};
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};

@@ -2,9 +2,9 @@
 
 use super::Page;
 use super::said::{at_words, sentence, then_words};
-use crate::advice::{Answer, Case, Found, Need};
+use crate::advice::{Answer, AnswersAre, Case, Found, Need, SafeIs};
 use crate::explain::dose_words;
-use crate::plan::{NameId, Origin};
+use crate::plan::{NameId, Origin, Plan};
 use crate::report::{Language, Lines, ranges};
 
 /// So many answers are told one by one.
@@ -16,15 +16,29 @@ pub const MORE: &str = "more is open than can be told here: look at these first,
 const HOW: usize = 3;
 
 /// Writes the questions of a case.
-pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case) {
-    let how = case.needs.len() <= HOW;
+pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case, trees: &[usize]) {
+    let needs = case.needs_of(trees);
+    let how = needs.len() <= HOW;
     let needs: Vec<String> =
-        asked_all(page, &case.needs, how, Language::English).into_iter().map(|(_, words)| words).collect();
+        asked_all(page, &needs, how, Language::English).into_iter().map(|(_, words)| words).collect();
     lines.fields("Look at", needs.iter().map(String::as_str));
     lines.fields("Then", thens(page, case).iter().map(String::as_str));
-    let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(page.scene.plan, safe)).collect();
-    if !safe.is_empty() {
-        lines.field("Either way", &format!("{} is allowed, whatever you find", safe.join(", or ")));
+    if let Some((label, says)) = safe_words(page.scene.plan, case) {
+        lines.field(label, &says);
+    }
+}
+
+/// Says which sprays are allowed whatever is found, under a label; nothing where that is of no use. It never says that
+/// something is to be sprayed which the answers do not say.
+pub fn safe_words(plan: &Plan, case: &Case) -> Option<(&'static str, String)> {
+    let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(plan, safe)).collect();
+    let allowed = format!("{} is allowed, whatever you find", safe.join(", or "));
+    match case.safe_is() {
+        SafeIs::OfNoUse => None,
+        SafeIs::ForEveryAnswer => Some(("Either way", allowed)),
+        SafeIs::IfItIsASpray => {
+            Some(("If you spray", format!("{allowed}; whether to spray at all is still open")))
+        }
     }
 }
 
@@ -73,11 +87,9 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
             ends.join(", or ")
         )];
     }
-    if case.answers.is_empty() {
-        return vec![MORE.to_string()];
-    }
     let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
-    case.answers.iter().map(one).collect()
+    let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty()).then(|| MORE.to_string());
+    case.answers.iter().map(one).chain(more).collect()
 }
 
 /// Returns a need as a question, with how to look where that is wanted.

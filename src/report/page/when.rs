@@ -1,6 +1,6 @@
 //! Moments and spans of time as a grower reads them.
 
-use crate::advice::Window;
+use crate::advice::{KeepOut, Window};
 use crate::explain::weekday;
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -42,5 +42,24 @@ pub fn minutes(minutes: i64) -> String {
         (0, minutes) => format!("{minutes} min"),
         (hours, 0) => format!("{hours} h"),
         (hours, minutes) => format!("{hours} h {minutes} min"),
+    }
+}
+
+/// Says until when people keep out after a spray that begins as its first hours open.
+pub fn keep_out_words(out: &KeepOut) -> String {
+    let until = moment(out.until);
+    match out.to {
+        Some(to) => {
+            let same_day = to.date_naive() == out.from.date_naive();
+            let done = if same_day { to.format("%H:%M").to_string() } else { moment(to) };
+            format!("until {until}, if you start {} and are done {done}", moment(out.from))
+        }
+        None => {
+            let hours = crate::units::show(out.hours, "h");
+            format!(
+                "at least until {until}: {hours} after the end of a spray that starts {}",
+                moment(out.from)
+            )
+        }
     }
 }

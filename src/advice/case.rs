@@ -1,0 +1,239 @@
+//! One situation worked out: the verdict of all that it leaves open, and what holds whatever is found out.
+//!
+//! Comes in: a tree's values, and the walk through what is not known of it. Goes out: a [`Case`]. Knows not which
+//! trees share it.
+
+use super::worlds::{Gauge, Node, TooMany, Walk};
+use super::{Case, Spray, flips, needs};
+use crate::decide::{Logic, Weighed};
+use crate::measure::{Gauged, Leaf};
+use crate::plan::{ChoiceId, GateId, NameId, Place, Plan, ProductId, Way};
+use crate::situation::{CellSet, Cells};
+use crate::trace::{Decision, Shutter, Trace, Truth, Verdict};
+
+/// How many worlds are looked at for one question before it counts as open.
+const WORLDS: u32 = 1_000;
+
+/// Works out a situation; `tree` is the first in it.
+pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, tree: usize) -> Case {
+    let Settled { mut decision, shut_in_some } = settle(walk, gauge, root);
+    let look = decision.verdict == Verdict::Look;
+    let asked = if look { needs::questions(walk, gauge, root) } else { Default::default() };
+    decision.trace = refined(walk, gauge, root, decision.trace);
+    if decision.verdict == Verdict::AllShut {
+        // Choices of which it is not known whether they hold are named only where none is known to.
+        let holds =
+            |it: &ChoiceId| decision.trace.choices.get(it.index()).is_some_and(|met| met.holds == Truth::Yes);
+        if decision.choices.iter().any(holds) {
+            decision.choices.retain(holds);
+        }
+    }
+    let trace = &decision.trace;
+    let all = |truths: &[Truth]| {
+        truths.iter().enumerate().filter(|(_, it)| **it == Truth::Yes).map(|(at, _)| at).collect::<Vec<_>>()
+    };
+    let (mut tasks, mut warnings) = (all(&trace.tasks), all(&trace.warnings));
+    tasks.sort_by_key(|at| walk.plan.tasks.get(*at).map(|task| &task.name));
+    warnings.sort_by_key(|at| walk.plan.warnings.get(*at).map(|warning| &warning.name));
+    Case {
+        spray: in_author_order(walk.plan, &decision),
+        shut: shut(walk, trace),
+        held: held(walk, trace),
+        needs: asked.needs,
+        answers: asked.answers,
+        answers_are: asked.answers_are,
+        safe: asked.safe,
+        flips: if look { Vec::new() } else { flips::flips(walk, gauge, root, &decision.verdict) },
+        rests_on: if look { Vec::new() } else { rests_on(walk, gauge, root, &decision.verdict) },
+        tasks,
+        warnings,
+        first_tree: tree,
+        shut_in_some,
+        decision,
+    }
+}
+
+/// A decision, and of a hold whether in some of the states of the world it is none that a choice advises.
+struct Settled {
+    decision: Decision,
+    shut_in_some: bool,
+}
+
+/// Decides a tree: the one verdict of all its worlds, or to look.
+fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Settled {
+    let weighed = Weighed::new(walk.plan, walk.rules, &root.cells);
+    if let Some((verdict, choices)) = weighed.verdict(walk.rules) {
+        let decision = Decision { verdict, choices, trace: weighed.into_trace(walk.rules) };
+        return Settled { decision, shut_in_some: false };
+    }
+    walk.budget.set(WORLDS);
+    let leads = walk.leads(gauge, root);
+    let trace = weighed.into_trace(walk.rules);
+    let (mut decision, mut shut_in_some) =
+        (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, false);
+    if let Ok(leads) = leads
+        && leads.one().is_some()
+    {
+        // A hold that is advised in some worlds is told by what advises it, not by what would spray if it were allowed.
+        let advised = leads.ends.iter().find(|(verdict, _)| *verdict != Verdict::AllShut);
+        if let Some((verdict, choices)) = advised.or(leads.ends.first()) {
+            shut_in_some = leads.ends.len() > 1;
+            decision.verdict = verdict.clone();
+            decision.choices = choices.clone();
+            decision.choices.sort_by(|a, b| walk.plan[*a].name.cmp(&walk.plan[*b].name));
+        }
+    }
+    Settled { decision, shut_in_some }
+}
+
+/// Returns a trace in which what holds in every state of the world holds, also where its parts are open.
+fn refined(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, trace: Trace) -> Trace {
+    let open = |truths: &[Truth]| truths.contains(&Truth::Open);
+    let fits = || walk.rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
+    let several = |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.only().is_none());
+    let choices: Vec<Truth> = trace.choices.iter().map(|met| met.holds).collect();
+    let lists = [&trace.gates, &choices, &trace.tasks, &trace.warnings];
+    if !lists.into_iter().any(|truths| open(truths)) && !fits().any(several) {
+        return trace;
+    }
+    let truth = |known: &Truth, logic: &Logic| {
+        if *known != Truth::Open {
+            return *known;
+        }
+        walk.budget.set(WORLDS);
+        walk.truth(gauge, root, logic).unwrap_or(Truth::Open)
+    };
+    let truths = |known: &[Truth], logics: &[Logic]| -> Vec<Truth> {
+        known.iter().zip(logics).map(|(known, logic)| truth(known, logic)).collect()
+    };
+    let gates = truths(&trace.gates, &walk.rules.gates);
+    let choices = truths(&choices, &walk.rules.choices);
+    let (tasks, warnings) =
+        (truths(&trace.tasks, &walk.rules.tasks), truths(&trace.warnings, &walk.rules.warnings));
+    let mut cells = root.cells.clone();
+    for name in fits().filter(|name| several(*name)) {
+        let Some(slot) = cells.get_mut(name.index()) else { continue };
+        let can_be = |cell: &u16| truth(&Truth::Open, &Logic::Test(name, Cells::one(*cell))) != Truth::No;
+        if let Some(left) = CellSet::new(slot.iter().filter(can_be).collect()) {
+            *slot = left;
+        }
+    }
+    let weighed = Weighed::new(walk.plan, walk.rules, &cells).knowing(walk.plan, walk.rules, gates, choices);
+    Trace { tasks, warnings, ..weighed.into_trace(walk.rules) }
+}
+
+/// Returns the assumed values without which the verdict would not be sure to be the same: each that turns it alone, or
+/// all where only several together do.
+fn rests_on(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<NameId> {
+    let assumed = assumed_leaves(walk.plan, &root.gauged);
+    let without = |leaves: &[Leaf]| -> Result<Option<Verdict>, TooMany> {
+        walk.budget.set(WORLDS);
+        let node = leaves.iter().fold(root.clone(), |node, leaf| {
+            walk.fixed(gauge, &node, *leaf, flips::whole_range(walk.plan, leaf.name()))
+        });
+        walk.one(gauge, &node)
+    };
+    let turns = |leaves: &[Leaf]| without(leaves) != Ok(Some(verdict.essence()));
+    if assumed.is_empty() || !turns(&assumed) {
+        return Vec::new();
+    }
+    let alone: Vec<Leaf> = assumed.iter().copied().filter(|leaf| turns(&[*leaf])).collect();
+    let named = if alone.is_empty() { assumed } else { alone };
+    let mut names: Vec<NameId> = named.into_iter().map(Leaf::name).collect();
+    names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
+    names.dedup();
+    names
+}
+
+/// Returns the observations that are assumed, those of panicles in each of their groups.
+fn assumed_leaves(plan: &Plan, gauged: &Gauged) -> Vec<Leaf> {
+    let assuming = plan.named().filter(
+        |(_, name)| matches!(&name.origin, crate::plan::Origin::Observed(seen) if seen.assume.is_some()),
+    );
+    let is = |readings: &[crate::measure::Reading], id: NameId| {
+        readings.get(id.index()).is_some_and(|reading| reading.assumed)
+    };
+    let mut found = Vec::new();
+    for (id, name) in assuming {
+        if name.scope == Place::Panicles {
+            let groups = gauged.groups.iter().enumerate().filter(|(_, group)| is(&group.names, id));
+            found.extend(groups.map(|(at, _)| Leaf::InGroup(at, id)));
+        } else if is(&gauged.names, id) {
+            found.push(Leaf::Name(id));
+        }
+    }
+    found
+}
+
+/// Returns the spray of a verdict in the order in which its choice names the products.
+fn in_author_order(plan: &Plan, decision: &Decision) -> Spray {
+    let Verdict::Spray(doses) = &decision.verdict else { return Vec::new() };
+    let way = decision.choices.iter().find_map(|choice| {
+        let place = decision.trace.choices.get(choice.index())?.way?;
+        plan[*choice].ways.get(usize::from(place))
+    });
+    match way {
+        Some(Way::Spray(order)) => {
+            let dose = |product: &ProductId| doses.iter().find(|(it, _)| it == product).copied();
+            order.iter().filter_map(|(product, _)| dose(product)).collect()
+        }
+        Some(Way::Hold) | None => doses.clone(),
+    }
+}
+
+/// Returns every product or mix that a gate certainly shuts, with the gate.
+fn shut(walk: &Walk<'_>, trace: &Trace) -> Vec<(Vec<ProductId>, Shutter)> {
+    let mut shut = Vec::new();
+    let speaks = |gate: GateId| trace.gates.get(gate.index()) == Some(&Truth::Yes);
+    for (at, product) in walk.rules.products.iter().enumerate() {
+        let id = ProductId(at as u32);
+        let sure = product.shut_by.iter().filter(|shutter| match shutter {
+            Shutter::Gate(gate) => speaks(*gate),
+            Shutter::Certified => true,
+        });
+        shut.extend(sure.map(|shutter| (vec![id], *shutter)));
+        let none_fits = product
+            .fits
+            .iter()
+            .filter(|(_, name)| trace.cells.get(name.index()).is_some_and(|cells| cells.only() == Some(0)));
+        shut.extend(none_fits.map(|(gate, _)| (vec![id], Shutter::Gate(*gate))));
+    }
+    let mixes = walk.rules.mixes.iter().filter(|(gate, _, _)| speaks(*gate));
+    shut.extend(mixes.map(|(gate, a, b)| (vec![*a, *b], Shutter::Gate(*gate))));
+    let gate = |shutter: &Shutter| match shutter {
+        Shutter::Gate(gate) => Some(&walk.plan[*gate].name),
+        Shutter::Certified => None,
+    };
+    let name = |product: &ProductId| &walk.plan[*product].name;
+    shut.sort_by(|(a, by), (b, other)| {
+        (a.len(), a.iter().map(name).collect::<Vec<_>>(), gate(by)).cmp(&(
+            b.len(),
+            b.iter().map(name).collect::<Vec<_>>(),
+            gate(other),
+        ))
+    });
+    shut.dedup();
+    shut
+}
+
+/// Returns every product that a gate certainly holds to a strength, with the gate.
+fn held(walk: &Walk<'_>, trace: &Trace) -> Vec<(ProductId, u8, GateId)> {
+    let mut held = Vec::new();
+    for (at, product) in walk.rules.products.iter().enumerate() {
+        let id = ProductId(at as u32);
+        let strongest = walk.plan.products.get(at).map_or(0, |it| it.strengths.len().saturating_sub(1)) as u8;
+        let sure =
+            product.held_by.iter().filter(|(gate, _)| trace.gates.get(gate.index()) == Some(&Truth::Yes));
+        held.extend(sure.map(|(gate, strength)| (id, *strength, *gate)));
+        for (gate, name) in &product.fits {
+            let most = trace.cells.get(name.index()).and_then(|cells| cells.iter().last());
+            if let Some(most) = most.filter(|most| *most > 0 && most - 1 < u16::from(strongest)) {
+                held.push((id, (most - 1) as u8, *gate));
+            }
+        }
+    }
+    held.sort_by_key(|(product, strength, gate)| {
+        (&walk.plan[*product].name, *strength, &walk.plan[*gate].name)
+    });
+    held
+}
