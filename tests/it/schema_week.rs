@@ -40,7 +40,8 @@ fn what_the_commands_of_a_week_print_holds_to_its_schema() {
 fn what_is_stored_is_told_as_its_schema_says() {
     let grove = folder("schema-stored").join("grove").to_str().unwrap().to_owned();
     ran(&["start", &grove, "--example", "mixed-grove"], 0);
-    let note = ["scouted", &grove, "a1 open 20; a2 open 30"];
+    // On trees in bloom: A01 carries fruit, and open flowers there would be a group of panicles of their own.
+    let note = ["scouted", &grove, "c1 open 20; c2 open 30"];
     let dry = holds(schemas::SCOUTED, &[&note[..], &["--dry-run"]].concat(), 0);
     assert_eq!((&dry["stored"], dry.get("file")), (&false.into(), None));
     let stored = holds(schemas::SCOUTED, &[&note[..], &["--yes"]].concat(), 0);
