@@ -14,7 +14,7 @@ const DEGREES: f64 = 15.0;
 
 /// Returns what is wrong with a place, degrees north and east, that lies too far from its time zone, with the words to write.
 pub(super) fn misplaced((latitude, longitude): (f64, f64), zone: Tz) -> Option<Trouble> {
-    if apart(longitude, zone) <= APART {
+    if is_of_no_place(zone) || apart(longitude, zone) <= APART {
         return None;
     }
     let message =
@@ -30,6 +30,12 @@ pub(super) fn misplaced((latitude, longitude): (f64, f64), zone: Tz) -> Option<T
         "write the longitude in degrees, west negative, and the time zone of the same place".to_string()
     };
     Some(Trouble::new(message).help(help))
+}
+
+/// Returns whether a zone belongs to no place: a record may be kept in universal time, or in a fixed offset, anywhere.
+fn is_of_no_place(zone: Tz) -> bool {
+    let name = zone.name();
+    name.starts_with("Etc/") || name.starts_with("GMT") || ["UTC", "UCT", "Universal", "Zulu"].contains(&name)
 }
 
 /// Returns how many hours the standard time of a zone lies from the sun of a place, whichever way round is shorter.

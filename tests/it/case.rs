@@ -33,13 +33,23 @@ pub fn case(items: &str, keys: &str) -> Case {
     Case { book: format!("{HEAD}{items}"), grove: format!("{GROVE}{keys}"), ..Case::default() }
 }
 
+/// Returns a longitude that goes with a time zone: that at which its standard time is the sun's.
+pub fn longitude_of(zone: &str) -> f64 {
+    let zone: chrono_tz::Tz = zone.parse().expect("a time zone");
+    let moment = chrono::DateTime::from_timestamp(1_798_761_600, 0).expect("a moment of 2027").naive_utc();
+    let standard = chrono::TimeZone::offset_from_utc_datetime(&zone, &moment);
+    let east = chrono_tz::OffsetComponents::base_utc_offset(&standard).num_minutes() as f64 / 4.0;
+    if east > 180.0 { east - 360.0 } else { east }
+}
+
 /// Makes a case of a rulebook of the project with further items, for one tree at a place and a moment.
 pub fn case_of_book(path: &str, items: &str, zone: &str, as_of: &str, keys: &str) -> Case {
     let book =
         std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).expect("the rulebook");
+    let longitude = longitude_of(zone);
     let grove = format!(
         "grove: Test grove\nrulebook: test.rulebook\n\
-         place: {{ latitude: 40.0, longitude: -75.0, elevation: 0 m, timezone: {zone} }}\nas-of: {as_of}\n{keys}"
+         place: {{ latitude: 40.0, longitude: {longitude:.1}, elevation: 0 m, timezone: {zone} }}\nas-of: {as_of}\n{keys}"
     );
     Case { book: format!("{book}\n{items}"), grove, ..Case::default() }
 }

@@ -19,8 +19,9 @@ fn grove(folder: &Path, zone: &str, labels: &[String]) -> String {
     }
     book += "choice wait\n  advise hold\n";
     fs::write(folder.join("clocks.rulebook"), book).unwrap();
+    let longitude = super::case::longitude_of(zone);
     let yaml = format!(
-        "grove: Clocks\nrulebook: clocks.rulebook\nplace: {{ latitude: 20, longitude: -70, timezone: {zone} }}\n\
+        "grove: Clocks\nrulebook: clocks.rulebook\nplace: {{ latitude: 20, longitude: {longitude:.1}, timezone: {zone} }}\n\
          sprays: none yet\ntrees:\n  - {{ tree: A01 }}\n"
     );
     fs::write(folder.join("grove.yaml"), yaml).unwrap();

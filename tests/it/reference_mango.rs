@@ -55,7 +55,7 @@ pub fn grove(book: &str, observations: &str, keys: &str, weather: String) -> Cas
          sprayer: {{ tank: 25 gal, per-tree: 1.5 gal }}\n{keys}trees:\n  - {{ tree: A1, block: one, {observations} }}\n"
     );
     let mut case = case_of_book(book, "", "America/Puerto_Rico", "2027-02-11T05:00", &keys);
-    case.grove = case.grove.replace("latitude: 40.0, longitude: -75.0", "latitude: 18.05, longitude: -66.50");
+    case.grove = case.grove.replace("latitude: 40.0, longitude: -60.0", "latitude: 18.05, longitude: -66.50");
     case.weather(weather, "2027-02-11T05:00")
 }
 

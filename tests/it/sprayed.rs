@@ -736,11 +736,11 @@ fn a_label_that_keeps_two_apart_is_called_by_its_owner() {
     let page = flat(&ran(&typed, 1).0);
     assert!(
         page.contains(
-            "the sulfur label asks for 14 days between sulfur and spray oil; only 11 have passed (A01)"
+            "the sulfur label asks for 14 days between sulfur and horticultural oil; only 11 have passed (A01)"
         ),
         "{page}"
     );
-    assert!(!page.contains("spray oil, apart from oil"), "{page}");
+    assert!(!page.contains("oil, apart from oil"), "{page}");
     let spanish = flat(&ran(&[&typed[..], &["--language", "es"]].concat(), 1).0);
     assert!(
         spanish.contains("pide 14 días entre azufre y") && spanish.contains("solo han pasado 11"),
