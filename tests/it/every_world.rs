@@ -129,14 +129,23 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
             "sprays: none yet\nseen: 2027-02-10\n{sprayer}trees:\n  - {{ tree: A1 }}\n  - {{ tree: A2 }}\n"
         )
     };
-    // 18:00 is the first open hour; two trees at 4 an hour take half of one.
+    // Half an hour is open before 06:00, in which two trees at 4 an hour are done; the next hours open at 18:00.
     let paced = "sprayer: { kind: handgun, tank: 100 gal, per-tree: 2 gal, pace: 8 gal / h }\n";
     let known = case(items, &keys(paced)).advise();
-    assert_eq!(tree(&known, "A1")["keep_out_until"], "2027-02-12T18:15:00-04:00");
+    assert_eq!(tree(&known, "A1")["keep_out_until"], "2027-02-12T05:45:00-04:00");
     let words = page("keep_out_paced", items, &keys(paced));
     assert!(
         words
-            .contains("until Fri 12 Feb 2027, 18:30, if you start Thu 11 Feb 2027, 18:00 and are done 18:30"),
+            .contains("until Fri 12 Feb 2027, 06:00, if you start Thu 11 Feb 2027, 05:30 and are done 06:00"),
+        "{words}"
+    );
+    // At half the pace a load of both does not fit into it, one tree alone does.
+    let slow = "sprayer: { kind: handgun, tank: 100 gal, per-tree: 2 gal, pace: 4 gal / h }\n";
+    assert_eq!(tree(&case(items, &keys(slow)).advise(), "A1")["keep_out_until"], "2027-02-12T06:00:00-04:00");
+    let words = page("keep_out_slow", items, &keys(slow));
+    assert!(
+        words
+            .contains("until Fri 12 Feb 2027, 19:00, if you start Thu 11 Feb 2027, 18:00 and are done 19:00"),
         "{words}"
     );
     let open = case(items, &keys("")).advise();
