@@ -142,13 +142,7 @@ impl Log {
 
     /// Returns the file as it would stand with rows added, and the line of the first of them; writes nothing.
     pub fn with(&self, usual: &[&str], rows: &[NewRow]) -> Result<(String, usize), Refusal> {
-        let text = self.standing()?.text;
-        let Addition { header, rows, line } = addition(&text, usual, rows);
-        let (first, rest) = match &header {
-            Some(header) => (header.text.as_str(), text.get(header.instead_of..).unwrap_or_default()),
-            None => ("", text.as_str()),
-        };
-        Ok((format!("{first}{rest}{rows}"), line))
+        Ok(with_rows(&self.standing()?.text, usual, rows))
     }
 
     /// Returns the file as it stands, every byte of it; a file that is not there is empty.
@@ -204,6 +198,16 @@ impl Log {
             refusal.help("nothing was stored: the file is as it was before")
         })
     }
+}
+
+/// Returns the text of a log as it would stand with rows added, and the line of the first of them.
+pub fn with_rows(text: &str, usual: &[&str], rows: &[NewRow]) -> (String, usize) {
+    let Addition { header, rows, line } = addition(text, usual, rows);
+    let (first, rest) = match &header {
+        Some(header) => (header.text.as_str(), text.get(header.instead_of..).unwrap_or_default()),
+        None => ("", text),
+    };
+    (format!("{first}{rest}{rows}"), line)
 }
 
 /// Returns the hidden file beside a log, for its lock or for its next edition.

@@ -11,6 +11,7 @@ use crate::plan::{Place, Plan};
 use crate::problems::{Finding, Problems};
 use crate::prove::BUDGET;
 use crate::prove::differences::{self, Comparison, Region, Regions};
+use crate::prove::direction::{Figures, InFigures};
 use crate::report::comparison::{Compared, TreeChange};
 use crate::source::Sources;
 use chrono::Utc;
@@ -161,16 +162,18 @@ impl Compare {
             Advisor::new(&was.plan, &was.grove, &skies[0], was.as_of),
             Advisor::new(&now.plan, &now.grove, &skies[1], now.as_of),
         ];
-        let words = |book: usize, tree: usize| {
-            let case = advisors[book].case_of(&advisors[book].tree(tree));
-            case.map_or_else(String::new, |case| case.decision.verdict.words(&read[book].plan))
+        // A strength is what it amounts to: the same name may stand for more, and another for the same.
+        let figures = Figures::of([&was.plan, &now.plan]);
+        let said = |book: usize, tree: usize| -> Option<InFigures> {
+            let case = advisors[book].case_of(&advisors[book].tree(tree))?;
+            Some(figures.in_figures(book, &read[book].plan, &case.decision.verdict))
         };
         let count = was.grove.trees.len().min(now.grove.trees.len());
         let title = was.grove.title.to_string();
         let mut changes = Vec::new();
         for tree in 0..count {
-            let (was_said, now_says) = (words(0, tree), words(1, tree));
-            if was_said == now_says {
+            let (Some(was_said), Some(now_says)) = (said(0, tree), said(1, tree)) else { continue };
+            if was_said.is_same(&now_says) {
                 continue;
             }
             let gauged = advisors.each_ref().map(|advisor| advisor.gauge(tree));
@@ -179,8 +182,8 @@ impl Compare {
             changes.push(TreeChange {
                 grove: title.clone(),
                 tree: was.grove.trees.name(tree).to_owned(),
-                was: was_said,
-                now: now_says,
+                was: was_said.words,
+                now: now_says.words,
                 regions: comparison.regions.iter().enumerate().filter_map(in_it).collect(),
             });
         }

@@ -69,8 +69,11 @@ pub enum Purpose {
     Reading,
     /// To read its logs and its shed, which weather has no part in: it does without what cannot be read of it.
     Logs,
-    /// To add to its scouting, which may have to be begun.
+    /// To add to its scouting, which may have to be begun. What breaks an `always` of the rulebook is left to
+    /// [`Purpose::Scouted`]: a note can correct it.
     Scouting,
+    /// To see whether it can be read with its scouting file as it would stand: its name and its text.
+    Scouted(String, String),
     /// To see what its spray log would say, were this its name and its text.
     Sprays(String, String),
 }
@@ -94,7 +97,7 @@ impl Purpose {
     fn needs_weather(&self) -> bool {
         match self {
             Purpose::Reading => true,
-            Purpose::Logs | Purpose::Scouting | Purpose::Sprays(..) => false,
+            Purpose::Logs | Purpose::Scouting | Purpose::Scouted(..) | Purpose::Sprays(..) => false,
         }
     }
 }
@@ -148,10 +151,14 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
     // The other files are read even where the rulebook cannot be: a file that is missing is said in the same run.
     let texts = Texts {
         trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
-        scouting: outline.scouting.as_ref().and_then(|file| {
-            let is_new = !reading.folder.join(&*file.path).exists();
-            (purpose != Purpose::Scouting || !is_new).then(|| reading.file(file))?
-        }),
+        scouting: match (&purpose, &outline.scouting) {
+            (Purpose::Scouted(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
+            (_, Some(file)) => {
+                let is_new = !reading.folder.join(&*file.path).exists();
+                (purpose != Purpose::Scouting || !is_new).then(|| reading.file(file)).flatten()
+            }
+            (_, None) => None,
+        },
         sprays: match (&purpose, &outline.sprays) {
             (Purpose::Sprays(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
             (_, Sprays::File(file)) => reading.file(file),
@@ -183,7 +190,9 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
     match (grove, site) {
         (Some(grove), Some(site)) if !reading.problems.any_error() => {
             let joined = with_jugs(&plan, &grove);
-            reading.always(&joined, &grove, weather.as_ref(), &site, as_of);
+            if purpose != Purpose::Scouting {
+                reading.always(&joined, &grove, weather.as_ref(), &site, as_of);
+            }
             if reading.problems.any_error() {
                 return Err(reading.unopened());
             }

@@ -17,6 +17,7 @@ mod grove_files;
 mod groves;
 mod mix;
 mod morning;
+mod noted_breaks;
 mod papers;
 mod pasted;
 mod proofread;

@@ -3,6 +3,7 @@
 use super::end::{End, Outcome, Refusal};
 use super::grove_files::{self, Which};
 use super::groves::{self, Opened, Purpose};
+use super::noted_breaks::{self, AsStored};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use super::{files, speech};
@@ -67,6 +68,19 @@ impl Scouted {
             return Err(Refusal::new("there is no note").help("write what was seen: `a1-15 full 80 set 0`"));
         }
         let rows: Vec<NewRow> = noted.iter().map(|note| note.row(self.who.as_deref(), &read.plan)).collect();
+        let usual = grove::scouting_columns(&read.plan);
+        let stored = match &log {
+            Some(log) => AsStored::of(log.shown.clone(), log.log.with(&usual, &rows)?),
+            None => AsStored::read(&read, &grove, &usual, &rows)?,
+        };
+        if let Some((problems, sources)) =
+            noted_breaks::found(&read, (&grove, &self.storing.asked), &noted, stored)?
+        {
+            let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
+            Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+            nothing_stored(language)?;
+            return Ok(End::Unreadable);
+        }
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let doubts: Vec<String> = grove::doubts(&noted, &read.grove, &read.plan)
             .iter()
@@ -80,7 +94,6 @@ impl Scouted {
             return Ok(End::Unreadable);
         }
         let Some(log) = log else { return Err(Refusal::new("the grove has no scouting file")) };
-        let usual = grove::scouting_columns(&read.plan);
         log.name(&usual)?;
         let line = log.log.add(&usual, &rows)?;
         self.told(&rows, &doubts, Some((&log.shown, line)), &grove)

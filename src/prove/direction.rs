@@ -1,8 +1,9 @@
 //! Which way a verdict moved, and what two rulebooks say in words that both share: products with their strengths as figures.
 
 use super::items::amount_meaning;
-use super::pair::Same;
+use super::pair::{Same, spray};
 use crate::plan::{Amount, AmountOf, Plan};
+use crate::trace::Verdict;
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
@@ -61,12 +62,30 @@ impl Direction {
 
 /// What the strengths of both rulebooks amount to: a strength is its product with that amount.
 #[derive(Clone, Debug)]
-pub(super) struct Figures {
+pub struct Figures {
     books: [BTreeMap<(String, u64), Amount>; 2],
 }
 
+/// What a rulebook says of a tree, as that of another can be held against it: strengths by what they amount to, whatever
+/// they are called.
+#[derive(Clone, Debug)]
+pub struct InFigures {
+    /// In words: `spray copper 600 ppm copper`.
+    pub words: String,
+    /// Nothing where the answer waits for a look.
+    is: Option<Same>,
+}
+
+impl InFigures {
+    /// Returns whether the other rulebook says the same.
+    pub fn is_same(&self, other: &Self) -> bool {
+        self.is == other.is
+    }
+}
+
 impl Figures {
-    pub(super) fn of(plans: [&Plan; 2]) -> Self {
+    /// Reads the strengths of two rulebooks.
+    pub fn of(plans: [&Plan; 2]) -> Self {
         let amounts = |plan: &Plan| {
             let mut found = BTreeMap::new();
             for product in &plan.products {
@@ -105,6 +124,19 @@ impl Figures {
                 }
             }
         }
+    }
+
+    /// Returns what a verdict of a tree is in figures; `plan` is the rulebook of that number.
+    pub fn in_figures(&self, book: usize, plan: &Plan, verdict: &Verdict) -> InFigures {
+        let is = match verdict {
+            Verdict::Spray(doses) => Some(spray(plan, doses)),
+            Verdict::Hold | Verdict::AllShut => Some(Same::Hold),
+            Verdict::Uncovered => Some(Same::Uncovered),
+            Verdict::Undecided => Some(Same::Undecided(Vec::new())),
+            Verdict::Look => None,
+        };
+        let words = is.as_ref().map_or_else(|| verdict.word().to_owned(), |is| self.words(book, is));
+        InFigures { words, is }
     }
 
     /// Returns which way a verdict moved.

@@ -134,6 +134,7 @@ pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightening {
         against.relate_caps();
         if certified == Certified::No {
             against.items();
+            against.times();
         }
         against.verdicts(certified);
     }

@@ -2,14 +2,13 @@
 //! where something is shut.
 
 use super::Space;
-use super::loosened::Loosened;
-use super::loosened::NotProved;
+use super::loosened::{Loosened, Loosens, NotProved, loosens};
 use super::loosened_items::Against;
 use super::meaning::{Meaning, Weighing};
 use super::pair::{Change, Same};
 use super::witness::witness;
 use crate::decide::Certified;
-use crate::plan::{Origin, Plan, ProductId};
+use crate::plan::{Choice, Origin, Plan, ProductId, Way};
 use crate::situation::Set;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -60,6 +59,67 @@ impl<'p> Against<'p, '_> {
         if self.pair.space.diagrams.is_spent() && !self.found.not_proved.contains(&NotProved::Verdicts) {
             self.found.not_proved.push(NotProved::Verdicts);
         }
+    }
+
+    /// Finds new choices of the overlay that lead to what the base says there, too, and give more time for it: a choice of the
+    /// same name is held against its own.
+    pub(super) fn times(&mut self) {
+        let [was, now] = [0, 1].map(|book| self.pair.parts(book, Set::ALL));
+        let amounts = DoseAmounts::of([self.plan(0), self.plan(1)]);
+        let mut alike = Vec::new();
+        for (verdict, here) in now.iter().filter(|(it, _)| matches!(it, Same::Spray(_) | Same::Hold)) {
+            // A hold where the base sprays is stricter, whenever one looks again.
+            let is_alike = |before: &Same| match (before, verdict) {
+                (Same::Spray(_), Same::Spray(_)) => amounts.tighter(before, verdict),
+                (before, now) => before == now,
+            };
+            let before: Vec<Set> = was.iter().filter(|it| is_alike(&it.0)).map(|it| it.1).collect();
+            let before = self.pair.space.diagrams.any(before);
+            alike.push(self.pair.space.diagrams.both(before, *here));
+        }
+        let alike = self.pair.space.diagrams.any(alike);
+        let (base, overlay) = (self.plan(0), self.plan(1));
+        let ahead = base.head.window.1;
+        let within = |it: &Choice| it.within.unwrap_or(f64::INFINITY).min(ahead);
+        let recheck = |it: &Choice| it.recheck.unwrap_or(f64::INFINITY);
+        for (at, choice) in overlay.choices.iter().enumerate() {
+            if base.choices.iter().any(|it| it.name == choice.name) {
+                continue;
+            }
+            let sprays = choice.ways.iter().any(|way| matches!(way, Way::Spray(_)));
+            let times: [(Loosens, &dyn Fn(&Choice) -> f64, bool); 2] =
+                [(Loosens::Recheck, &recheck, true), (Loosens::Within, &within, sprays)];
+            for (how, time, counts) in times {
+                if counts && self.is_later(at, alike, time) {
+                    self.found.loosened.push(loosens(
+                        format!("choice {}", choice.name),
+                        how,
+                        Some(choice.span),
+                    ));
+                }
+            }
+        }
+    }
+
+    /// Returns whether a choice of the overlay leads, of some situations, where one of the base does that gives less time, and
+    /// none of the overlay beside it that gives as little: of all that lead the least time counts.
+    fn is_later(&mut self, at: usize, alike: Set, time: &dyn Fn(&Choice) -> f64) -> bool {
+        let (base, overlay) = (self.plan(0), self.plan(1));
+        let Some(own) = overlay.choices.get(at) else { return false };
+        let leads = [0, 1].map(|book: usize| self.pair.meanings[book].leads.clone());
+        let here = leads[1].get(at).copied().unwrap_or(Set::NONE);
+        let here = self.pair.space.diagrams.both(here, alike);
+        for (before, leading) in base.choices.iter().zip(&leads[0]).filter(|(it, _)| time(it) < time(own)) {
+            let sooner = overlay.choices.iter().zip(&leads[1]).filter(|(it, _)| time(it) <= time(before));
+            let sooner: Vec<Set> = sooner.map(|(_, set)| *set).collect();
+            let sooner = self.pair.space.diagrams.any(sooner);
+            let both = self.pair.space.diagrams.both(here, *leading);
+            let later = self.pair.space.diagrams.without(both, sooner);
+            if !later.is_none() && self.pair.space.witness(&[later]).is_some() {
+                return true;
+            }
+        }
+        false
     }
 
     fn loosened(&self, change: &Change, situation: &[u16], certified: Certified) -> Option<Loosened> {

@@ -331,7 +331,8 @@ impl<'p> Pair<'p> {
     }
 }
 
-fn spray(plan: &Plan, doses: &[(ProductId, u8)]) -> Same {
+/// Returns a spray as two rulebooks can share it.
+pub(super) fn spray(plan: &Plan, doses: &[(ProductId, u8)]) -> Same {
     let mut doses: Vec<(String, u64)> = doses
         .iter()
         .map(|(product, at)| (plan[*product].name.to_string(), amount_meaning(&plan[*product], *at)))

@@ -256,7 +256,7 @@ fn changed_trees_stand_in_one_region_each() {
     for tree in list(&found["trees"]) {
         assert_eq!(
             (&tree["was"], &tree["now"]),
-            (&"spray copper at full".into(), &"spray copper at reduced".into())
+            (&"spray copper 1200 ppm copper".into(), &"spray copper 600 ppm copper".into())
         );
         let regions = list(&found["regions"])
             .into_iter()
@@ -292,4 +292,41 @@ fn a_caution_left_out_or_added_is_an_item() {
     let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
     assert!(out.contains("caution \"Wear gloves.\": omitted"), "{out}");
     ran(&["compare", &old, &old], 0);
+}
+
+/// Trees are counted by what is sprayed, as everything else is: a strength that becomes more changes them, another name of the
+/// same amount does not.
+#[test]
+fn trees_are_counted_by_figures() {
+    let folder = folder("trees_by_figures");
+    let head = "rulebook \"T\"\n  caution \"x\"\nsource own \"made\"\n";
+    let write = |name: &str, rules: &str| {
+        let path = folder.join(name);
+        std::fs::write(&path, format!("{head}{rules}")).unwrap();
+        path.to_str().unwrap().to_owned()
+    };
+    let rules = format!(
+        "{BASIS}choice fight\n  advise sulfur at high\n  if spots at least 2\n  outranks rest\n  cites own\n\
+         choice rest\n  advise hold\n  cites own\n"
+    );
+    let old = write("old.rulebook", &rules);
+    let sulfur = rules.find("product sulfur").unwrap();
+    let (before, rest) = rules.split_at(sulfur);
+    let more = write("more.rulebook", &format!("{before}{}", rest.replacen("high 2 g/L", "high 3 g/L", 1)));
+    let name = write("name.rulebook", &format!("{before}{}", rest.replace("high", "full")));
+    let grove = "grove: T\nrulebook: old.rulebook\nsprays: none yet\nseen: 2027-02-10\nas-of: 2027-02-11T05:30\n\
+        place: { latitude: 18.05, longitude: -66.50, elevation: 120 m, timezone: America/Puerto_Rico }\n\
+        trees:\n  - { tree: A1, spots: 3 }\n  - { tree: A2, spots: 0 }\n  - { tree: A3, spots: 4 }\n  - { tree: A4 }\n";
+    std::fs::write(folder.join("grove.yaml"), grove).unwrap();
+    let trees = |new: &str, status: i32| {
+        let on = ["--on", folder.to_str().unwrap(), "--format", "json"];
+        let (out, _) = ran(&[&["compare", &old, new], &on[..]].concat(), status);
+        let json: Value = serde_json::from_str(&out).unwrap();
+        let of = |tree: &Value, key: &str| tree[key].as_str().unwrap().to_owned();
+        let trees = json["trees"].as_array().unwrap();
+        trees.iter().map(|it| ["tree", "was", "now"].map(|key| of(it, key)).join(": ")).collect::<Vec<_>>()
+    };
+    let turn = |tree: &str| format!("{tree}: spray sulfur 2 g/L: spray sulfur 3 g/L");
+    assert_eq!(trees(&more, 1), [turn("A1"), turn("A3")]);
+    assert_eq!(trees(&name, 0), [""; 0]);
 }

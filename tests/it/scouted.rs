@@ -62,20 +62,20 @@ fn notes_as_growers_type_them() {
         ("mon 8 feb a1 pea", "08 A01: stage pea"),
         ("feb 8 2027 a1 pea", "08 A01: stage pea"),
         ("2027-02-08 a1 pea", "08 A01: stage pea"),
-        ("a1 open 40-60", "09 A01: open-flowers 40 to 60 %"),
-        ("a1 open 40 to 60 %", "09 A01: open-flowers 40 to 60 %"),
+        ("d5 open 40-60", "09 D05: open-flowers 40 to 60 %"),
+        ("d5 open 40 to 60 %", "09 D05: open-flowers 40 to 60 %"),
         ("a1 first to full", "09 A01: stage first-open to full-bloom"),
         ("a1 set 8-12", "09 A01: fruit-set 8 to 12"),
         ("h11 size 9 cm touching", "09 H11: fruit-size 9 cm, fruit-touching yes"),
         ("h11 no touching, no dead wood", "09 H11: dead-wood no, fruit-touching no"),
         ("terrace/tommy first 15", "09 terrace/Tommy Atkins: open-flowers 15 %, stage first-open"),
-        ("Terrace pea", "09 terrace: stage pea"),
-        ("a1, b3 and c5 pea", "09 A01; B03; C05: stage pea"),
+        ("Terrace full", "09 terrace: stage full-bloom"),
+        ("a1, b3 and c5 full", "09 A01; B03; C05: stage full-bloom"),
         ("a1-15 except a7, a9 pea", "09 A01-A06; A08; A10-A15: stage pea"),
         ("hollow low spot", "09 hollow: low-spot yes"),
         ("Row F spreading", "09 F01-F15: stage spreading"),
         ("row f except f7 spreading", "09 F01-F06; F08-F15: stage spreading"),
-        ("row a, row b pea", "09 A01-A15; B01-B15: stage pea"),
+        ("row a, row b full", "09 A01-A15; B01-B15: stage full-bloom"),
         ("pollinators yes", "09 grove: pollinators-seen yes"),
         (
             "d5 full note leaves curled, look again",
@@ -101,10 +101,10 @@ fn notes_as_growers_type_them() {
 #[test]
 fn notes_pasted_from_a_phone() {
     let (folder, path) = grove("notes_pasted_from_a_phone");
-    let text = "Sat:\r\n• “A1–A3” full\u{a0}80\u{202f}% set 0.\r\n— c3‑c14 mildew 5⁄40\r\n\r\nToday\r\n\u{200b}h6−h8 spreading length 4\u{2033}\r\n\
+    let text = "Sat:\r\n• “B2–B4” full\u{a0}80\u{202f}% set 0.\r\n— c3‑c14 mildew 5⁄40\r\n\r\nToday\r\n\u{200b}h6−h8 spreading length 4\u{2033}\r\n\
                 \u{ff41}\u{ff11} pea\r\n- rain 0.6 in; b1 first 15";
     let expected = [
-        "06 A01-A03: fruit-set 0, open-flowers 80 %, stage full-bloom",
+        "06 B02-B04: fruit-set 0, open-flowers 80 %, stage full-bloom",
         "06 C03-C14: mildew 5 of 40",
         "09 H06-H08: panicle-length 4 in, stage spreading",
         "09 A01: stage pea",
@@ -226,7 +226,7 @@ fn implausible_jumps_are_asked_about() {
 #[test]
 fn the_page_keeps_to_its_width_and_says_what_to_do_next() {
     let (_, path) = grove("the_page_of_scouted_keeps_to_its_width");
-    let note = "c3-14 full 85 mildew 5/40; C12 60% full 70, 40% spreading; rain 1.3 in sat";
+    let note = "c3-11 full 85 mildew 5/40; D12 60% full 70, 40% spreading open 0; rain 1.3 in sat";
     for width in ["40", "80"] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run", "--width", width], 0);
         assert!(out.lines().all(|line| line.chars().count() <= width.parse().unwrap()), "{out}");
@@ -264,4 +264,53 @@ fn a_day_without_a_year_that_lies_long_ago_is_asked_about() {
     ran(&["scouted", &path, "11 feb rain 1 in", "--yes"], 0);
     let after = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     assert!(after.strip_prefix(&before).is_some_and(|row| row.starts_with("2026-02-11,")), "{after}");
+}
+
+/// A note with which the grove could not be opened any more is refused before it is stored, at its own words, and with it the
+/// others of the call, as with any error in a note.
+#[test]
+fn a_note_that_breaks_what_is_always_so_is_not_stored() {
+    let (folder, path) = grove("a_note_that_breaks_an_always");
+    let file = folder.join("scouting.csv");
+    let before = fs::read_to_string(&file).unwrap();
+    let spoken = |error: &str| error.split_whitespace().collect::<Vec<_>>().join(" ");
+    // A01 bears fruit as large as peas.
+    for flag in ["--yes", "--dry-run"] {
+        let error = refused(&path, &["b1 first 15", "a1 open 20", flag]);
+        assert!(error.contains("notes:2:1"), "{error}");
+        for words in [
+            "the tree `A01` breaks `always fruit-and-open-flowers-are-two-groups`: stage pea, open flowers 20 %",
+            "the rulebook says: a panicle with fruit as large as a pea is past its flowers",
+            "`A01 60% stage pea, 40% stage … open-flowers 20 %`",
+            "Found 1 error",
+            "Nothing was stored",
+        ] {
+            assert!(spoken(&error).contains(words), "{words}: {error}");
+        }
+        assert_eq!(fs::read_to_string(&file).unwrap(), before, "{flag}");
+    }
+    // One note that says both; every note that breaks one is told, each at its place.
+    let error = refused(&path, &["b2 pea open 20; f1 set 3", "--yes"]);
+    assert!(error.contains("notes:1:1") && error.contains("notes:1:17"), "{error}");
+    assert!(spoken(&error).contains("`B02` breaks") && spoken(&error).contains("Found 2 errors"), "{error}");
+    assert_eq!(fs::read_to_string(&file).unwrap(), before);
+    // What the message says to write is taken, and the grove still opens.
+    ran(&["scouted", &path, "A01 60% stage pea, 40% stage full-bloom open-flowers 20 %", "--yes"], 0);
+    ran(&["advise", &path], 0);
+}
+
+/// A grove that was made unreadable by hand is put right by a note.
+#[test]
+fn a_note_corrects_what_breaks_an_always() {
+    let (folder, path) = grove("a_note_corrects_an_always");
+    let file = folder.join("scouting.csv");
+    let rows = fs::read_to_string(&file).unwrap();
+    fs::write(&file, format!("{rows}2027-02-09,,A01,,,20 %,,,,,,,,,,,\n")).unwrap();
+    let (_, error) = ran(&["advise", &path], 2);
+    assert!(error.contains("`A01` breaks"), "{error}");
+    // Another tree's note leaves it as it is, and says so.
+    let error = refused(&path, &["b1 first 15", "--yes"]);
+    assert!(error.contains("`A01` breaks"), "{error}");
+    ran(&["scouted", &path, "a1 open 0", "--yes"], 0);
+    ran(&["advise", &path], 0);
 }

@@ -284,3 +284,38 @@ fn what_cannot_be_proved_is_said() {
         "{found:#?}"
     );
 }
+
+/// A choice of the overlay's own gives no more time for the spray that the base takes, however it is called.
+#[test]
+fn a_new_choice_gives_no_more_time() {
+    let rules = edited("  recheck in 3 d\n", "  recheck in 3 d\n  within 24 h\n");
+    let with = |own: &str| {
+        let more = format!("choice own\n{own}  outranks fight, guard, rest\n  cites own\n");
+        both(&rules, &format!("{rules}{more}"))
+    };
+    let ways = |found: &Tightening| -> Vec<Loosens> {
+        let of = |it: &Loosened| match it {
+            Loosened::Item { item, how, .. } if item == "choice own" => Some(*how),
+            Loosened::Item { .. } | Loosened::Verdict { .. } => None,
+        };
+        found.loosened.iter().filter_map(of).collect()
+    };
+    let same =
+        "  advise sulfur at high\n  or else copper at low\n  if danger is great and spots at least 4\n";
+    let found = with(&format!("{same}  recheck in 10 d\n  within 24 h\n"));
+    assert_eq!(ways(&found), [Loosens::Recheck], "{found:#?}");
+    let found = with(&format!("{same}  recheck in 3 d\n  within 36 h\n"));
+    assert_eq!(ways(&found), [Loosens::Within], "{found:#?}");
+    // None at all is later than any, and weaker is no excuse.
+    let found = with(&same.replace("sulfur at high", "sulfur at low"));
+    assert_eq!(ways(&found), [Loosens::Recheck, Loosens::Within], "{found:#?}");
+    // As soon, sooner, and a hold in place of a spray.
+    for kept in [
+        format!("{same}  recheck in 3 d\n  within 24 h\n"),
+        format!("{same}  recheck in 1 d\n  within 12 h\n"),
+        "  advise hold\n  if danger is great\n".to_owned(),
+    ] {
+        let found = with(&kept);
+        assert!(found.is_kept(), "{kept}{found:#?}");
+    }
+}
