@@ -308,7 +308,9 @@ fn refine(
                 None => edges.push((at, at)),
             }
         }
-        for at in edges.into_iter().map(|(first, last)| without_rim(kind, f64::midpoint(first, last), &of_tables)) {
+        for at in
+            edges.into_iter().map(|(first, last)| without_rim(kind, f64::midpoint(first, last), &of_tables))
+        {
             if !of_root.iter().any(|before| near(kind, *before, at)) {
                 of_root.push(at);
             }

@@ -45,13 +45,15 @@ pub(super) fn without_rim(kind: Kind, at: f64, edges: &[Threshold]) -> f64 {
 pub(super) fn table_edges(plan: &Plan) -> Vec<Threshold> {
     let edges = plan.tables.iter().flat_map(|table| {
         let keys = || table.keys.iter().zip(&table.key_units);
-        table.rows.iter().flat_map(move |row| row.patterns.iter().zip(keys())).flat_map(|(pattern, (kind, unit))| {
-            match pattern {
-                Pattern::Numbers { low, high } => [low, high].into_iter().flatten().map(|(at, _)| *at).collect(),
+        table.rows.iter().flat_map(move |row| row.patterns.iter().zip(keys())).flat_map(
+            |(pattern, (kind, unit))| match pattern {
+                Pattern::Numbers { low, high } => {
+                    [low, high].into_iter().flatten().map(|(at, _)| *at).collect()
+                }
                 Pattern::Is(Datum::Number(at)) => vec![kind.threshold(unit, *at)],
                 Pattern::Is(_) | Pattern::Any => Vec::new(),
-            }
-        })
+            },
+        )
     });
     edges.collect()
 }

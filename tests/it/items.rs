@@ -240,11 +240,7 @@ fn nothing_is_the_same_while_an_item_differs() {
         &[("caution of copper \"Wear gloves.\"", "omitted", "looser")],
         true,
     );
-    differs(
-        &BOOK[..BOOK.find("promise").unwrap()],
-        &[("promise no-heat", "omitted", "looser")],
-        true,
-    );
+    differs(&BOOK[..BOOK.find("promise").unwrap()], &[("promise no-heat", "omitted", "looser")], true);
     differs(
         &edited("whenever heat at least 30 °C", "whenever heat at least 33 °C"),
         &[("promise no-heat", "changed", "looser")],
