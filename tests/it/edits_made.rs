@@ -2,15 +2,28 @@
 
 /// An edited text, and what was done.
 pub struct Edit {
+    /// The kind of the item: `figure`, `gate`; of measures, dailies and hourlies `definition`.
+    pub kind: &'static str,
     /// What was done, `figure hot: 90 becomes 92`.
     pub what: String,
     /// The whole text.
     pub text: String,
+    /// The number as it was and as it is, with its unit.
+    pub moved: Option<(f64, f64, String)>,
 }
 
-/// Items whose numbers decide nothing, or are not a decision's.
-const LEFT: [&str; 9] =
-    ["rulebook", "source", "worked", "setting", "promise", "disease", "scale", "task", "warning"];
+/// The kinds of items that are edited, each with what it is counted as.
+const KINDS: [(&str, &str); 9] = [
+    ("figure", "figure"),
+    ("measure", "definition"),
+    ("daily", "definition"),
+    ("hourly", "definition"),
+    ("band", "band"),
+    ("table", "table"),
+    ("gate", "gate"),
+    ("product", "product"),
+    ("choice", "choice"),
+];
 
 /// Returns all edits of a text. Not all of them can be read.
 pub fn edits(text: &str) -> Vec<Edit> {
@@ -20,18 +33,23 @@ pub fn edits(text: &str) -> Vec<Edit> {
         let words: Vec<&str> = item.split_whitespace().take(3).collect();
         let at = usize::from(matches!(words.first(), Some(&"replace" | &"omit")));
         let (Some(kind), Some(name)) = (words.get(at), words.get(at + 1)) else { continue };
-        if LEFT.contains(kind) || words[0] == "omit" {
+        let Some((_, counted)) = KINDS.iter().find(|(it, _)| it == kind).filter(|_| words[0] != "omit")
+        else {
             continue;
-        }
+        };
         let called = format!("{kind} {name}");
         let mut put = |what: String, (from, to): (usize, usize), with: &str| {
             let text = format!("{}{with}{}", &text[..start + from], &text[start + to..]);
-            all.push(Edit { what: format!("{called}: {what}"), text });
+            all.push(Edit { kind: counted, what: format!("{called}: {what}"), text, moved: None });
+            all.len() - 1
         };
+        let mut put_moved = Vec::new();
         for (from, to) in numbers(item) {
             let old = &item[from..to];
             for new in moved(old) {
-                put(format!("{old} becomes {new}"), (from, to), &new);
+                let at = put(format!("{old} becomes {new}"), (from, to), &new);
+                let unit = item[to..].split(|sign: char| sign.is_whitespace() || sign == ')').nth(1);
+                put_moved.push((at, old.to_owned(), new, unit.unwrap_or_default().to_owned()));
             }
         }
         for (from, to) in clauses(item) {
@@ -57,8 +75,78 @@ pub fn edits(text: &str) -> Vec<Edit> {
             );
             put("shut".to_owned(), (0, item.len()), &gate);
         }
+        if *kind == "choice" {
+            put("dropped".to_owned(), (0, item.len()), "");
+        }
+        for (at, old, new, unit) in put_moved {
+            if let (Ok(old), Ok(new)) = (old.parse(), new.parse()) {
+                all[at].moved = Some((old, new, unit));
+            }
+        }
+    }
+    // Nothing outranks what is gone.
+    for edit in all.iter_mut().filter(|it| it.kind == "choice" && it.what.ends_with(": dropped")) {
+        let name = edit.what.trim_start_matches("choice ").trim_end_matches(": dropped").to_owned();
+        edit.text = not_outranked(&edit.text, &name);
     }
     all
+}
+
+/// Returns the edits of an overlay that touch what its base has: figures moved, gates and choices left out.
+pub fn edits_of_base(overlay: &str, base: &str) -> Vec<Edit> {
+    let mut all = Vec::new();
+    for (start, end) in items(base) {
+        let item = &base[start..end];
+        let mut words = item.split_whitespace();
+        let (Some(kind), Some(name)) = (words.next(), words.next()) else { continue };
+        let has = |word: &str| overlay.contains(&format!("\n{word} {kind} {name}"));
+        if has("replace") || has("omit") {
+            continue;
+        }
+        let because = "\n  because  \"edited\"\n";
+        match kind {
+            "figure" => {
+                let Some((from, to)) = numbers(item).first().copied() else { continue };
+                let rest = item[to..].lines().next().unwrap_or_default();
+                for new in moved(&item[from..to]) {
+                    all.push(Edit {
+                        kind: "figure",
+                        what: format!("figure {name} of the base: {} becomes {new}", &item[from..to]),
+                        text: format!(
+                            "{overlay}\nreplace figure {name} = {new}{rest}{because}  cites    common-practice\n"
+                        ),
+                        moved: item[from..to].parse().ok().zip(new.parse().ok()).map(|(old, new)| {
+                            (old, new, rest.trim().to_owned())
+                        }),
+                    });
+                }
+            }
+            "gate" => all.push(Edit {
+                kind: "gate",
+                what: format!("gate {name} of the base: left out"),
+                text: format!("{overlay}\nomit {kind} {name}{because}"),
+                moved: None,
+            }),
+            _ => {}
+        }
+    }
+    all
+}
+
+/// Takes a choice out of the lists of what others outrank.
+fn not_outranked(text: &str, name: &str) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    for line in text.lines() {
+        let Some(list) = line.trim_start().strip_prefix("outranks ") else {
+            lines.push(line.to_owned());
+            continue;
+        };
+        let kept: Vec<&str> = list.split(',').map(str::trim).filter(|it| *it != name).collect();
+        if !kept.is_empty() {
+            lines.push(format!("  outranks {}", kept.join(", ")));
+        }
+    }
+    lines.join("\n") + "\n"
 }
 
 /// Returns the places of the items.

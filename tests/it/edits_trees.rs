@@ -1,18 +1,20 @@
 //! Groves of random trees and weather, advised by a rulebook: the verdict of each tree, what is shut for it, and its values.
 
 use bloomward::advice::Advisor;
+use bloomward::decide::decide;
 use bloomward::grove::{self, Texts, UnknownNames};
 use bloomward::measure::{Extent, Gauged, Sky};
-use bloomward::plan::{Place, Plan};
+use bloomward::plan::{NameId, Place, Plan};
+use bloomward::situation::CellSet;
 use bloomward::source::Sources;
-use bloomward::trace::{Shutter, Truth, Verdict};
+use bloomward::trace::{Decision, Shutter, Truth, Verdict};
 use bloomward::weather::{self, Site};
 use chrono::{Duration, NaiveDate, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 /// How many trees a grove has.
-const TREES: usize = 60;
+const TREES: usize = 40;
 
 /// Dice of a seed: the generator SplitMix64, with its published constants.
 pub struct Dice(pub u64);
@@ -49,12 +51,19 @@ pub struct Told {
     pub verdict: Verdict,
     /// The products that are certainly shut for it, by gates and caps of today.
     pub shut: BTreeSet<String>,
+    /// The places of the choices that hold, whether or not one outranks them.
+    pub choices: Vec<usize>,
     /// What was seen of it.
     pub seen: String,
     names: BTreeMap<String, Vec<Extent>>,
 }
 
 impl Told {
+    /// Returns whether all panicles of the tree are written as one group.
+    pub fn is_one_group(&self) -> bool {
+        !self.seen.contains("panicles:")
+    }
+
     /// Returns what a name is: once, or once for each group of panicles.
     pub fn readings(&self, name: &str) -> Vec<Extent> {
         self.names.get(name).cloned().unwrap_or_default()
@@ -82,120 +91,212 @@ const STAGES: [&str; 15] = [
 /// How many of the stages are those of closed buds.
 const CLOSED: usize = 6;
 
-/// Makes some groves: the weather of each is drawn anew, from cool and dry to hot and wet.
-pub fn groves(dice: &mut Dice, count: usize) -> Vec<Grove> {
-    (0..count).map(|_| grove(dice)).collect()
+/// Numbers near a change, by what they are numbers of: on its thresholds, just below, between and just above.
+#[derive(Default, Debug)]
+pub struct Near {
+    /// Degrees Fahrenheit.
+    degrees: Vec<f64>,
+    /// Percent.
+    shares: Vec<f64>,
+    /// Millimeters of rain.
+    rain: Vec<f64>,
+    /// Days since a spray, or to the harvest.
+    days: Vec<f64>,
+    /// Counts.
+    counts: Vec<f64>,
+    /// Lengths in centimeters.
+    lengths: Vec<f64>,
 }
 
-fn grove(dice: &mut Dice) -> Grove {
+impl Near {
+    /// Adds what lies around two thresholds.
+    pub fn add(&mut self, old: f64, new: f64, unit: &str) {
+        let (low, high) = (old.min(new), old.max(new));
+        let with = |step: f64| vec![low - step, low, f64::midpoint(low, high), high, high + step];
+        match unit {
+            "°F" => self.degrees.extend(with(0.4)),
+            "°C" => self.degrees.extend(with(0.2).into_iter().map(|it| it * 1.8 + 32.0)),
+            "%" => self.shares.extend(with(1.0).into_iter().map(f64::round)),
+            "mm" => {
+                self.rain.extend(with(0.2));
+                self.lengths.extend(with(1.0).into_iter().map(|it| it / 10.0));
+            }
+            "cm" => self.lengths.extend(with(0.5)),
+            "d" | "days" => self.days.extend(with(1.0).into_iter().map(f64::round)),
+            "" => self.counts.extend(with(1.0).into_iter().map(f64::round)),
+            _ => {}
+        }
+    }
+
+    /// Adds a value of a situation.
+    pub fn add_value(&mut self, value: &serde_json::Value) {
+        let unit = value["unit"].as_str().unwrap_or_default();
+        if let Some(number) = value["value"].as_f64() {
+            self.add(number, number, unit);
+        }
+    }
+}
+
+/// What a tree is made from: what is seen of it, by name, and its sprays by product with the days since.
+#[derive(Clone, Default, Debug)]
+pub struct Seed {
+    /// Observations as they are written in a grove.
+    pub seen: BTreeMap<String, String>,
+    /// The days since the last spray of products.
+    pub sprayed: Vec<(String, i64)>,
+}
+
+/// Makes groves near a change: each tree is drawn anew, or is one of the seeds with some of it drawn anew; the weather is drawn
+/// around the thresholds.
+pub fn groves(dice: &mut Dice, count: usize, near: &Near, seeds: &[Seed]) -> Vec<Grove> {
+    (0..count).map(|_| grove(dice, near, seeds)).collect()
+}
+
+/// Draws one of some numbers, every other time one near the change.
+fn number(dice: &mut Dice, near: &[f64], low: f64, high: f64, usual: &[f64]) -> f64 {
+    let near: Vec<f64> = near.iter().copied().filter(|it| (low..=high).contains(it)).collect();
+    let from = if near.is_empty() || dice.below(2) == 0 { usual } else { &near };
+    from[dice.below(from.len())]
+}
+
+fn grove(dice: &mut Dice, near: &Near, seeds: &[Seed]) -> Grove {
     let mut trees = String::new();
     let mut seen = Vec::new();
+    let mut rows: Vec<String> = Vec::new();
+    // Half of the groves are mostly in bloom: shares of trees lie on both sides of their thresholds.
+    let mostly = dice.below(STAGES.len());
     for tree in 0..TREES {
+        let seed = seeds.get(dice.below(2 * seeds.len().max(1))).cloned().unwrap_or_default();
+        // Of a seed most is kept.
+        let given = |dice: &mut Dice, name: &str, drawn: String| match seed.seen.get(name) {
+            Some(value) if dice.below(6) > 0 => value.clone(),
+            _ => drawn,
+        };
         // Most trees are one group of panicles, some are two.
         let group = |dice: &mut Dice| {
-            let stage = dice.one_of(&STAGES);
+            let stage = if dice.below(3) == 0 { STAGES[mostly] } else { dice.one_of(&STAGES) };
+            let stage = given(dice, "stage", stage.to_owned());
             let early = STAGES.iter().position(|it| *it == stage).unwrap_or(0) < CLOSED;
-            let open = if early {
-                "0 %"
-            } else {
-                dice.one_of(&[
-                    "0 %", "5 %", "9 %", "10 %", "11 %", "15 %", "20 %", "22 %", "25 %", "30 %", "60 %",
-                    "90 %",
-                ])
-            };
-            let fruit = if early { "0" } else { dice.one_of(&["0", "1", "4", "5", "6", "12", "40"]) };
-            let length = dice.one_of(&["2 cm", "4 cm", "5 cm", "6 cm", "20 cm"]);
-            let size = dice.one_of(&["4 mm", "13 mm", "15 mm", "17 mm", "40 mm"]);
+            let some = [0.0, 5.0, 9.0, 10.0, 11.0, 15.0, 20.0, 22.0, 25.0, 30.0, 60.0, 90.0];
+            let open = number(dice, &near.shares, 0.0, 100.0, &some);
+            let open =
+                if early { "0 %".to_owned() } else { given(dice, "open-flowers", format!("{open} %")) };
+            let fruit = number(dice, &near.counts, 0.0, 300.0, &[0.0, 0.0, 1.0, 4.0, 5.0, 6.0, 12.0]);
+            let fruit = if early { "0".to_owned() } else { given(dice, "fruit-set", format!("{fruit}")) };
+            let length = number(dice, &near.lengths, 0.0, 80.0, &[2.0, 4.0, 5.0, 6.0, 20.0]);
+            let length = given(dice, "panicle-length", format!("{length:.1} cm"));
+            let size = number(dice, &near.lengths, 0.0, 25.0, &[0.4, 1.3, 1.5, 1.7, 4.0]) * 10.0;
+            let size = given(dice, "fruit-size", format!("{size:.0} mm"));
             format!(
                 "stage: {stage}, open-flowers: {open}, fruit-set: {fruit}, panicle-length: {length}, fruit-size: {size}"
             )
         };
-        let own = format!(
-            "mildew: {}, blight: {}, dead-wood: {}, fruit-touching: {}, scab-spots: {}, frost-burn: {}",
-            dice.one_of(&["0 %", "2 %", "5 %", "8 %", "10 %", "12 %", "20 %", "40 %", "80 %"]),
-            dice.one_of(&["0 %", "2 %", "5 %", "8 %", "10 %", "12 %", "20 %", "40 %", "80 %"]),
-            dice.one_of(&["yes", "no"]),
-            dice.one_of(&["yes", "no"]),
-            dice.one_of(&["0 %", "4 %", "5 %", "10 %", "30 %"]),
-            dice.one_of(&["yes", "no", "no"]),
-        );
-        let cultivar = dice.one_of(&[
-            "Kent",
-            "Haden",
-            "Sabine",
-            "Tommy Atkins",
-            "Edward",
-            "Chino",
-            "Van Dyke",
-            "unheard of",
-        ]);
+        let few = [0.0, 0.0, 0.0, 1.0, 4.0, 5.0, 8.0, 10.0, 12.0, 40.0];
+        let mut own = Vec::new();
+        for name in ["mildew", "blight", "scab-spots", "spotted-leaves"] {
+            let share = number(dice, &near.shares, 0.0, 100.0, &few);
+            own.push(format!("{name}: {}", given(dice, name, format!("{share} %"))));
+        }
+        for name in ["dead-wood", "fruit-touching", "frost-burn"] {
+            let word = dice.one_of(&["yes", "no", "no"]).to_owned();
+            own.push(format!("{name}: {}", given(dice, name, word)));
+        }
+        let cultivars =
+            ["Kent", "Haden", "Sabine", "Tommy Atkins", "Edward", "Chino", "Van Dyke", "unheard of"];
+        let cultivar = dice.one_of(&cultivars).to_owned();
+        let cultivar = given(dice, "cultivar", cultivar);
         let panicles = if dice.below(8) == 0 {
             format!("panicles: [ {{ share: 60 %, {} }}, {{ share: 40 %, {} }} ]", group(dice), group(dice))
         } else {
             group(dice)
         };
-        let words = format!("{panicles}, {own}");
-        let _ = writeln!(trees, "  - {{ tree: T{tree}, cultivar: {cultivar}, {words} }}");
-        seen.push(format!("{cultivar}, {words}"));
+        let words = format!("{panicles}, {}", own.join(", "));
+        let _ = writeln!(trees, "  - {{ tree: T{tree}, block: low, cultivar: {cultivar}, {words} }}");
+        let mut sprays: Vec<(String, i64)> = seed.sprayed;
+        for _ in 0..dice.below(3) {
+            let product = dice.one_of(&PRODUCTS).to_owned();
+            let usual = [2.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 13.0, 14.0, 15.0, 20.0];
+            sprays.push((product, number(dice, &near.days, 1.0, 33.0, &usual) as i64));
+        }
+        for (product, ago) in &sprays {
+            let day = today() - Duration::days(*ago);
+            let strength = if product == "oil" { "thin" } else { "reduced" };
+            let strength =
+                if ["mancozeb", "azoxystrobin"].contains(&&**product) { "label-rate" } else { strength };
+            rows.push(format!("{day}T05:00,{day}T05:30,T{tree},{product},{strength},1 gal,0.02 ac\n"));
+        }
+        seen.push(format!("{cultivar}, {words}, {sprays:?}"));
     }
-    let harvest = dice.one_of(&["2027-02-16", "2027-02-25", "2027-03-10", "2027-06-20"]);
-    let certified = dice.below(4) == 0;
+    rows.sort();
+    let days = number(dice, &near.days, 1.0, 200.0, &[5.0, 14.0, 27.0, 129.0, 129.0, 129.0]) as i64;
+    let harvest = today() + Duration::days(days);
+    let certified = dice.below(12) == 0;
     let key = if certified { "certified: organic\n" } else { "" };
+    let [fog, visited, lies_low] = [0; 3].map(|_| dice.one_of(&["yes", "no"]));
+    let acid = dice.one_of(&["6.0", "6.5", "7.2"]);
     let yaml = format!(
         "grove: Random grove\nrulebook: test.rulebook\n\
          place: {{ latitude: 18.20, longitude: -66.30, elevation: 90 m, timezone: America/Puerto_Rico }}\n\
          as-of: 2027-02-11T05:30\nweather: {{ file: weather.csv, forecast-issued: 2027-02-11T05:00 }}\n\
-         {key}harvest: {harvest}\nsprays: sprays.csv\nseen: 2027-02-10\npollinators-seen: no\ntrees:\n{trees}"
+         sprayer: {{ kind: handgun, tank: 25 gal, per-tree: 1.5 gal, pace: 25 gal / h, fill: 15 min }}\n\
+         {key}harvest: {harvest}\nsprays: sprays.csv\nseen: 2027-02-10\npollinators-seen: {visited}\n\
+         fog-lay: {fog}\nwater-acidity: {acid}\nblocks:\n  - {{ block: low, low-spot: {lies_low}, spacing: 24 ft x 20 ft }}\ntrees:\n{trees}"
     );
-    Grove { yaml, weather: weather_of(dice), sprays: sprays_of(dice), seen, certified }
+    let sprays = format!("start,end,on,product,strength,volume,area\n{}", rows.concat());
+    Grove { yaml, weather: weather_of(dice, near), sprays, seen, certified }
 }
 
-/// Draws hourly weather of some weeks before and some days after: cool or hot, dry or wet, as the dice fall.
-fn weather_of(dice: &mut Dice) -> String {
-    let (low, high) = (50 + dice.below(22), 74 + dice.below(20));
-    let (dry, wet) = (50 + dice.below(40), 78 + dice.below(23));
-    let rain = dice.below(30);
+/// The products that a tree can have got.
+pub const PRODUCTS: [&str; 6] =
+    ["copper", "sulfur", "potassium-bicarbonate", "oil", "mancozeb", "azoxystrobin"];
+
+fn today() -> NaiveDate {
+    NaiveDate::from_ymd_opt(2027, 2, 11).expect("a day")
+}
+
+/// Draws hourly weather of some weeks before and some days after, each night and day around a threshold: what counts nights or
+/// days, and what looks further back, comes to another number.
+fn weather_of(dice: &mut Dice, near: &Near) -> String {
+    let cool = dice.below(3);
+    let nights: &[f64] = match cool {
+        0 => &[47.8, 48.0, 48.4, 55.8, 56.0, 60.0],
+        1 => &[55.8, 56.0, 60.0, 68.8, 69.0, 69.2],
+        _ => &[60.0, 68.8, 69.2, 72.8, 73.0, 73.2, 75.2],
+    };
+    let peaks: &[f64] =
+        if cool == 2 { &[81.8, 82.0, 89.8, 90.0, 90.2, 95.2] } else { &[76.0, 81.8, 82.2, 88.0] };
+    let damps: &[f64] =
+        if dice.below(3) == 0 { &[55.0, 60.0, 79.0, 80.0] } else { &[79.0, 80.0, 86.0, 94.0, 95.0, 99.0] };
+    let (wet, long) = (dice.below(3), 1 + dice.below(6) as i64);
     let mut text = "time,temperature [°F],humidity [%],rain [mm],wind [mph]\n".to_owned();
-    let from =
-        NaiveDate::from_ymd_opt(2026, 12, 20).and_then(|day| day.and_hms_opt(0, 0, 0)).expect("a time");
-    for hour in 0..24 * 60 {
+    let from = today().and_hms_opt(0, 0, 0).expect("a time") - Duration::days(34);
+    let (mut night, mut peak, mut damp, mut fallen, mut starts) = (60.0, 80.0, 80.0, 0.0, 0);
+    for hour in 0..24 * 38 {
         let time = from + Duration::hours(hour);
-        // Coolest at five, warmest in the afternoon.
-        let share = (1.0 - (((hour % 24) as f64 - 5.0) / 24.0 * std::f64::consts::TAU).cos()) / 2.0;
-        let degrees = low as f64 + share * (high as f64 - low as f64) + dice.below(5) as f64 - 2.0;
-        let humidity =
-            (wet as f64 - share * (wet as f64 - dry.min(wet) as f64) + dice.below(5) as f64 - 2.0).min(100.0);
-        let fallen = if dice.below(200) < rain { dice.below(60) as f64 / 10.0 } else { 0.0 };
-        let _ = writeln!(
-            text,
-            "{},{degrees:.1},{humidity:.0},{fallen:.1},{}",
-            time.format("%Y-%m-%dT%H:%M"),
-            dice.below(14)
-        );
+        // A night and the day after it are of one kind.
+        if hour % 24 == 18 || hour == 0 {
+            night = number(dice, &near.degrees, 35.0, 78.0, nights);
+            peak = number(dice, &near.degrees, 74.0, 104.0, peaks).max(night);
+            damp = number(dice, &near.shares, 30.0, 100.0, damps);
+            let rain = number(dice, &near.rain, 0.0, 60.0, &[0.2, 0.6, 1.9, 2.0, 5.0, 13.0, 25.0]);
+            fallen = if dice.below(8) < 2 * wet { rain } else { 0.0 };
+            starts = dice.below(20) as i64;
+        }
+        let is_day = (8..18).contains(&(hour % 24));
+        // The rest of the night is as cool as its coolest hour; a day has one warmest hour.
+        let degrees = match hour % 24 {
+            13 => peak,
+            _ if is_day => f64::midpoint(night, peak),
+            _ => night,
+        };
+        let humidity = if is_day { damp * 0.75 } else { damp };
+        let since = (hour + 6) % 24 - starts;
+        let rain = if (0..long).contains(&since) { fallen / long as f64 } else { 0.0 };
+        let wind = 3 + dice.below(4);
+        let _ =
+            writeln!(text, "{},{degrees:.2},{humidity:.1},{rain:.3},{wind}", time.format("%Y-%m-%dT%H:%M"));
     }
     text
-}
-
-/// Draws a spray log: some trees got something in the last weeks.
-fn sprays_of(dice: &mut Dice) -> String {
-    let mut rows: Vec<String> = Vec::new();
-    for tree in 0..TREES {
-        for _ in 0..dice.below(4) {
-            let product = dice.one_of(&[
-                "copper",
-                "sulfur",
-                "potassium-bicarbonate",
-                "oil",
-                "mancozeb",
-                "azoxystrobin",
-            ]);
-            let day =
-                NaiveDate::from_ymd_opt(2027, 2, 10).expect("a day") - Duration::days(dice.below(34) as i64);
-            rows.push(format!("{day}T05:00,{day}T05:30,T{tree},{product},reduced\n"));
-        }
-    }
-    rows.sort();
-    format!("start,end,on,product,strength\n{}", rows.concat())
 }
 
 impl Grove {
@@ -235,20 +336,35 @@ impl Grove {
     }
 
     fn told_of(&self, plan: &Plan, advisor: &Advisor<'_>, grove: &grove::Grove, tree: usize) -> Told {
-        let case = advisor.case_of(&advisor.tree(tree)).expect("each tree is decided");
-        let trace = &case.decision.trace;
+        // The verdict alone: its hours are not asked for.
+        let gauged = advisor.gauge(tree);
+        let rules = advisor.rules();
+        let cells =
+            gauged.names.iter().zip(0..).map(|(it, name)| rules.axes.touched(NameId(name), it.extent));
+        let cells: Vec<CellSet> = cells.collect();
+        let Ok(Decision { verdict, trace, .. }) = decide(plan, rules, &cells) else {
+            return Told {
+                tree: grove.trees.name(tree).to_owned(),
+                verdict: Verdict::Look,
+                shut: BTreeSet::new(),
+                choices: Vec::new(),
+                seen: self.seen.get(tree).cloned().unwrap_or_default(),
+                names: names(plan, &gauged),
+            };
+        };
         let shut_by = |shutter: &Shutter| match shutter {
             Shutter::Gate(gate) => trace.gates.get(gate.index()) == Some(&Truth::Yes),
             Shutter::Certified => true,
         };
-        let rules = &advisor.rules().products;
+        let holding = trace.choices.iter().enumerate().filter(|(_, it)| it.holds == Truth::Yes);
+        let rules = &rules.products;
         let shut = plan.products.iter().zip(rules).filter(|(_, rules)| rules.shut_by.iter().any(shut_by));
         let shut = shut.map(|(product, _)| product.name.to_string()).collect();
-        let gauged = advisor.gauge(tree);
         Told {
             tree: grove.trees.name(tree).to_owned(),
-            verdict: case.decision.verdict.clone(),
+            verdict,
             shut,
+            choices: holding.map(|(at, _)| at).collect(),
             seen: self.seen.get(tree).cloned().unwrap_or_default(),
             names: names(plan, &gauged),
         }

@@ -17,7 +17,6 @@ mod check_plan;
 mod cli;
 mod clocks;
 mod compared_definitions;
-mod compared_trees;
 mod data_notes;
 mod differences;
 mod edits;
