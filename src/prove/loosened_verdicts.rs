@@ -87,17 +87,13 @@ impl<'p> Against<'p, '_> {
                 continue;
             }
             let sprays = choice.ways.iter().any(|way| matches!(way, Way::Spray(_)));
-            let times: [(Loosens, &dyn Fn(&Choice) -> f64, bool); 2] =
-                [(Loosens::Recheck, &recheck, true), (Loosens::Within, &within, sprays)];
-            for (how, time, counts) in times {
-                if counts && self.is_later(at, alike, time) {
-                    self.found.loosened.push(loosens(
-                        format!("choice {}", choice.name),
-                        how,
-                        Some(choice.span),
-                    ));
-                }
-            }
+            let mut later = Vec::new();
+            later.extend(self.is_later(at, alike, &recheck).then_some(Loosens::Recheck));
+            later.extend((sprays && self.is_later(at, alike, &within)).then_some(Loosens::Within));
+            let told = later
+                .into_iter()
+                .map(|how| loosens(format!("choice {}", choice.name), how, Some(choice.span)));
+            self.found.loosened.extend(told);
         }
     }
 
