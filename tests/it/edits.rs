@@ -25,11 +25,11 @@ const BOOKS: [&str; 4] =
 
 /// The edits that `cargo test` tries, one of each kind, with how many trees at least are decided otherwise.
 const SAMPLE: [(&str, &str, usize); 6] = [
-    (BOOKS[0], "figure anthracnose-interval: 10 becomes 9", 1),
-    (BOOKS[1], "measure cool-nights: 3 becomes 2", 1),
-    (BOOKS[2], "band anthracnose-cover: 14 becomes 12", 1),
-    (BOOKS[3], "gate gentle-in-bloom of the base: left out", 1),
-    (BOOKS[0], "product mancozeb: shut", 1),
+    (BOOKS[0], "figure anthracnose-interval: 10 becomes 9", 4),
+    (BOOKS[1], "measure cool-nights: 3 becomes 2", 3),
+    (BOOKS[2], "band anthracnose-cover: 14 becomes 12", 5),
+    (BOOKS[3], "gate gentle-in-bloom of the base: left out", 15),
+    (BOOKS[0], "product mancozeb: shut", 2),
     (BOOKS[1], "choice fight-mildew: dropped", 1),
 ];
 
@@ -37,7 +37,7 @@ const SAMPLE: [(&str, &str, usize); 6] = [
 const KINDS: [&str; 7] = ["figure", "definition", "band", "gate", "product", "choice", "table"];
 
 /// The seed of edits and trees.
-const SEED: usize = 11;
+const SEED: usize = 12;
 
 #[test]
 fn what_is_told_of_an_edit_is_what_trees_meet() {
@@ -99,7 +99,7 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
 
 /// At least so many trees are decided otherwise, lie in a told region, are decided the same, and differ under an edit that is
 /// proved to tighten.
-const LEAST: [usize; 4] = [1, 1, 1, 1];
+const LEAST: [usize; 4] = [40, 2, 800, 30];
 
 /// What was met.
 #[derive(Default, Debug)]
