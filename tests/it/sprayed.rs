@@ -282,10 +282,10 @@ fn a_spray_and_notes_are_told_in_spanish() {
         assert!(!said.contains(english), "{english}\n{said}");
     }
     let (said, _) =
-        ran(&["scouted", &grove, "a1-3 open 20; rain 1.3 in sat", "--yes", "--language", "es"], 0);
+        ran(&["scouted", &grove, "c1-3 open 20; rain 1.3 in sat", "--yes", "--language", "es"], 0);
     for words in [
         "como 2 filas de observación",
-        "A01–A03 (3 árboles)",
+        "C01–C03 (3 árboles)",
         "lluvia en el pluviómetro 1.3 in",
         "todo el huerto (120 árboles)",
     ] {
