@@ -364,7 +364,7 @@ fn questions_without_answers_are_said_to_be_the_first_ones() {
         let (json, _) = ran(&[command, &["--format", "json"]].concat(), 0);
         let json: Value = serde_json::from_str(&json).unwrap();
         let tree = &json["trees"][0];
-        assert_eq!(tree["answers_left_out"], true, "{tree}");
+        assert!(tree["answers_left_out"].is_string(), "{tree}");
         let of_one: Vec<&Value> = tree["answers"].as_array().unwrap().iter().map(|it| &it["name"]).collect();
         assert!(!of_one.is_empty() && of_one.iter().all(|name| *name == of_one[0]), "{tree}");
         assert!(tree["needs"].as_array().unwrap().len() > 1, "{tree}");

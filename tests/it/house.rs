@@ -10,10 +10,6 @@ use std::path::{Path, PathBuf};
 const LONG_FILES: &[(&str, &str)] = &[
     ("src/syntax/tree.rs", "the one tree with all its parts, read beside the grammar; declarations only"),
     (
-        "src/prove/across.rs",
-        "two definitions read side by side; tables and tallies are a second idea, to be taken out",
-    ),
-    (
         "src/prove/build.rs",
         "how the space is cut; the edges behind tables are a second idea, to be taken out",
     ),
