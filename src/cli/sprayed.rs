@@ -9,13 +9,14 @@ use super::spray_words::{Said, SprayWords, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use crate::advice::{broken_labels, label_record, later_broken};
-use crate::grove::{LOG_COLUMNS, NewRow, SprayRow, SprayVolume};
+use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolume};
 use crate::measure::Truth;
 use crate::plan::Class;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
 use crate::report::records::Season;
 use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
+use crate::units::Unit;
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -130,6 +131,7 @@ impl Sprayed {
         doubts.extend(logging.twice(spray));
         doubts.extend(logging.uncertified(spray));
         doubts.extend(logging.much_spray(spray));
+        doubts.extend(logging.too_strong(spray));
         // Without them no record is whole; amounts on the land come of the volume.
         let asked_for = ["registration", "volume", "operator"];
         let lacking: Vec<&str> =
@@ -250,6 +252,29 @@ impl Logging<'_> {
         let said = spray.fields.get("volume")?.to_string();
         let usual = volume_words(usual, super::speech(self.read));
         Some(self.language.say("logged.much-spray", &[("volume", &said), ("usual", &usual)]))
+    }
+
+    /// Says which products were put on stronger than the guide's strongest mix, as far as both can be counted.
+    fn too_strong(&self, spray: &SprayRow) -> Vec<String> {
+        let (plan, grove) = (&self.read.book_plan, &self.read.grove);
+        let Some(tree) = spray.trees(&grove.trees).first().copied() else { return Vec::new() };
+        let words = spray.parts.iter().filter_map(|part| {
+            let product = &plan[part.product?];
+            let strongest = product.strengths.last()?;
+            let what = match &product.contains {
+                Some(ingredient) => Counting::Ingredient(ingredient),
+                None => Counting::Product(part.product?),
+            };
+            let place = u8::try_from(product.strengths.len() - 1).ok()?;
+            let most = SprayPart { strength: Some(place), rate: None, ..part.clone() };
+            let put = grove.amount_in(spray, part, tree, what, plan)?;
+            let most = grove.amount_in(spray, &most, tree, what, plan)?;
+            let keeps = Unit::none().threshold_of_amount(most).is_kept_by(put, true);
+            let name = self.language.product(product);
+            let limit = strongest.amount.written.to_string();
+            (!keeps).then(|| self.language.say("logged.too-strong", &[("product", &name), ("limit", &limit)]))
+        });
+        words.collect()
     }
 
     /// Returns which products are not classed for a grove that is certified.

@@ -76,7 +76,7 @@ impl Compared<'_> {
             let mut parts = vec![certified.to_owned()];
             let hours = self.of_hours();
             if meant > hours {
-                parts.push(format!("{} differ in meaning", counted(meant - hours, "item")));
+                parts.push(format!("{} changed in meaning", counted(meant - hours, "item")));
             }
             parts.extend(self.beside());
             return parts.join("; ") + ".";
@@ -167,7 +167,7 @@ impl Compared<'_> {
         let next = if self.comparison.same {
             "Next: nothing to look at in the decisions."
         } else if self.comparison.same_verdicts {
-            "Next: read the items that differ in meaning: the verdicts are the same, the advice is not."
+            "Next: read the items that changed in meaning; the verdicts are the same."
         } else if self.groves.is_empty() {
             "Next: read each change above, or add --on GROVE to see whose trees it touches."
         } else {

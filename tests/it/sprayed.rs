@@ -747,3 +747,27 @@ fn a_label_that_keeps_two_apart_is_called_by_its_owner() {
         "{spanish}"
     );
 }
+
+/// A dose above the guide's strongest mix is asked about before it is stored: it may be a slip, and if it was done it counts.
+#[test]
+fn a_dose_above_the_strongest_mix_is_asked_about() {
+    let grove = grove("a_dose_above_the_strongest");
+    let before = log(&grove);
+    let of = |strength: &'static str| {
+        let typed =
+            ["sprayed", &grove, "--on", "h1-h5", "--product", "copper", "--start", "10:00", "--end", "11:00"];
+        let times = ["--day", "2027-02-09", "--as-of", "2027-02-09T11:30", "--strength", strength];
+        run(&[&typed[..], &times].concat())
+    };
+    let output = of("20 lb/ac");
+    let page = flat(&String::from_utf8_lossy(&output.stdout));
+    assert_eq!(output.status.code(), Some(2), "{page}");
+    assert!(page.contains("copper was stronger than the guide's strongest mix, 1200 ppm copper"), "{page}");
+    assert_eq!(log(&grove), before);
+    let output = of("full");
+    assert!(
+        !flat(&String::from_utf8_lossy(&output.stdout)).contains("stronger than"),
+        "the strongest itself"
+    );
+    assert_eq!(output.status.code(), Some(0));
+}
