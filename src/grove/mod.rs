@@ -131,6 +131,8 @@ struct NamePlace {
     row: Option<u16>,
     /// Whether it is seen of panicles, so that a row that speaks of one group does not speak of the tree.
     of_panicles: bool,
+    /// Whether it is seen of the whole grove, so that nobody looked at a tree for it.
+    of_grove: bool,
 }
 
 impl Grove {

@@ -203,9 +203,12 @@ fn wrong_shares(shares: &group::WrongShares, trees: &Trees, blocks: &[Block]) ->
 
 /// Returns for each name of the plan where its values stand.
 fn columns(trees: &Trees, sights: &Sights, plan: &Plan) -> Vec<NamePlace> {
-    let of_panicles =
-        |name: &Name| NamePlace { of_panicles: name.scope == Place::Panicles, ..NamePlace::default() };
-    let mut places: Vec<NamePlace> = plan.names.iter().map(of_panicles).collect();
+    let place = |name: &Name| NamePlace {
+        of_panicles: name.scope == Place::Panicles,
+        of_grove: name.scope == Place::Grove,
+        ..NamePlace::default()
+    };
+    let mut places: Vec<NamePlace> = plan.names.iter().map(place).collect();
     for (at, (name, _)) in trees.columns.iter().enumerate() {
         if let Some(place) = places.get_mut(name.index()) {
             place.own = u16::try_from(at).ok();

@@ -82,10 +82,12 @@ impl Grove {
         }
     }
 
-    /// Returns the day on which anything was last seen of a tree.
+    /// Returns the day on which anything was last seen of a tree; what was seen of the whole grove is nothing of the tree.
     pub fn last_seen(&self, tree: usize) -> Option<NaiveDate> {
-        let names = (0..self.places.len())
-            .filter(|at| self.places.get(*at).is_some_and(|place| place.own.or(place.row).is_some()));
+        let names = (0..self.places.len()).filter(|at| {
+            let place = self.places.get(*at);
+            place.is_some_and(|place| !place.of_grove && place.own.or(place.row).is_some())
+        });
         let names = names.map(|at| NameId(u32::try_from(at).unwrap_or(u32::MAX)));
         let groups = 0..self.groups(tree).len();
         names
@@ -97,7 +99,7 @@ impl Grove {
 
     /// Passes over the rows that speak of one group of panicles only.
     fn seen_whole(&self, tree: usize, name: NameId) -> Option<Sighting> {
-        let NamePlace { own, row, of_panicles } = self.place_of(name);
+        let NamePlace { own, row, of_panicles, .. } = self.place_of(name);
         let today = self.as_of.date_naive().num_days_from_ce();
         let day = self.trees.seen_day(tree);
         let own = own

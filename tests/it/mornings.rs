@@ -120,3 +120,13 @@ fn there_is_one_date_to_pick_and_it_is_the_later() {
         "copper: 48 h of re-entry, one day before harvest"
     );
 }
+
+/// What was seen of the whole grove, such as insects at the flowers, is no look at a tree: the head says which trees nobody
+/// has looked at for long.
+#[test]
+fn a_tree_is_not_seen_by_what_is_seen_of_the_whole_grove() {
+    let (page, _) = ran(&["advise", "examples/mixed-grove", "--as-of", "2027-02-09T04:30"], 0);
+    for words in ["A14, A15: 19 days ago", "H06–H10: 22 days ago"] {
+        assert!(page.contains(words), "{words}\n{page}");
+    }
+}
