@@ -18,6 +18,7 @@ pub mod decide;
 pub mod advice;
 pub mod prove;
 pub mod sprayday;
+pub mod workspace;
 pub mod explain;
 pub mod report;
 #[cfg(feature = "cli")]

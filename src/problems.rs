@@ -187,6 +187,11 @@ pub struct Problems {
 }
 
 impl Problems {
+    /// Returns a list of one finding.
+    pub fn of(problem: Problem) -> Self {
+        Self { list: vec![problem] }
+    }
+
     /// Adds a finding.
     pub fn push(&mut self, problem: Problem) {
         self.list.push(problem);
@@ -275,4 +280,40 @@ fn edit_distance(from: &str, to: &str) -> usize {
         before = std::mem::replace(&mut previous, current);
     }
     previous[to.len()]
+}
+
+/// Why something that was asked for could not be done: one clause, and the words to write instead.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct Refusal {
+    /// What is wrong, one clause, lower case, no full stop.
+    pub message: String,
+    /// What to write instead.
+    pub help: Option<String>,
+    /// What else is wrong.
+    pub also: Vec<Refusal>,
+}
+
+impl Refusal {
+    /// Says what is wrong.
+    pub fn new(message: impl Into<String>) -> Self {
+        Self { message: message.into(), help: None, also: Vec::new() }
+    }
+
+    /// Says what is wrong, and what to write instead where that is known.
+    pub fn of(message: impl Into<String>, help: Option<String>) -> Self {
+        Self { help, ..Self::new(message) }
+    }
+
+    /// Says all that is wrong in one run; nothing where nothing is.
+    pub fn all(mut wrong: Vec<Refusal>) -> Option<Self> {
+        let mut first = if wrong.is_empty() { return None } else { wrong.remove(0) };
+        first.also.extend(wrong);
+        Some(first)
+    }
+
+    /// Says what to write instead.
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
 }

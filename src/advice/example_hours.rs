@@ -5,11 +5,11 @@
 //! 6:00.
 
 use super::Advisor;
-use crate::grove::{self, Texts, UnknownNames};
+use crate::grove;
 use crate::measure::{Extent, Possible, Sky, speaks_of_weather};
 use crate::plan::{Datum, NameId, Origin, Plan, Take, TakenValue, Worked};
 use crate::problems::{Finding, Problem, Problems};
-use crate::source::{SourceId, Sources, Span};
+use crate::source::{SourceId, Span};
 use crate::weather::{self, Site};
 use chrono::{DateTime, Days, Offset, TimeZone, Utc};
 use chrono_tz::{TZ_VARIANTS, Tz};
@@ -30,9 +30,7 @@ impl ExampleHours {
     /// where they cannot be read.
     pub fn under(&self, plan: &Plan) -> Option<Worked> {
         let (file, span) = self.worked.hours_from.clone()?;
-        let mut sources = Sources::default();
-        let hours = sources.add(file.to_string(), &*self.text);
-        let takes = measured(plan, &self.worked, (&file, span), (&self.text, hours), &mut sources).ok()?;
+        let takes = measured(plan, &self.worked, (&file, span), (&self.text, SourceId::default())).ok()?;
         let mut worked = Worked { hours_from: None, ..self.worked.clone() };
         worked.takes.extend(takes);
         Some(worked)
@@ -46,11 +44,10 @@ pub fn take_hours(
     at: usize,
     text: &str,
     hours: SourceId,
-    sources: &mut Sources,
 ) -> (Option<ExampleHours>, Problems) {
     let Some(worked) = plan.worked.get(at) else { return (None, Problems::default()) };
     let Some((file, span)) = worked.hours_from.clone() else { return (None, Problems::default()) };
-    match measured(plan, worked, (&file, span), (text, hours), sources) {
+    match measured(plan, worked, (&file, span), (text, hours)) {
         Ok(takes) => {
             let before = ExampleHours { at, worked: worked.clone(), text: text.into() };
             if let Some(worked) = plan.worked.get_mut(at) {
@@ -68,46 +65,31 @@ fn measured(
     worked: &Worked,
     (file, span): (&str, Span),
     (text, hours): (&str, SourceId),
-    sources: &mut Sources,
 ) -> Result<Vec<Take>, Problems> {
     let Some((moment, _)) = &worked.as_of else {
-        let mut problems = Problems::default();
         let problem =
             Problem::new(Finding::WorkedFailed, span, format!("the hours of `{file}` have no moment"));
-        problems.push(problem.help("say from when they are looked at: `as-of 2027-02-11T05:30`"));
-        return Err(problems);
+        return Err(Problems::of(problem.help("say from when they are looked at: `as-of 2027-02-11T05:30`")));
     };
     let offset = offset_of(moment).or_else(|| first_offset(text)).unwrap_or(0);
     let zone = zone_of(offset);
+    let as_of = grove::moment(moment, zone).map_err(|trouble| Problems::of(trouble.at(span)))?;
     // The sun moves by a degree in four minutes.
     let longitude = f64::from(offset) / 240.0;
-    let day = moment.get(..10).unwrap_or_default();
-    let yaml = format!(
-        "grove: a worked example\nrulebook: its own\nsprays: none yet\nas-of: {moment}\n\
-         place: {{ latitude: 0, longitude: {longitude}, elevation: 0 m, timezone: {zone} }}\n\
-         blocks:\n  - {{ block: b }}\ntrees:\n  - {{ tree: T1, block: b, seen: {day} }}\n"
-    );
-    let made = sources.add("the grove of a worked example", yaml.as_str());
-    let (outline, mut problems) = grove::outline(made, sources);
-    let Some((outline, as_of)) = outline.and_then(|outline| outline.as_of.map(|as_of| (outline, as_of)))
-    else {
-        return Err(problems);
-    };
-    let texts = Texts { trees: None, scouting: None, sprays: None };
-    let (grove, found) = grove::read(&outline, texts, plan, as_of, UnknownNames::LeaveOut, sources);
-    problems.extend(found);
-    let (weather, found) = weather::read(&weather::WeatherFile {
+    let grove = grove::lone_tree(plan, as_of, longitude);
+    let (weather, problems) = weather::read(&weather::WeatherFile {
         text,
         source: hours,
         columns: &BTreeMap::new(),
-        zone: outline.place.zone,
+        zone,
         as_of: as_of.with_timezone(&Utc),
         forecast_issued: Some(as_of.with_timezone(&Utc)),
         gauge: &BTreeMap::new(),
     });
-    problems.extend(found);
-    let Some(grove) = grove.filter(|_| !problems.any_error()) else { return Err(problems) };
-    let site = Site::new(0.0, longitude, 0.0, outline.place.zone);
+    if problems.any_error() {
+        return Err(problems);
+    }
+    let site = Site::new(0.0, longitude, 0.0, zone);
     let sky = Sky::new(plan, Some(&weather), &site, as_of.with_timezone(&Utc));
     let settings = worked.with.iter().filter_map(|at| plan.settings.get(*at));
     // Its own takes go before those of its settings.

@@ -97,9 +97,8 @@ impl Advise {
         let chosen = self.wanted.trees(&read)?;
         match self.printing.format {
             Format::Json => {
-                let sky =
-                    Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-                let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+                let sky = read.sky();
+                let advisor = read.advisor(&sky);
                 json(&read, &sky, &advisor, &chosen, None)
             }
             Format::Text => {

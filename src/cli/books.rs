@@ -1,20 +1,14 @@
 //! Rulebooks as arguments name them: a file, a file as it stood at a git revision, or standard input.
 
 use super::end::Refusal;
-use super::files;
-use crate::check;
-use crate::plan::Plan;
-use crate::problems::Problems;
+use super::files::{self, Disk};
 use crate::source::Sources;
+use crate::workspace::{OpenRulebook, Store, open_rulebook};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// Reads a rulebook with all that it builds on, adds their texts to the sources, and checks them.
-pub fn load(
-    book: &Book,
-    library: Option<&Path>,
-    sources: &mut Sources,
-) -> Result<(Option<Plan>, Problems), Refusal> {
+pub fn load(book: &Book, library: Option<&Path>, sources: &mut Sources) -> Result<OpenRulebook, Refusal> {
     if let (Book::File(_) | Book::Input, Some(folder)) = (book, library)
         && !folder.is_dir()
     {
@@ -22,30 +16,7 @@ pub fn load(
         return Err(refusal.help("name the folder in which bases of overlays are looked for"));
     }
     let (name, library) = book.names(library);
-    let top = sources.add(name.as_str(), book.read(&name)?);
-    let roots: Vec<PathBuf> = match book {
-        Book::File(_) | Book::Input | Book::Copy { .. } => {
-            let folder = Path::new(&name).parent().unwrap_or(Path::new(""));
-            std::iter::once(folder).chain(library.as_deref().map(Path::new)).filter_map(real).collect()
-        }
-        Book::AtRevision { .. } => Vec::new(),
-    };
-    let mut read = |path: &str| {
-        // A link must not lead where a path may not.
-        let outside =
-            real(Path::new(path)).is_some_and(|path| !roots.iter().any(|root| path.starts_with(root)));
-        if outside && !roots.is_empty() {
-            return Err("it leads out of the rulebook's folder and of the library".to_owned());
-        }
-        book.read(path).map_err(|refusal| refusal.message)
-    };
-    Ok(check::load(top, sources, library.as_deref(), &mut read))
-}
-
-/// Returns a path without links, if there is something.
-fn real(path: &Path) -> Option<PathBuf> {
-    let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
-    path.canonicalize().ok()
+    open_rulebook(book, &name, library.as_deref(), sources)
 }
 
 /// A rulebook as an argument names it.
@@ -101,7 +72,7 @@ impl Book {
     }
 
     /// Returns the name by which messages call it, and the library, so that one can be found in the other.
-    fn names(&self, library: Option<&Path>) -> (String, Option<String>) {
+    pub fn names(&self, library: Option<&Path>) -> (String, Option<String>) {
         match self {
             Book::AtRevision { revision, path, .. } => {
                 let library = library.map(|folder| from_top(&slashed(folder)).unwrap_or_default());
@@ -121,19 +92,20 @@ impl Book {
             }
         }
     }
+}
 
+impl Store for Book {
     /// Reads a file by the name that messages give it: this rulebook, or one that it builds on.
-    pub fn read(&self, name: &str) -> Result<String, Refusal> {
+    fn read(&self, path: &Path) -> Result<String, Refusal> {
+        let name = path.to_string_lossy();
         match self {
             Book::Input if name == INPUT => files::read_input(),
-            Book::Copy { path, copy } if name == path => files::read(copy, files::RULEBOOK_LIMIT),
-            Book::Input | Book::File(_) | Book::Copy { .. } => {
-                files::read(Path::new(name), files::RULEBOOK_LIMIT)
-            }
+            Book::Copy { path, copy } if name == path.as_str() => files::read(copy, files::RULEBOOK_LIMIT),
+            Book::Input | Book::File(_) | Book::Copy { .. } => files::read(path, files::RULEBOOK_LIMIT),
             Book::AtRevision { revision, commit, .. } => {
-                let inside = name.strip_prefix(&format!("{revision}:")).unwrap_or(name);
+                let inside = name.strip_prefix(&format!("{revision}:")).unwrap_or(&name);
                 match git(&["cat-file", "blob", &format!("{commit}:{inside}")])? {
-                    Some(bytes) => files::text(name, bytes, files::RULEBOOK_LIMIT),
+                    Some(bytes) => files::text(&name, bytes, files::RULEBOOK_LIMIT),
                     None => {
                         let message = format!("there is no file `{inside}` at the revision `{revision}`");
                         let help = "write the path from the top of the repository, or with `./` before it";
@@ -141,6 +113,17 @@ impl Book {
                     }
                 }
             }
+        }
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.exists()
+    }
+
+    fn real(&self, path: &Path) -> Option<PathBuf> {
+        match self {
+            Book::File(_) | Book::Input | Book::Copy { .. } => Disk.real(path),
+            Book::AtRevision { .. } => None,
         }
     }
 }

@@ -4,9 +4,8 @@ use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Unopened};
 use super::terminal::{LineLength, Stream, refusal_text};
-use crate::advice::Advisor;
 use crate::check;
-use crate::measure::{Extent, Gauged, Reading, Sky};
+use crate::measure::{Extent, Gauged, Reading};
 use crate::plan::{Place, Plan};
 use crate::problems::{Finding, Problems};
 use crate::prove::BUDGET;
@@ -14,7 +13,7 @@ use crate::prove::differences::{self, Comparison, Region, Regions};
 use crate::prove::direction::{Figures, InFigures};
 use crate::report::comparison::{Compared, TreeChange};
 use crate::source::Sources;
-use chrono::Utc;
+use crate::workspace::OpenRulebook;
 use std::path::{Path, PathBuf};
 
 /// Shows every decision that differs between two rulebooks, proved
@@ -93,7 +92,7 @@ impl Compare {
         let mut plans: Vec<Plan> = Vec::new();
         for (side, book) in ["old", "new"].into_iter().zip(books) {
             let loaded = books::load(book, self.library.as_deref(), &mut sources);
-            let (plan, problems) = loaded.map_err(|refusal| Refusal {
+            let OpenRulebook { plan, problems } = loaded.map_err(|refusal| Refusal {
                 message: format!("the {side} rulebook: {}", refusal.message),
                 ..refusal
             })?;
@@ -155,13 +154,8 @@ impl Compare {
         };
         let read = [opened(names[0])?, opened(names[1])?];
         let [was, now] = &read;
-        let skies = read.each_ref().map(|read| {
-            Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc))
-        });
-        let advisors = [
-            Advisor::new(&was.plan, &was.grove, &skies[0], was.as_of),
-            Advisor::new(&now.plan, &now.grove, &skies[1], now.as_of),
-        ];
+        let skies = [was.sky(), now.sky()];
+        let advisors = [was.advisor(&skies[0]), now.advisor(&skies[1])];
         // A strength is what it amounts to: the same name may stand for more, and another for the same.
         let figures = Figures::of([&was.plan, &now.plan]);
         let said = |book: usize, tree: usize| -> Option<InFigures> {

@@ -1,5 +1,6 @@
 //! How a command ends: its exit status, and why it could not be done.
 
+pub use crate::problems::Refusal;
 use std::fmt;
 use std::io;
 use std::process::ExitCode;
@@ -25,41 +26,7 @@ impl From<End> for ExitCode {
     }
 }
 
-/// Why a command could not be done: one clause, and the words to write instead.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Refusal {
-    /// What is wrong, one clause, lower case, no full stop.
-    pub message: String,
-    /// What to write instead.
-    pub help: Option<String>,
-    /// What else is wrong.
-    pub also: Vec<Refusal>,
-}
-
 impl Refusal {
-    /// Says what is wrong.
-    pub fn new(message: impl Into<String>) -> Self {
-        Self { message: message.into(), help: None, also: Vec::new() }
-    }
-
-    /// Says what is wrong, and what to write instead where that is known.
-    pub fn of(message: impl Into<String>, help: Option<String>) -> Self {
-        Self { help, ..Self::new(message) }
-    }
-
-    /// Says all that is wrong in one run; nothing where nothing is.
-    pub fn all(mut wrong: Vec<Refusal>) -> Option<Self> {
-        let mut first = if wrong.is_empty() { return None } else { wrong.remove(0) };
-        first.also.extend(wrong);
-        Some(first)
-    }
-
-    /// Says what to write instead.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
-        self
-    }
-
     /// Says that a file could not be written.
     pub fn unwritten(path: impl fmt::Display, error: &io::Error) -> Self {
         Self::new(format!("`{path}` cannot be written: {}", plain(error)))

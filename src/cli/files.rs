@@ -1,6 +1,7 @@
 //! Reading and writing files: what is missing, too large or not UTF-8 is said with the words to write.
 
 use super::end::{Refusal, plain};
+use crate::workspace::Store;
 use std::fs;
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -9,6 +10,26 @@ use std::path::{Path, PathBuf};
 pub const RULEBOOK_LIMIT: u64 = 8 << 20;
 /// How large a file of a grove may be, in bytes.
 pub const GROVE_LIMIT: u64 = 1 << 30;
+
+/// The disk.
+#[derive(Clone, Copy, Debug)]
+pub struct Disk;
+
+impl Store for Disk {
+    fn read(&self, path: &Path) -> Result<String, Refusal> {
+        let is_book = path.extension().is_some_and(|extension| extension == "rulebook");
+        read(path, if is_book { RULEBOOK_LIMIT } else { GROVE_LIMIT })
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        path.exists()
+    }
+
+    fn real(&self, path: &Path) -> Option<PathBuf> {
+        let path = if path.as_os_str().is_empty() { Path::new(".") } else { path };
+        path.canonicalize().ok()
+    }
+}
 
 /// Reads a text file of at most so many bytes, without the mark that some editors put before it.
 pub fn read(path: &Path, limit: u64) -> Result<String, Refusal> {

@@ -1,21 +1,14 @@
-//! A grove folder with all that belongs to it: its files, its rulebook, its weather, the moment.
+//! Groves as arguments name them.
 
-use super::books::{self, Book};
-use super::end::Refusal;
-use super::files;
-use crate::advice::{Advisor, broken_always, broken_labels, with_jugs};
-use crate::check;
-use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
-use crate::measure::Sky;
-use crate::plan::Plan;
-use crate::problems::{Finding, Level, Problem, Problems};
+use super::books::Book;
+use super::end::{End, Outcome, Refusal};
+use super::files::Disk;
+use super::terminal::Stream;
 use crate::report::Language;
 use crate::report::filling::paragraph;
-use crate::source::{SourceId, Sources, Span};
-use crate::weather::{self, Site, Weather};
-use chrono::{DateTime, Utc};
-use chrono_tz::Tz;
-use std::collections::BTreeMap;
+use crate::workspace::{GroveRequest, OtherBook, open_grove};
+pub use crate::workspace::{OpenGrove as Opened, Purpose, Unopened};
+use chrono::Utc;
 use std::path::{Path, PathBuf};
 
 /// Which grove, under which rulebook, at which moment.
@@ -32,72 +25,44 @@ pub struct Asked {
     pub as_of: Option<String>,
 }
 
-/// A grove folder that could be opened.
-pub struct Opened {
-    /// All texts that were read.
-    pub sources: Sources,
-    /// The rulebook as the grower named it.
-    pub book: String,
-    /// The checked rulebook, joined with the labels of the jugs.
-    pub plan: Plan,
-    /// The checked rulebook alone.
-    pub book_plan: Plan,
-    /// The grove.
-    pub grove: Grove,
-    /// The weather, where it has some.
-    pub weather: Option<Weather>,
-    /// Why the weather was left out, where it cannot be read and is not needed.
-    pub without_weather: Option<String>,
-    /// Where it lies.
-    pub site: Site,
-    /// The moment of the advice.
-    pub as_of: DateTime<Tz>,
-    /// The moment at which the program runs.
-    pub now: DateTime<Tz>,
-    /// Errors of meaning in the rulebook, with which it still advises.
-    pub of_book: Problems,
-    /// What was reported in the grove's files and left out.
-    pub of_data: Problems,
-    /// What its `grove.yaml` says of files, place and moment.
-    pub outline: Outline,
+/// Opens a grove: a folder, or its `grove.yaml`. Everything that is wrong is found in one run.
+pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
+    open_for(grove, asked, Purpose::Reading)
 }
 
-/// For what a grove is opened.
-#[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Purpose {
-    /// To be read: every file that it names is there.
-    Reading,
-    /// To read its logs and its shed, which weather has no part in: it does without what cannot be read of it.
-    Logs,
-    /// To add to its scouting, which may have to be begun. What breaks an `always` of the rulebook is left to
-    /// [`Purpose::Scouted`]: a note can correct it.
-    Scouting,
-    /// To see whether it can be read with its scouting file as it would stand: its name and its text.
-    Scouted(String, String),
-    /// To see what its spray log would say, were this its name and its text.
-    Sprays(String, String),
+/// Opens a grove for a purpose.
+pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened, Unopened> {
+    let book = asked.by.as_deref().map(Book::of).transpose()?;
+    let library = asked.library.as_deref();
+    let by = match (&book, asked.by.as_deref()) {
+        (Some(book), Some(typed)) => {
+            let (name, library) = book.names(library);
+            Some(OtherBook { typed, name, library, store: book })
+        }
+        _ => None,
+    };
+    let library = library.map(|folder| folder.to_string_lossy());
+    open_grove(&GroveRequest {
+        store: &Disk,
+        grove,
+        by,
+        library: library.as_deref(),
+        as_of: asked.as_of.as_deref(),
+        now: Utc::now(),
+        purpose,
+    })
 }
 
 impl Unopened {
     /// Ends a command that could not open its grove: what is wrong is printed, if it is not one refusal.
-    pub fn end(self, width: Option<u16>) -> super::end::Outcome {
+    pub fn end(self, width: Option<u16>) -> Outcome {
         match self {
             Unopened::Refusal(refusal) => Err(refusal),
             Unopened::Findings(problems, sources) => {
-                let stream = super::terminal::Stream::Diagnostics;
+                let stream = Stream::Diagnostics;
                 stream.in_the_way(&problems, &sources, stream.width(width))?;
-                Ok(super::end::End::Unreadable)
+                Ok(End::Unreadable)
             }
-        }
-    }
-}
-
-impl Purpose {
-    /// Returns whether weather that cannot be read stands in the way.
-    fn needs_weather(&self) -> bool {
-        match self {
-            Purpose::Reading => true,
-            Purpose::Logs | Purpose::Scouting | Purpose::Scouted(..) | Purpose::Sprays(..) => false,
         }
     }
 }
@@ -106,290 +71,8 @@ impl Opened {
     /// Says in one line that the weather was left out, where it was.
     pub fn told_without_weather(&self, language: Language, width: Option<u16>) -> Result<(), Refusal> {
         let Some(why) = &self.without_weather else { return Ok(()) };
-        let width = super::terminal::Stream::Diagnostics.width(width);
+        let width = Stream::Diagnostics.width(width);
         let text = language.say("weather.left-out", &[("why", why)]);
-        super::terminal::Stream::Diagnostics.print(&paragraph(&text, width))
+        Stream::Diagnostics.print(&paragraph(&text, width))
     }
-}
-
-/// Why a grove folder could not be opened.
-pub enum Unopened {
-    /// One thing stands in the way of everything.
-    Refusal(Refusal),
-    /// Findings, with the texts they speak of.
-    Findings(Problems, Box<Sources>),
-}
-
-impl From<Refusal> for Unopened {
-    fn from(refusal: Refusal) -> Self {
-        Self::Refusal(refusal)
-    }
-}
-
-/// Opens a grove: a folder, or its `grove.yaml`. Everything that is wrong is found in one run.
-pub fn open(grove: &Path, asked: &Asked) -> Result<Opened, Unopened> {
-    open_for(grove, asked, Purpose::Reading)
-}
-
-/// Opens a grove for a purpose.
-pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened, Unopened> {
-    let mut reading =
-        Reading { sources: Sources::default(), folder: PathBuf::new(), problems: Problems::default() };
-    let id = reading.outline_text(grove)?;
-    let (outline, found) = grove::outline(id, &reading.sources);
-    reading.problems.extend(found);
-    let Some(outline) = outline else { return Err(reading.unopened()) };
-    let now = Utc::now().with_timezone(&outline.place.zone);
-    let as_of = match &asked.as_of {
-        None => outline.as_of.unwrap_or(now),
-        Some(text) => outline.moment(text).map_err(|problem| {
-            let refusal = Refusal::new(format!("--as-of: {}", problem.message));
-            Refusal { help: problem.help, ..refusal }
-        })?,
-    };
-    let (book, plan, of_book) = reading.rulebook(&outline, asked)?;
-    // The other files are read even where the rulebook cannot be: a file that is missing is said in the same run.
-    let texts = Texts {
-        trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
-        scouting: match (&purpose, &outline.scouting) {
-            (Purpose::Scouted(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
-            (_, Some(file)) => {
-                let is_new = !reading.folder.join(&*file.path).exists();
-                (purpose != Purpose::Scouting || !is_new).then(|| reading.file(file)).flatten()
-            }
-            (_, None) => None,
-        },
-        sprays: match (&purpose, &outline.sprays) {
-            (Purpose::Sprays(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
-            (_, Sprays::File(file)) => reading.file(file),
-            (_, Sprays::Unknown | Sprays::NoneYet) => None,
-        },
-    };
-    let (weather_text, mut of_weather) =
-        reading.apart(|reading| outline.weather.as_ref().and_then(|weather| reading.file(&weather.file)));
-    if purpose.needs_weather() {
-        reading.problems.extend(std::mem::take(&mut of_weather));
-    }
-    let site = reading.site(&outline);
-    let Some(plan) = plan else { return Err(reading.unopened()) };
-    let unknown = if asked.by.is_some() { UnknownNames::LeaveOut } else { UnknownNames::Refuse };
-    let (grove, found) = grove::read(&outline, texts, &plan, as_of, unknown, &reading.sources);
-    reading.problems.extend(found);
-    let (mut weather, found) =
-        reading.apart(|reading| weather_text.map(|id| reading.weather(id, &outline, grove.as_ref(), as_of)));
-    of_weather.extend(found);
-    let mut without_weather = None;
-    if of_weather.any_error() && !purpose.needs_weather() {
-        weather = None;
-        let first = of_weather.iter().find(|problem| problem.finding.level() == Level::Error);
-        without_weather =
-            first.map(|problem| format!("{}: {}", reading.sources.locate(problem.at), problem.message));
-    } else {
-        reading.problems.extend(of_weather);
-    }
-    match (grove, site) {
-        (Some(grove), Some(site)) if !reading.problems.any_error() => {
-            let joined = with_jugs(&plan, &grove);
-            if purpose != Purpose::Scouting {
-                reading.always(&joined, &grove, weather.as_ref(), &site, as_of);
-            }
-            if reading.problems.any_error() {
-                return Err(reading.unopened());
-            }
-            reading.problems.extend(broken_labels(&joined, &grove));
-            let Reading { sources, mut problems, .. } = reading;
-            problems.sort();
-            let of_data = problems;
-            Ok(Opened {
-                sources,
-                book,
-                plan: joined,
-                book_plan: plan,
-                grove,
-                weather,
-                without_weather,
-                site,
-                as_of,
-                now,
-                of_book,
-                of_data,
-                outline,
-            })
-        }
-        _ => Err(reading.unopened()),
-    }
-}
-
-struct Reading {
-    sources: Sources,
-    folder: PathBuf,
-    problems: Problems,
-}
-
-impl Reading {
-    fn unopened(mut self) -> Unopened {
-        self.problems.sort();
-        Unopened::Findings(self.problems, Box::new(self.sources))
-    }
-
-    /// Does something and returns what it found beside what it comes to, apart from what was found before.
-    fn apart<T>(&mut self, work: impl FnOnce(&mut Self) -> T) -> (T, Problems) {
-        let before = std::mem::take(&mut self.problems);
-        let done = work(self);
-        (done, std::mem::replace(&mut self.problems, before))
-    }
-
-    /// Reads `grove.yaml`.
-    fn outline_text(&mut self, grove: &Path) -> Result<SourceId, Refusal> {
-        let file = if grove.is_dir() { grove.join("grove.yaml") } else { grove.to_owned() };
-        if !file.exists() {
-            let message = format!("there is no grove at `{}`", grove.display());
-            let help = "name a folder with a `grove.yaml` in it; `bloomward start --list` has examples to begin with";
-            return Err(Refusal::new(message).help(help));
-        }
-        let text = files::read(&file, files::GROVE_LIMIT)?;
-        self.folder = file.parent().map(Path::to_owned).unwrap_or_default();
-        Ok(self.sources.add(shown(&file), text))
-    }
-
-    /// Reads the rulebook; its name, its plan, and errors of meaning with which it still advises.
-    fn rulebook(
-        &mut self,
-        outline: &Outline,
-        asked: &Asked,
-    ) -> Result<(String, Option<Plan>, Problems), Refusal> {
-        let (book, at) = match (&asked.by, &outline.rulebook) {
-            (Some(by), _) => (Book::of(by)?, None),
-            (None, Some(file)) => (Book::File(folded(&self.folder.join(&*file.path))), Some(file.at)),
-            (None, None) => {
-                let problem =
-                    Problem::new(Finding::Input, self.beginning(outline), "the grove names no rulebook");
-                self.problems.push(problem.help("write `rulebook: PATH`, or add `--by BOOK`"));
-                return Ok((String::new(), None, Problems::default()));
-            }
-        };
-        let name = asked.by.clone().unwrap_or_else(|| match &book {
-            Book::File(path) => shown(path),
-            Book::AtRevision { .. } | Book::Input | Book::Copy { .. } => String::new(),
-        });
-        let loaded = books::load(&book, asked.library.as_deref(), &mut self.sources);
-        let (plan, mut found) = match (loaded, at) {
-            (Ok(loaded), _) => loaded,
-            (Err(refusal), None) => return Err(refusal),
-            (Err(refusal), Some(at)) => {
-                let problem = Problem::new(Finding::Input, at, refusal.message).maybe_help(refusal.help);
-                self.problems.push(problem);
-                return Ok((name, None, Problems::default()));
-            }
-        };
-        let stops = |finding| {
-            check::is_of_text(finding) || matches!(finding, Finding::TableOverlap | Finding::RankCircle)
-        };
-        let mut of_book = found.clone();
-        of_book.retain(|problem| problem.finding.level() == Level::Error && !stops(problem.finding));
-        found.retain(|problem| stops(problem.finding));
-        let plan = plan.filter(|_| found.is_empty());
-        self.problems.extend(found);
-        Ok((name, plan, of_book))
-    }
-
-    /// Reads a file that `grove.yaml` names; one that cannot be read is reported where it is named.
-    fn file(&mut self, file: &FileName) -> Option<SourceId> {
-        let path = folded(&self.folder.join(&*file.path));
-        match files::read(&path, files::GROVE_LIMIT) {
-            Ok(text) => Some(self.sources.add(shown(&path), text)),
-            Err(refusal) => {
-                let help = refusal.help.unwrap_or_else(|| {
-                    "make the file with at least its header line, or take this line out".to_owned()
-                });
-                self.problems.push(Problem::new(Finding::Input, file.at, refusal.message).help(help));
-                None
-            }
-        }
-    }
-
-    fn site(&mut self, outline: &Outline) -> Option<Site> {
-        let place = &outline.place;
-        let Some((latitude, longitude)) = place.position else {
-            if place.misplaced {
-                return None;
-            }
-            let message = "the place has no latitude and longitude, so sunrise and sunset are not known";
-            let problem = Problem::new(Finding::Input, self.beginning(outline), message);
-            self.problems
-                .push(problem.help("write `place: { latitude: 18.05, longitude: -66.50, timezone: … }`"));
-            return None;
-        };
-        Some(Site::new(latitude, longitude, place.elevation, place.zone))
-    }
-
-    fn weather(
-        &mut self,
-        source: SourceId,
-        outline: &Outline,
-        grove: Option<&Grove>,
-        as_of: DateTime<Tz>,
-    ) -> Weather {
-        let file = outline.weather.as_ref();
-        let columns: BTreeMap<String, String> = file.map_or_else(BTreeMap::new, |file| {
-            file.columns.iter().map(|(ours, theirs)| (ours.to_string(), theirs.to_string())).collect()
-        });
-        let gauge: BTreeMap<_, f64> = grove.map_or_else(BTreeMap::new, |grove| {
-            grove.gauge.iter().map(|(day, (total, _))| (*day, *total)).collect()
-        });
-        let text = self.sources.get(source).map(|source| source.text.clone()).unwrap_or_default();
-        let (weather, found) = weather::read(&weather::WeatherFile {
-            text: &text,
-            source,
-            columns: &columns,
-            zone: outline.place.zone,
-            as_of: as_of.with_timezone(&Utc),
-            forecast_issued: file.and_then(|file| file.forecast_issued).map(|at| at.with_timezone(&Utc)),
-            gauge: &gauge,
-        });
-        self.problems.extend(found);
-        weather
-    }
-
-    /// Holds the grove against what the rulebook says is true of every grove.
-    fn always(
-        &mut self,
-        plan: &Plan,
-        grove: &Grove,
-        weather: Option<&Weather>,
-        site: &Site,
-        as_of: DateTime<Tz>,
-    ) {
-        if !plan.always.is_empty() {
-            let sky = Sky::new(plan, weather, site, as_of.with_timezone(&Utc));
-            self.problems.extend(broken_always(&Advisor::new(plan, grove, &sky, as_of)));
-        }
-    }
-
-    /// Returns the beginning of `grove.yaml`.
-    fn beginning(&self, outline: &Outline) -> Span {
-        Span::new(outline.source, 0, 0)
-    }
-}
-
-/// Returns a path as messages print it.
-fn shown(path: &Path) -> String {
-    path.display().to_string()
-}
-
-/// Takes `..` out of a path where the folder before it is named, so that messages are short.
-fn folded(path: &Path) -> PathBuf {
-    let mut folded = PathBuf::new();
-    for part in path.components() {
-        let named = folded.file_name().is_some();
-        match part {
-            // A folder that is a link leads elsewhere: there the step back stays.
-            std::path::Component::ParentDir if named && !folded.is_symlink() => {
-                folded.pop();
-            }
-            std::path::Component::CurDir => {}
-            other => folded.push(other),
-        }
-    }
-    folded
 }

@@ -10,7 +10,6 @@ mod books;
 mod compare;
 mod confirm;
 mod end;
-mod example_hours;
 mod examples;
 mod files;
 mod grove_files;

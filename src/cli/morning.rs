@@ -8,7 +8,6 @@ use crate::explain::Scene;
 use crate::measure::Sky;
 use crate::report::GroveGround;
 use crate::report::page::Facts;
-use chrono::Utc;
 use std::path::PathBuf;
 
 /// Which grove, under which rulebook, at which moment, and which trees of it.
@@ -47,8 +46,8 @@ pub struct Morning<'m> {
 
 /// Works out the advice of a grove, and gives it to what makes a page of it; `drift` is how far spray reaches, in metres.
 pub fn morning<T>(read: &Opened, chosen: &[usize], drift: f64, page: impl FnOnce(&Morning<'_>) -> T) -> T {
-    let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-    let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+    let sky = read.sky();
+    let advisor = read.advisor(&sky);
     let advice = advisor.advise();
     with_scene(read, &sky, &advisor, |scene, ground| {
         let (data, book) = (notes(read, &advisor, chosen), book_problems(read));

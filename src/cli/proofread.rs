@@ -2,7 +2,6 @@
 
 use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
-use super::example_hours;
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
 use crate::plan::Plan;
@@ -13,6 +12,7 @@ use crate::report::filling::paragraph;
 use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas, tightening};
 use crate::source::Sources;
+use crate::workspace::{OpenRulebook, take_example_hours};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -75,9 +75,9 @@ impl Proofread {
             let loaded = Book::of(argument)
                 .and_then(|book| books::load(&book, library, &mut sources).map(|loaded| (book, loaded)));
             match loaded {
-                Ok((book, (plan, mut problems))) => {
+                Ok((book, OpenRulebook { plan, mut problems })) => {
                     if let Some(mut plan) = plan {
-                        problems.extend(example_hours::taken(&mut plan, &book, &mut sources).1);
+                        problems.extend(take_example_hours(&book, &mut plan, &mut sources).1);
                         problems.extend(prove::findings(&plan));
                         problems.extend(self.tightened(&plan, argument)?);
                         problems.sort();
@@ -116,7 +116,8 @@ impl Proofread {
         let library = self.library.as_ref().map(|folder| folder.to_string_lossy().into_owned());
         let Ok(path) = check::resolve(argument, base, library.as_deref()) else { return Ok(problems) };
         let mut sources = Sources::default();
-        let (Some(base), _) = books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)? else {
+        let opened = books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)?;
+        let Some(base) = opened.plan else {
             return Ok(problems);
         };
         problems.extend(tightening::findings(plan, &tightens(&base, plan, prove::BUDGET)));

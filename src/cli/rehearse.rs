@@ -2,7 +2,6 @@
 
 use super::books::{self, Book};
 use super::end::{End, Outcome};
-use super::example_hours;
 use super::terminal::{Format, Printing, Stream};
 use crate::decide::{Certified, Rules};
 use crate::prove::mutation::mutate;
@@ -10,6 +9,7 @@ use crate::prove::{BUDGET, Book as Proved, Prover, reach};
 use crate::report::mutation::{mutation_json, mutation_text};
 use crate::report::rehearsal::Rehearsal;
 use crate::source::Sources;
+use crate::workspace::{OpenRulebook, take_example_hours};
 use std::path::PathBuf;
 
 /// Runs a rulebook's worked examples, proves its promises, and tells which rules the examples reach
@@ -43,14 +43,14 @@ impl Rehearse {
     fn one(&self, argument: &str) -> Outcome {
         let mut sources = Sources::default();
         let book = Book::of(argument)?;
-        let (plan, mut problems) = books::load(&book, self.library.as_deref(), &mut sources)?;
+        let OpenRulebook { plan, mut problems } = books::load(&book, self.library.as_deref(), &mut sources)?;
         let Some(mut plan) = plan else {
             problems.retain(|it| it.finding.level() == crate::problems::Level::Error);
             let width = Stream::Diagnostics.width(self.printing.lines.width);
             Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
             return Ok(End::Unreadable);
         };
-        let (hours, unread) = example_hours::taken(&mut plan, &book, &mut sources);
+        let (hours, unread) = take_example_hours(&book, &mut plan, &mut sources);
         if !unread.is_empty() {
             let width = Stream::Diagnostics.width(self.printing.lines.width);
             Stream::Diagnostics.in_the_way(&unread, &sources, width)?;

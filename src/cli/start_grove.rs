@@ -15,6 +15,7 @@ use crate::problems::{Problems, nearest};
 use crate::report::filling::{filled, paragraph};
 use crate::report::{Language, map};
 use crate::source::Sources;
+use crate::workspace::{MemoryStore, OpenRulebook, open_rulebook};
 use chrono::{NaiveDate, Utc};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -353,7 +354,7 @@ impl Guide {
         let path = Path::new(said);
         if path.is_file() {
             let mut sources = Sources::default();
-            let (plan, problems) = books::load(&Book::of(said)?, None, &mut sources)?;
+            let OpenRulebook { plan, problems } = books::load(&Book::of(said)?, None, &mut sources)?;
             let whole = path.canonicalize().unwrap_or_else(|_| path.to_owned());
             let named = whole.to_string_lossy().into_owned();
             return Self::checked(said, named, BTreeMap::new(), plan, &problems);
@@ -372,11 +373,9 @@ impl Guide {
     fn compiled(file: &str) -> Result<Self, Refusal> {
         let mut texts = BTreeMap::new();
         add_rulebook(file, &mut texts);
-        let mut sources = Sources::default();
-        let top = sources.add(file, rulebook(file).unwrap_or_default());
-        let mut read =
-            |path: &str| rulebook(path).map(str::to_owned).ok_or_else(|| "it is not there".to_owned());
-        let (plan, problems) = check::load(top, &mut sources, None, &mut read);
+        let store =
+            COMPILED.iter().fold(MemoryStore::default(), |store, (path, text)| store.with(path, *text));
+        let OpenRulebook { plan, problems } = open_rulebook(&store, file, None, &mut Sources::default())?;
         Self::checked(file, format!("{RULEBOOKS}{file}"), texts, plan, &problems)
     }
 

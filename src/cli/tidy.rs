@@ -6,6 +6,8 @@ use super::files;
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::source::Sources;
 use crate::syntax;
+use crate::workspace::Store;
+use std::path::Path;
 
 /// Writes rulebooks in their one canonical form; comments are kept
 #[derive(clap::Args, Debug)]
@@ -41,7 +43,7 @@ impl Tidy {
     fn one(&self, argument: &str, width: usize) -> Outcome {
         let book = Book::of(argument)?;
         let name = book.name();
-        let text = book.read(&name)?;
+        let text = book.read(Path::new(&name))?;
         if text.trim_start_matches('\u{feff}').trim().is_empty() {
             let refusal = Refusal::new(format!("`{name}` is empty: there is no rulebook in it"));
             return Err(

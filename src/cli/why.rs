@@ -4,12 +4,9 @@ use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked};
 use super::terminal::{Format, Printing, Stream};
-use crate::advice::Advisor;
-use crate::measure::Sky;
 use crate::plan::ProductId;
 use crate::problems::nearest;
 use crate::report::{schemas, why_page};
-use chrono::Utc;
 use std::path::PathBuf;
 
 /// Prints everything about one tree's verdict, and what would change it
@@ -48,8 +45,8 @@ impl Why {
         };
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
-        let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        let sky = read.sky();
+        let advisor = read.advisor(&sky);
         if self.printing.format == Format::Json {
             return json(&read, &sky, &advisor, &[tree], Some(tree));
         }

@@ -19,6 +19,7 @@ mod label_days;
 mod log;
 mod log_part;
 mod log_row;
+mod lone;
 mod moment;
 mod names;
 mod note;
@@ -64,6 +65,8 @@ pub use label_days::{first_picking, next_spray, picking, re_entry};
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
 pub use log_part::is_rate;
 pub use log_row::LOG_COLUMNS;
+pub use lone::lone_tree;
+pub(crate) use moment::moment;
 pub use note::{
     DayDoubt, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, notes, place_of,
     place_of_trees, scouting_columns,

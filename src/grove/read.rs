@@ -202,7 +202,7 @@ fn wrong_shares(shares: &group::WrongShares, trees: &Trees, blocks: &[Block]) ->
 }
 
 /// Returns for each name of the plan where its values stand.
-fn columns(trees: &Trees, sights: &Sights, plan: &Plan) -> Vec<NamePlace> {
+pub(super) fn columns(trees: &Trees, sights: &Sights, plan: &Plan) -> Vec<NamePlace> {
     let place = |name: &Name| NamePlace {
         of_panicles: name.scope == Place::Panicles,
         of_grove: name.scope == Place::Grove,

@@ -1,7 +1,8 @@
 //! The rulebooks that come with the project: read, checked, tidy, and with nothing doubtful but figures whose source is
 //! still to be found. Every rule is reached by a worked example, every example comes out and every promise is kept.
 
-use bloomward::advice::{self, ExampleHours};
+use super::case::OverProject;
+use bloomward::advice::ExampleHours;
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::problems::{Finding, Problem};
@@ -9,6 +10,7 @@ use bloomward::prove::mutation::mutate;
 use bloomward::prove::{self, BUDGET};
 use bloomward::source::Sources;
 use bloomward::syntax;
+use bloomward::workspace::{MemoryStore, open_rulebook, take_example_hours};
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
@@ -52,23 +54,13 @@ fn loaded(path: &Path, more: &str) -> Plan {
 
 /// The same, with the hours that were taken in.
 fn with_hours(path: &Path, more: &str) -> (Plan, Vec<ExampleHours>) {
-    let mut taken = Vec::new();
-    let mut sources = Sources::default();
     let text = std::fs::read_to_string(path).unwrap() + more;
-    let id = sources.add(path.display().to_string(), text);
-    let mut base = |base: &str| std::fs::read_to_string(base).map_err(|error| error.to_string());
-    let mut plan = check::load(id, &mut sources, None, &mut base).0.unwrap();
-    for at in 0..plan.worked.len() {
-        let Some((file, span)) = plan.worked[at].hours_from.clone() else { continue };
-        // They lie beside the rulebook that has the example.
-        let of = sources.get(span.source).unwrap().name.to_string();
-        let hours = Path::new(&of).parent().unwrap().join(&*file);
-        let text = std::fs::read_to_string(&hours).unwrap();
-        let id = sources.add(hours.display().to_string(), text.as_str());
-        let (hours, problems) = advice::take_hours(&mut plan, at, &text, id, &mut sources);
-        assert!(problems.is_empty(), "{}", problems.plain(&sources));
-        taken.extend(hours);
-    }
+    let store = OverProject { files: MemoryStore::default().with(path, text), below: "" };
+    let mut sources = Sources::default();
+    let opened = open_rulebook(&store, &path.display().to_string(), None, &mut sources).unwrap();
+    let mut plan = opened.plan.unwrap();
+    let (taken, problems) = take_example_hours(&store, &mut plan, &mut sources);
+    assert!(problems.is_empty(), "{}", problems.plain(&sources));
     (plan, taken)
 }
 

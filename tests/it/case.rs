@@ -1,16 +1,14 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
-use bloomward::advice::{Advisor, broken_always, broken_labels, keys_without_rows, with_jugs};
-use bloomward::check;
+use bloomward::advice::keys_without_rows;
 use bloomward::explain::{Scene, Speech};
-use bloomward::grove::{self, Sprays, Texts, UnknownNames};
-use bloomward::measure::Sky;
+use bloomward::problems::Refusal;
 use bloomward::report::{GroveGround, GroveTrees, Heading, Writer};
-use bloomward::source::Sources;
-use bloomward::weather::{self, Site};
+use bloomward::workspace::{GroveRequest, MemoryStore, OpenGrove, Purpose, Store, Unopened, open_grove};
 use chrono::Utc;
 use serde_json::Value;
 use std::collections::BTreeMap;
+use std::path::Path;
 
 /// A rulebook with a grove.
 #[derive(Clone, Default)]
@@ -78,6 +76,38 @@ pub fn value<'v>(advice: &'v Value, name: &str) -> &'v Value {
     if own.is_null() { &advice["values"][name] } else { own }
 }
 
+/// Files in memory over those of a folder of the project.
+pub struct OverProject {
+    pub files: MemoryStore,
+    pub below: &'static str,
+}
+
+impl Store for OverProject {
+    fn read(&self, path: &Path) -> Result<String, Refusal> {
+        self.files.read(path).or_else(|refusal| {
+            let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(self.below).join(path);
+            std::fs::read_to_string(path).map_err(|_| refusal)
+        })
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        self.files.exists(path) || Path::new(env!("CARGO_MANIFEST_DIR")).join(self.below).join(path).exists()
+    }
+}
+
+/// Opens the grove of a store at its own moment.
+pub fn open_at(store: &dyn Store, grove: &str) -> Result<OpenGrove, Unopened> {
+    open_grove(&GroveRequest {
+        store,
+        grove: Path::new(grove),
+        by: None,
+        library: Some("rulebooks"),
+        as_of: None,
+        now: Utc::now(),
+        purpose: Purpose::Reading,
+    })
+}
+
 impl Case {
     /// Gives it weather that is all measured.
     pub fn measured(mut self, csv: impl Into<String>) -> Self {
@@ -116,74 +146,53 @@ impl Case {
         }
     }
 
+    /// Returns its files: the rulebook, the grove's, and the rulebooks of the project as bases.
+    pub fn store(&self) -> impl Store + use<> {
+        let files = [
+            ("test.rulebook", Some(&self.book)),
+            ("grove.yaml", Some(&self.grove)),
+            ("weather.csv", self.weather.as_ref()),
+            ("scouting.csv", self.scouting.as_ref()),
+            ("sprays.csv", self.sprays.as_ref()),
+        ];
+        let add = |store: MemoryStore, (name, text): (&str, Option<&String>)| match text {
+            Some(text) => store.with(name, text),
+            None => store,
+        };
+        OverProject { files: files.into_iter().fold(MemoryStore::default(), add), below: "rulebooks" }
+    }
+
+    /// Opens its grove.
+    pub fn open(&self) -> Result<OpenGrove, Unopened> {
+        open_at(&self.store(), "grove.yaml")
+    }
+
     /// Advises, or returns what is wrong with rulebook or grove.
     pub fn try_advise(&self) -> Result<Value, String> {
-        let mut sources = Sources::default();
-        let book = sources.add("test.rulebook", self.book.as_str());
-        let mut base = |path: &str| {
-            let path = format!("{}/rulebooks/{path}", env!("CARGO_MANIFEST_DIR"));
-            std::fs::read_to_string(&path).map_err(|error| format!("{path}: {error}"))
+        let read = match self.open() {
+            Ok(read) => read,
+            Err(Unopened::Refusal(refusal)) => return Err(refusal.message),
+            Err(Unopened::Findings(problems, sources)) => return Err(problems.plain(&sources)),
         };
-        let (plan, problems) = check::load(book, &mut sources, None, &mut base);
-        let plan = plan.filter(|_| !problems.any_error()).ok_or_else(|| problems.plain(&sources))?;
-        let yaml = sources.add("grove.yaml", self.grove.as_str());
-        let (outline, mut problems) = grove::outline(yaml, &sources);
-        let outline = outline.ok_or_else(|| problems.plain(&sources))?;
-        let as_of = outline.as_of.ok_or("the test grove has no as-of")?;
-        let mut text =
-            |name: &str, text: &Option<String>| text.as_ref().map(|it| sources.add(name, it.as_str()));
-        let texts = Texts {
-            trees: None,
-            scouting: text("scouting.csv", &self.scouting),
-            sprays: text("sprays.csv", &self.sprays).filter(|_| matches!(outline.sprays, Sprays::File(_))),
-        };
-        let weather = text("weather.csv", &self.weather);
-        let (grove, found) = grove::read(&outline, texts, &plan, as_of, UnknownNames::Refuse, &sources);
-        problems.extend(found);
-        let gauge = grove.as_ref().map(|grove| grove.gauge.iter().map(|(day, it)| (*day, it.0)).collect());
-        let weather = weather.map(|source| {
-            let (weather, found) = weather::read(&weather::WeatherFile {
-                text: sources.get(source).map_or("", |it| &it.text),
-                source,
-                columns: &BTreeMap::new(),
-                zone: outline.place.zone,
-                as_of: as_of.with_timezone(&Utc),
-                forecast_issued: outline
-                    .weather
-                    .as_ref()
-                    .and_then(|it| it.forecast_issued)
-                    .map(|it| it.to_utc()),
-                gauge: &gauge.unwrap_or_default(),
-            });
-            problems.extend(found);
-            weather
-        });
-        let grove = grove.filter(|_| !problems.any_error()).ok_or_else(|| problems.plain(&sources))?;
-        let (latitude, longitude) = outline.place.position.ok_or("the test grove has no position")?;
-        let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
-        let plan = with_jugs(&plan, &grove);
-        let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&plan, &grove, &sky, as_of);
-        let broken = broken_always(&advisor);
-        if broken.any_error() {
-            return Err(broken.plain(&sources));
-        }
-        problems.extend(broken_labels(&plan, &grove));
+        let OpenGrove { plan, grove, sources, as_of, .. } = &read;
+        let (sky, as_of) = (read.sky(), *as_of);
+        let advisor = read.advisor(&sky);
         let advice = advisor.advise();
-        let ground =
-            GroveGround { trees: GroveTrees { plan: &plan, grove: &grove }, sky: &sky, advisor: &advisor };
+        let ground = GroveGround { trees: GroveTrees { plan, grove }, sky: &sky, advisor: &advisor };
         let scene = Scene {
-            plan: &plan,
+            plan,
             rules: advisor.rules(),
             inputs: advisor.inputs(),
-            sources: &sources,
+            sources,
             origins: &ground,
             speech: Speech::AsWritten,
             today: as_of.date_naive(),
         };
-        problems.sort();
-        let mut notes: Vec<String> =
-            problems.iter().map(|note| format!("{}: {}", sources.locate(note.at), note.message)).collect();
+        let mut notes: Vec<String> = read
+            .of_data
+            .iter()
+            .map(|note| format!("{}: {}", sources.locate(note.at), note.message))
+            .collect();
         notes.extend(keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>()));
         let heading = Heading {
             file: "test.rulebook",

@@ -216,7 +216,7 @@ fn with_hours(items: &str) -> (Plan, Vec<ExampleHours>) {
     let text = hours();
     let id = sources.add("hours.csv", text.as_str());
     for at in 0..plan.worked.len() {
-        let (hours, problems) = take_hours(&mut plan, at, &text, id, &mut sources);
+        let (hours, problems) = take_hours(&mut plan, at, &text, id);
         assert!(problems.is_empty(), "{}", problems.plain(&sources));
         taken.extend(hours);
     }

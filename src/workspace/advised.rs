@@ -1,0 +1,18 @@
+//! An open grove at its moment: its sky, and what advises it.
+
+use super::OpenGrove;
+use crate::advice::Advisor;
+use crate::measure::Sky;
+use chrono::Utc;
+
+impl OpenGrove {
+    /// Returns what the weather says at the moment of the advice.
+    pub fn sky(&self) -> Sky<'_> {
+        Sky::new(&self.plan, self.weather.as_ref(), &self.site, self.as_of.with_timezone(&Utc))
+    }
+
+    /// Makes ready to advise the grove under its sky.
+    pub fn advisor<'a>(&'a self, sky: &'a Sky<'a>) -> Advisor<'a> {
+        Advisor::new(&self.plan, &self.grove, sky, self.as_of)
+    }
+}
