@@ -174,7 +174,10 @@ impl Case {
             Err(Unopened::Refusal(refusal)) => return Err(refusal.message),
             Err(Unopened::Findings(problems, sources)) => return Err(problems.plain(&sources)),
         };
-        let OpenGrove { plan, grove, sources, as_of, .. } = &read;
+        let OpenGrove { plan, grove, sources, as_of, of_book, .. } = &read;
+        if of_book.any_error() {
+            return Err(of_book.plain(sources));
+        }
         let (sky, as_of) = (read.sky(), *as_of);
         let advisor = read.advisor(&sky);
         let advice = advisor.advise();
