@@ -97,7 +97,19 @@ impl<'a> Advisor<'a> {
 
     /// Advises all trees.
     pub fn advise(&self) -> Advice {
-        let trees = (0..self.grove.trees.len()).map(|tree| self.tree(tree)).collect();
+        self.advise_with(|_, _, _, _| {})
+    }
+
+    /// Advises all trees, and shows each with its case and its values while they are at hand.
+    pub fn advise_with(&self, mut show: impl FnMut(usize, &TreeAdvice, &Case, &Gauged)) -> Advice {
+        let one = |tree: usize| {
+            let (advice, gauged) = self.tree_with_values(tree);
+            if let Some(case) = self.case_of(&advice) {
+                show(tree, &advice, &case, &gauged);
+            }
+            advice
+        };
+        let trees = (0..self.grove.trees.len()).map(one).collect();
         let grove_values = self.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
         Advice {
             as_of: self.as_of,

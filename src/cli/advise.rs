@@ -104,7 +104,8 @@ impl Advise {
             Format::Text => {
                 let width = Stream::Results.width(self.printing.lines.width);
                 let text = morning(&read, &chosen, drift, |morning| {
-                    page::page(morning.scene, morning.facts, morning.ground, morning.advice, &chosen, width)
+                    let of = (morning.groups, &chosen[..]);
+                    page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
                 });
                 Stream::Results.print(&text).map(|()| End::Done)
             }

@@ -44,7 +44,7 @@ pub use advice_json::{Heading, Trees, Writer};
 pub use ask::{Asking, ask_json, ask_paper, scouting_sheet, stops};
 pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use ground::GroveGround;
-pub use grouping::{Group, Groups};
+pub use grouping::{Group, Groups, advise_in_groups};
 pub use grove_trees::GroveTrees;
 pub use job::{job_words, volume_words};
 pub use job_json::{write_keep_out, write_mix};

@@ -5,7 +5,7 @@ use super::cli::ran;
 use super::groves::{Shown, with_case, with_grove};
 use super::schema::assert_holds;
 use bloomward::report::page::{Facts, page};
-use bloomward::report::{Heading, Writer, schemas, why_page, write_mix};
+use bloomward::report::{Heading, Writer, advise_in_groups, schemas, why_page, write_mix};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -122,7 +122,8 @@ fn page_of(shown: &Shown<'_>, trees: &[&str], width: usize) -> String {
         [] => (0..shown.advice.trees.len()).collect(),
         trees => trees.iter().map(named).collect(),
     };
-    page(&shown.scene, &facts(shown), &shown.ground, shown.advice, &chosen, width)
+    let (advice, groups) = advise_in_groups(shown.advisor, &chosen);
+    page(&shown.scene, &facts(shown), &shown.ground, &advice, (&groups, &chosen), width)
 }
 
 fn json_of(shown: &Shown<'_>) -> Value {
@@ -265,7 +266,8 @@ fn advice_for_another_day_says_so() {
     let page = with_case(&six_ends(), |shown| {
         let mut facts = facts(&shown);
         facts.now += chrono::Duration::days(1);
-        page(&shown.scene, &facts, &shown.ground, shown.advice, &[0], 80)
+        let (advice, groups) = advise_in_groups(shown.advisor, &[0]);
+        page(&shown.scene, &facts, &shown.ground, &advice, (&groups, &[0]), 80)
     });
     assert!(page.contains("NOT TODAY: this is advice for Thu 11 Feb 2027, 05:30"), "{page}");
 }

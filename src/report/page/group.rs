@@ -32,7 +32,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         )
     };
     lines.field("Trees", &trees);
-    let values = page.values(&group.trees);
+    let values = &group.values;
     if case.decision.verdict != Verdict::Undecided {
         why(lines, page, group);
     }
@@ -41,7 +41,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         Verdict::Look => questions::write(lines, page, case, &group.trees),
         Verdict::Undecided => {
             let says: Vec<String> =
-                case.decision.choices.iter().map(|id| choice_says(page, &values, case, *id)).collect();
+                case.decision.choices.iter().map(|id| choice_says(page, values, case, *id)).collect();
             lines.fields("Between", says.iter().map(String::as_str));
             contact(lines, page);
         }
@@ -56,9 +56,9 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     if case.shut_in_some {
         lines.field("Whatever it is", SHUT_IN_SOME);
     }
-    changes::rests_on(lines, page, group, &values);
+    changes::rests_on(lines, page, group, values);
     changes::write(lines, page, group);
-    changes::close_calls(lines, page, group, &values);
+    changes::close_calls(lines, page, group, values);
     dates(lines, page, group, case);
 }
 

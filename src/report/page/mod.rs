@@ -24,7 +24,7 @@ pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
 pub use when::{keep_out_words, moment, span};
 
-use super::{Groups, Lines, Trees};
+use super::{Group, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::{Scene, Speech, Values};
 use crate::measure::Gauged;
@@ -94,30 +94,21 @@ impl Page<'_> {
     }
 }
 
-/// Returns the page for the trees of `chosen`, given in the grove's order, in lines no longer than `width`.
+/// Returns the page for the trees of `chosen`, which are those of the groups in the grove's order, in lines no longer than `width`.
 pub fn page(
     scene: &Scene<'_>,
     facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
-    chosen: &[usize],
+    (groups, chosen): (&[Group], &[usize]),
     width: usize,
 ) -> String {
     let page = Page { scene, facts, ground, advice };
     let mut lines = Lines::new(width);
-    let mut groups = Groups::default();
-    for tree in chosen {
-        if let Some((tree_advice, case)) =
-            advice.trees.get(*tree).and_then(|it| Some((it, advice.case_of(it)?)))
-        {
-            groups.add(*tree, tree_advice, case);
-        }
-    }
-    let groups = groups.in_order();
     head::write(&mut lines, &page, chosen);
-    for group in &groups {
+    for group in groups {
         group::write(&mut lines, &page, group, chosen.len());
     }
-    foot::write(&mut lines, &page, &groups, chosen);
+    foot::write(&mut lines, &page, groups, chosen);
     lines.finish()
 }
