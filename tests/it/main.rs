@@ -69,6 +69,7 @@ mod schema;
 mod schema_week;
 mod season_sums;
 mod settled;
+mod sixty_rules;
 mod spray_append;
 mod sprayday;
 mod sprayed;
