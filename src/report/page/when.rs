@@ -48,17 +48,17 @@ pub fn minutes(minutes: i64) -> String {
 /// Says until when people keep out after a spray that begins as its first hours open.
 pub fn keep_out_words(out: &KeepOut) -> String {
     let until = moment(out.until);
-    match out.to {
+    match out.done.to {
         Some(to) => {
-            let same_day = to.date_naive() == out.from.date_naive();
+            let same_day = to.date_naive() == out.done.from.date_naive();
             let done = if same_day { to.format("%H:%M").to_string() } else { moment(to) };
-            format!("until {until}, if you start {} and are done {done}", moment(out.from))
+            format!("until {until}, if you start {} and are done {done}", moment(out.done.from))
         }
         None => {
             let hours = crate::units::show(out.hours, "h");
             format!(
                 "at least until {until}: {hours} after the end of a spray that starts {}",
-                moment(out.from)
+                moment(out.done.from)
             )
         }
     }
