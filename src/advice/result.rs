@@ -32,6 +32,9 @@ pub struct Case {
     pub spray: Spray,
     /// Every product or mix that a gate of today certainly shuts, with the gate.
     pub shut: Vec<(Vec<ProductId>, Shutter)>,
+    /// Where all is shut: every product or mix that would be chosen, and that no one gate certainly shuts, with the gates of
+    /// which one does whatever is found.
+    pub shut_between: Vec<(Vec<ProductId>, Vec<GateId>)>,
     /// Every product that a gate certainly holds to a strength, with the gate.
     pub held: Vec<(ProductId, u8, GateId)>,
     /// The least set of things to find out that settles the verdict, alphabetical.

@@ -106,7 +106,7 @@ fn same_decision(a: &Case, b: &Case) -> bool {
     a.decision.verdict == b.decision.verdict
         && a.spray == b.spray
         && (a.decision.verdict != Verdict::Undecided || a.decision.choices == b.decision.choices)
-        && (a.decision.verdict != Verdict::AllShut || a.shut == b.shut)
+        && (a.decision.verdict != Verdict::AllShut || (&a.shut, &a.shut_between) == (&b.shut, &b.shut_between))
         && a.needs == b.needs
         && a.shut_in_some == b.shut_in_some
         && a.answers == b.answers
