@@ -46,7 +46,7 @@ fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
     assert!(narrow.contains(piece), "{narrow}");
     let why = page(&["why", GROVE, "D05"], "2027-02-09T04:01");
     assert!(why.contains("only 1 h 59 min (the guide asks for 2 h); enough for this tree (4 min)"), "{why}");
-    let ten = ["advise", GROVE, "--tree", "D01,D02,D03,D04,D05,D06,D07,D08,D09,D10"];
+    let ten = ["advise", GROVE, "--tree", "B01,B02,B03,B04,B05,B06,B07,B08,B09,B10"];
     let said = page(&ten, "2027-02-09T05:30");
     assert!(
         said.contains("only 30 min (the guide asks for 2 h); 8 of 10 trees fit, with a smaller load"),
@@ -129,4 +129,14 @@ fn a_tree_is_not_seen_by_what_is_seen_of_the_whole_grove() {
     for words in ["A14, A15: 19 days ago", "H06–H10: 22 days ago"] {
         assert!(page.contains(words), "{words}\n{page}");
     }
+}
+
+/// One tree takes four minutes, the ten that are sprayed like it more than half an hour: `why` is of the one.
+#[test]
+fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_sprayed_like_it() {
+    let why = json(&["why", GROVE, "D05"], "2027-02-09T04:30");
+    assert_eq!(why["trees"][0]["keep_out_until"], "2027-02-11T04:35:00-04:00");
+    let said = page(&["why", GROVE, "D05"], "2027-02-09T04:30");
+    let out = "Keep out until Thu 11 Feb 2027, 04:35, if you start Tue 9 Feb 2027, 04:30 and are done 04:35";
+    assert!(said.contains(out), "{said}");
 }
