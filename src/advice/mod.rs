@@ -3,6 +3,7 @@
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
 mod advisor;
+mod ahead;
 mod always;
 mod case;
 mod cuts;
@@ -31,5 +32,6 @@ pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, picking_a
 pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
 pub use past_labels::broken_labels;
 pub use result::{
-    Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Window,
+    Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Turn,
+    Window,
 };

@@ -60,10 +60,8 @@ impl<'a> Checker<'a> {
     pub(super) fn lost_cautions(&mut self, book: &Book<'a>) {
         // Where the head says `tightens`, it is proved of products too that none is lost.
         let tightens = |layer: usize| book.heads.get(layer).copied().flatten().and_then(tightens).is_some();
-        let replaced = book
-            .changes
-            .iter()
-            .filter(|change| change.item.verb == Verb::Replace && !tightens(change.layer));
+        let replaced =
+            book.changes.iter().filter(|change| change.item.verb == Verb::Replace && !tightens(change.layer));
         for (item, below) in replaced.filter_map(|change| Some((change.item, change.below?))) {
             let own: FxHashSet<&str> = cautions_of(item).collect();
             for text in cautions_of(below).filter(|text| !own.contains(text)) {

@@ -99,7 +99,7 @@ impl Advise {
             Format::Json => {
                 let sky =
                     Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-                let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+                let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of).looking_ahead();
                 json(&read, &sky, &advisor, &chosen, None)
             }
             Format::Text => {

@@ -48,7 +48,7 @@ pub struct Morning<'m> {
 /// Works out the advice of a grove, and gives it to what makes a page of it; `drift` is how far spray reaches, in metres.
 pub fn morning<T>(read: &Opened, chosen: &[usize], drift: f64, page: impl FnOnce(&Morning<'_>) -> T) -> T {
     let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-    let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+    let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of).looking_ahead();
     let advice = advisor.advise();
     with_scene(read, &sky, &advisor, |scene, ground| {
         let (data, book) = (notes(read, &advisor, chosen), book_problems(read));

@@ -49,7 +49,7 @@ impl Why {
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
         let sky = Sky::new(&read.plan, read.weather.as_ref(), &read.site, read.as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of);
+        let advisor = Advisor::new(&read.plan, &read.grove, &sky, read.as_of).looking_ahead();
         if self.printing.format == Format::Json {
             return json(&read, &sky, &advisor, &[tree], Some(tree));
         }

@@ -125,21 +125,18 @@ pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
     }
     let between: Vec<Statement> =
         case.shut_between.iter().filter_map(|(tank, gates)| shut_between(plan, tank, gates)).collect();
-    let alone = by_shutter
-        .into_iter()
-        .map(|((aside, shutter), products)| {
-            let role = if aside { Role::ShutBeside } else { Role::Shut };
-            let products = products.join(", ");
-            match shutter {
-                Shutter::Gate(gate) => telling.gate(role, gate, &format!("{products} not allowed")),
-                Shutter::Certified => {
-                    let says = format!(
-                        "{products} not allowed: this grove is certified organic, and not so classed"
-                    );
-                    Statement::new(role, "certified organic", plan.head.span, says)
-                }
+    let alone = by_shutter.into_iter().map(|((aside, shutter), products)| {
+        let role = if aside { Role::ShutBeside } else { Role::Shut };
+        let products = products.join(", ");
+        match shutter {
+            Shutter::Gate(gate) => telling.gate(role, gate, &format!("{products} not allowed")),
+            Shutter::Certified => {
+                let says =
+                    format!("{products} not allowed: this grove is certified organic, and not so classed");
+                Statement::new(role, "certified organic", plan.head.span, says)
             }
-        });
+        }
+    });
     between.into_iter().chain(alone).collect()
 }
 
@@ -147,8 +144,11 @@ pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
 fn shut_between(plan: &Plan, tank: &[ProductId], gates: &[GateId]) -> Option<Statement> {
     let first = plan.gates.get(gates.first()?.index())?;
     let words: Vec<String> = gates.iter().map(|gate| gate_words(plan, *gate)).collect();
-    let names: Vec<String> =
-        gates.iter().filter_map(|id| plan.gates.get(id.index())).map(|gate| format!("gate {}", gate.name)).collect();
+    let names: Vec<String> = gates
+        .iter()
+        .filter_map(|id| plan.gates.get(id.index()))
+        .map(|gate| format!("gate {}", gate.name))
+        .collect();
     let says = format!(
         "{} not allowed: whatever is found, one of these shuts it: {}",
         products_words(plan, tank),

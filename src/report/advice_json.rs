@@ -231,6 +231,17 @@ impl<'a, W: io::Write> Writer<'a, W> {
     fn dates(&self, out: &mut Vec<u8>, advice: &TreeAdvice) {
         out.extend_from_slice(b",\"recheck\":");
         json::day(out, advice.recheck);
+        out.extend_from_slice(b",\"turn\":");
+        match &advice.turn {
+            Some(turn) => {
+                out.extend_from_slice(b"{\"at\":");
+                json::moment(out, Some(turn.at));
+                out.extend_from_slice(b",\"then\":");
+                json::text(out, &turn.verdict.words(self.scene.plan));
+                out.push(b'}');
+            }
+            None => out.extend_from_slice(b"null"),
+        }
         out.extend_from_slice(b",\"seen\":");
         json::day(out, advice.seen);
         out.extend_from_slice(b",\"covered_until\":");

@@ -1,6 +1,6 @@
 //! Groups of trees with one decision: the same verdict, product, hours and open questions.
 
-use crate::advice::{Case, Hours, TreeAdvice};
+use crate::advice::{Case, Hours, TreeAdvice, Turn};
 use crate::trace::Verdict;
 use chrono::NaiveDate;
 use rustc_hash::FxHashMap;
@@ -17,6 +17,8 @@ pub struct Group {
     pub hours: Arc<Hours>,
     /// The day until which they are covered, where only time is missing.
     pub covered_until: Option<NaiveDate>,
+    /// When their verdict becomes another if the forecast holds.
+    pub turn: Option<Turn>,
 }
 
 /// Trees being put into groups as they come.
@@ -27,7 +29,7 @@ pub struct Groups {
     first_cases: Vec<Case>,
     hours: FxHashMap<*const Hours, (usize, Arc<Hours>)>,
     different_hours: Vec<Arc<Hours>>,
-    places: FxHashMap<(usize, usize, Option<NaiveDate>), usize>,
+    places: FxHashMap<(usize, usize, Option<NaiveDate>, Option<Turn>), usize>,
 }
 
 impl Groups {
@@ -35,13 +37,14 @@ impl Groups {
     pub fn add(&mut self, tree: usize, advice: &TreeAdvice, case: &Case) {
         let decision = self.decision(advice.case, case);
         let hours = self.hours_of(&advice.hours);
-        let key = (decision, hours, advice.covered_until);
+        let key = (decision, hours, advice.covered_until, advice.turn.clone());
         let place = *self.places.entry(key).or_insert_with(|| {
             self.groups.push(Group {
                 trees: Vec::new(),
                 cases: Vec::new(),
                 hours: Arc::clone(&advice.hours),
                 covered_until: advice.covered_until,
+                turn: advice.turn.clone(),
             });
             self.groups.len() - 1
         });
@@ -106,7 +109,8 @@ fn same_decision(a: &Case, b: &Case) -> bool {
     a.decision.verdict == b.decision.verdict
         && a.spray == b.spray
         && (a.decision.verdict != Verdict::Undecided || a.decision.choices == b.decision.choices)
-        && (a.decision.verdict != Verdict::AllShut || (&a.shut, &a.shut_between) == (&b.shut, &b.shut_between))
+        && (a.decision.verdict != Verdict::AllShut
+            || (&a.shut, &a.shut_between) == (&b.shut, &b.shut_between))
         && a.needs == b.needs
         && a.shut_in_some == b.shut_in_some
         && a.answers == b.answers

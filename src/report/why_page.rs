@@ -3,7 +3,7 @@
 
 use super::page::{
     Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, gates_words,
-    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
+    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, turn_words, verdict_heading,
 };
 use super::{Language, Lines};
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
@@ -194,6 +194,7 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
         ("Not checked", format!("{}: {}", super::page::span(window), gates_words(page.scene.plan, needs)))
     }));
     said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
+    said.extend(advice.turn.as_ref().map(|turn| ("Coming up", turn_words(page.scene.plan, turn))));
     said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
     let products = case.spray.iter().map(|(product, _)| *product);

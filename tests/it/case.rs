@@ -163,7 +163,7 @@ impl Case {
         let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
         let plan = with_jugs(&plan, &grove);
         let sky = Sky::new(&plan, weather.as_ref(), &site, as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(&plan, &grove, &sky, as_of);
+        let advisor = Advisor::new(&plan, &grove, &sky, as_of).looking_ahead();
         let broken = broken_always(&advisor);
         if broken.any_error() {
             return Err(broken.plain(&sources));

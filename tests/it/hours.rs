@@ -197,7 +197,9 @@ fn the_days_before_harvest_count_from_the_end_of_a_spray_that_begins_as_its_hour
         csv += &format!("2027-02-{}T{:02}:00,{}\n", 10 + hour / 24, hour % 24, u8::from(hour < 42));
     }
     let picks = |sprayer: &str| {
-        let keys = format!("sprays: none yet\nharvest: 2027-03-20\n{sprayer}trees:\n  - {{ tree: A1 }}\n  - {{ tree: A2 }}\n");
+        let keys = format!(
+            "sprays: none yet\nharvest: 2027-03-20\n{sprayer}trees:\n  - {{ tree: A1 }}\n  - {{ tree: A2 }}\n"
+        );
         let advice = case(items, &keys).weather(csv.clone(), "2027-02-11T05:00").advise();
         tree(&advice, "A1")["pick_not_before"].as_str().unwrap().to_string()
     };

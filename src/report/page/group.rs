@@ -3,7 +3,7 @@
 use super::Page;
 use super::hours::{Spraying, gates_words, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::{keep_out_words, span};
+use super::when::{keep_out_words, span, turn_words};
 use super::{changes, closed, neighbours, questions, reasons};
 use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_after};
 use crate::explain::{Role, Values, chain, weekday};
@@ -52,6 +52,9 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         lines.field("Covered until", &weekday(day));
     } else if case.decision.verdict == Verdict::AllShut {
         lines.field("Until", until(page, group));
+    }
+    if let Some(turn) = &group.turn {
+        lines.field("Coming up", &turn_words(plan, turn));
     }
     if case.shut_in_some {
         lines.field("Whatever it is", SHUT_IN_SOME);

@@ -22,7 +22,7 @@ pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{keep_out_words, moment, span};
+pub use when::{keep_out_words, moment, span, turn_words};
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};

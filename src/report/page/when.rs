@@ -1,7 +1,9 @@
 //! Moments and spans of time as a grower reads them.
 
-use crate::advice::{KeepOut, Window};
+use super::then_words;
+use crate::advice::{KeepOut, Turn, Window};
 use crate::explain::weekday;
+use crate::plan::Plan;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -43,6 +45,15 @@ pub fn minutes(minutes: i64) -> String {
         (hours, 0) => format!("{hours} h"),
         (hours, minutes) => format!("{hours} h {minutes} min"),
     }
+}
+
+/// Says what a verdict becomes, and when, if the forecast holds.
+pub fn turn_words(plan: &Plan, turn: &Turn) -> String {
+    let at = match turn.at.format("%H:%M").to_string().as_str() {
+        "00:00" => weekday(turn.at.date_naive()),
+        _ => moment(turn.at),
+    };
+    format!("{at}, if the forecast holds: {}", then_words(&turn.verdict.words(plan)))
 }
 
 /// Says until when people keep out after a spray that begins as its first hours open.
