@@ -28,7 +28,6 @@ use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::{Scene, Speech, Values};
 use crate::measure::Gauged;
-use crate::sprayday::Work;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -61,9 +60,6 @@ pub trait Ground: Trees {
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
     fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
-
-    /// Returns how long a spray of these trees takes, where the sprayer and its pace are known.
-    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
@@ -114,7 +110,7 @@ pub fn page(
         }
     }
     let groups = groups.in_order();
-    head::write(&mut lines, &page, chosen);
+    head::write(&mut lines, &page, &groups, chosen);
     for group in &groups {
         group::write(&mut lines, &page, group, chosen.len());
     }
