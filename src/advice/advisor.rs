@@ -1,15 +1,16 @@
 //! Advises a grove: tree by tree, each distinct situation worked out once.
 
+use super::ahead::{self, Later};
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
 use super::hours::{Wanted, hours};
 use super::others::Others;
 use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, case, flips, label_days};
+use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, case, flips, label_days};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
-use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
 use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, TakenValue};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
@@ -42,7 +43,12 @@ pub struct Advisor<'a> {
     by_key: RefCell<HashMap<CaseKey, usize>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
     close: RefCell<KnownCalls>,
+    moments: Vec<Later<'a>>,
+    turns: RefCell<FxHashMap<TurnKey, Option<Turn>>>,
 }
+
+/// What two trees must share to turn together: the case, the past, the harvest.
+type TurnKey = (usize, usize, Option<NaiveDate>);
 
 /// Close calls by the case of a tree and its readings near a threshold.
 type KnownCalls = FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>;
@@ -89,10 +95,18 @@ impl<'a> Advisor<'a> {
             by_key: RefCell::default(),
             hours: RefCell::default(),
             close: RefCell::default(),
+            moments: Vec::new(),
+            turns: RefCell::default(),
         };
         advisor.others = Others::count(&advisor.judge(), plan, &advisor.inputs, grove);
         advisor.grove_values = advisor.gauge_tree(0).names;
         advisor
+    }
+
+    /// Makes ready to tell, too, when a verdict not to spray becomes another if the forecast holds.
+    pub fn looking_ahead(mut self) -> Self {
+        self.moments = ahead::moments(&self, self.sky);
+        self
     }
 
     /// Advises all trees.
@@ -174,7 +188,14 @@ impl<'a> Advisor<'a> {
 
     /// Returns what is known of a tree itself.
     pub fn facts(&self, tree: usize) -> TreeFacts<'_> {
-        TreeFacts { plan: self.plan, grove: self.grove, others: &self.others, tree, as_of: self.as_of }
+        TreeFacts {
+            plan: self.plan,
+            grove: self.grove,
+            others: &self.others,
+            tree,
+            as_of: self.as_of,
+            today: self.as_of.date_naive(),
+        }
     }
 
     pub(super) fn judge(&self) -> Judge<'_> {
@@ -192,7 +213,7 @@ impl<'a> Advisor<'a> {
         self.judge().gauge(&self.facts(tree), &World::default())
     }
 
-    fn walk(&self) -> Walk<'_> {
+    pub(super) fn walk(&self) -> Walk<'_> {
         Walk {
             plan: self.plan,
             rules: &self.rules,
@@ -245,17 +266,36 @@ impl<'a> Advisor<'a> {
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
         let keep_out = label_days::keep_out_until(self.plan, closed, &history, &spray, &hours);
+        let covered_until = self.covered_until(found, &history);
+        let turn = self.turn(tree, (case, found), &history);
+        let turns_on = turn.as_ref().map(|turn| turn.at.date_naive());
         TreeAdvice {
             case,
-            recheck: recheck.and_then(day),
+            recheck: recheck.and_then(day).into_iter().chain(covered_until).chain(turns_on).min(),
+            turn,
             seen,
-            covered_until: self.covered_until(found, &history),
+            covered_until,
             closed_until: closed,
             keep_out_until: keep_out,
             pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, &hours, keep_out),
             close_calls,
             hours,
         }
+    }
+
+    /// Returns when a verdict not to spray becomes another if the forecast holds.
+    fn turn(&self, tree: usize, (case, found): (usize, &Case), history: &TreeFacts<'_>) -> Option<Turn> {
+        let today = &found.decision.verdict;
+        if self.moments.is_empty() || !matches!(today, Verdict::Hold | Verdict::AllShut) {
+            return None;
+        }
+        let key = (case, history.number(), history.harvest());
+        if let Some(known) = self.turns.borrow().get(&key) {
+            return known.clone();
+        }
+        let made = ahead::turn(self, &self.moments, tree, today);
+        self.turns.borrow_mut().insert(key, made.clone());
+        made
     }
 
     /// Returns the day on which only the time since a spray stops a spray.
@@ -358,6 +398,6 @@ impl Gauge for TreeGauge<'_> {
     }
 
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
-        crate::measure::Facts::sample(&self.advisor.facts(self.tree), leaf)
+        Facts::sample(&self.advisor.facts(self.tree), leaf)
     }
 }

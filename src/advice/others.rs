@@ -51,7 +51,8 @@ impl Others {
             Counted { place, truths: Vec::new(), sums: vec![(0.0, 0.0, 0.0); places], asks: BTreeMap::new() };
         let wanted = below_all(plan, inputs, condition);
         for tree in 0..grove.trees.len() {
-            let facts = TreeFacts { plan, grove, others: self, tree, as_of: grove.as_of };
+            let (as_of, today) = (grove.as_of, grove.as_of.date_naive());
+            let facts = TreeFacts { plan, grove, others: self, tree, as_of, today };
             let gauged = judge.gauge_names(&facts, &World::default(), &wanted);
             let truth = judge.holds(&facts, &World::default(), &gauged, condition);
             if truth == Truth::Open {

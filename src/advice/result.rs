@@ -2,7 +2,7 @@
 
 use crate::measure::Reading;
 use crate::plan::{ChoiceId, GateId, NameId, ProductId};
-use crate::trace::{Decision, Shutter};
+use crate::trace::{Decision, Shutter, Verdict};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::sync::Arc;
@@ -32,6 +32,9 @@ pub struct Case {
     pub spray: Spray,
     /// Every product or mix that a gate of today certainly shuts, with the gate.
     pub shut: Vec<(Vec<ProductId>, Shutter)>,
+    /// Where all is shut: every product or mix that would be chosen, and that no one gate certainly shuts, with the gates of
+    /// which one does whatever is found.
+    pub shut_between: Vec<(Vec<ProductId>, Vec<GateId>)>,
     /// Every product that a gate certainly holds to a strength, with the gate.
     pub held: Vec<(ProductId, u8, GateId)>,
     /// The least set of things to find out that settles the verdict, alphabetical.
@@ -156,8 +159,11 @@ pub struct TreeAdvice {
     pub hours: Arc<Hours>,
     /// Names whose reading a small error would turn into another verdict.
     pub close_calls: Vec<CloseCall>,
-    /// The day on which the tree is looked at again, of a verdict whose choice says so.
+    /// The day on which the tree is looked at again: of a verdict whose choice says so, never after a spray falls due or the
+    /// verdict turns.
     pub recheck: Option<NaiveDate>,
+    /// Of a verdict not to spray, the first moment at which it becomes another if the forecast holds.
+    pub turn: Option<Turn>,
     /// When the tree was last seen.
     pub seen: Option<NaiveDate>,
     /// The day on which a spray falls due, where only time since the last spray is missing.
@@ -169,6 +175,15 @@ pub struct TreeAdvice {
     /// The first day on which fruit may be picked: after sprays already done, and after the one advised; the later of what the
     /// harvest and the re-entry of their labels ask for.
     pub pick_not_before: Option<NaiveDate>,
+}
+
+/// What a verdict becomes if the forecast comes true and nothing is sprayed.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Turn {
+    /// When.
+    pub at: DateTime<Tz>,
+    /// The verdict from then on.
+    pub verdict: Verdict,
 }
 
 /// A reading that a small error would turn.
@@ -259,6 +274,7 @@ impl TreeAdvice {
             hours: Arc::default(),
             close_calls: Vec::new(),
             recheck: None,
+            turn: None,
             seen: None,
             covered_until: None,
             closed_until: None,

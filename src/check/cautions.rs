@@ -1,4 +1,4 @@
-//! The cautions of a head: those of its bases, then its own.
+//! The cautions of a head: those of its bases, then its own; and those that a replaced product loses.
 //!
 //! Comes in: the cautions below an overlay, its own, and the `omit caution` of its file. Goes out: the cautions that
 //! its pages print, each text once, and findings about what is left out.
@@ -7,7 +7,8 @@ use super::Checker;
 use super::clauses::named;
 use super::overlay::{Book, called_at};
 use crate::problems::{Finding, Problem, nearest};
-use crate::syntax::tree::{Item, Text};
+use crate::source::Span;
+use crate::syntax::tree::{Clause, Item, ItemKind, Text, Verb};
 use rustc_hash::FxHashSet;
 use std::sync::Arc;
 
@@ -55,6 +56,29 @@ impl<'a> Checker<'a> {
         cautions
     }
 
+    /// Reports the cautions that products lose where they are replaced: a `replace` gives the whole item anew.
+    pub(super) fn lost_cautions(&mut self, book: &Book<'a>) {
+        // Where the head says `tightens`, it is proved of products too that none is lost.
+        let tightens = |layer: usize| book.heads.get(layer).copied().flatten().and_then(tightens).is_some();
+        let replaced =
+            book.changes.iter().filter(|change| change.item.verb == Verb::Replace && !tightens(change.layer));
+        for (item, below) in replaced.filter_map(|change| Some((change.item, change.below?))) {
+            let own: FxHashSet<&str> = cautions_of(item).collect();
+            for text in cautions_of(below).filter(|text| !own.contains(text)) {
+                let message = format!("{} is replaced without its caution {}", named(item), quoted(text));
+                self.problems.push(
+                    Problem::new(Finding::CautionDropped, called_at(item), message)
+                        .related(called_at(below), "the base has it here")
+                        .help(format!(
+                            "growers read it on no page then: add `caution {}`, unless this one says the same in its own \
+                             words",
+                            quoted(text)
+                        )),
+                );
+            }
+        }
+    }
+
     /// Reports a caution of the base that is left out.
     fn dropped_caution(&mut self, item: &'a Item<'a>, head: &Item<'_>, said_again: bool) {
         let at = called_at(item);
@@ -67,14 +91,12 @@ impl<'a> Checker<'a> {
             );
             return;
         }
-        let tightens =
-            head.clauses.iter().find(|clause| matches!(clause.value, crate::syntax::tree::Clause::Tightens));
-        let problem = match tightens {
+        let problem = match tightens(head) {
             Some(tightens) => {
                 let message =
                     format!("it says that it only tightens its base, and leaves out its {}", named(item));
                 Problem::new(Finding::LoosensBase, at, message)
-                    .related(tightens.span, "it says so here")
+                    .related(tightens, "it says so here")
                     .help("leave this `omit` out, or take `tightens` out of the head")
             }
             None => {
@@ -120,6 +142,20 @@ impl<'a> Checker<'a> {
         let message = format!("the base has no {}", named(item));
         self.problems.push(Problem::new(Finding::UnknownName, at, message).help(help));
     }
+}
+
+/// Returns where a head says that its rulebook only tightens its base.
+fn tightens(head: &Item<'_>) -> Option<Span> {
+    head.clauses.iter().find(|clause| matches!(clause.value, Clause::Tightens)).map(|clause| clause.span)
+}
+
+/// Returns the cautions of a product.
+fn cautions_of<'i>(item: &'i Item<'_>) -> impl Iterator<Item = &'i str> {
+    let clauses = item.clauses.iter().filter(|_| item.kind == ItemKind::Product);
+    clauses.filter_map(|clause| match &clause.value {
+        Clause::Caution(text) => Some(text.value.as_str()),
+        _ => None,
+    })
 }
 
 /// Returns a text as a rulebook writes it.

@@ -25,6 +25,8 @@ pub(super) struct Change<'a> {
     pub(super) item: &'a Item<'a>,
     /// The layer of that item.
     pub(super) layer: usize,
+    /// What it is put in the place of, where that is an item.
+    pub(super) below: Option<&'a Item<'a>>,
 }
 
 /// The merged book.
@@ -89,7 +91,7 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
                 continue;
             }
             if item.kind == ItemKind::Caution {
-                book.dropped.push(Change { item, layer: at });
+                book.dropped.push(Change { item, layer: at, below: None });
                 continue;
             }
             merge.item(item, &book, problems);
@@ -132,7 +134,8 @@ impl<'a> Merge<'a> {
             }
             Verb::Replace | Verb::Omit => match in_base {
                 Some(at) => {
-                    self.changes.push(Change { item, layer: self.layer });
+                    let below = self.slots.get(at).and_then(|(entry, _)| *entry).map(|entry| entry.item);
+                    self.changes.push(Change { item, layer: self.layer, below });
                     if let Some(slot) = self.slots.get_mut(at) {
                         let entry = Entry { item, shadowed: false };
                         *slot = ((item.verb == Verb::Replace).then_some(entry), self.layer);

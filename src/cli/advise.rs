@@ -98,7 +98,7 @@ impl Advise {
         match self.printing.format {
             Format::Json => {
                 let sky = read.sky();
-                let advisor = read.advisor(&sky);
+                let advisor = read.advisor(&sky).looking_ahead();
                 json(&read, &sky, &advisor, &chosen, None)
             }
             Format::Text => {

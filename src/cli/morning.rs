@@ -49,7 +49,7 @@ pub struct Morning<'m> {
 /// Works out the advice of a grove, and gives it to what makes a page of it; `drift` is how far spray reaches, in metres.
 pub fn morning<T>(read: &Opened, chosen: &[usize], drift: f64, page: impl FnOnce(&Morning<'_>) -> T) -> T {
     let sky = read.sky();
-    let advisor = read.advisor(&sky);
+    let advisor = read.advisor(&sky).looking_ahead();
     let (advice, groups) = advise_in_groups(&advisor, chosen);
     with_scene(read, &sky, &advisor, |scene, ground| {
         let (data, book) = (notes(read, &advisor, chosen), book_problems(read));

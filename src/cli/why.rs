@@ -46,7 +46,7 @@ impl Why {
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
         let sky = read.sky();
-        let advisor = read.advisor(&sky);
+        let advisor = read.advisor(&sky).looking_ahead();
         if self.printing.format == Format::Json {
             return json(&read, &sky, &advisor, &[tree], Some(tree));
         }

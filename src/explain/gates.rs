@@ -123,22 +123,38 @@ pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
         let aside = !wanted.names(products);
         by_shutter.entry((aside, *shutter)).or_default().push(products_words(plan, products));
     }
-    by_shutter
-        .into_iter()
-        .map(|((aside, shutter), products)| {
-            let role = if aside { Role::ShutBeside } else { Role::Shut };
-            let products = products.join(", ");
-            match shutter {
-                Shutter::Gate(gate) => telling.gate(role, gate, &format!("{products} not allowed")),
-                Shutter::Certified => {
-                    let says = format!(
-                        "{products} not allowed: this grove is certified organic, and not so classed"
-                    );
-                    Statement::new(role, "certified organic", plan.head.span, says)
-                }
+    let between: Vec<Statement> =
+        case.shut_between.iter().filter_map(|(tank, gates)| shut_between(plan, tank, gates)).collect();
+    let alone = by_shutter.into_iter().map(|((aside, shutter), products)| {
+        let role = if aside { Role::ShutBeside } else { Role::Shut };
+        let products = products.join(", ");
+        match shutter {
+            Shutter::Gate(gate) => telling.gate(role, gate, &format!("{products} not allowed")),
+            Shutter::Certified => {
+                let says =
+                    format!("{products} not allowed: this grove is certified organic, and not so classed");
+                Statement::new(role, "certified organic", plan.head.span, says)
             }
-        })
-        .collect()
+        }
+    });
+    between.into_iter().chain(alone).collect()
+}
+
+/// Tells of gates of which one shuts a tank whatever is found; which of them is not known.
+fn shut_between(plan: &Plan, tank: &[ProductId], gates: &[GateId]) -> Option<Statement> {
+    let first = plan.gates.get(gates.first()?.index())?;
+    let words: Vec<String> = gates.iter().map(|gate| gate_words(plan, *gate)).collect();
+    let names: Vec<String> = gates
+        .iter()
+        .filter_map(|id| plan.gates.get(id.index()))
+        .map(|gate| format!("gate {}", gate.name))
+        .collect();
+    let says = format!(
+        "{} not allowed: whatever is found, one of these shuts it: {}",
+        products_words(plan, tank),
+        words.join(", ")
+    );
+    Some(Statement::new(Role::Shut, names.join(", "), first.span, says))
 }
 
 /// Tells of the gates that hold a product to a weaker strength.

@@ -185,13 +185,13 @@ pub fn explanation(finding: Finding) -> Explanation {
              caution   \"The product label in force is the law.\"",
         ),
         Finding::CautionDropped => says(
-            "Whoever builds on a rulebook prints its cautions, and this overlay leaves one of them out: growers read \
-             it on no page.",
+            "Whoever builds on a rulebook prints its cautions, and this overlay leaves one of them out, or replaces a \
+             product and does not say its caution again: growers read it on no page.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
              caution   \"Wear gloves and goggles.\"\n\
              omit caution \"The product label in force is the law. This is an example, and its figures are invented.\"\n  \
              because  \"we know\"",
-            "Take the `omit` out. Where the overlay says the same in words of its own, nothing need be done.",
+            "Take the `omit` out, or add the caution to the product. Where the overlay says the same in words of its own, nothing need be done.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
              caution   \"Wear gloves and goggles.\"",
         ),

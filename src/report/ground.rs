@@ -38,6 +38,10 @@ impl Trees for GroveGround<'_> {
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)> {
         self.trees.sample(tree, name, group)
     }
+
+    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work> {
+        self.trees.work(spray, trees)
+    }
 }
 
 impl Ground for GroveGround<'_> {
@@ -55,10 +59,6 @@ impl Ground for GroveGround<'_> {
             Ok(jobs) => jobs.iter().flat_map(|job| job_words(plan, job, speech)).collect(),
             Err(why) => vec![why],
         }
-    }
-
-    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work> {
-        Work::of(self.trees.grove, &jobs(self.trees.plan, self.trees.grove, spray, trees).ok()?)
     }
 
     fn gauge(&self, tree: usize) -> Gauged {

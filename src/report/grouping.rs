@@ -1,6 +1,6 @@
 //! Groups of trees with one decision: the same verdict, product, hours and open questions.
 
-use crate::advice::{Advice, Advisor, Case, Hours, TreeAdvice};
+use crate::advice::{Advice, Advisor, Case, Hours, TreeAdvice, Turn};
 use crate::explain::Values;
 use crate::measure::Gauged;
 use crate::trace::Verdict;
@@ -19,6 +19,8 @@ pub struct Group {
     pub hours: Arc<Hours>,
     /// The day until which they are covered, where only time is missing.
     pub covered_until: Option<NaiveDate>,
+    /// When their verdict becomes another if the forecast holds.
+    pub turn: Option<Turn>,
     /// The values of its trees together, where they were gathered.
     pub values: Values,
 }
@@ -44,7 +46,7 @@ pub struct Groups {
     first_cases: Vec<Case>,
     hours: FxHashMap<*const Hours, (usize, Arc<Hours>)>,
     different_hours: Vec<Arc<Hours>>,
-    places: FxHashMap<(usize, usize, Option<NaiveDate>), usize>,
+    places: FxHashMap<(usize, usize, Option<NaiveDate>, Option<Turn>), usize>,
     /// The group to which the last tree was added.
     last: usize,
 }
@@ -54,7 +56,7 @@ impl Groups {
     pub fn add(&mut self, tree: usize, advice: &TreeAdvice, case: &Case) {
         let decision = self.decision(advice.case, case);
         let hours = self.hours_of(&advice.hours);
-        let key = (decision, hours, advice.covered_until);
+        let key = (decision, hours, advice.covered_until, advice.turn.clone());
         let place = *self.places.entry(key).or_insert_with(|| {
             self.groups.push(Group {
                 trees: Vec::new(),
@@ -62,6 +64,7 @@ impl Groups {
                 hours: Arc::clone(&advice.hours),
                 covered_until: advice.covered_until,
                 values: Values::default(),
+                turn: advice.turn.clone(),
             });
             self.groups.len() - 1
         });
@@ -136,7 +139,8 @@ fn same_decision(a: &Case, b: &Case) -> bool {
     a.decision.verdict == b.decision.verdict
         && a.spray == b.spray
         && (a.decision.verdict != Verdict::Undecided || a.decision.choices == b.decision.choices)
-        && (a.decision.verdict != Verdict::AllShut || a.shut == b.shut)
+        && (a.decision.verdict != Verdict::AllShut
+            || (&a.shut, &a.shut_between) == (&b.shut, &b.shut_between))
         && a.needs == b.needs
         && a.shut_in_some == b.shut_in_some
         && a.answers == b.answers

@@ -37,6 +37,7 @@ pub mod schemas;
 mod statement_json;
 mod stored;
 pub mod tightening;
+mod together;
 mod value_json;
 pub mod why_page;
 
@@ -54,4 +55,5 @@ pub use map::map;
 pub use mix_page::{Mixing, mix_json, mix_page};
 pub use ranges::{count, ranges};
 pub use statement_json::write_chain;
+pub use together::{Together, together};
 pub use value_json::write_reading;

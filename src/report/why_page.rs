@@ -3,12 +3,11 @@
 
 use super::page::{
     Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, gates_words,
-    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
+    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, turn_words, verdict_heading,
 };
 use super::{Language, Lines};
-use crate::advice::{Advice, AnswersAre, Case, KeepOut, TreeAdvice, keep_out_after};
+use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
 use crate::explain::{Role, Scene, Statement, Values, ago, assumed_mark, chain, several, weekday, why_not};
-use crate::grove::picking;
 use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
@@ -184,9 +183,10 @@ fn value_of_condition(
 
 fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), advice: &TreeAdvice) {
     let hours = &advice.hours;
+    let work = page.ground.work(&case.spray, &[tree]);
     let mut said: Vec<(&str, String)> = Vec::new();
     if matches!(case.decision.verdict, Verdict::Spray(_)) {
-        let spraying = Spraying { work: page.ground.work(&case.spray, &[tree]), one_tree: true };
+        let spraying = Spraying { work: work.clone(), one_tree: true };
         said.extend(hours_words(page, hours, &spraying).into_iter().map(|words| ("Hours", words)));
     }
     let unchecked = hours.not_checked.iter();
@@ -194,13 +194,15 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
         ("Not checked", format!("{}: {}", super::page::span(window), gates_words(page.scene.plan, needs)))
     }));
     said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
+    said.extend(advice.turn.as_ref().map(|turn| ("Coming up", turn_words(page.scene.plan, turn))));
     said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
-    let ahead = keep_out_ahead(page, case, advice);
+    let products = case.spray.iter().map(|(product, _)| *product);
+    let ahead = keep_out_after(page.scene.plan, products, hours, work.as_ref().map(Work::takes));
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
     said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead))));
-    let out = advice.keep_out_until.max(ahead.map(|ahead| ahead.until));
-    let pick = picking(advice.pick_not_before, out).map(|day| Language::English.pick(day, out));
+    let out = advice.keep_out_until;
+    let pick = advice.pick_not_before.map(|day| Language::English.pick(day, out));
     said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;
@@ -211,18 +213,6 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
         lines.field(if *label == last { "" } else { label }, words);
         last = label;
     }
-}
-
-/// Returns until when people keep out after the spray of all trees that are sprayed alike.
-fn keep_out_ahead(page: &Page<'_>, case: &Case, advice: &TreeAdvice) -> Option<KeepOut> {
-    let alike = |other: &TreeAdvice| {
-        other.hours == advice.hours && page.advice.case_of(other).is_some_and(|it| it.spray == case.spray)
-    };
-    let trees: Vec<usize> =
-        page.advice.trees.iter().enumerate().filter(|(_, it)| alike(it)).map(|(tree, _)| tree).collect();
-    let work = page.ground.work(&case.spray, &trees);
-    let products = case.spray.iter().map(|(product, _)| *product);
-    keep_out_after(page.scene.plan, products, &advice.hours, work.as_ref().map(Work::takes))
 }
 
 fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {

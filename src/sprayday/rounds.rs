@@ -224,7 +224,7 @@ fn prefers(plan: &Plan, sky: &Sky<'_>, at: DateTime<Tz>) -> bool {
         && plan.prefers.iter().all(|it| sky.hour(&it.hours, hour, &|_| Extent::EMPTY).truth == Truth::Yes)
 }
 
-/// Plans the rounds one after the other, those first whose hours end first.
+/// Plans the rounds one after the other, those first whose hours end first, and puts them into the order in which they begin.
 fn in_time(
     rounds: &mut [Round<'_>],
     grove: &Grove,
@@ -244,13 +244,17 @@ fn in_time(
         (end.is_none(), end, round.trees.first().copied())
     });
     let mut busy = Vec::new();
-    for round in rounds {
+    for round in rounds.iter_mut() {
         let shares = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
         round.takes = shares.as_deref().map(|shares| hours_of(shares, fill));
         let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
         round.planned = plan_round(&wanted);
         busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
     }
+    rounds.sort_by_key(|round| {
+        let begins = round.planned.stretches.first().map(|stretch| stretch.from);
+        (begins.is_none(), begins)
+    });
 }
 
 /// Fills in the days and times that labels set, from the planned end on.

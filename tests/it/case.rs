@@ -179,7 +179,7 @@ impl Case {
             return Err(of_book.plain(sources));
         }
         let (sky, as_of) = (read.sky(), *as_of);
-        let advisor = read.advisor(&sky);
+        let advisor = read.advisor(&sky).looking_ahead();
         let advice = advisor.advise();
         let ground = GroveGround { trees: GroveTrees { plan, grove }, sky: &sky, advisor: &advisor };
         let scene = Scene {

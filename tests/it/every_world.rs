@@ -54,13 +54,18 @@ fn a_gate_that_shuts_in_every_world_shuts() {
 
 #[test]
 fn all_shut_in_every_world_is_all_shut_also_where_something_is_open() {
-    // One gate or the other shuts copper; which is not known, so neither is said to.
+    // One gate or the other shuts copper; which is not known, so that they are said to do it between them.
     let book = "gate at-bees\n  shuts copper\n  if bees\n  cites own\ngate without\n  shuts copper\n  if not bees\n  cites own\n\
                 choice one\n  advise copper at high\n  cites own\nchoice two\n  advise copper at low\n  if bees\n  cites own\n";
     let found = one(book, "");
     assert_eq!((&found["verdict"], &found["because"]), (&json!("hold"), &json!("all-shut")));
     assert_eq!(found["shut"], json!([]));
+    assert_eq!(found["shut_between"], json!([{ "product": "copper", "by": ["at-bees", "without"] }]));
     assert_eq!(found["choices"], json!(["one"]));
+    let keys = "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1 }\n";
+    let words = page("shut_between", &format!("{NAMES}{book}"), keys);
+    let said = "Not allowed copper: whatever is found, one of these shuts it: at bees, without";
+    assert!(words.contains(said), "{words}");
 }
 
 #[test]

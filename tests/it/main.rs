@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, clippy::expect_used, reason = "a test may stop where its ground is missing")]
 
 mod advice;
+mod ahead;
 mod always;
 mod answers;
 mod ask;

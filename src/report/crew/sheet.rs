@@ -10,6 +10,9 @@ use crate::report::paper::{Paper, Piece};
 use crate::sprayday::{Ground, Round, flow, is_air_blast, rows};
 use crate::trace::Shutter;
 use crate::units::{plain, show};
+use chrono::DateTime;
+use chrono_tz::Tz;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Returns the sheet of a round, by its place in the day.
 pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
@@ -245,6 +248,11 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         Some(crew.say("sheet.neighbours.words", &places))
     });
     paper.field(&label("sheet.neighbours"), neighbours.collect());
+    let beside = closed_beside(crew, round).into_iter().map(|(until, trees)| {
+        let (until, list) = (crew.language.moment(until), crew.ranges(&trees));
+        crew.say("sheet.closed.words", &[("list", &list), ("until", &until)])
+    });
+    paper.field(&label("sheet.closed"), beside.collect());
     if let Some(until) = round.kept_out_before {
         let until = crew.language.moment(until);
         paper.field(&label("sheet.earlier"), vec![crew.say("sheet.earlier.words", &[("until", &until)])]);
@@ -260,4 +268,25 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         let entry = round.keep_out_until.max(round.kept_out_before);
         paper.field(&label("sheet.pick"), vec![crew.language.pick(day, entry)]);
     }
+}
+
+/// Returns the trees beside a round, of its rows, their neighbors and its blocks, that are still closed after an earlier spray
+/// when it begins, by the time until which they are.
+fn closed_beside(crew: &Crew<'_>, round: &Round<'_>) -> BTreeMap<DateTime<Tz>, Vec<usize>> {
+    let grove = crew.ground.trees.grove;
+    let rows = rows(grove);
+    let is_here = |tree: &usize| round.trees.binary_search(tree).is_ok();
+    let here: Vec<bool> = rows.iter().map(|row| row.trees.iter().any(is_here)).collect();
+    let blocks: BTreeSet<usize> = round.trees.iter().map(|tree| grove.trees.block(*tree)).collect();
+    let near = |at: usize| (at.saturating_sub(1)..=at + 1).any(|other| here.get(other) == Some(&true));
+    let beside = rows.iter().enumerate().filter(|(at, row)| near(*at) || blocks.contains(&row.block));
+    let from = round.planned.stretches.first().map_or(crew.advice.as_of, |stretch| stretch.from);
+    let mut closed: BTreeMap<DateTime<Tz>, Vec<usize>> = BTreeMap::new();
+    for tree in beside.flat_map(|(_, row)| &row.trees).filter(|tree| !is_here(tree)) {
+        let until = crew.advice.trees.get(*tree).and_then(|advice| advice.closed_until);
+        if let Some(until) = until.filter(|until| *until > from) {
+            closed.entry(until).or_default().push(*tree);
+        }
+    }
+    closed
 }

@@ -3,9 +3,9 @@
 use super::Page;
 use super::hours::{Spraying, gates_words, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::{keep_out_words, span};
+use super::when::{keep_out_words, span, turn_words};
 use super::{changes, closed, neighbours, questions, reasons};
-use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after};
+use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_after};
 use crate::explain::{Role, Values, chain, weekday};
 use crate::grove::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
@@ -52,6 +52,9 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         lines.field("Covered until", &weekday(day));
     } else if case.decision.verdict == Verdict::AllShut {
         lines.field("Until", until(page, group));
+    }
+    if let Some(turn) = &group.turn {
+        lines.field("Coming up", &turn_words(plan, turn));
     }
     if case.shut_in_some {
         lines.field("Whatever it is", SHUT_IN_SOME);
@@ -180,9 +183,10 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     }
     let mut keep_out = closed::closed_words(page, &group.trees);
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
-    let products = case.spray.iter().map(|(product, _)| *product);
+    let products = || case.spray.iter().map(|(product, _)| *product);
     let work = page.ground.work(&case.spray, &group.trees);
-    let ahead = keep_out_after(page.scene.plan, products, &group.hours, work.as_ref().map(Work::takes));
+    let (plan, takes) = (page.scene.plan, work.as_ref().map(Work::takes));
+    let ahead = keep_out_after(plan, products(), &group.hours, takes);
     keep_out.extend(
         ahead
             .filter(|ahead| closed::opens_before(page, &group.trees, ahead.until))
@@ -191,7 +195,10 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     // All trees of a group take longer than one of them.
     let out = out.max(ahead.map(|ahead| ahead.until));
     lines.fields("Keep out", keep_out.iter().map(String::as_str));
-    if let Some(day) = picking(advices.iter().filter_map(|it| it.pick_not_before).max(), out) {
+    let today = page.advice.as_of.date_naive();
+    let pick = picking_after(plan, products(), &group.hours, takes, today);
+    let pick = advices.iter().filter_map(|it| it.pick_not_before).chain(pick).max();
+    if let Some(day) = picking(pick, out) {
         lines.field("Pick", &Language::English.pick(day, out));
     }
 }

@@ -1,14 +1,15 @@
 //! The head of a page: for when and by which guide it is, and how old everything is.
 
 use super::Page;
-use super::when::{age, moment};
+use super::hours::hours_of_time;
+use super::when::{age, length, moment, span};
 use crate::explain::{ago, weekday};
-use crate::report::{Lines, count, ranges};
+use crate::report::{Group, Lines, count, ranges, together};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// Writes the head.
-pub fn write(lines: &mut Lines, page: &Page<'_>, chosen: &[usize]) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
     let as_of = page.advice.as_of;
     lines.text(0, page.facts.grove);
     lines.text(0, &format!("Advice for {}", moment(as_of)));
@@ -37,6 +38,18 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, chosen: &[usize]) {
     );
     let told = problems.iter().take(PROBLEMS).map(String::as_str);
     lines.fields("Data", told.chain((problems.len() > PROBLEMS).then_some(&*more)));
+    if let Some(all) = together(page.ground, groups, |number| page.case(number)) {
+        let takes = hours_of_time(all.hours);
+        let (count, hours) = (all.groups, format!("{} ({})", span(&all.window), length(&all.window)));
+        let words = match all.fits() {
+            true => format!("all {count} groups together need {takes}; they fit into {hours}"),
+            false => format!(
+                "all {count} groups together need {takes}, more than {hours}: see \
+                 `bloomward sprayday` for the order"
+            ),
+        };
+        lines.field("Time", &words);
+    }
 }
 
 fn guide(page: &Page<'_>) -> String {

@@ -90,6 +90,6 @@ pub(crate) fn gates_words(plan: &Plan, gates: &[GateId]) -> String {
 }
 
 /// Returns a length of time, rounded up to whole minutes: `2 h`, `1 h 30 min`.
-fn hours_of_time(hours: f64) -> String {
+pub fn hours_of_time(hours: f64) -> String {
     super::when::minutes(libm::ceil(hours * 60.0 - 1e-6) as i64)
 }

@@ -22,13 +22,12 @@ pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{keep_out_words, moment, span};
+pub use when::{keep_out_words, moment, span, turn_words};
 
 use super::{Group, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::{Scene, Speech, Values};
 use crate::measure::Gauged;
-use crate::sprayday::Work;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -61,9 +60,6 @@ pub trait Ground: Trees {
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
     fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
-
-    /// Returns how long a spray of these trees takes, where the sprayer and its pace are known.
-    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
@@ -105,7 +101,7 @@ pub fn page(
 ) -> String {
     let page = Page { scene, facts, ground, advice };
     let mut lines = Lines::new(width);
-    head::write(&mut lines, &page, chosen);
+    head::write(&mut lines, &page, groups, chosen);
     for group in groups {
         group::write(&mut lines, &page, group, chosen.len());
     }

@@ -1,7 +1,9 @@
 //! Moments and spans of time as a grower reads them.
 
-use crate::advice::{KeepOut, Window};
+use super::then_words;
+use crate::advice::{KeepOut, Turn, Window};
 use crate::explain::weekday;
+use crate::plan::Plan;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -45,20 +47,29 @@ pub fn minutes(minutes: i64) -> String {
     }
 }
 
+/// Says what a verdict becomes, and when, if the forecast holds.
+pub fn turn_words(plan: &Plan, turn: &Turn) -> String {
+    let at = match turn.at.format("%H:%M").to_string().as_str() {
+        "00:00" => weekday(turn.at.date_naive()),
+        _ => moment(turn.at),
+    };
+    format!("{at}, if the forecast holds: {}", then_words(&turn.verdict.words(plan)))
+}
+
 /// Says until when people keep out after a spray that begins as its first hours open.
 pub fn keep_out_words(out: &KeepOut) -> String {
     let until = moment(out.until);
-    match out.to {
+    match out.done.to {
         Some(to) => {
-            let same_day = to.date_naive() == out.from.date_naive();
+            let same_day = to.date_naive() == out.done.from.date_naive();
             let done = if same_day { to.format("%H:%M").to_string() } else { moment(to) };
-            format!("until {until}, if you start {} and are done {done}", moment(out.from))
+            format!("until {until}, if you start {} and are done {done}", moment(out.done.from))
         }
         None => {
             let hours = crate::units::show(out.hours, "h");
             format!(
                 "at least until {until}: {hours} after the end of a spray that starts {}",
-                moment(out.from)
+                moment(out.done.from)
             )
         }
     }
