@@ -18,6 +18,7 @@ mod needs;
 mod others;
 mod past_labels;
 mod result;
+mod ruled_out;
 mod sharing;
 mod worlds;
 
@@ -33,3 +34,4 @@ pub use past_labels::broken_labels;
 pub use result::{
     Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Window,
 };
+pub use ruled_out::{RuledOut, ruled_out};
