@@ -226,3 +226,14 @@ fn the_gauge_is_asked_for_where_there_was_only_a_forecast() {
     assert_eq!((verdict(&gauged), &gauged["values"]["washed"]["value"]), ("hold".into(), &5.into()));
     assert_eq!(json(path)["gauge"], serde_json::json!(["2027-02-11"]));
 }
+
+/// A tree of which much is unknown is asked only what some answer to the first question leaves open: of A14, which copper
+/// covers, at no stage the black lesions.
+#[test]
+fn a_tree_is_asked_its_own_questions_only() {
+    let (out, _) = ran(&["ask", "examples/mixed-grove", "--tree", "A14", "--format", "json"], 0);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    let needs = json["stops"][0]["needs"].as_array().unwrap();
+    let expected = ["fruit-set", "fruit-size", "mildew", "open-flowers", "panicle-length", "stage"];
+    assert_eq!(needs.iter().map(|need| need.as_str().unwrap()).collect::<Vec<_>>(), expected);
+}
