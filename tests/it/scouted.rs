@@ -354,3 +354,15 @@ fn a_felled_tree_stops_no_grove() {
     let (_, error) = ran(&["advise", &path], 2);
     assert!(error.contains("there is no tree or block `D6`"), "{error}");
 }
+
+#[test]
+fn a_word_that_may_be_several_is_offered_by_what_stands_behind_it() {
+    let (_, path) = grove("a_word_that_may_be_several");
+    let error = refused(&path, &["b1 half 50 fruit 9 mm"]);
+    assert!(error.contains("did you mean `fruit-size 9 mm`?"), "{error}");
+    // What is counted may be none.
+    assert_eq!(
+        rows(&path, &["b1 half 50 no fruit-set"]),
+        ["09 B01: fruit-set 0, open-flowers 50 %, stage half-open"]
+    );
+}
