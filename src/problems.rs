@@ -248,12 +248,13 @@ impl Problems {
     }
 }
 
-/// Returns the candidate nearest to a mistyped word, if one is close enough to be meant.
+/// Returns the candidate nearest to a mistyped word, if one is close enough to be meant; capitals do not matter.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (word.chars().count() / 3).max(1);
+    let small = word.to_lowercase();
     let mut best: Option<(usize, &'a str)> = None;
     for candidate in candidates {
-        let distance = edit_distance(word, candidate);
+        let distance = edit_distance(&small, &candidate.to_lowercase());
         if distance <= limit && best.is_none_or(|found| (distance, candidate) < found) {
             best = Some((distance, candidate));
         }

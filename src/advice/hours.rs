@@ -53,6 +53,24 @@ pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(N
     Hours { windows, short, not_checked, compromise }
 }
 
+/// Returns the hour gates that shut any of the hours that a spray took, whatever else they hang on.
+pub(super) fn shut_between(
+    plan: &Plan,
+    sky: &Sky<'_>,
+    (from, to): (DateTime<Tz>, DateTime<Tz>),
+) -> Vec<GateId> {
+    let gates: Vec<GateId> = (0..plan.gates.len() as u32).map(GateId).collect();
+    // The last hour is looked at as a whole.
+    let within = (to - from).num_minutes() as f64 / 60.0 + 1.0;
+    let wanted = Wanted { as_of: from, gates: &gates, within, at_least: 1.0 };
+    let hours = look_ahead(plan, sky, &wanted, &|_| true);
+    let taken = hours.iter().filter(|hour| hour.from < to || hour.from == from);
+    let mut shut: Vec<GateId> = taken.flat_map(|hour| hour.shut_by.iter().copied()).collect();
+    shut.sort();
+    shut.dedup();
+    shut
+}
+
 fn look_ahead(
     plan: &Plan,
     sky: &Sky<'_>,

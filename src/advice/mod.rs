@@ -19,6 +19,7 @@ mod needs;
 mod others;
 mod past_labels;
 mod result;
+mod ruled_out;
 mod sharing;
 mod worlds;
 
@@ -35,3 +36,4 @@ pub use result::{
     Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Turn,
     Window,
 };
+pub use ruled_out::{RuledOut, ruled_out};

@@ -23,6 +23,8 @@ pub struct Questions {
 
 /// The most questions that are tried together before all are asked.
 const MOST: usize = 4;
+/// How many worlds are looked at for what is asked after one answer.
+const NARROWED: u32 = 1_000;
 /// How many worlds are looked at for one answer to one question.
 const WORLDS: u32 = 100;
 
@@ -44,9 +46,13 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
         keys.retain(can_be_asked);
     }
     let chosen = match &leads {
-        Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
-        Err(TooMany) => keys.clone(),
+        Ok(_) => least(walk, gauge, root, &keys).ok().filter(|least| least.len() < keys.len()),
+        Err(TooMany) => None,
     };
+    let mut chosen = chosen.unwrap_or_else(|| narrowed(walk, gauge, root, &keys));
+    if chosen.iter().any(can_be_asked) {
+        chosen.retain(can_be_asked);
+    }
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
     needs.sort_by_cached_key(|need| words(walk.plan, gauge, need));
     needs.dedup();
@@ -160,10 +166,39 @@ fn answers(
     Ok(told.into_iter().map(said_once).collect())
 }
 
-/// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
-/// question that settles most, or of none where none settles anything.
-fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need>]) -> Vec<Answer> {
-    let mut best: Option<(usize, Vec<Answer>)> = None;
+/// Returns the questions that are left of many: the one that settles most, and the least set after each of its answers;
+/// all of them where no question settles anything.
+fn narrowed(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, all: &[Vec<Need>]) -> Vec<Vec<Need>> {
+    let Some((split, needs, verdicts)) = best_split(walk, gauge, root, all) else { return all.to_vec() };
+    let mut found = vec![needs.clone()];
+    for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
+        if *verdict != Verdict::Look {
+            continue;
+        }
+        let next = walk.fixed(gauge, root, split.leaf, *piece);
+        walk.budget.set(NARROWED);
+        let Ok(leads) = walk.leads(gauge, &next) else {
+            found.extend(walk.everything_open(gauge, &next));
+            continue;
+        };
+        let asked: Vec<Vec<Need>> = leads.asked.iter().map(|(_, _, needs)| needs.clone()).collect();
+        walk.budget.set(NARROWED);
+        found.extend(least(walk, gauge, &next, &asked).unwrap_or(asked));
+    }
+    found.sort();
+    found.dedup();
+    found
+}
+
+/// Finds the question that settles most by itself, with the verdict of each of its answers; nothing where none settles
+/// anything.
+fn best_split<'q>(
+    walk: &Walk<'_>,
+    gauge: &dyn Gauge,
+    root: &Node,
+    questions: &'q [Vec<Need>],
+) -> Option<(Split, &'q Vec<Need>, Vec<Verdict>)> {
+    let mut best: Option<(usize, Split, &Vec<Need>, Vec<Verdict>)> = None;
     for needs in questions {
         let [Need::Name(name)] = needs[..] else { continue };
         let split = walk.split(gauge, root, name);
@@ -174,26 +209,32 @@ fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need
         };
         let verdicts: Vec<Verdict> = split.pieces.iter().map(then).collect();
         let settled = verdicts.iter().filter(|verdict| **verdict != Verdict::Look).count();
-        if settled == 0 || best.as_ref().is_some_and(|(most, _)| *most >= settled) {
-            continue;
+        if settled > best.as_ref().map_or(0, |(most, ..)| *most) {
+            best = Some((settled, split, needs, verdicts));
         }
-        let asked = question(walk.plan, gauge, root, split.leaf, needs);
-        let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
-        for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
-            let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
-            match runs.iter_mut().skip(first).find(|(_, same)| *same == verdict) {
-                Some((pieces, _)) => pieces.push(*piece),
-                None => runs.push((vec![*piece], verdict)),
-            }
-        }
-        let answer = |(pieces, verdict): (Vec<Extent>, &Verdict)| Answer {
-            found: vec![Found { at: piece_words(walk, split.leaf, &pieces, &split.pieces), ..asked.clone() }],
-            then: verdict.words(walk.plan),
-            sprays: matches!(verdict, Verdict::Spray(_)),
-        };
-        best = Some((settled, runs.into_iter().map(answer).collect()));
     }
-    best.map(|(_, answers)| answers).unwrap_or_default()
+    best.map(|(_, split, needs, verdicts)| (split, needs, verdicts))
+}
+
+/// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
+/// question that settles most, or of none where none settles anything.
+fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need>]) -> Vec<Answer> {
+    let Some((split, needs, verdicts)) = best_split(walk, gauge, root, questions) else { return Vec::new() };
+    let asked = question(walk.plan, gauge, root, split.leaf, needs);
+    let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
+    for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
+        let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
+        match runs.iter_mut().skip(first).find(|(_, same)| *same == verdict) {
+            Some((pieces, _)) => pieces.push(*piece),
+            None => runs.push((vec![*piece], verdict)),
+        }
+    }
+    let answer = |(pieces, verdict): (Vec<Extent>, &Verdict)| Answer {
+        found: vec![Found { at: piece_words(walk, split.leaf, &pieces, &split.pieces), ..asked.clone() }],
+        then: verdict.words(walk.plan),
+        sprays: matches!(verdict, Verdict::Spray(_)),
+    };
+    runs.into_iter().map(answer).collect()
 }
 
 fn tell(

@@ -262,6 +262,17 @@ fn strength_and_volume(
     }
     Err(trouble.unwrap_or_else(|| {
         let last = words.last().copied().unwrap_or_default();
+        if let Ok(said) = spoken::parse(last)
+            && said.is_bare()
+            && said.number > 0.0
+        {
+            let units = match read.grove.units {
+                UnitSystem::Us => ["gal", "qt", "L"],
+                UnitSystem::Metric => ["L", "mL", "gal"],
+            };
+            let units = units.map(|unit| format!("`\"{last} {unit}\"`")).join(", ");
+            return Refusal::new(format!("`{last}` has no unit")).help(format!("write {units}"));
+        }
         let refusal = Refusal::new(format!("`{last}` is no volume of spray"));
         refusal.help(format!("write it at the end, `25 gal` or `16 L`: {EXAMPLE}"))
     }))

@@ -152,6 +152,7 @@ impl SprayWords {
             None
         };
         wrong.extend(self.strange_product(read, &product));
+        wrong.extend(self.strange_strength(read, &product, strength.as_deref()));
         let typed =
             Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
         let is_timed = self.has_start(&sheet) && self.has_end(&sheet);
@@ -295,6 +296,30 @@ impl SprayWords {
             ),
         };
         let message = format!("--product: `{word}` is not a product of this rulebook");
+        Some(Refusal::new(message).help(help))
+    }
+
+    /// Says which strength that was typed its product does not have.
+    fn strange_strength(&self, read: &Opened, product: &str, strength: Option<&str>) -> Option<Refusal> {
+        self.strength.as_ref()?;
+        let (products, typed) = (product.split(" with "), strength?.split(" with "));
+        let (product, typed) = products.zip(typed).find_map(|(word, typed)| {
+            let product = &read.plan[read.plan.product(word.trim())?];
+            let is = |strength: &crate::plan::Strength| &*strength.name == typed.trim();
+            let known = product.strengths.iter().any(is) || grove::is_rate(typed.trim(), None);
+            (!known).then_some((product, typed.trim()))
+        })?;
+        let names = || product.strengths.iter().map(|strength| &*strength.name);
+        let all = names().collect::<Vec<_>>().join(", ");
+        let help = match nearest(typed, names()) {
+            Some(near) => format!("did you mean `{near}`? Its strengths are {all}"),
+            None => {
+                let weakest = product.strengths.first();
+                let figures = weakest.map_or("2 lb / 100 gal", |strength| &*strength.amount.written);
+                format!("its strengths are {all}; in figures write `--rate \"{figures}\"`")
+            }
+        };
+        let message = format!("--strength: `{typed}` is not a strength of {}", product.name);
         Some(Refusal::new(message).help(help))
     }
 

@@ -48,7 +48,7 @@ pub const LOG_COLUMNS: &[&str] = &[
     used::LAND,
     used::JUG,
     "blocks-sprayed",
-    "product-used",
+    used::AMOUNT,
     "in-spray",
     "on-land",
     "keep-out-until",

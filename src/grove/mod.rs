@@ -8,6 +8,7 @@ mod air;
 mod block;
 mod column;
 mod compound;
+mod contradiction;
 mod dose;
 mod doubt;
 mod group;
@@ -80,7 +81,7 @@ pub use shed::{Contained, Content, Form, Jug, JugCap, JugLabel};
 pub use sprayer::{Output, Pace, Sprayer, canopy_spray_per_tree, row_volume_per_area};
 pub use tree::Trees;
 pub use typed_jug::{JugSaid, typed_jug};
-pub use used::{JUG, LAND, TREES, jug_words, land_words, trees_words};
+pub use used::{AMOUNT, JUG, LAND, TREES, jug_words, land_words, trees_words};
 pub use value::SeenValue;
 
 /// The texts of a grove's files, each if its outline asks for it.

@@ -32,6 +32,23 @@ pub enum SeenValue {
     Text(Arc<str>),
 }
 
+impl SeenValue {
+    /// Returns the ends of a value that has an order.
+    pub(super) fn ends(&self) -> Option<(f64, f64)> {
+        match self {
+            SeenValue::Number(number) => Some((*number, *number)),
+            SeenValue::Between(low, high) => Some((*low, *high)),
+            SeenValue::Sample { found, of } => {
+                let share = f64::from(*found) / f64::from((*of).max(1));
+                Some((share, share))
+            }
+            SeenValue::Word(at) => Some((f64::from(*at), f64::from(*at))),
+            SeenValue::Words(low, high) => Some((f64::from(*low), f64::from(*high))),
+            SeenValue::Text(_) => None,
+        }
+    }
+}
+
 /// Reads a cell; an empty one and `?` say that nothing was seen.
 pub(super) fn read(text: &str, name: &Name, plan: &Plan) -> Result<Option<SeenValue>, Trouble> {
     let text = text.trim();

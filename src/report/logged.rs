@@ -2,7 +2,7 @@
 
 use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Language, Lines, json, label_words, ranges};
-use crate::advice::{LabelRecord, LineKept, LineMet};
+use crate::advice::{LabelRecord, LineKept, LineMet, RuledOut};
 use crate::explain::{Speech, words};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
@@ -17,6 +17,8 @@ pub struct LoggedPage<'l> {
     pub record: &'l LabelRecord,
     /// Later sprays whose labels it breaks.
     pub later: &'l [(SprayRow, LabelRecord)],
+    /// The gates that ruled it out, and the guide that has them.
+    pub ruled_out: (&'l [RuledOut], &'l Plan),
     /// The rows that it stands in for, each with its line in the log.
     pub instead_of: &'l [(usize, &'l SprayRow)],
     /// The names of trees, under the plan with the labels of the jugs that were used.
@@ -68,6 +70,7 @@ impl LoggedPage<'_> {
         instead_of(lines, self.instead_of, self.ground, language);
         self.remarks.iter().for_each(|remark| lines.field("", remark));
         self.labels(lines);
+        self.guide(lines);
         lines.blank();
         let keep_out = match self.record.re_entry {
             Some(until) => language.say("logged.keep-out.words", &[("until", &language.moment(until))]),
@@ -100,6 +103,38 @@ impl LoggedPage<'_> {
             disease.map_or_else(|| words::spaced(word), |disease| self.language.disease(disease))
         };
         written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
+    }
+
+    /// Writes what the guide would not have allowed, with the reason of each gate.
+    fn guide(&self, lines: &mut Lines) {
+        for (at, it) in self.ruled_out.0.iter().enumerate() {
+            if at == 0 {
+                lines.blank();
+                lines.text(0, &self.language.say("logged.ruled-out", &[]));
+            }
+            lines.text(2, &self.ruled_out_words(it));
+        }
+    }
+
+    fn ruled_out_words(&self, it: &RuledOut) -> String {
+        let (plan, language) = (self.ruled_out.1, self.language);
+        let gate = &plan[it.gate];
+        let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
+        let products = it.products.iter().map(|product| language.product(&plan[*product]));
+        let products = products.reduce(join).unwrap_or_else(|| language.say("logged.ruled-out.all", &[]));
+        let strength = it.held_to.zip(it.products.first()).and_then(|(most, product)| {
+            plan[*product].strengths.get(usize::from(most)).map(|strength| language.strength(strength))
+        });
+        let because = gate.why.because.as_ref().map_or_else(String::new, |why| format!(": {why}"));
+        let trees = ranges(self.ground, &it.trees);
+        let words = [("product", &*products), ("gate", &*gate.label), ("trees", &trees), ("why", &because)];
+        match strength {
+            Some(strength) => {
+                let words = [&words[..], &[("strength", &*strength)]].concat();
+                language.say("logged.ruled-out.held", &words)
+            }
+            None => language.say("logged.ruled-out.shut", &words),
+        }
     }
 
     fn labels(&self, lines: &mut Lines) {
@@ -242,6 +277,16 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
     json::list(&mut out, later, |out, (record, line)| {
         let ground = GroveTrees { plan: &record.plan, grove: page.ground.grove };
         line_json(out, line, &ground, page.speech);
+    });
+    out.extend_from_slice(b",\"ruled_out\":");
+    json::list(&mut out, page.ruled_out.0, |out, it| {
+        out.extend_from_slice(b"{\"gate\":");
+        json::text(out, &page.ruled_out.1[it.gate].name);
+        out.extend_from_slice(b",\"says\":");
+        json::text(out, &page.ruled_out_words(it));
+        out.extend_from_slice(b",\"trees\":");
+        names(out, &it.trees);
+        out.push(b'}');
     });
     out.extend_from_slice(b",\"keep_out_until\":");
     json::moment(&mut out, page.record.re_entry);

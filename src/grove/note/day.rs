@@ -64,6 +64,11 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
     match small(0) {
         "today" => return Some(Ok((TypedDay::said(today), 1))),
         "yesterday" => return Some(Ok((TypedDay::said(before(today, 1)), 1))),
+        "tomorrow" => {
+            return Some(Err(Trouble::new("tomorrow is still to come").help(format!(
+                "write it down when it is done: `yesterday`, `sat`, `{today}`, or nothing for today"
+            ))));
+        }
         _ => {}
     }
     if let (Ok(count), "day" | "days" | "d", "ago") = (small(0).parse::<u64>(), small(1), small(2)) {

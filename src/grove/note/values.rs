@@ -211,12 +211,33 @@ fn scale_word(
     };
     match &found.meanings[..] {
         [one] => Ok((vocabulary.said(*one), found.count)),
-        several => Err(ambiguous(&joined(words, found.count), several, vocabulary)),
+        several => Err(ambiguous(&joined(words, found.count), &[], several, (plan, vocabulary))),
     }
 }
 
 /// Says that words may mean several things.
-pub(super) fn ambiguous(text: &str, meanings: &[Meaning], vocabulary: &Vocabulary) -> Trouble {
+pub(super) fn ambiguous(
+    text: &str,
+    behind: &[Word],
+    meanings: &[Meaning],
+    (plan, vocabulary): (&Plan, &Vocabulary),
+) -> Trouble {
+    // The one that takes most of what is written behind it, `9 mm`, may be meant.
+    let taken = |meaning: &Meaning| match meaning {
+        Meaning::Name(id) => value(behind, *id, plan, vocabulary).map_or(0, |(_, _, count)| count),
+        _ => 0,
+    };
+    let most = meanings.iter().map(taken).max().unwrap_or(0);
+    let mut fitting = meanings.iter().filter(|meaning| taken(meaning) == most);
+    if let (true, Some(one), None) = (most > 0, fitting.next(), fitting.next()) {
+        let said: Vec<&str> = behind.iter().take(most).map(|word| word.text.as_str()).collect();
+        let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
+        return Trouble::new(format!("`{text}` may be {}", all.join(" or "))).help(format!(
+            "did you mean `{} {}`?",
+            vocabulary.said(*one),
+            said.join(" ")
+        ));
+    }
     let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
     Trouble::new(format!("`{text}` may be {}", all.join(" or ")))
         .help("write so much of the word that only one is meant")

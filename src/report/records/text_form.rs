@@ -85,6 +85,7 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
                 .unwrap_or_default(),
             "pick-not-before" => pick(season, row),
             "stage" | "target" => spaced(cell),
+            "why-not-known" => continue,
             _ => cell.to_string(),
         };
         if !words.is_empty() {
@@ -97,6 +98,10 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
         .collect();
     if !missing.is_empty() {
         lines.field("Not known", &missing.join(", "));
+    }
+    let why = told().find(|(column, _)| column.name == "why-not-known").map_or("", |(_, cell)| cell);
+    if !why.is_empty() {
+        lines.field("Why", why);
     }
 }
 
