@@ -7,6 +7,8 @@ use super::Checker;
 use super::clauses::named;
 use super::overlay::{Book, called_at};
 use crate::problems::{Finding, Problem, nearest};
+use crate::source::Span;
+use crate::syntax::quoted;
 use crate::syntax::tree::{Item, Text};
 use rustc_hash::FxHashSet;
 use std::sync::Arc;
@@ -36,7 +38,8 @@ impl<'a> Checker<'a> {
             let is_there = base.iter().any(|caution| **caution == *text.value);
             if is_there {
                 dropped.insert(&text.value);
-                self.dropped_caution(change.item, head, own_texts.contains(text.value.as_str()));
+                let is_said_again = own_texts.contains(text.value.as_str());
+                self.dropped_caution(change.item, head, is_said_again, book.tightens(layer));
             } else if !unread {
                 self.no_such_caution(change.item, text, layer, &base);
             }
@@ -56,9 +59,15 @@ impl<'a> Checker<'a> {
     }
 
     /// Reports a caution of the base that is left out.
-    fn dropped_caution(&mut self, item: &'a Item<'a>, head: &Item<'_>, said_again: bool) {
+    fn dropped_caution(
+        &mut self,
+        item: &'a Item<'a>,
+        head: &Item<'_>,
+        is_said_again: bool,
+        tightens: Option<Span>,
+    ) {
         let at = called_at(item);
-        if said_again {
+        if is_said_again {
             let message = format!("{} is left out, and stands in the head of this file", named(item));
             self.problems.push(
                 Problem::new(Finding::DefinedTwice, at, message)
@@ -67,14 +76,12 @@ impl<'a> Checker<'a> {
             );
             return;
         }
-        let tightens =
-            head.clauses.iter().find(|clause| matches!(clause.value, crate::syntax::tree::Clause::Tightens));
         let problem = match tightens {
-            Some(tightens) => {
+            Some(says_so) => {
                 let message =
                     format!("it says that it only tightens its base, and leaves out its {}", named(item));
                 Problem::new(Finding::LoosensBase, at, message)
-                    .related(tightens.span, "it says so here")
+                    .related(says_so, "it says so here")
                     .help("leave this `omit` out, or take `tightens` out of the head")
             }
             None => {
@@ -120,9 +127,4 @@ impl<'a> Checker<'a> {
         let message = format!("the base has no {}", named(item));
         self.problems.push(Problem::new(Finding::UnknownName, at, message).help(help));
     }
-}
-
-/// Returns a text as a rulebook writes it.
-fn quoted(text: &str) -> String {
-    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n"))
 }

@@ -47,6 +47,7 @@ mod proofs_oracle;
 mod mutation;
 mod mutation_defined;
 mod nearness;
+mod overlays;
 mod paper_pdf;
 mod past_labels;
 mod mixing;
