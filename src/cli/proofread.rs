@@ -5,10 +5,12 @@ use super::end::{End, Outcome, Refusal};
 use super::example_hours;
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
+use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::prove;
-use crate::prove::loosened::{Tightening, tightens};
+use crate::prove::loosened::tightens;
+use crate::prove::worked;
 use crate::report::filling::{filled, paragraph};
 use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas, tightening};
@@ -80,7 +82,13 @@ impl Proofread {
                     if let Some(mut plan) = plan {
                         problems.extend(example_hours::taken(&mut plan, &book, &mut sources).1);
                         problems.extend(prove::findings(&plan));
-                        if let Some(tightening) = self.tightening(&plan, argument)? {
+                        let is_asked = plan.head.tightens || problems.iter().any(|it| it.edit.is_some());
+                        let base = if is_asked { self.base(&plan, argument)? } else { None };
+                        if let Some(base) = &base {
+                            problems = blame_the_base(problems, base);
+                        }
+                        if let Some(base) = base.filter(|_| plan.head.tightens) {
+                            let tightening = tightens(&base, &plan, prove::BUDGET);
                             proved.extend(tightening.is_kept().then_some(argument.as_str()));
                             problems.extend(tightening::findings(&plan, &tightening));
                         }
@@ -111,17 +119,31 @@ impl Proofread {
 }
 
 impl Proofread {
-    /// Proves of an overlay that says it only tightens that it does.
-    fn tightening(&self, plan: &Plan, argument: &str) -> Result<Option<Tightening>, Refusal> {
-        let Some((base, _)) = plan.head.builds_on.as_ref().filter(|_| plan.head.tightens) else {
-            return Ok(None);
-        };
+    /// Returns the base that a rulebook builds on, as its file names it.
+    fn base(&self, plan: &Plan, argument: &str) -> Result<Option<Plan>, Refusal> {
+        let Some((base, _)) = &plan.head.builds_on else { return Ok(None) };
         let library = self.library.as_ref().map(|folder| folder.to_string_lossy().into_owned());
         let Ok(path) = check::resolve(argument, base, library.as_deref()) else { return Ok(None) };
         let mut sources = Sources::default();
-        let (base, _) = books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)?;
-        Ok(base.map(|base| tightens(&base, plan, prove::BUDGET)))
+        Ok(books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)?.0)
     }
+}
+
+/// Says of worked examples that do not come out in their base either nothing of leaving them out.
+fn blame_the_base(problems: Problems, base: &Plan) -> Problems {
+    let rules = Rules::new(base, Certified::No);
+    let outcomes = worked::run(prove::Book { plan: base, rules: &rules }, prove::BUDGET);
+    let own = worked::findings(base, &outcomes);
+    let is_own = |it: &Problem| own.iter().any(|own| own.message == it.message);
+    let mut blamed = Problems::default();
+    for mut problem in problems.iter().cloned() {
+        if problem.edit.is_some() && is_own(&problem) {
+            problem.edit = None;
+            problem.help = Some("it does not come out in the base either: mend it there".to_owned());
+        }
+        blamed.push(problem);
+    }
+    blamed
 }
 
 /// Returns a kind of finding by its name.

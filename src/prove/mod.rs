@@ -30,6 +30,7 @@ mod idle;
 mod findings;
 mod taken;
 mod unsure;
+mod called;
 mod exact;
 pub mod worked;
 mod changes;

@@ -17,6 +17,7 @@ mod check_plan;
 mod cli;
 mod clocks;
 mod compared_definitions;
+mod compared_pages;
 mod data_notes;
 mod differences;
 mod edits;

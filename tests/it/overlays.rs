@@ -87,3 +87,19 @@ fn a_caution_left_out_of_a_tightened_base_is_one_error() {
     assert_eq!(out.matches("error[loosens-base]").count(), 1, "{out}");
     assert!(out.contains(":4:6: error[loosens-base]") && !out.contains("Proved:"), "{out}");
 }
+
+/// What does not come out in the base alone is mended there.
+#[test]
+fn an_example_that_fails_in_the_base_too_is_mended_there() {
+    let folder = folder("fails_in_the_base_too");
+    std::fs::write(
+        folder.join("base.rulebook"),
+        BASE.replace("above 20 %\n  outranks", "above 55 %\n  outranks"),
+    )
+    .unwrap();
+    let path = folder.join("house.rulebook");
+    std::fs::write(&path, HEAD).unwrap();
+    let (out, _) = ran(&["proofread", path.to_str().unwrap(), "--width", "200"], 1);
+    assert!(out.contains("help: it does not come out in the base either: mend it there"), "{out}");
+    assert!(!out.contains("omit worked"), "{out}");
+}
