@@ -12,6 +12,7 @@ mod roots;
 mod space;
 mod order;
 mod build;
+mod variables;
 mod relations;
 mod shares;
 mod panicles;
