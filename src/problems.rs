@@ -82,6 +82,8 @@ findings! {
     BaseChanged "base-changed" Warning,
     /// An overlay leaves out a caution of its base.
     CautionDropped "caution-dropped" Warning,
+    /// An overlay that says it only tightens leaves out a promise of its base.
+    PromiseDropped "promise-dropped" Warning,
     /// A situation in which no choice holds.
     Gap "gap" Warning,
     /// An item or row that no situation reaches.
@@ -125,6 +127,8 @@ pub struct Problem {
     pub related: Vec<(Span, String)>,
     /// What to write instead.
     pub help: Option<String>,
+    /// An item to write into the rulebook where the finding is what its author wants.
+    pub edit: Option<String>,
     /// A situation that shows it, in the rulebook's own names.
     pub situation: BTreeMap<String, serde_json::Value>,
     /// Whether the situation can be seen; nothing where there is none.
@@ -150,6 +154,7 @@ impl Problem {
             label: String::new(),
             related: Vec::new(),
             help: None,
+            edit: None,
             situation: BTreeMap::new(),
             certainty: None,
         }

@@ -8,6 +8,7 @@ use super::clauses::named;
 use super::overlay::{Book, called_at};
 use crate::problems::{Finding, Problem, nearest};
 use crate::source::Span;
+use crate::syntax::quoted;
 use crate::syntax::tree::{Clause, Item, ItemKind, Text, Verb};
 use rustc_hash::FxHashSet;
 use std::sync::Arc;
@@ -37,7 +38,8 @@ impl<'a> Checker<'a> {
             let is_there = base.iter().any(|caution| **caution == *text.value);
             if is_there {
                 dropped.insert(&text.value);
-                self.dropped_caution(change.item, head, own_texts.contains(text.value.as_str()));
+                let is_said_again = own_texts.contains(text.value.as_str());
+                self.dropped_caution(change.item, head, is_said_again, book.tightens(layer));
             } else if !unread {
                 self.no_such_caution(change.item, text, layer, &base);
             }
@@ -59,7 +61,7 @@ impl<'a> Checker<'a> {
     /// Reports the cautions that products lose where they are replaced: a `replace` gives the whole item anew.
     pub(super) fn lost_cautions(&mut self, book: &Book<'a>) {
         // Where the head says `tightens`, it is proved of products too that none is lost.
-        let tightens = |layer: usize| book.heads.get(layer).copied().flatten().and_then(tightens).is_some();
+        let tightens = |layer: usize| book.tightens(layer).is_some();
         let replaced =
             book.changes.iter().filter(|change| change.item.verb == Verb::Replace && !tightens(change.layer));
         for (item, below) in replaced.filter_map(|change| Some((change.item, change.below?))) {
@@ -80,9 +82,15 @@ impl<'a> Checker<'a> {
     }
 
     /// Reports a caution of the base that is left out.
-    fn dropped_caution(&mut self, item: &'a Item<'a>, head: &Item<'_>, said_again: bool) {
+    fn dropped_caution(
+        &mut self,
+        item: &'a Item<'a>,
+        head: &Item<'_>,
+        is_said_again: bool,
+        tightens: Option<Span>,
+    ) {
         let at = called_at(item);
-        if said_again {
+        if is_said_again {
             let message = format!("{} is left out, and stands in the head of this file", named(item));
             self.problems.push(
                 Problem::new(Finding::DefinedTwice, at, message)
@@ -91,12 +99,12 @@ impl<'a> Checker<'a> {
             );
             return;
         }
-        let problem = match tightens(head) {
-            Some(tightens) => {
+        let problem = match tightens {
+            Some(says_so) => {
                 let message =
                     format!("it says that it only tightens its base, and leaves out its {}", named(item));
                 Problem::new(Finding::LoosensBase, at, message)
-                    .related(tightens, "it says so here")
+                    .related(says_so, "it says so here")
                     .help("leave this `omit` out, or take `tightens` out of the head")
             }
             None => {
@@ -144,11 +152,6 @@ impl<'a> Checker<'a> {
     }
 }
 
-/// Returns where a head says that its rulebook only tightens its base.
-fn tightens(head: &Item<'_>) -> Option<Span> {
-    head.clauses.iter().find(|clause| matches!(clause.value, Clause::Tightens)).map(|clause| clause.span)
-}
-
 /// Returns the cautions of a product.
 fn cautions_of<'i>(item: &'i Item<'_>) -> impl Iterator<Item = &'i str> {
     let clauses = item.clauses.iter().filter(|_| item.kind == ItemKind::Product);
@@ -156,9 +159,4 @@ fn cautions_of<'i>(item: &'i Item<'_>) -> impl Iterator<Item = &'i str> {
         Clause::Caution(text) => Some(text.value.as_str()),
         _ => None,
     })
-}
-
-/// Returns a text as a rulebook writes it.
-fn quoted(text: &str) -> String {
-    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n"))
 }

@@ -195,6 +195,15 @@ pub fn explanation(finding: Finding) -> Explanation {
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
              caution   \"Wear gloves and goggles.\"",
         ),
+        Finding::PromiseDropped => says(
+            "An overlay that `tightens` leaves a promise of its base out. No verdict changes by that, but what the base \
+             promises is proved no longer.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  tightens\n\
+             omit promise weak-mix-in-bloom because \"we see to it\"",
+            "Take the `omit` out if the promise still holds: proofread then tells. Where a gate of yours breaks it, write \
+             one of your own that holds.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  tightens",
+        ),
         Finding::Gap => says(
             "In the situation shown no choice holds, so a grower in it reads that the guide does not cover this.",
             "choice keep-watching\n  advise   hold\n  if       mildew below 5 %\n  recheck  in 4 d\n  \

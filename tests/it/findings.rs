@@ -62,7 +62,7 @@ fn found(folder: &Path, text: &str) -> BTreeSet<String> {
 }
 
 /// Returns a text without its line breaks.
-fn unbroken(text: &str) -> String {
+pub fn unbroken(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
