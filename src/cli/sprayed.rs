@@ -230,7 +230,8 @@ impl Logging<'_> {
     /// Returns the sprays of the log that count no longer once the row is there, each with its line.
     fn gone(&self) -> Vec<(usize, &SprayRow)> {
         let lines = |read: &Opened, row: &SprayRow| read.sources.place(row.at).line;
-        let left: FxHashSet<usize> = self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
+        let left: FxHashSet<usize> =
+            self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
         let before = self.before.grove.log.rows().iter().map(|row| (lines(self.before, row), row));
         let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
         gone.sort_by_key(|(line, _)| *line);
