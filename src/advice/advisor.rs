@@ -18,7 +18,6 @@ use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -40,7 +39,7 @@ pub struct Advisor<'a> {
     sharing: Sharing,
     grove_values: Vec<Reading>,
     cases: RefCell<Vec<Rc<Case>>>,
-    by_key: RefCell<HashMap<CaseKey, usize>>,
+    by_key: RefCell<FxHashMap<CaseKey, usize>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
     close: RefCell<KnownCalls>,
     moments: Vec<Later<'a>>,
@@ -363,11 +362,6 @@ impl<'a> Advisor<'a> {
         self.close.borrow_mut().insert(key, found.clone());
         found
     }
-
-    /// Returns the trees of whose observations a measure over trees waits, for one tree.
-    fn unseen_elsewhere(&self, tree: usize, name: NameId) -> Vec<Need> {
-        self.others.unseen(name, tree, self.grove)
-    }
 }
 
 /// One tree's values in any world.
@@ -384,8 +378,8 @@ impl Gauge for TreeGauge<'_> {
         self.advisor.judge().gauge_from(&facts, world, before, leaf, &mut dependents)
     }
 
-    fn unseen_elsewhere(&self, name: NameId) -> Vec<Need> {
-        self.advisor.unseen_elsewhere(self.tree, name)
+    fn unseen_elsewhere(&self, name: NameId) -> &[Need] {
+        self.advisor.others.unseen(name, self.tree, self.advisor.grove)
     }
 
     fn others_open(&self, name: NameId) -> f64 {

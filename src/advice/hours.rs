@@ -34,10 +34,8 @@ struct Hour {
 pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(NaiveDate) -> bool) -> Hours {
     let ahead = look_ahead(plan, sky, wanted, allowed);
     let open = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
-    let (windows, short): (Vec<Window>, Vec<Window>) = runs(&ahead, open)
-        .into_iter()
-        .filter_map(window)
-        .partition(|window| window.hours() + 1e-9 >= wanted.at_least);
+    let (windows, short): (Vec<Window>, Vec<Window>) =
+        runs(&ahead, open).into_iter().filter_map(window).partition(|window| window.holds(wanted.at_least));
     let unchecked = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
     let not_checked = runs(&ahead, unchecked)
         .into_iter()
@@ -129,7 +127,7 @@ fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Windo
     let left = |hour: &Hour| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
     let mut best: Option<(usize, u32, usize, Window, Vec<GateId>)> = None;
     for (at, run) in hours.windows(size).enumerate() {
-        let Some(found) = window(run).filter(|found| found.hours() + 1e-9 >= wanted.at_least) else {
+        let Some(found) = window(run).filter(|found| found.holds(wanted.at_least)) else {
             continue;
         };
         if !run.iter().all(left) {

@@ -4,6 +4,7 @@
 use super::{Hours, Spray, Window, facts::TreeFacts};
 use crate::grove::{Grove, JugLabel, Pace, SprayPart, SprayRow, first_picking, picking, re_entry};
 use crate::plan::{Plan, Product, ProductId};
+use crate::units::Threshold;
 use chrono::{DateTime, Days, Duration, NaiveDate};
 use chrono_tz::Tz;
 
@@ -136,7 +137,7 @@ fn sprayed_out(windows: &[Window], takes: Takes<'_>, first: DateTime<Tz>) -> (Da
         let filled = if begins.is_some() { ends + takes.fill } else { 0.0 };
         let fitting = windows.iter().find_map(|window| {
             let start = since(window.from).max(filled);
-            (start + load <= since(window.to) + 1e-9).then_some(start)
+            Threshold::of_hours(since(window.to) - start).is_kept_by(*load, true).then_some(start)
         });
         let start = fitting.unwrap_or(filled);
         begins = begins.or(Some(start));

@@ -3,6 +3,7 @@
 use crate::measure::Reading;
 use crate::plan::{ChoiceId, GateId, NameId, ProductId};
 use crate::trace::{Decision, Shutter, Verdict};
+use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::sync::Arc;
@@ -241,9 +242,8 @@ impl Hours {
     /// sprayer.
     pub fn usable(&self, loads: Option<&[f64]>) -> Vec<Window> {
         let load = loads.and_then(<[f64]>::first);
-        let counts = |window: &Window| {
-            self.windows.contains(window) || load.is_some_and(|takes| *takes <= window.hours() + 1e-9)
-        };
+        let counts =
+            |window: &Window| self.windows.contains(window) || load.is_some_and(|takes| window.holds(*takes));
         self.open().into_iter().filter(counts).collect()
     }
 
@@ -263,6 +263,11 @@ impl Window {
     /// Returns how many hours of time pass in it, whatever the clocks show.
     pub fn hours(&self) -> f64 {
         (self.to - self.from).num_seconds() as f64 / 3600.0
+    }
+
+    /// Returns whether it is long enough for what takes so many hours.
+    pub fn holds(&self, hours: f64) -> bool {
+        Threshold::of_hours(hours).is_reached_by(self.hours(), true)
     }
 }
 

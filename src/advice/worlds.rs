@@ -10,8 +10,8 @@ use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, Wor
 use crate::plan::{ChoiceId, ExprNode, Kind, NameId, Origin, Place, Plan, TextId};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
+use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
 use std::rc::Rc;
 
 /// Gives all values of a tree in a state of the world.
@@ -20,7 +20,7 @@ pub trait Gauge {
     fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged;
 
     /// Returns the observations of trees that a measure over trees waits for, one of this tree itself among them.
-    fn unseen_elsewhere(&self, name: NameId) -> Vec<Need>;
+    fn unseen_elsewhere(&self, name: NameId) -> &[Need];
 
     /// Returns how many of the other trees a measure over trees may count besides those that it surely counts.
     fn others_open(&self, name: NameId) -> f64;
@@ -47,9 +47,9 @@ pub struct Walk<'a> {
     /// How many worlds may still be looked at.
     pub budget: Cell<u32>,
     /// What worlds lead to that were looked at before.
-    pub known: RefCell<HashMap<Seen, Rc<Leads>>>,
+    pub known: RefCell<FxHashMap<Seen, Rc<Leads>>>,
     /// The one verdict of worlds that were looked at before; nothing where it is not one.
-    pub settled: RefCell<HashMap<Seen, Option<Verdict>>>,
+    pub settled: RefCell<FxHashMap<Seen, Option<Verdict>>>,
 }
 
 /// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on
@@ -347,7 +347,7 @@ impl Walk<'_> {
         if pieces.len() < 2 {
             pieces = (0..=(high - low) as u32).map(|more| Extent::number(low + f64::from(more))).collect();
         }
-        Some(Split { leaf, pieces, needs, target })
+        Some(Split { leaf, pieces, needs: needs.to_vec(), target })
     }
 
     /// Returns the cells of a name where a leaf is fixed.
@@ -387,7 +387,7 @@ impl Walk<'_> {
             }
             let elsewhere = gauge.unseen_elsewhere(name);
             if !elsewhere.is_empty() {
-                found.push(elsewhere);
+                found.push(elsewhere.to_vec());
             }
         }
         found
@@ -434,7 +434,7 @@ impl Walk<'_> {
                 continue;
             }
             seen.push(name);
-            found.extend(gauge.unseen_elsewhere(name));
+            found.extend_from_slice(gauge.unseen_elsewhere(name));
             if self.is_asked(name) {
                 found.push(Need::Name(name));
                 continue;

@@ -18,6 +18,7 @@ use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json
 use crate::report::records::Season;
 use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
 use crate::units::Unit;
+use rustc_hash::FxHashSet;
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -240,7 +241,8 @@ impl Logging<'_> {
     /// Returns the sprays of the log that count no longer once the row is there, each with its line.
     fn gone(&self) -> Vec<(usize, &SprayRow)> {
         let lines = |read: &Opened, row: &SprayRow| read.sources.place(row.at).line;
-        let left: Vec<usize> = self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
+        let left: FxHashSet<usize> =
+            self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
         let before = self.before.grove.log.rows().iter().map(|row| (lines(self.before, row), row));
         let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
         gone.sort_by_key(|(line, _)| *line);

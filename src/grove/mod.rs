@@ -18,6 +18,7 @@ mod jug_name;
 mod keys;
 mod label_days;
 mod log;
+mod log_corrected;
 mod log_part;
 mod log_row;
 mod lone;

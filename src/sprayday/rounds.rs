@@ -157,8 +157,7 @@ fn shared(one: &Arc<Hours>, other: &Arc<Hours>, at_least: f64) -> Option<Arc<Hou
     };
     let others = other.open();
     let pairs = one.open().into_iter().flat_map(|a| others.iter().filter_map(move |b| both(&a, b)));
-    let (windows, short): (Vec<Window>, Vec<Window>) =
-        pairs.partition(|window| window.hours() + 1e-9 >= at_least);
+    let (windows, short): (Vec<Window>, Vec<Window>) = pairs.partition(|window| window.holds(at_least));
     (!windows.is_empty()).then(|| Arc::new(Hours { windows, short, ..Hours::default() }))
 }
 

@@ -12,6 +12,7 @@ use divan::{Bencher, black_box};
 use std::path::Path;
 
 #[path = "sixty_rules.rs"]
+#[expect(dead_code, reason = "the test of these rules uses the rest")]
 mod sixty_rules;
 #[path = "sixty_rules_compiled.rs"]
 mod sixty_rules_compiled;
