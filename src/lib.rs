@@ -6,6 +6,7 @@
 pub mod source;
 pub mod problems;
 pub mod units;
+pub mod tables;
 pub mod syntax;
 pub mod plan;
 pub mod check;

@@ -191,6 +191,12 @@ pub struct Problems {
     list: Vec<Problem>,
 }
 
+impl AsMut<Problems> for Problems {
+    fn as_mut(&mut self) -> &mut Problems {
+        self
+    }
+}
+
 impl Problems {
     /// Returns a list of one finding.
     pub fn of(problem: Problem) -> Self {

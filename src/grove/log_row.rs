@@ -11,13 +11,13 @@ use super::log_part::parts;
 use super::moment::moment;
 use super::reading::Reading;
 use super::shed::Jug;
-use super::sheet::{Row, Sheet};
 use super::target::{Places, Target};
 use super::tree::Trees;
 use super::trouble::Trouble;
 use super::used;
 use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
+use crate::tables::{Row, Sheet};
 use crate::units::{Dimension, spoken};
 use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
@@ -75,7 +75,7 @@ pub(super) struct Ground<'g> {
 
 /// Reads a log; rows that begin after the moment of the advice are left out.
 pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> SprayLog {
-    let Some(sheet) = Sheet::open_log(source, reading.sources, &mut reading.problems) else {
+    let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
         return SprayLog::default();
     };
     let columns = columns(&sheet, reading);

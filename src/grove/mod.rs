@@ -32,7 +32,6 @@ mod scouting;
 mod seen;
 pub mod setup;
 mod shed;
-mod sheet;
 mod sight;
 mod sprayer;
 mod target;

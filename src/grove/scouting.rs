@@ -4,7 +4,6 @@
 
 use super::moment::day_or_moment;
 use super::reading::Reading;
-use super::sheet::Sheet;
 use super::sight::SightReader;
 use super::target::{Places, Target};
 use super::tree_list::share;
@@ -12,6 +11,7 @@ use super::trouble::Trouble;
 use crate::plan::NameId;
 use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
+use crate::tables::Sheet;
 use crate::units::Dimension;
 use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeMap;
@@ -30,7 +30,7 @@ pub(super) fn read(
     reading: &mut Reading,
 ) -> Gauge {
     let mut gauge = Gauge::new();
-    let Some(sheet) = Sheet::open_log(source, reading.sources, &mut reading.problems) else { return gauge };
+    let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else { return gauge };
     let (Some(when), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
         for (name, what) in [("when", "the day, `2027-02-11`"), ("on", "the tree, the block or `grove`")] {
             if sheet.column(name).is_none() {
