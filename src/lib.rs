@@ -19,6 +19,7 @@ pub mod advice;
 pub mod prove;
 pub mod sprayday;
 pub mod workspace;
+pub mod words;
 pub mod explain;
 pub mod report;
 #[cfg(feature = "cli")]

@@ -5,11 +5,12 @@ use super::groves::Opened;
 use super::morning::{Wanted, morning};
 use super::terminal::{Format, Printing, Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
-use crate::explain::{Scene, Speech, Values};
+use crate::explain::{Scene, Values};
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
 use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_keep_out, write_mix};
+use crate::words::{Language, Speech};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
@@ -170,6 +171,7 @@ pub fn with_scene<T>(
         inputs: advisor.inputs(),
         sources: &read.sources,
         origins: &ground,
+        language: Language::English,
         speech,
         today: read.as_of.date_naive(),
     };

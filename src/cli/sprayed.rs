@@ -15,8 +15,9 @@ use crate::plan::Class;
 use crate::problems::Level;
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
 use crate::report::records::Season;
-use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
+use crate::report::{GroveTrees, ranges, schemas, volume_words};
 use crate::units::Unit;
+use crate::words::Language;
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means

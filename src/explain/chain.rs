@@ -2,23 +2,23 @@
 
 use super::conditions::only_failing;
 use super::phrase::met;
-use super::words::spaced;
 use super::{Role, Scene, Statement, Telling, Values, gates};
 use crate::advice::{Case, Spray};
 use crate::plan::{Choice, ChoiceId, Plan, ProductId, SpeaksOf, Subject, Way};
 use crate::trace::{Met, Truth, Verdict};
+use crate::words::Words;
 
 /// Returns the chain of a case, most important first.
 ///
 /// Values that are not given are not said: the chain that trees share says conditions only.
 pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> {
-    let plan = scene.plan;
+    let (plan, words) = (scene.plan, scene.words());
     let trace = &case.decision.trace;
     let mut telling = Telling::new(scene, values, trace);
     let wanted = wanted(plan, case);
     let mut chain = Vec::new();
     for id in &case.decision.choices {
-        let says = advises(plan, case, *id);
+        let says = advises(words, case, *id);
         chain.push(telling.choice(Role::Choice, *id, says));
     }
     let met: Vec<(ChoiceId, &Choice, &Met)> = ids(plan)
@@ -29,7 +29,7 @@ pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> 
         .collect();
     if case.decision.verdict == Verdict::Look {
         for (id, _, _) in met.iter().filter(|(_, _, met)| is_open(met)) {
-            let says = format!("perhaps {}", ways_words(plan, *id));
+            let says = format!("perhaps {}", ways_words(words, *id));
             chain.push(telling.choice(Role::Open, *id, says));
         }
         chain.extend(gates::open(&mut telling, &wanted));
@@ -38,12 +38,12 @@ pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> 
     chain.extend(gates::held(&mut telling, case, &wanted));
     chain.extend(gates::hours(&mut telling, case));
     for (id, _, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && met.aside) {
-        let says = format!("holds and steps aside: {} not allowed", ways_words(plan, *id));
+        let says = format!("holds and steps aside: {} not allowed", ways_words(words, *id));
         chain.push(telling.choice(Role::Aside, *id, says));
     }
     for (id, _, met) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && !met.aside) {
         if let Some(above) = met.outranked_by.and_then(|above| plan.choices.get(above.index())) {
-            let says = format!("holds and gives way to {}: {}", above.label, ways_words(plan, *id));
+            let says = format!("holds and gives way to {}: {}", above.label, ways_words(words, *id));
             chain.push(telling.choice(Role::Outranked, *id, says));
         }
     }
@@ -92,18 +92,19 @@ fn wanted(plan: &Plan, case: &Case) -> gates::Wanted {
 }
 
 /// Returns what a choice that led to the verdict advises, and why not an earlier alternative.
-fn advises(plan: &Plan, case: &Case, id: ChoiceId) -> String {
+fn advises(words: Words<'_>, case: &Case, id: ChoiceId) -> String {
+    let plan = words.plan;
     let Some(choice) = plan.choices.get(id.index()) else { return String::new() };
     let met = case.decision.trace.choices.get(id.index());
     let way = met.and_then(|met| met.way).and_then(|way| Some((way, choice.ways.get(usize::from(way))?)));
     match way {
         None if case.decision.verdict == Verdict::AllShut || met.is_some_and(|met| met.aside) => {
-            format!("holds, and none of its alternatives is allowed: {}", ways_words(plan, id))
+            format!("holds, and none of its alternatives is allowed: {}", ways_words(words, id))
         }
-        None => format!("advises {}", ways_words(plan, id)),
+        None => format!("advises {}", ways_words(words, id)),
         Some((place, way)) => {
             let before: Vec<String> =
-                choice.ways.iter().take(usize::from(place)).map(|way| way_words(plan, way)).collect();
+                choice.ways.iter().take(usize::from(place)).map(|way| words.way(way)).collect();
             let instead = if before.is_empty() {
                 String::new()
             } else {
@@ -111,11 +112,11 @@ fn advises(plan: &Plan, case: &Case, id: ChoiceId) -> String {
             };
             let held = match (way, &case.decision.verdict) {
                 (Way::Spray(wanted), Verdict::Spray(_)) if !same_doses(wanted, &case.spray) => {
-                    format!(", held to {}", dose_words(plan, &case.spray))
+                    format!(", held to {}", words.doses(&case.spray))
                 }
                 _ => String::new(),
             };
-            format!("advises {}{held}{instead}", way_words(plan, way))
+            format!("advises {}{held}{instead}", words.way(way))
         }
     }
 }
@@ -133,26 +134,8 @@ fn and_are(list: &[String]) -> String {
 }
 
 /// Returns the alternatives of a choice in words.
-fn ways_words(plan: &Plan, id: ChoiceId) -> String {
-    let Some(choice) = plan.choices.get(id.index()) else { return String::new() };
-    choice.ways.iter().map(|way| way_words(plan, way)).collect::<Vec<_>>().join(", or else ")
-}
-
-fn way_words(plan: &Plan, way: &Way) -> String {
-    match way {
-        Way::Hold => "not to spray".to_string(),
-        Way::Spray(doses) => dose_words(plan, doses),
-    }
-}
-
-/// Returns doses in a reader's words: `copper at reduced with sulfur at low`.
-pub fn dose_words(plan: &Plan, doses: &Spray) -> String {
-    let one = |(product, strength): &(ProductId, u8)| {
-        let product = plan.products.get(product.index())?;
-        let strength = product.strengths.get(usize::from(*strength))?;
-        Some(format!("{} at {}", product.label, spaced(&strength.name)))
-    };
-    doses.iter().filter_map(one).collect::<Vec<_>>().join(" with ")
+fn ways_words(words: Words<'_>, id: ChoiceId) -> String {
+    words.plan.choices.get(id.index()).map_or_else(String::new, |choice| words.ways(&choice.ways))
 }
 
 fn nearly_held(telling: &Telling<'_, '_>, case: &Case, choice: &Choice) -> Option<Statement> {
@@ -168,7 +151,7 @@ fn nearly_held(telling: &Telling<'_, '_>, case: &Case, choice: &Choice) -> Optio
         met(telling.scene, telling.values, part.test, part.sense)
     );
     let statement = Statement::new(Role::NearlyHeld, format!("choice {}", choice.name), choice.span, says);
-    Some(statement.owing(telling.scene.plan, &choice.why))
+    Some(statement.owing(telling.scene, &choice.why))
 }
 
 fn speaks(
@@ -177,5 +160,5 @@ fn speaks(
     of: &SpeaksOf,
 ) -> Statement {
     let from = telling.conditions(of.condition.as_ref(), of.unless.as_ref());
-    Statement::new(role, item, of.span, says).owing(telling.scene.plan, &of.why).resting_on(from)
+    Statement::new(role, item, of.span, says).owing(telling.scene, &of.why).resting_on(from)
 }

@@ -1,11 +1,10 @@
 //! A condition taken apart: which of its comparisons matter for what it came to.
 
 use super::Scene;
-use super::words::Sense;
 use crate::decide::Logic;
 use crate::plan::{Bound, Compare, Condition, Test};
 use crate::situation::CellSet;
-use crate::trace::Truth;
+use crate::trace::{Sense, Truth};
 use std::ops::Not;
 
 /// A comparison of a condition.

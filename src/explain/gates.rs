@@ -3,43 +3,10 @@
 use super::conditions::{only_failing, parts};
 use super::{Role, Statement, Telling, phrase::met};
 use crate::advice::Case;
-use crate::plan::{Gate, GateId, LabelWord, NameId, Plan, ProductId, Shut, Subject};
+use crate::plan::{Gate, GateId, NameId, Plan, ProductId, Shut, Subject};
 use crate::trace::{Shutter, Trace, Truth};
+use crate::words::Words;
 use std::collections::BTreeMap;
-
-/// Returns a gate in words; of a label line whose label it is, and what that asks for.
-pub fn gate_words(plan: &Plan, gate: GateId) -> String {
-    let Some(gate) = plan.gates.get(gate.index()) else { return String::new() };
-    let Some(line) = &gate.line else { return gate.label.to_string() };
-    let label = |id: ProductId| plan.products.get(id.index()).map_or("", |product| &*product.label);
-    let owner = label(line.product);
-    let days = gate.label_days(plan).map(|days| match days {
-        1.0 => "1 day".to_string(),
-        days => format!("{} days", crate::units::clean(days)),
-    });
-    match (line.word, days, line.other) {
-        (LabelWord::Apart, Some(days), Some(other)) => {
-            format!("the {owner} label asks for {days} between {owner} and {}", label(other))
-        }
-        (LabelWord::Interval, Some(days), _) => {
-            format!("the {owner} label asks for {days} between sprays")
-        }
-        (LabelWord::BeforeHarvest, Some(days), _) => {
-            format!("the {owner} label asks for {days} before harvest")
-        }
-        _ => format!("the {owner} label: {}", line.written),
-    }
-}
-
-/// Returns the names of products in one tank: `copper with oil`.
-pub fn products_words(plan: &Plan, products: &[ProductId]) -> String {
-    let names: Vec<&str> = products
-        .iter()
-        .filter_map(|id| plan.products.get(id.index()))
-        .map(|product| &*product.label)
-        .collect();
-    names.join(" with ")
-}
 
 /// The tanks that the choices which hold, or may hold, would fill.
 #[derive(Clone, Debug, Default)]
@@ -121,7 +88,7 @@ pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
     let mut by_shutter: BTreeMap<(bool, Shutter), Vec<String>> = BTreeMap::new();
     for (products, shutter) in &case.shut {
         let aside = !wanted.names(products);
-        by_shutter.entry((aside, *shutter)).or_default().push(products_words(plan, products));
+        by_shutter.entry((aside, *shutter)).or_default().push(telling.scene.words().tank(products));
     }
     by_shutter
         .into_iter()
@@ -153,12 +120,11 @@ pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
     let mut by_gate: BTreeMap<(bool, GateId), Vec<String>> = BTreeMap::new();
     for (id, strength, gate) in &case.held {
         let Some(product) = plan.products.get(id.index()) else { continue };
-        let strength = product.strengths.get(usize::from(*strength)).map_or("", |strength| &strength.name);
-        by_gate.entry((!ours(*id), *gate)).or_default().push(format!(
-            "{} no stronger than {}",
-            product.label,
-            super::words::spaced(strength)
-        ));
+        let strength = telling.scene.words().strength(*id, *strength);
+        by_gate
+            .entry((!ours(*id), *gate))
+            .or_default()
+            .push(format!("{} no stronger than {}", product.label, strength));
     }
     let tell = |((beside, gate), products): ((bool, GateId), Vec<String>)| {
         let role = if beside { Role::HeldBeside } else { Role::Held };
@@ -178,7 +144,7 @@ pub fn open(telling: &mut Telling<'_, '_>, wanted: &Wanted) -> Vec<Statement> {
             .collect();
         if !products.is_empty() {
             let names: Vec<String> =
-                products.iter().map(|product| products_words(plan, &[*product])).collect();
+                products.iter().map(|product| telling.scene.words().product(*product)).collect();
             found.push(telling.gate(
                 Role::Open,
                 GateId(at),
@@ -205,11 +171,11 @@ pub fn nearly(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
         }
         let says = format!(
             "{} still allowed; only this fails: {}",
-            shuts_words(plan, gate),
+            shuts_words(telling.scene.words(), gate),
             met(telling.scene, telling.values, part.test, part.sense)
         );
         let statement = Statement::new(Role::NearlyShut, format!("gate {}", gate.name), gate.span, says);
-        found.push(statement.owing(plan, &gate.why));
+        found.push(statement.owing(telling.scene, &gate.why));
     }
     found
 }
@@ -227,7 +193,11 @@ pub fn hours(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
         if gate.hours.is_none() || speaks == Truth::No || !ours {
             continue;
         }
-        let lead = format!("{} not in hours when {}", shuts_words(plan, gate), hours_words(telling, gate));
+        let lead = format!(
+            "{} not in hours when {}",
+            shuts_words(telling.scene.words(), gate),
+            hours_words(telling, gate)
+        );
         found.push(telling.gate(Role::Hours, GateId(at as u32), &lead));
     }
     found
@@ -245,17 +215,15 @@ fn hours_words(telling: &Telling<'_, '_>, gate: &Gate) -> String {
 }
 
 /// Returns what a gate shuts or holds, in words.
-fn shuts_words(plan: &Plan, gate: &Gate) -> String {
+fn shuts_words(words: Words<'_>, gate: &Gate) -> String {
     let one = |shut: &Shut| match shut {
         Shut::Spraying => "spraying".to_string(),
         Shut::Group(group) => format!("group {group}"),
-        Shut::Product(product) => products_words(plan, &[*product]),
-        Shut::Mix(a, b) => products_words(plan, &[*a, *b]),
+        Shut::Product(product) => words.product(*product),
+        Shut::Mix(a, b) => words.tank(&[*a, *b]),
     };
-    let held = gate.holds.iter().filter_map(|(product, strength)| {
-        let product = plan.products.get(product.index())?;
-        let above = product.strengths.get(usize::from(*strength))?;
-        Some(format!("{} above {}", product.label, super::words::spaced(&above.name)))
+    let held = gate.holds.iter().map(|(product, strength)| {
+        format!("{} above {}", words.product(*product), words.strength(*product, *strength))
     });
     gate.shuts.iter().map(one).chain(held).collect::<Vec<_>>().join(", ")
 }

@@ -11,19 +11,14 @@ mod phrase;
 mod sources;
 mod statement;
 mod telling;
-mod units;
 mod values;
 mod why_not;
-pub mod words;
 
-pub use chain::{chain, dose_words};
-pub use gates::{gate_words, products_words};
-pub use origin::{NoOrigins, Origins, Sighting, ago};
-pub use phrase::{assumed_mark, met, several};
-pub use sources::cited;
+pub use chain::chain;
+pub use origin::{NoOrigins, Origins, Sighting};
+pub use phrase::met;
 pub use statement::{Role, Statement};
 use telling::Telling;
-pub use units::{Speech, clock, day_of, weekday};
 pub use values::Values;
 pub use why_not::why_not;
 
@@ -31,6 +26,7 @@ use crate::decide::Rules;
 use crate::measure::Inputs;
 use crate::plan::Plan;
 use crate::source::Sources;
+use crate::words::{Language, Speech, Words};
 use chrono::NaiveDate;
 
 /// All that statements are made from, the same for every tree.
@@ -46,13 +42,20 @@ pub struct Scene<'a> {
     pub sources: &'a Sources,
     /// Where values came from.
     pub origins: &'a dyn Origins,
+    /// In which language.
+    pub language: Language,
     /// In which units values are said.
     pub speech: Speech,
     /// The day of the advice.
     pub today: NaiveDate,
 }
 
-impl Scene<'_> {
+impl<'a> Scene<'a> {
+    /// Returns the words in which facts are said.
+    pub fn words(&self) -> Words<'a> {
+        Words { language: self.language, speech: self.speech, plan: self.plan }
+    }
+
     /// Returns the words under a span without comments, blanks and line breaks as one blank.
     pub fn written(&self, span: crate::source::Span) -> String {
         let words = self.sources.words(span).lines().flat_map(|line| uncommented(line).split_whitespace());

@@ -1,8 +1,7 @@
 //! How a value came about: who saw it and when, from which hours or sprays it was computed, which rows graded it.
 
-use super::phrase::{met, several};
-use super::words;
-use super::{Role, Scene, Statement, Values, conditions, weekday};
+use super::phrase::met;
+use super::{Role, Scene, Statement, Values, conditions};
 use crate::measure::Truth;
 use crate::plan::{
     Aggregate, Band, BandRow, Condition, DailyId, Expr, ExprNode, HourSeries, HourlyId, Name, NameId,
@@ -72,11 +71,10 @@ pub fn origin(
     told: &mut BTreeSet<NameId>,
 ) -> Option<Statement> {
     let item = scene.plan.names.get(name.index())?;
-    let shown = several(scene, name, values.of(name));
+    let shown = scene.words().several(name, values.of(name));
     let label = if item.hidden { item.word.clone() } else { item.label.clone() };
     let value = if shown.is_empty() { label.to_string() } else { format!("{label} {shown}") };
-    let mut statement =
-        Statement::new(Role::Value, item_of(item), item.span, value).owing(scene.plan, &item.why);
+    let mut statement = Statement::new(Role::Value, item_of(item), item.span, value).owing(scene, &item.why);
     if values.of(name).iter().any(|reading| reading.forecast) {
         statement.says += ", in part from the forecast";
     }
@@ -149,9 +147,9 @@ impl Telling<'_, '_> {
         for group in 0..groups {
             let readings = if groups > 1 { self.values.in_group(group, name) } else { self.values.of(name) };
             let known = readings.iter().any(|reading| {
-                !words::is_anything(self.scene.plan, item, reading.extent) && !reading.extent.may_be_empty
+                !reading.extent.is_anything(item, self.scene.plan) && !reading.extent.may_be_empty
             });
-            let shown = several(self.scene, name, readings);
+            let shown = self.scene.words().several(name, readings);
             let of = match (groups > 1, self.values.share(group)) {
                 (true, Some(share)) => {
                     format!("{shown} on {} of the panicles, ", crate::units::show(share * 100.0, "%"))
@@ -182,8 +180,8 @@ impl Telling<'_, '_> {
             .map_or_else(String::new, |(found, of)| format!(", {found} found among {of} looked at"));
         format!(
             "seen {} ({}){who} for {}{sample}",
-            weekday(sighting.on),
-            ago(sighting.on, self.scene.today),
+            self.scene.words().day(sighting.on),
+            self.scene.words().ago(sighting.on, self.scene.today),
             sighting.of
         )
     }
@@ -208,7 +206,7 @@ impl Telling<'_, '_> {
         let table = self.scene.plan.tables.get(table.index())?;
         let says = format!("looked up in the table {}", table.label);
         let statement = Statement::new(Role::Value, format!("table {}", table.name), table.span, says);
-        Some(statement.owing(self.scene.plan, &table.why))
+        Some(statement.owing(self.scene, &table.why))
     }
 
     fn series_of(&self, aggregate: &Aggregate) -> Vec<Statement> {
@@ -249,7 +247,7 @@ impl Telling<'_, '_> {
         let says = self.scene.written(item.span);
         let statement =
             Statement::new(Role::Value, format!("hourly {}", item.name), item.span, definition(&says));
-        Some(statement.owing(self.scene.plan, &item.why))
+        Some(statement.owing(self.scene, &item.why))
     }
 
     fn daily(&self, daily: DailyId) -> Option<Statement> {
@@ -257,7 +255,7 @@ impl Telling<'_, '_> {
         let says = self.scene.written(item.span);
         let statement =
             Statement::new(Role::Value, format!("daily {}", item.name), item.span, definition(&says));
-        Some(statement.owing(self.scene.plan, &item.why))
+        Some(statement.owing(self.scene, &item.why))
     }
 
     fn conditions(&mut self, condition: &Condition) -> Vec<Statement> {
@@ -283,7 +281,7 @@ impl Telling<'_, '_> {
     fn rows(&mut self, (name, item): (NameId, &Name), band: &Band) -> Vec<Statement> {
         let truths =
             self.trace.bands.iter().find(|(known, _)| *known == name).map_or(&[][..], |(_, rows)| rows);
-        let level = |level: u16| words::word(self.scene.plan, item.kind, level);
+        let level = |level: u16| self.scene.words().word(item.kind, level);
         let grade = self.trace.cells.get(name.index()).and_then(|cells| cells.only());
         let mut met_rows: Vec<(&BandRow, Truth)> = band.rows.iter().zip(truths.iter().copied()).collect();
         met_rows.retain(|(_, truth)| *truth != Truth::No);
@@ -304,7 +302,7 @@ impl Telling<'_, '_> {
             let says = format!("{verb} {}: {}", level(row.level), met.join("; "));
             let from: Vec<Statement> = parts.iter().filter_map(|part| self.part(part)).collect();
             let statement = Statement::new(Role::Row, format!("band {}", item.word), row.span, says);
-            rows.push(statement.owing(self.scene.plan, &row.why).resting_on(from));
+            rows.push(statement.owing(self.scene, &row.why).resting_on(from));
         }
         if rows.is_empty() {
             let says = format!("stays {}: no row raises it", level(0));
@@ -336,16 +334,5 @@ fn lasts(seen: &Observation) -> String {
         Some(hours) if hours >= 24.0 && hours % 24.0 == 0.0 => crate::units::show(hours / 24.0, "d"),
         Some(hours) => crate::units::show(hours, "h"),
         None => "for ever".to_string(),
-    }
-}
-
-/// Returns how long ago a day was: `today`, `yesterday`, `5 days ago`.
-pub fn ago(day: NaiveDate, today: NaiveDate) -> String {
-    match (today - day).num_days() {
-        0 => "today".to_string(),
-        1 => "yesterday".to_string(),
-        days if days > 1 => format!("{days} days ago"),
-        -1 => "tomorrow".to_string(),
-        days => format!("in {} days", -days),
     }
 }

@@ -3,7 +3,7 @@
 use super::conditions::{Part, parts};
 use super::origin::origin;
 use super::phrase::met;
-use super::{Role, Scene, Statement, Values, gates};
+use super::{Role, Scene, Statement, Values};
 use crate::plan::{ChoiceId, Condition, GateId, NameId, Subject};
 use crate::trace::Trace;
 use std::collections::BTreeSet;
@@ -68,10 +68,10 @@ impl<'a, 't> Telling<'a, 't> {
         let figures = ids.into_iter().filter_map(|id| self.scene.plan.figures.get(id.index()));
         figures
             .map(|figure| {
-                let says = format!("{} is {}", super::words::spaced(&figure.name), figure.written);
+                let says = format!("{} is {}", crate::words::spaced(&figure.name), figure.written);
                 let statement =
                     Statement::new(Role::Value, format!("figure {}", figure.name), figure.span, says);
-                statement.owing(self.scene.plan, &figure.why)
+                statement.owing(self.scene, &figure.why)
             })
             .collect()
     }
@@ -86,9 +86,9 @@ impl<'a, 't> Telling<'a, 't> {
         if let Some((_, name)) = gate.fits {
             from.extend(origin(self.scene, self.values, self.trace, name, &mut self.told));
         }
-        let says = format!("{lead}: {}", gates::gate_words(plan, id));
+        let says = format!("{lead}: {}", self.scene.words().gate(id));
         let item = if gate.line.is_some() { gate.name.to_string() } else { format!("gate {}", gate.name) };
-        Statement::new(role, item, gate.span, says).owing(plan, &gate.why).resting_on(from)
+        Statement::new(role, item, gate.span, says).owing(self.scene, &gate.why).resting_on(from)
     }
 
     /// Tells of a choice and why it holds, or may hold.
@@ -99,7 +99,7 @@ impl<'a, 't> Telling<'a, 't> {
         };
         let from = self.conditions(choice.condition.as_ref(), choice.unless.as_ref());
         Statement::new(role, format!("choice {}", choice.name), choice.span, says)
-            .owing(plan, &choice.why)
+            .owing(self.scene, &choice.why)
             .resting_on(from)
     }
 }

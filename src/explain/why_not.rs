@@ -1,7 +1,7 @@
 //! Why a product is not advised.
 
 use super::gates::{Effect, effect};
-use super::{Role, Scene, Statement, Telling, Values, dose_words};
+use super::{Role, Scene, Statement, Telling, Values};
 use crate::advice::Case;
 use crate::plan::{Choice, ChoiceId, GateId, ProductId, Way};
 use crate::trace::{Shutter, Truth};
@@ -13,8 +13,8 @@ pub fn why_not(scene: &Scene<'_>, values: &Values, case: &Case, product: Product
     let mut telling = Telling::new(scene, values, &case.decision.trace);
     let name = format!("product {}", item.name);
     if case.spray.iter().any(|(one, _)| *one == product) {
-        let says = format!("{} is advised: {}", item.label, dose_words(plan, &case.spray));
-        return vec![Statement::new(Role::Choice, name, item.span, says).owing(plan, &item.why)];
+        let says = format!("{} is advised: {}", item.label, scene.words().doses(&case.spray));
+        return vec![Statement::new(Role::Choice, name, item.span, says).owing(scene, &item.why)];
     }
     let mut found = Vec::new();
     for at in 0..plan.gates.len() as u32 {
@@ -53,7 +53,7 @@ pub fn why_not(scene: &Scene<'_>, values: &Values, case: &Case, product: Product
             (Truth::Yes, None, Some(way)) if usize::from(way) < place => {
                 let first = choice.ways.get(usize::from(way));
                 let instead = match first {
-                    Some(Way::Spray(doses)) => dose_words(plan, doses),
+                    Some(Way::Spray(doses)) => scene.words().doses(doses),
                     Some(Way::Hold) | None => "not to spray".to_string(),
                 };
                 (Role::Choice, format!("holds, and names it only after {instead}, which is allowed"))
@@ -85,7 +85,7 @@ fn not_held(telling: &mut Telling<'_, '_>, choice: &Choice, says: String) -> Sta
     let says = format!("{says}: {}", words.join("; "));
     let item = format!("choice {}", choice.name);
     Statement::new(Role::NearlyHeld, item, choice.span, says)
-        .owing(telling.scene.plan, &choice.why)
+        .owing(telling.scene, &choice.why)
         .resting_on(failing)
 }
 

@@ -1,6 +1,6 @@
 //! What a value can be: one value, several, none, or empty.
 
-use crate::plan::{Datum, Kind, Plan, TakenValue, TextId};
+use crate::plan::{Datum, Kind, Name, Origin, Plan, TakenValue, TextId};
 use std::sync::Arc;
 
 /// What a value can be. A known value is an extent of one; an unknown one is all that its kind allows.
@@ -11,6 +11,9 @@ pub struct Extent {
     /// Whether there may be no such value.
     pub may_be_empty: bool,
 }
+
+/// From here on a number says only that it was too great to reckon with: arithmetic ends at about `1.8e308`.
+const ENDLESS: f64 = 1e300;
 
 /// The values that something can have.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -110,6 +113,25 @@ impl Extent {
     /// Returns whether there is certainly no such value.
     pub fn is_empty(self) -> bool {
         self.can_be == Possible::Nothing
+    }
+
+    /// Returns whether it says no more of a name than the name's kind and range do.
+    pub fn is_anything(self, item: &Name, plan: &Plan) -> bool {
+        if self.is_settled() {
+            return false;
+        }
+        // Too great to reckon with: only that it has no end that could be named.
+        if self.ends().is_some_and(|(low, high)| low >= ENDLESS || high <= -ENDLESS) {
+            return true;
+        }
+        let kind = Extent::anything(item.kind, plan);
+        let range = match (&item.origin, kind.ends()) {
+            (Origin::Observed(seen), Some((low, high))) => {
+                seen.range.map(|(from, to)| (low.max(from), high.min(to))).unwrap_or((low, high))
+            }
+            _ => return self.can_be == kind.can_be,
+        };
+        self.ends().is_some_and(|(low, high)| low <= range.0 && high >= range.1)
     }
 
     /// Returns whether it is exactly one value, or certainly empty.

@@ -3,11 +3,12 @@
 use super::page::Ground;
 use super::{GroveTrees, Trees, job_words};
 use crate::advice::{Advisor, Spray};
-use crate::explain::{Origins, Sighting, Speech, weekday};
+use crate::explain::{Origins, Sighting};
 use crate::grove::{LastSpray, SeenOf, SprayRow};
 use crate::measure::{Facts, Gauged, Provenance, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
 use crate::sprayday::{Work, jobs};
+use crate::words::{Speech, weekday};
 use chrono::DateTime;
 use chrono_tz::Tz;
 

@@ -1,7 +1,6 @@
 //! A value in JSON: a number with its unit, a word, an interval, `unknown` or `empty` with the reason.
 
 use super::json;
-use crate::explain::words::is_anything;
 use crate::measure::{Possible, Reading};
 use crate::plan::{Kind, Name, NameId, Plan};
 use crate::units::{Dimension, clean};
@@ -27,7 +26,7 @@ pub fn write_reading(
     out.push(b'{');
     if extent.is_empty() {
         tagged(out, "empty", &why("there is no such value"));
-    } else if extent.may_be_empty || is_anything(plan, item, extent) {
+    } else if extent.may_be_empty || extent.is_anything(item, plan) {
         tagged(out, "unknown", &why("not known"));
     } else {
         match extent.can_be {
@@ -84,8 +83,8 @@ fn number(out: &mut Vec<u8>, item: &Name, base: f64) {
         return out.extend_from_slice(b"null");
     }
     match item.kind {
-        Kind::Date => json::day(out, crate::explain::day_of(base)),
-        Kind::Clock => json::text(out, &crate::explain::clock(base)),
+        Kind::Date => json::day(out, crate::words::day_of(base)),
+        Kind::Clock => json::text(out, &crate::words::clock(base)),
         Kind::Share => json::number(out, clean(base * 100.0)),
         Kind::Temperature => json::number(out, item.unit.point_from_base(base)),
         Kind::Number | Kind::Count | Kind::Quantity(_) | Kind::YesNo | Kind::Text | Kind::Words(_) => {

@@ -1,18 +1,19 @@
 //! Everything about one tree's verdict: the decision, the whole chain, what would change it; and why a product is not
 //! advised.
 
+use super::Lines;
 use super::page::{
-    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, gates_words,
-    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
+    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, hours_words,
+    keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
 };
-use super::{Language, Lines};
 use crate::advice::{Advice, AnswersAre, Case, KeepOut, TreeAdvice, keep_out_after};
-use crate::explain::{Role, Scene, Statement, Values, ago, assumed_mark, chain, several, weekday, why_not};
+use crate::explain::{Role, Scene, Statement, Values, chain, why_not};
 use crate::grove::picking;
 use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
+use crate::words::{Language, weekday};
 
 /// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
 pub fn page(
@@ -28,7 +29,7 @@ pub fn page(
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
-    lines.text(0, &verdict_heading(scene.plan, case));
+    lines.text(0, &verdict_heading(scene.words(), case));
     if case.shut_in_some {
         lines.text(0, &sentence(super::page::SHUT_IN_SOME));
     }
@@ -93,7 +94,7 @@ pub fn not_page(
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
-    lines.text(0, &verdict_heading(scene.plan, case));
+    lines.text(0, &verdict_heading(scene.words(), case));
     part_head(&mut lines, &format!("Why not {label}"));
     for statement in why_not(scene, &values, case, product) {
         tell(&mut lines, scene, &statement, 0);
@@ -111,7 +112,7 @@ fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
     let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
     lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
     let seen = match advice.seen {
-        Some(day) => format!("last seen {} ({})", weekday(day), ago(day, page.scene.today)),
+        Some(day) => format!("last seen {} ({})", weekday(day), page.words().ago(day, page.scene.today)),
         None => "never seen".to_string(),
     };
     lines.text(0, &format!("Advice for {}; {seen}", super::page::moment(page.advice.as_of)));
@@ -191,7 +192,7 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     }
     let unchecked = hours.not_checked.iter();
     said.extend(unchecked.map(|(window, needs)| {
-        ("Not checked", format!("{}: {}", super::page::span(window), gates_words(page.scene.plan, needs)))
+        ("Not checked", format!("{}: {}", super::page::span(window), page.words().gates(needs)))
     }));
     said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
     said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
@@ -240,7 +241,7 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &sentence(super::page::MORE));
     }
-    if let Some((label, says)) = super::page::safe_words(page.scene.plan, case) {
+    if let Some((label, says)) = super::page::safe_words(page.words(), case) {
         lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }
@@ -343,7 +344,7 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
             let shown = match own {
                 Some(own) => own,
                 None if name.kind == Kind::Text => "not given".to_string(),
-                None => several(scene, id, readings) + assumed_mark(readings),
+                None => scene.words().several(id, readings) + &scene.words().assumed(readings),
             };
             let share = values.share(group).filter(|_| groups > 1);
             let of = share.map_or_else(String::new, |share| {

@@ -1,9 +1,10 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
 use bloomward::advice::keys_without_rows;
-use bloomward::explain::{Scene, Speech};
+use bloomward::explain::Scene;
 use bloomward::problems::Refusal;
 use bloomward::report::{GroveGround, GroveTrees, Heading, Writer};
+use bloomward::words::{Language, Speech};
 use bloomward::workspace::{GroveRequest, MemoryStore, OpenGrove, Purpose, Store, Unopened, open_grove};
 use chrono::Utc;
 use serde_json::Value;
@@ -185,6 +186,7 @@ impl Case {
             inputs: advisor.inputs(),
             sources,
             origins: &ground,
+            language: Language::English,
             speech: Speech::AsWritten,
             today: as_of.date_naive(),
         };

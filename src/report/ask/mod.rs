@@ -11,12 +11,12 @@ pub use page::ask_paper;
 pub use sheet::scouting_sheet;
 
 use super::GroveGround;
-use super::language::Language;
 use super::page::{Facts, Page};
 use crate::advice::{Advice, Case, Need};
 use crate::explain::Scene;
 use crate::plan::{Place, Plan};
 use crate::trace::Verdict;
+use crate::words::Language;
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;

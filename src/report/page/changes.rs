@@ -3,7 +3,7 @@
 use super::Page;
 use super::said::{at_words, then_words};
 use crate::advice::{CloseCall, Flip};
-use crate::explain::{Values, assumed_mark, several};
+use crate::explain::Values;
 use crate::plan::{Expr, ExprNode, NameId, Origin};
 use crate::report::{Group, Lines, ranges};
 
@@ -62,7 +62,7 @@ pub fn assumed_words(page: &Page<'_>, name: NameId, values: &Values) -> String {
         groups => (0..groups).flat_map(of_group).cloned().collect(),
     };
     let assumed: Vec<_> = readings.into_iter().filter(|reading| reading.assumed).collect();
-    let value = several(page.scene, name, &assumed);
+    let value = page.words().several(name, &assumed);
     format!("{label} {value}: nobody looked, and the decision rests on it")
 }
 
@@ -122,11 +122,11 @@ fn call(page: &Page<'_>, group: &Group, values: &Values, (of, trees): (&CloseCal
     let name = of.name;
     let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
     let (value, on) = if trees.len() == group.trees.len() {
-        (several(page.scene, name, values.of(name)) + assumed_mark(values.of(name)), String::new())
+        (page.words().several(name, values.of(name)) + &page.words().assumed(values.of(name)), String::new())
     } else {
         let own = page.values(trees);
         (
-            several(page.scene, name, own.of(name)) + assumed_mark(own.of(name)),
+            page.words().several(name, own.of(name)) + &page.words().assumed(own.of(name)),
             format!(" on {}", ranges(page.ground, trees)),
         )
     };

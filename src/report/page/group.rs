@@ -1,25 +1,25 @@
 //! One group of trees: its decision, its reason, its mix, its hours, and what would change it.
 
 use super::Page;
-use super::hours::{Spraying, gates_words, hours_words};
+use super::hours::{Spraying, hours_words};
 use super::said::{sentence, verdict_heading};
 use super::when::{keep_out_words, span};
 use super::{changes, closed, neighbours, questions, reasons};
 use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after};
-use crate::explain::{Role, Values, chain, weekday};
+use crate::explain::{Role, Values, chain};
 use crate::grove::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
-use crate::report::{Group, Language, Lines, count, ranges};
+use crate::report::{Group, Lines, count, ranges};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
+use crate::words::{Language, weekday};
 
 /// Writes a group.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     let Some(case) = group.cases.first().and_then(|number| page.case(*number)) else { return };
-    let plan = page.scene.plan;
     lines.blank();
-    lines.text(0, &verdict_heading(plan, case));
+    lines.text(0, &verdict_heading(page.words(), case));
     lines.rule('-');
     let size = group.trees.len();
     let trees = if size == of && of > 1 {
@@ -167,7 +167,7 @@ fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Sp
     let unchecked: Vec<String> = hours
         .not_checked
         .iter()
-        .map(|(window, needs)| format!("{}: {}", span(window), gates_words(page.scene.plan, needs)))
+        .map(|(window, needs)| format!("{}: {}", span(window), page.words().gates(needs)))
         .collect();
     lines.fields("Not checked", unchecked.iter().map(String::as_str));
 }

@@ -2,8 +2,8 @@
 
 use super::Page;
 use super::when::{age, moment};
-use crate::explain::{ago, weekday};
 use crate::report::{Lines, count, ranges};
+use crate::words::weekday;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -76,7 +76,7 @@ fn seen(page: &Page<'_>, chosen: &[usize]) -> Vec<String> {
         .rev()
         .take(DAYS)
         .map(|(day, trees)| match day {
-            Some(day) => format!("{}: {} ({})", who(trees), ago(*day, today), weekday(*day)),
+            Some(day) => format!("{}: {} ({})", who(trees), page.words().ago(*day, today), weekday(*day)),
             None => format!("{}: never", who(trees)),
         })
         .collect();

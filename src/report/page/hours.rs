@@ -4,8 +4,6 @@
 use super::Page;
 use super::when::{length, span};
 use crate::advice::{Hours, Window};
-use crate::explain::gate_words;
-use crate::plan::{GateId, Plan};
 use crate::report::count;
 use crate::sprayday::{Fits, Work};
 
@@ -49,7 +47,7 @@ pub(crate) fn hours_words(page: &Page<'_>, hours: &Hours, spraying: &Spraying) -
         Some((window, broken)) => format!(
             "{what}. The best that labels and pollinators leave: {}; against it: {}",
             span(window),
-            gates_words(plan, broken)
+            page.words().gates(broken)
         ),
         None if hours.not_checked.is_empty() => format!("{what}, and labels and pollinators leave no other"),
         None if hours.short.is_empty() => "none is known to be open".to_string(),
@@ -82,11 +80,6 @@ impl Spraying {
             Fits::Nothing => "not one tree fits".to_string(),
         })
     }
-}
-
-/// Returns gates in words, one after the other.
-pub(crate) fn gates_words(plan: &Plan, gates: &[GateId]) -> String {
-    gates.iter().map(|id| gate_words(plan, *id)).collect::<Vec<_>>().join(", ")
 }
 
 /// Returns a length of time, rounded up to whole minutes: `2 h`, `1 h 30 min`.

@@ -17,7 +17,7 @@ mod when;
 pub(crate) use changes::{assumed_words, flip_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
 pub(crate) use group::SHUT_IN_SOME;
-pub(crate) use hours::{Spraying, gates_words, hours_words};
+pub(crate) use hours::{Spraying, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
@@ -26,9 +26,11 @@ pub use when::{keep_out_words, moment, span};
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
-use crate::explain::{Scene, Speech, Values};
+use crate::explain::{Scene, Values};
 use crate::measure::Gauged;
 use crate::sprayday::Work;
+use crate::words::Speech;
+use crate::words::Words;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -79,6 +81,11 @@ pub(crate) struct Page<'a> {
 }
 
 impl Page<'_> {
+    /// Returns the words in which facts are said.
+    pub fn words(&self) -> Words<'_> {
+        self.scene.words()
+    }
+
     /// Returns a case by its number.
     pub fn case(&self, number: usize) -> Option<&Case> {
         self.advice.cases.get(number)

@@ -2,7 +2,6 @@
 
 use super::Page;
 use crate::advice::Spray;
-use crate::explain::{gate_words, products_words};
 use crate::plan::ProductId;
 use crate::report::ranges;
 use crate::trace::Shutter;
@@ -22,11 +21,10 @@ pub struct Risk {
 
 /// Returns a sentence for each reason for which a product of a spray is not allowed on trees near those sprayed.
 pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
-    let plan = page.scene.plan;
     let say = |risk: Risk| {
-        let product = products_words(plan, &[risk.product]);
+        let product = page.words().product(risk.product);
         let why = match risk.shutter {
-            Shutter::Gate(gate) => gate_words(plan, gate),
+            Shutter::Gate(gate) => page.words().gate(gate),
             Shutter::Certified => "certified organic".to_string(),
         };
         format!("keep {product} off {}: {why}", ranges(page.ground, &risk.trees))

@@ -1,16 +1,16 @@
 //! Words of the language as a page says them: verdicts, thresholds, names.
 
 use crate::advice::Case;
-use crate::explain::words::spaced;
-use crate::explain::{Scene, dose_words, weekday};
-use crate::plan::{Kind, NameId, Plan};
+use crate::explain::Scene;
+use crate::plan::{Kind, NameId};
 use crate::trace::Verdict;
+use crate::words::{Words, spaced, weekday};
 use chrono::NaiveDate;
 
 /// Returns the heading of a verdict.
-pub fn verdict_heading(plan: &Plan, case: &Case) -> String {
+pub fn verdict_heading(words: Words<'_>, case: &Case) -> String {
     match &case.decision.verdict {
-        Verdict::Spray(_) => format!("SPRAY {}", dose_words(plan, &case.spray)),
+        Verdict::Spray(_) => format!("SPRAY {}", words.doses(&case.spray)),
         Verdict::Hold => "DO NOT SPRAY".to_string(),
         Verdict::AllShut => "NOTHING ALLOWED TODAY".to_string(),
         Verdict::Look => "CHECK FIRST".to_string(),

@@ -1,7 +1,7 @@
 //! Moments and spans of time as a grower reads them.
 
 use crate::advice::{KeepOut, Window};
-use crate::explain::weekday;
+use crate::words::weekday;
 use chrono::DateTime;
 use chrono_tz::Tz;
 
