@@ -24,7 +24,11 @@ impl Words<'_> {
 
     /// Returns how long ago a day was: `today`, `yesterday`, `5 days ago`.
     pub fn ago(&self, day: NaiveDate, today: NaiveDate) -> String {
-        let days = (today - day).num_days();
+        self.days_ago((today - day).num_days())
+    }
+
+    /// Returns how long ago so many days are.
+    pub fn days_ago(&self, days: i64) -> String {
         let count = days.abs().to_string();
         let key = match days {
             0 => "ago.today",

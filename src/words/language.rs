@@ -33,14 +33,14 @@ impl Language {
             Language::English,
             "en",
             catalogue!(
-                "en": "days", "values", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
+                "en": "days", "values", "causes", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
             ),
         ),
         (
             Language::Spanish,
             "es",
             catalogue!(
-                "es": "days", "values", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
+                "es": "days", "values", "causes", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
             ),
         ),
     ];
@@ -77,7 +77,7 @@ impl Language {
     }
 
     /// Returns the words of a key that has another form, `KEY.one`, for one of what is counted.
-    pub fn counted(self, key: &str, count: usize, places: &[(&str, &str)]) -> String {
+    pub fn counted(self, key: &str, count: i64, places: &[(&str, &str)]) -> String {
         if count == 1 {
             return self.say(&format!("{key}.one"), places);
         }

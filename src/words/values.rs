@@ -14,7 +14,7 @@ impl Words<'_> {
         let because = |key: &str| {
             let value = self.say(key, &[]);
             match &reading.cause {
-                Some(cause) => self.say("value.because", &[("value", &value), ("cause", cause.words())]),
+                Some(cause) => self.say("value.because", &[("value", &value), ("cause", &self.cause(cause))]),
                 None => value,
             }
         };

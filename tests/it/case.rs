@@ -195,7 +195,8 @@ impl Case {
             .iter()
             .map(|note| format!("{}: {}", sources.locate(note.at), note.message))
             .collect();
-        notes.extend(keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>()));
+        let keys = keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>());
+        notes.extend(keys.iter().map(|key| scene.words().without_row(key, |tree| grove.trees.name(tree))));
         let heading = Heading {
             file: "test.rulebook",
             in_force: true,
