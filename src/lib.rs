@@ -19,8 +19,8 @@ pub mod advice;
 pub mod prove;
 pub mod sprayday;
 pub mod workspace;
-pub mod words;
 pub mod explain;
+pub mod words;
 pub mod report;
 #[cfg(feature = "cli")]
 pub mod cli;

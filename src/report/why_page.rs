@@ -7,13 +7,13 @@ use super::page::{
     keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, KeepOut, TreeAdvice, keep_out_after};
-use crate::explain::{Role, Scene, Statement, Values, chain, why_not};
+use crate::explain::{Claim, Role, Statement, Values};
 use crate::grove::picking;
 use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
-use crate::words::{Language, weekday};
+use crate::words::Scene;
 
 /// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
 pub fn page(
@@ -31,13 +31,13 @@ pub fn page(
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.words(), case));
     if case.shut_in_some {
-        lines.text(0, &sentence(super::page::SHUT_IN_SOME));
+        lines.text(0, &sentence(&scene.words().say("page.shut-in-some.words", &[])));
     }
     for name in &case.rests_on {
         let assumed = super::page::assumed_words(&page, *name, &values);
         lines.text(0, &sentence(&format!("assumed: {assumed}")));
     }
-    let statements = chain(scene, &values, case);
+    let statements = scene.chain(&values, case);
     for (heading, roles) in PARTS {
         let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
         if !part.is_empty() {
@@ -96,7 +96,7 @@ pub fn not_page(
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.words(), case));
     part_head(&mut lines, &format!("Why not {label}"));
-    for statement in why_not(scene, &values, case, product) {
+    for statement in scene.why_not(&values, case, product) {
         tell(&mut lines, scene, &statement, 0);
     }
     lines.blank();
@@ -112,13 +112,15 @@ fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
     let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
     lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
     let seen = match advice.seen {
-        Some(day) => format!("last seen {} ({})", weekday(day), page.words().ago(day, page.scene.today)),
+        Some(day) => {
+            format!("last seen {} ({})", page.words().day(day), page.words().ago(day, page.scene.today))
+        }
         None => "never seen".to_string(),
     };
-    lines.text(0, &format!("Advice for {}; {seen}", super::page::moment(page.advice.as_of)));
+    lines.text(0, &format!("Advice for {}; {seen}", page.words().moment(page.advice.as_of)));
     lines.rule('=');
     if page.facts.now.date_naive() != page.advice.as_of.date_naive() {
-        lines.text(0, &format!("NOT TODAY: now it is {}.", super::page::moment(page.facts.now)));
+        lines.text(0, &format!("NOT TODAY: now it is {}.", page.words().moment(page.facts.now)));
     }
     for problem in page.facts.rulebook_problems {
         lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
@@ -134,30 +136,36 @@ fn part_head(lines: &mut Lines, heading: &str) {
 /// Tells a statement and all that it rests on, each a step further in.
 fn tell(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, depth: usize) {
     let indent = 2 * depth;
-    let item = match (statement.role, statement.item.is_empty()) {
-        (Role::Condition | Role::Row | Role::Value, _) | (_, true) => String::new(),
-        _ => format!("{}: ", statement.item),
+    let item = match (statement.role, statement.item.written(scene.plan)) {
+        (Role::Condition | Role::Row | Role::Value, _) => String::new(),
+        (_, item) if item.is_empty() => item,
+        (_, item) => format!("{item}: "),
     };
-    lines.text(indent, &format!("{item}{}", statement.says));
-    if let Some(because) = &statement.because {
-        lines.text(indent + 2, &format!("because {because}"));
-    }
-    if !statement.cites.is_empty() {
-        lines.text(indent + 2, &format!("after {}", statement.cites.join("; ")));
-    }
+    lines.text(indent, &format!("{item}{}", scene.says(statement)));
+    owed(lines, scene, statement, indent + 2);
     if depth == 0 {
-        lines.text(indent + 2, &format!("at {}", scene.sources.locate(statement.at)));
+        let at = scene.sources.locate(statement.at);
+        lines.text(indent + 2, &scene.words().say("why.at", &[("at", &at)]));
     }
     for below in &statement.from {
         // A condition and the value below it say the same; what the value rests on is told at once.
-        if statement.role == Role::Condition
-            && below.role == Role::Value
-            && !below.item.starts_with("figure ")
-        {
+        if statement.role == Role::Condition && matches!(below.claim, Claim::Value { .. }) {
             value_of_condition(lines, scene, statement, below, depth + 1);
         } else {
             tell(lines, scene, below, depth + 1);
         }
+    }
+}
+
+/// Writes the author's reason and the sources.
+fn owed(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, indent: usize) {
+    let words = scene.words();
+    if let Some(because) = &statement.because {
+        lines.text(indent, &words.say("why.because", &[("because", because)]));
+    }
+    if !statement.cites.is_empty() {
+        let cites: Vec<String> = statement.cites.iter().map(|it| words.cited(it)).collect();
+        lines.text(indent, &words.say("why.source", &[("source", &cites.join("; "))]));
     }
 }
 
@@ -168,18 +176,13 @@ fn value_of_condition(
     value: &Statement,
     depth: usize,
 ) {
-    let (said, definition) = value.says.split_once(" = ").unwrap_or((&value.says, ""));
-    if !definition.is_empty() {
-        lines.text(2 * depth, &format!("it is {definition}"));
-    } else if !condition.says.starts_with(said) && value.from.is_empty() && condition.item != value.item {
-        lines.text(2 * depth, said);
+    if let Claim::Value { definition: Some(definition), .. } = &value.claim {
+        let written = scene.written(*definition);
+        lines.text(2 * depth, &scene.words().say("claim.it-is", &[("claim", &written)]));
+    } else if condition.item != value.item && value.from.is_empty() {
+        lines.text(2 * depth, &scene.value(value));
     }
-    if let Some(because) = &value.because {
-        lines.text(2 * depth, &format!("because {because}"));
-    }
-    if !value.cites.is_empty() {
-        lines.text(2 * depth, &format!("after {}", value.cites.join("; ")));
-    }
+    owed(lines, scene, value, 2 * depth);
     value.from.iter().for_each(|below| tell(lines, scene, below, depth));
 }
 
@@ -192,16 +195,16 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     }
     let unchecked = hours.not_checked.iter();
     said.extend(unchecked.map(|(window, needs)| {
-        ("Not checked", format!("{}: {}", super::page::span(window), page.words().gates(needs)))
+        ("Not checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
-    said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
-    said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
+    said.extend(advice.covered_until.map(|day| ("Covered until", page.words().day(day))));
+    said.extend(advice.recheck.map(|day| ("Look again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
     let ahead = keep_out_ahead(page, case, advice);
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
-    said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead))));
+    said.extend(told.map(|ahead| ("Keep out", keep_out_words(page.words(), &ahead))));
     let out = advice.keep_out_until.max(ahead.map(|ahead| ahead.until));
-    let pick = picking(advice.pick_not_before, out).map(|day| Language::English.pick(day, out));
+    let pick = picking(advice.pick_not_before, out).map(|day| page.words().language.pick(day, out));
     said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;

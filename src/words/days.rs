@@ -17,9 +17,27 @@ impl Words<'_> {
         self.language.moment(moment)
     }
 
-    /// Returns a window: `Thu 11 Feb 2027, 05:30–07:00`, or with both days where it runs over midnight.
+    /// Returns a window: `Thu 11 Feb, 05:30–07:00`, or with both days where it runs over midnight.
     pub fn window(&self, window: &Window) -> String {
-        self.language.span(window.from, window.to)
+        let (from, to) = (window.from, window.to);
+        let at = |moment: DateTime<Tz>| {
+            let day = self.language.day_of_month(moment.date_naive());
+            format!("{day}, {}", moment.format("%H:%M"))
+        };
+        if from.date_naive() == to.date_naive() {
+            return format!("{}–{}", at(from), to.format("%H:%M"));
+        }
+        self.say("span", &[("from", &at(from)), ("to", &at(to))])
+    }
+
+    /// Returns how old something is in whole hours, from two days on in days.
+    pub fn age(&self, then: DateTime<Tz>, now: DateTime<Tz>) -> String {
+        match (now - then).num_hours() {
+            0 => self.say("page.age.new", &[]),
+            hours if hours < 0 => self.say("page.age.later", &[]),
+            hours if hours < 48 => self.say("page.age.hours", &[("count", &hours.to_string())]),
+            hours => self.say("page.age.days", &[("count", &(hours / 24).to_string())]),
+        }
     }
 
     /// Returns how long ago a day was: `today`, `yesterday`, `5 days ago`.

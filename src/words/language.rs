@@ -33,14 +33,14 @@ impl Language {
             Language::English,
             "en",
             catalogue!(
-                "en": "days", "values", "causes", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
+                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
             ),
         ),
         (
             Language::Spanish,
             "es",
             catalogue!(
-                "es": "days", "values", "causes", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
+                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
             ),
         ),
     ];
@@ -99,6 +99,13 @@ impl Language {
         let mut words = words.iter();
         let Some(first) = words.next() else { return String::new() };
         words.fold(first.clone(), |one, other| self.say(key, &[("one", &one), ("other", other)]))
+    }
+
+    /// Returns `Tue 9 Feb`.
+    pub fn day_of_month(self, day: NaiveDate) -> String {
+        let weekday = self.say(&format!("weekday.{}", day.weekday().num_days_from_monday() + 1), &[]);
+        let month = self.say(&format!("month.{}", day.month()), &[]);
+        self.say("day.short", &[("weekday", &weekday), ("day", &day.day().to_string()), ("month", &month)])
     }
 
     /// Returns `Tue 9 Feb 2027`.

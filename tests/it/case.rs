@@ -1,10 +1,9 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
 use bloomward::advice::keys_without_rows;
-use bloomward::explain::Scene;
 use bloomward::problems::Refusal;
 use bloomward::report::{GroveGround, GroveTrees, Heading, Writer};
-use bloomward::words::{Language, Speech};
+use bloomward::words::{Language, Scene, Speech};
 use bloomward::workspace::{GroveRequest, MemoryStore, OpenGrove, Purpose, Store, Unopened, open_grove};
 use chrono::Utc;
 use serde_json::Value;

@@ -12,10 +12,9 @@ pub use sheet::sheet_paper;
 use super::page::{Facts, Page};
 use super::{GroveGround, ranges};
 use crate::advice::{Advice, Spray};
-use crate::explain::Scene;
 use crate::plan::GateId;
 use crate::sprayday::{Day, Round};
-use crate::words::{Language, Words};
+use crate::words::{Language, Scene, Words};
 
 /// All that sheets are made from.
 #[derive(Clone, Copy)]

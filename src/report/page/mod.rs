@@ -16,21 +16,20 @@ mod when;
 
 pub(crate) use changes::{assumed_words, flip_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
-pub(crate) use group::SHUT_IN_SOME;
 pub(crate) use hours::{Spraying, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{keep_out_words, moment, span};
+pub use when::keep_out_words;
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
-use crate::explain::{Scene, Values};
+use crate::explain::Values;
 use crate::measure::Gauged;
 use crate::sprayday::Work;
-use crate::words::Speech;
 use crate::words::Words;
+use crate::words::{Scene, Speech};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
