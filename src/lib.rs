@@ -21,6 +21,7 @@ pub mod prove;
 pub mod sprayday;
 pub mod workspace;
 pub mod explain;
+pub mod words;
 pub mod report;
 #[cfg(feature = "cli")]
 pub mod cli;

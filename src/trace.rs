@@ -135,3 +135,22 @@ pub enum Shutter {
     /// The grove is certified and the product is not of that class.
     Certified,
 }
+
+/// Whether a comparison is asked for as it stands, or its opposite.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Sense {
+    /// As it stands.
+    Asked,
+    /// Its opposite.
+    Refused,
+}
+
+impl Sense {
+    /// Returns the other sense.
+    pub fn turned(self) -> Self {
+        match self {
+            Sense::Asked => Sense::Refused,
+            Sense::Refused => Sense::Asked,
+        }
+    }
+}

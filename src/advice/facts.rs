@@ -2,7 +2,7 @@
 
 use super::others::Others;
 use crate::grove::{AmountUnknown, Counting, Grove, LastSpray as Logged, SeenValue, Sighting};
-use crate::measure::{Cause, Extent, Facts, History, LastSpray, Leaf, Reading};
+use crate::measure::{Cause, Extent, Facts, History, LastSpray, Leaf, LogGap, Reading, Unseen};
 use crate::plan::{Counted, Datum, NameId, Place, Plan, ProductId, Sprayed, TextId};
 use crate::units::Threshold;
 use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
@@ -58,24 +58,20 @@ impl TreeFacts<'_> {
             }
         };
         match self.sighting(group, name) {
-            None => Reading::because(anything(), Cause::Unseen("not seen".into())),
+            None => Reading::because(anything(), Cause::Unseen(Unseen::Never)),
             Some((found, Fresh::TooOld { days })) => {
-                let day = found.on;
-                let words = format!("last seen on {day}, {days} days ago: too old");
-                Reading::because(anything(), Cause::Unseen(words.into()))
+                Reading::because(anything(), Cause::Unseen(Unseen::TooOld { on: found.on, days }))
             }
             Some((found, Fresh::Yes)) => match found.value {
                 SeenValue::Number(value) => Reading::known(Extent::number(value)),
-                SeenValue::Between(low, high) => {
-                    doubt(Extent::between(low, high), "seen as between two values")
-                }
+                SeenValue::Between(low, high) => doubt(Extent::between(low, high)),
                 SeenValue::Sample { found, of } => {
                     Reading::known(Extent::number(f64::from(found) / f64::from(of.max(1))))
                 }
                 SeenValue::Word(place) => Reading::known(Extent::word(place)),
                 SeenValue::Words(low, high) => {
                     let set = (low..=high.min(63)).fold(0u64, |set, place| set | 1 << place);
-                    doubt(Extent::words(set), "seen as between two stages")
+                    doubt(Extent::words(set))
                 }
                 SeenValue::Text(text) => Reading::known(Extent::datum(Datum::Text(self.plan.text(&text)))),
             },
@@ -86,7 +82,7 @@ impl TreeFacts<'_> {
     pub fn last_day(&self, what: &Sprayed) -> Option<NaiveDate> {
         match self.last_spray(what) {
             LastSpray::Ended(moment) => Some(moment.with_timezone(&self.as_of.timezone()).date_naive()),
-            LastSpray::Never | LastSpray::Unknown(_) => None,
+            LastSpray::Never | LastSpray::Unknown => None,
         }
     }
 
@@ -115,12 +111,12 @@ impl TreeFacts<'_> {
             Ok(amount) => Reading::known(Extent::number(amount)),
             Err(AmountUnknown::NoLog) => no_log(Extent::between(0.0, f64::INFINITY)),
             Err(AmountUnknown::Content(word, day)) => {
-                let words = format!("what `{word}` of {day} in the spray log held is not known");
-                Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(words.into()))
+                let cause = Cause::Sprays(LogGap::Content(word.clone(), day));
+                Reading::because(Extent::between(0.0, f64::INFINITY), cause)
             }
             Err(AmountUnknown::Row(on, day)) => {
-                let words = format!("the row of the spray log for {on} on {day} does not say how much");
-                Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(words.into()))
+                let cause = Cause::Sprays(LogGap::Amount(on.clone(), day));
+                Reading::because(Extent::between(0.0, f64::INFINITY), cause)
             }
         }
     }
@@ -138,16 +134,12 @@ pub enum Fresh {
     },
 }
 
-fn doubt(extent: Extent, words: &str) -> Reading {
-    if extent.is_settled() {
-        Reading::known(extent)
-    } else {
-        Reading::because(extent, Cause::SeenBetween(words.into()))
-    }
+fn doubt(extent: Extent) -> Reading {
+    if extent.is_settled() { Reading::known(extent) } else { Reading::because(extent, Cause::SeenBetween) }
 }
 
 fn no_log(extent: Extent) -> Reading {
-    Reading::because(extent, Cause::Sprays("the spray log is not known".into()))
+    Reading::because(extent, Cause::Sprays(LogGap::Unknown))
 }
 
 /// Returns the first day of the season that is under way on a day.
@@ -240,7 +232,7 @@ impl History for TreeFacts<'_> {
 
     fn last_spray(&self, what: &Sprayed) -> LastSpray {
         match self.grove.log.last(self.history_number(), what, self.as_of, self.plan) {
-            Logged::Unknown => LastSpray::Unknown("the spray log is not known".into()),
+            Logged::Unknown => LastSpray::Unknown,
             Logged::Never => LastSpray::Never,
             Logged::Row(row) => LastSpray::Ended(row.end.with_timezone(&Utc)),
         }

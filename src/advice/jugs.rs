@@ -145,7 +145,12 @@ impl Joined<'_> {
 
     fn strengths(&mut self) -> WordListId {
         let product = &self.plan[self.product];
-        let word = |name: &Arc<str>| Word { name: name.clone(), label: name.clone(), codes: None };
+        let word = |name: &Arc<str>| Word {
+            name: name.clone(),
+            shown: name.replace('-', " ").into(),
+            label: name.clone(),
+            codes: None,
+        };
         let none = Arc::from("none");
         let words = std::iter::once(&none).map(word).chain(product.strengths.iter().map(|it| word(&it.name)));
         let list = WordList {

@@ -2,15 +2,24 @@
 
 use super::Advisor;
 use super::always::text;
-use crate::measure::{Cause, Gauged, World};
+use crate::measure::{Cause, Gauged, TableKey, World};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Origin, Place, Plan};
-use std::collections::BTreeMap;
 
-/// So many trees are named.
-const NAMED: usize = 3;
+/// A key for which a table has no row.
+#[derive(Clone, PartialEq, Debug)]
+pub struct KeyWithoutRow {
+    /// The table and the key.
+    pub key: TableKey,
+    /// A text of the key that the rulebook does not name; else empty.
+    pub written: String,
+    /// The names that are not known for it.
+    pub names: Vec<NameId>,
+    /// The trees of which they are not known; nothing where they are of the grove.
+    pub trees: Option<Vec<usize>>,
+}
 
-/// Returns a sentence for each table and each key that none of its rows matches, of some trees in the grove's order.
-pub fn keys_without_rows(advisor: &Advisor<'_>, trees: &[usize]) -> Vec<String> {
+/// Returns each table and each key that none of its rows matches, of some trees in the grove's order.
+pub fn keys_without_rows(advisor: &Advisor<'_>, trees: &[usize]) -> Vec<KeyWithoutRow> {
     let plan = advisor.plan();
     let looked_up: Vec<NameId> = plan.order.iter().copied().filter(|id| looks_up(plan, *id)).collect();
     if looked_up.is_empty() {
@@ -18,36 +27,29 @@ pub fn keys_without_rows(advisor: &Advisor<'_>, trees: &[usize]) -> Vec<String> 
     }
     let of_grove = looked_up.iter().all(|id| plan[*id].scope == Place::Grove);
     let below = below(advisor, &looked_up);
-    let mut found: BTreeMap<String, (Vec<NameId>, Vec<usize>)> = BTreeMap::new();
+    let mut found: Vec<KeyWithoutRow> = Vec::new();
     for tree in trees.iter().copied().take(if of_grove { 1 } else { usize::MAX }) {
         let gauged = advisor.judge().gauge_names(&advisor.facts(tree), &World::default(), &below);
         for id in &looked_up {
-            if let Some(words) = without_row(advisor, tree, &gauged, *id) {
-                let (names, of) = found.entry(words).or_default();
-                if !names.contains(id) {
-                    names.push(*id);
-                }
+            let Some((key, written)) = without_row(advisor, tree, &gauged, *id) else { continue };
+            let known = found.iter().position(|it| it.key == key && it.written == written);
+            let at = known.unwrap_or_else(|| {
+                found.push(KeyWithoutRow { key, written, names: Vec::new(), trees: None });
+                found.len() - 1
+            });
+            let Some(it) = found.get_mut(at) else { continue };
+            if !it.names.contains(id) {
+                it.names.push(*id);
+            }
+            if plan[*id].scope != Place::Grove {
+                let of = it.trees.get_or_insert_default();
                 if of.last() != Some(&tree) {
                     of.push(tree);
                 }
             }
         }
     }
-    let say = |(words, (names, trees)): (String, (Vec<NameId>, Vec<usize>))| {
-        let labels: Vec<&str> = names.iter().map(|name| &*plan[*name].label).collect();
-        let of_trees = names.iter().any(|name| plan[*name].scope != Place::Grove);
-        let of = if of_trees { format!(" of {}", some(advisor, &trees)) } else { String::new() };
-        format!("{words} in the rulebook: {}{of} is not known", labels.join(", "))
-    };
-    found.into_iter().map(say).collect()
-}
-
-/// Names the first of some trees.
-fn some(advisor: &Advisor<'_>, trees: &[usize]) -> String {
-    let named: Vec<&str> = trees.iter().take(NAMED).map(|tree| advisor.grove().trees.name(*tree)).collect();
-    let more = trees.len().saturating_sub(NAMED);
-    let more = if more > 0 { format!(" and {more} more") } else { String::new() };
-    named.join(", ") + &more
+    found
 }
 
 /// Returns whether a name is looked up in a table that says nothing of other keys.
@@ -78,10 +80,16 @@ fn below(advisor: &Advisor<'_>, names: &[NameId]) -> Vec<NameId> {
     advisor.plan().order.iter().copied().filter(|name| found.contains(name)).collect()
 }
 
-/// Returns which table has no row for which key, where the keys of a name are known.
-fn without_row(advisor: &Advisor<'_>, tree: usize, gauged: &Gauged, id: NameId) -> Option<String> {
+/// Returns which table has no row for which key, where the keys of a name are known, with a text that the rulebook does
+/// not name: it is known to the grove alone.
+fn without_row(
+    advisor: &Advisor<'_>,
+    tree: usize,
+    gauged: &Gauged,
+    id: NameId,
+) -> Option<(TableKey, String)> {
     let reading = gauged.names.get(id.index())?;
-    let Some(Cause::NoRow(words)) = &reading.cause else { return None };
+    let Some(Cause::NoRow(key)) = &reading.cause else { return None };
     let plan = advisor.plan();
     let known = |input: &NameId| {
         plan[*input].scope == Place::Panicles
@@ -90,8 +98,6 @@ fn without_row(advisor: &Advisor<'_>, tree: usize, gauged: &Gauged, id: NameId) 
     if !advisor.inputs().direct(id).all(|input| known(&input)) {
         return None;
     }
-    // A text that the rulebook does not name is known to the grove alone.
     let other = advisor.inputs().direct(id).find(|input| plan[*input].kind == Kind::Text);
-    let written = other.map_or_else(String::new, |input| text(advisor, tree, input));
-    Some(words.replacen("another text", &written, 1))
+    Some((key.clone(), other.map_or_else(String::new, |input| text(advisor, tree, input))))
 }

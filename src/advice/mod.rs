@@ -28,7 +28,7 @@ pub use always::broken_always;
 pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
-pub use keys::keys_without_rows;
+pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, picking_after, re_entry_of};
 pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
 pub use past_labels::broken_labels;

@@ -443,10 +443,10 @@ impl Walk<'_> {
             found.extend(match cause {
                 Some(Cause::Weather(_)) => Some(Need::Weather),
                 Some(Cause::Sprays(_)) => Some(Need::Sprays),
-                Some(Cause::Harvest(_)) => Some(Need::Harvest),
-                Some(Cause::Sprayer(_)) => Some(Need::Sprayer),
+                Some(Cause::Harvest) => Some(Need::Harvest),
+                Some(Cause::Sprayer) => Some(Need::Sprayer),
                 Some(Cause::NoRow(_) | Cause::Doubt(_)) => self.doubted(node, name),
-                Some(Cause::Unseen(_) | Cause::SeenBetween(_) | Cause::Empty(_)) | None => None,
+                Some(Cause::Unseen(_) | Cause::SeenBetween | Cause::Empty(_)) | None => None,
             });
             todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
         }

@@ -226,6 +226,7 @@ impl<'a> Checker<'a> {
         let words = words
             .map(|(word, label, codes)| Word {
                 name: word.into(),
+                shown: super::wording::spaced(word).into(),
                 label: label.unwrap_or_else(|| super::wording::spaced(word).into()),
                 codes,
             })

@@ -169,6 +169,7 @@ impl<'a> Checker<'a> {
         let words: Vec<crate::plan::Word> = std::iter::once(Arc::from("none"))
             .chain(product.strengths.iter().map(|strength| strength.name.clone()))
             .map(|name: Arc<str>| crate::plan::Word {
+                shown: wording::spaced(&name).into(),
                 label: wording::spaced(&name).into(),
                 name,
                 codes: None,

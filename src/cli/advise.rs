@@ -5,11 +5,12 @@ use super::groves::Opened;
 use super::morning::{Wanted, morning};
 use super::terminal::{Format, Printing, Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
-use crate::explain::{Scene, Speech, Values};
+use crate::explain::Values;
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
 use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_keep_out, write_mix};
+use crate::words::{Language, Scene, Speech, Words};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
@@ -126,7 +127,10 @@ pub fn length(text: &str) -> Result<f64, Refusal> {
 pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize]) -> Vec<String> {
     let of_data =
         read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
-    of_data.chain(keys_without_rows(advisor, trees)).collect()
+    let words = Words { language: Language::English, speech: Speech::AsWritten, plan: &read.plan };
+    let keys = keys_without_rows(advisor, trees);
+    let keys = keys.iter().map(|key| words.without_row(key, |tree| read.grove.trees.name(tree)));
+    of_data.chain(keys).collect()
 }
 
 /// Returns the errors of meaning of the rulebook, a sentence each.
@@ -171,6 +175,7 @@ pub fn with_scene<T>(
         inputs: advisor.inputs(),
         sources: &read.sources,
         origins: &ground,
+        language: Language::English,
         speech,
         today: read.as_of.date_naive(),
     };

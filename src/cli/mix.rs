@@ -4,13 +4,14 @@ use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened, Purpose};
 use super::pasted::unquoted;
 use super::terminal::{Format, Printing, Stream};
-use crate::explain::Speech;
 use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
 use crate::plan::ProductId;
 use crate::problems::nearest;
-use crate::report::{Language, Mixing, mix_json, mix_page, schemas};
+use crate::report::{Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
 use crate::units::{Dimension, Unit, spoken};
+use crate::words::Language;
+use crate::words::Speech;
 use std::path::{Path, PathBuf};
 
 /// Prints the amount of a jug for a volume of spray of a strength

@@ -134,9 +134,9 @@ impl Command {
 }
 
 /// Returns in which units pages of a grove speak.
-fn speech(read: &groves::Opened) -> crate::explain::Speech {
+fn speech(read: &groves::Opened) -> crate::words::Speech {
     match read.grove.units {
-        crate::grove::UnitSystem::Us => crate::explain::Speech::Us,
-        crate::grove::UnitSystem::Metric => crate::explain::Speech::Metric,
+        crate::grove::UnitSystem::Us => crate::words::Speech::Us,
+        crate::grove::UnitSystem::Metric => crate::words::Speech::Metric,
     }
 }

@@ -4,10 +4,10 @@ use super::advise::{Chosen, book_problems, facts, notes, with_scene};
 use super::end::Refusal;
 use super::groves::{self, Asked, Opened, Unopened};
 use crate::advice::{Advice, Advisor};
-use crate::explain::Scene;
 use crate::measure::Sky;
 use crate::report::page::Facts;
 use crate::report::{Group, GroveGround, advise_in_groups};
+use crate::words::Scene;
 use std::path::PathBuf;
 
 /// Which grove, under which rulebook, at which moment, and which trees of it.

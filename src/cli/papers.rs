@@ -5,9 +5,9 @@ use super::files;
 use super::terminal::{LineLength, Stream};
 use crate::grove::UnitSystem;
 use crate::problems::nearest;
-use crate::report::Language;
 use crate::report::filling::paragraph;
 use crate::report::paper::{self, Paper, Sheet};
+use crate::words::Language;
 use std::path::PathBuf;
 
 /// The flags of a command that prints papers.

@@ -6,7 +6,8 @@ use super::terminal::{LineLength, Stream};
 use crate::advice::season_start;
 use crate::grove::Sprays;
 use crate::report::records::{self, Season};
-use crate::report::{Language, schemas};
+use crate::report::schemas;
+use crate::words::Language;
 use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
 

@@ -4,8 +4,8 @@ use super::end::Refusal;
 use super::files;
 use super::groves::Opened;
 use super::sheets;
-use crate::report::Language;
 use crate::units::{clean, spoken};
+use crate::words::Language;
 use serde::Deserialize;
 use std::path::Path;
 

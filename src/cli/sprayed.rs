@@ -16,8 +16,9 @@ use crate::plan::Class;
 use crate::problems::{Level, Problem};
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
 use crate::report::records::Season;
-use crate::report::{GroveTrees, Language, ranges, schemas, volume_words};
+use crate::report::{GroveTrees, ranges, schemas, volume_words};
 use crate::units::Unit;
+use crate::words::Language;
 use rustc_hash::FxHashSet;
 use std::path::Path;
 

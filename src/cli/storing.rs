@@ -6,7 +6,8 @@ use super::end::Refusal;
 use super::groves::Asked;
 use super::papers;
 use super::terminal::{Format, Printing, Stream};
-use crate::report::{Language, Lines};
+use crate::report::Lines;
+use crate::words::Language;
 use std::path::{Path, PathBuf};
 
 /// The flags of a command that adds to a log.

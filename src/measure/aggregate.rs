@@ -8,7 +8,7 @@ use super::series::{Holds, Reach, Taken, lacks_too_many};
 use super::series_columns::{Counts, Totals, TruthColumn, ValueColumn};
 use super::sky::{Both, Sky, locked};
 use super::window::{Anchor, Found, Stretches};
-use super::{Cause, Extent, Reading};
+use super::{Cause, Extent, NoValue, Reading, Steps, WeatherGap};
 use crate::plan::{Aggregate, Condition, HourSeries, Kind, Spell, Statistic, Window};
 use std::sync::Arc;
 
@@ -92,27 +92,21 @@ impl Taking {
     }
 
     /// Returns the value for a tree; `unit` is what the steps are called.
-    pub(super) fn reading(&self, sky: &Sky<'_>, kind: Kind, unit: &str) -> Reading {
+    pub(super) fn reading(&self, sky: &Sky<'_>, kind: Kind, unit: Steps) -> Reading {
         let taken = self.taken(sky, kind);
         let (missing, steps) = (self.missing, self.steps);
-        let of = format!("{missing} of {steps} {unit}");
         let cause = match self.lacks(sky) {
-            Some(Reach::Beyond) => Some(Cause::Weather(
-                format!("the weather does not reach over {} of {steps} {unit}", self.beyond).into(),
-            )),
+            Some(Reach::Beyond) => Some(Cause::Weather(WeatherGap::Beyond(self.beyond, steps, unit))),
             Some(Reach::Missing | Reach::Sound) if self.extent.is_none() => {
-                Some(Cause::Weather(format!("none of the {steps} {unit} has a value").into()))
+                Some(Cause::Weather(WeatherGap::None(steps, unit)))
             }
             Some(Reach::Missing | Reach::Sound) => {
-                let allowed = crate::units::show(sky.plan.head.gaps * 100.0, "%");
-                Some(Cause::Weather(format!("{of} are missing, more than the {allowed} that may be").into()))
+                Some(Cause::Weather(WeatherGap::TooMany(missing, steps, unit, sky.plan.head.gaps)))
             }
-            None if taken.extent.is_empty() => {
-                Some(Cause::Empty(format!("there is none in the {steps} {unit}").into()))
-            }
+            None if taken.extent.is_empty() => Some(Cause::Empty(NoValue::In(steps, unit))),
             None if taken.extent.is_settled() => None,
-            None if missing > 0 => Some(Cause::Weather(format!("{of} are missing").into())),
-            None => Some(Cause::Weather(format!("it is in doubt in some of the {steps} {unit}").into())),
+            None if missing > 0 => Some(Cause::Weather(WeatherGap::Missing(missing, steps, unit))),
+            None => Some(Cause::Weather(WeatherGap::Doubt(unit))),
         };
         Reading { extent: taken.extent, cause, forecast: taken.forecast, assumed: false }
     }
@@ -141,7 +135,7 @@ impl Sky<'_> {
     ) -> Reading {
         match found {
             Found::Is(it) => take(it),
-            Found::Never(words) => Reading::because(Extent::EMPTY, Cause::Empty(words)),
+            Found::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
             Found::Unknown(cause) => {
                 let extent = Extent::anything(kind, self.plan);
                 let may_be_empty = matches!(cause, Cause::Sprays(_)) || may_be_of_nothing(aggregate);
@@ -181,7 +175,7 @@ impl Sky<'_> {
                 return farther.taken_over(aggregate, stretches);
             }
             let taking = self.take(aggregate, prepared, stretches);
-            let reading = taking.reading(self, self.kind_of(aggregate), "hours");
+            let reading = taking.reading(self, self.kind_of(aggregate), Steps::Hours);
             let made = Arc::new((taking, reading));
             locked(&self.taken).insert(key, made.clone());
             made

@@ -3,7 +3,7 @@
 //! An operation with an empty value is empty, with an unknown one unknown; on intervals it is interval arithmetic,
 //! exact where the result rises or falls with each operand.
 
-use super::{Cause, Extent, Possible, Reading, lookup};
+use super::{Cause, Extent, InDoubt, NoValue, Possible, Reading, lookup};
 use crate::plan::{Expr, ExprNode, Function, Kind, Operator, Pick, Plan};
 use crate::units::{Dimension, Unit};
 
@@ -145,7 +145,7 @@ impl Scaled {
     const NOT: Self = Self { left: 1.0, right: 1.0, result: 1.0 };
 }
 
-type Made = (Extent, Option<&'static str>);
+type Made = (Extent, Option<NoValue>);
 
 fn operate(operator: Operator, a: Extent, b: Extent, scaled: Scaled) -> Made {
     let (Some((a_low, a_high)), Some((b_low, b_high))) = (a.ends(), b.ends()) else {
@@ -166,18 +166,16 @@ fn operate(operator: Operator, a: Extent, b: Extent, scaled: Scaled) -> Made {
 
 /// Keeps a result from having no end where numbers with an end gave it: it is at least the greatest number, and no
 /// more is known. The duration of a spray that never was has no end, and goes on as it is.
-fn countable(made: Extent, parts: &[Extent], why: Option<&'static str>) -> (Extent, Option<Cause>) {
-    let cause = why.map(|why| Cause::Empty(why.into()));
+fn countable(made: Extent, parts: &[Extent], why: Option<NoValue>) -> (Extent, Option<Cause>) {
+    let cause = why.map(Cause::Empty);
     let endless = |part: &Extent| part.ends().is_some_and(|(low, high)| low == high && low.is_infinite());
     let Some((low, high)) = made.ends().filter(|_| !parts.iter().any(endless)) else { return (made, cause) };
     let kept = Extent::between(low.min(f64::MAX), high.max(f64::MIN));
     let grew = |part: &Extent| part.ends().is_some_and(|(low, high)| low.is_finite() && high.is_finite());
     let over =
         made.ends() != kept.ends() || ((low.is_infinite() || high.is_infinite()) && parts.iter().all(grew));
-    (empty_if(kept, made.may_be_empty), cause.or_else(|| over.then(|| Cause::Doubt(TOO_LARGE.into()))))
+    (empty_if(kept, made.may_be_empty), cause.or_else(|| over.then_some(Cause::Doubt(InDoubt::TooGreat))))
 }
-
-const TOO_LARGE: &str = "it would be too great a number to reckon with";
 
 fn empty_if(extent: Extent, may_be_empty: bool) -> Extent {
     if may_be_empty { extent.or_empty() } else { extent }
@@ -204,12 +202,10 @@ fn over(a: f64, b: f64) -> f64 {
     if b.is_infinite() { 0.0 } else { a / b }
 }
 
-const BY_ZERO: &str = "it would be a division by zero";
-
 fn divide(a: [f64; 2], b: [f64; 2]) -> Made {
     let [b_low, b_high] = b;
     if b_low == 0.0 && b_high == 0.0 {
-        return (Extent::EMPTY, Some(BY_ZERO));
+        return (Extent::EMPTY, Some(NoValue::ByZero));
     }
     if a[0].is_infinite() && a[0] == a[1] && b_low.is_infinite() && b_low == b_high {
         return (Extent::EMPTY, None);
@@ -228,7 +224,7 @@ fn divide(a: [f64; 2], b: [f64; 2]) -> Made {
             extent = Some(extent.map_or(towards, |other| other.union(towards)));
         }
     }
-    (extent.unwrap_or(Extent::EMPTY).or_empty(), Some(BY_ZERO))
+    (extent.unwrap_or(Extent::EMPTY).or_empty(), Some(NoValue::ByZero))
 }
 
 fn power(a: [f64; 2], b: [f64; 2]) -> Made {
@@ -250,7 +246,7 @@ fn power(a: [f64; 2], b: [f64; 2]) -> Made {
         parts.extend(size.ends().map(|(_, most)| Extent::between(-most, most)));
     }
     let extent = parts.into_iter().reduce(Extent::union).unwrap_or(Extent::EMPTY);
-    (extent.or_empty(), Some("it would be a power that does not exist"))
+    (extent.or_empty(), Some(NoValue::Power))
 }
 
 /// Returns powers with a whole exponent of numbers that may be negative.
@@ -304,20 +300,16 @@ fn apply(function: Function, a: Extent) -> Made {
     let Some((low, high)) = a.ends() else { return (Extent::EMPTY, None) };
     let (made, why) = match function {
         Function::Exponential => return (rising(a, libm::exp), None),
-        Function::SquareRoot if high < 0.0 => {
-            (Extent::EMPTY, Some("it would be the square root of a negative number"))
-        }
+        Function::SquareRoot if high < 0.0 => (Extent::EMPTY, Some(NoValue::Root)),
         Function::SquareRoot if low < 0.0 => {
             let root = Extent::between(0.0, libm::sqrt(high)).or_empty();
-            (root, Some("it would be the square root of a negative number"))
+            (root, Some(NoValue::Root))
         }
         Function::SquareRoot => (Extent::between(libm::sqrt(low), libm::sqrt(high)), None),
-        Function::NaturalLog if high <= 0.0 => {
-            (Extent::EMPTY, Some("it would be the logarithm of a number not above zero"))
-        }
+        Function::NaturalLog if high <= 0.0 => (Extent::EMPTY, Some(NoValue::Logarithm)),
         Function::NaturalLog if low <= 0.0 => {
             let log = Extent::between(f64::NEG_INFINITY, libm::log(high)).or_empty();
-            (log, Some("it would be the logarithm of a number not above zero"))
+            (log, Some(NoValue::Logarithm))
         }
         Function::NaturalLog => (Extent::between(libm::log(low), libm::log(high)), None),
     };

@@ -7,7 +7,7 @@ use super::history::History;
 use super::series::{Holds, Reach, Taken, judge};
 use super::sky::{Both, Sky, locked};
 use super::window::{Anchor, Found, shift};
-use super::{Cause, Extent, Reading, evaluate};
+use super::{Cause, Extent, LogGap, NoValue, Reading, Steps, WeatherGap, evaluate};
 use super::{Truth, compare};
 use crate::plan::{
     Aggregate, Compare, Condition, Counted, DailyId, Expr, ExprNode, HourSeries, Kind, Origin, Subject, Test,
@@ -48,22 +48,18 @@ impl Sky<'_> {
     pub fn daily(&self, id: DailyId, date: NaiveDate, history: &dyn History) -> Reading {
         let taken = self.day_value(id, date, DayContext::new(history));
         let cause = match taken.reach {
-            _ if taken.extent.is_empty() => Some(Cause::Empty(format!("there is none on {date}").into())),
+            _ if taken.extent.is_empty() => Some(Cause::Empty(NoValue::On(date))),
             _ if taken.extent.is_settled() => None,
-            Reach::Beyond => Some(Cause::Weather(format!("the weather does not reach over {date}").into())),
-            Reach::Missing => Some(Cause::Weather(format!("too many hours of {date} are missing").into())),
-            Reach::Sound => Some(self.doubt(self.daily_of_log(id), "some of its hours are in doubt")),
+            Reach::Beyond => Some(Cause::Weather(WeatherGap::DayBeyond(date))),
+            Reach::Missing => Some(Cause::Weather(WeatherGap::DayLacking(date))),
+            Reach::Sound => Some(self.doubt(self.daily_of_log(id), Steps::Hours)),
         };
         Reading { extent: taken.extent, cause, forecast: taken.forecast, assumed: false }
     }
 
     /// Returns why a value of days is in doubt without a fault of the weather's reach.
-    pub(super) fn doubt(&self, of_log: bool, words: &str) -> Cause {
-        if of_log {
-            Cause::Sprays("the spray log does not say enough".into())
-        } else {
-            Cause::Weather(words.into())
-        }
+    pub(super) fn doubt(&self, of_log: bool, step: Steps) -> Cause {
+        if of_log { Cause::Sprays(LogGap::Enough) } else { Cause::Weather(WeatherGap::Doubt(step)) }
     }
 
     /// Returns the value of a `daily` on a day.
@@ -220,9 +216,9 @@ impl Sky<'_> {
             return known.clone();
         }
         let taking = self.take_days(aggregate, from, to, context);
-        let mut reading = taking.reading(self, self.kind_of(aggregate), "days");
+        let mut reading = taking.reading(self, self.kind_of(aggregate), Steps::Days);
         if of_log && taking.missing == 0 && taking.beyond == 0 && !reading.extent.is_settled() {
-            reading.cause = Some(self.doubt(true, ""));
+            reading.cause = Some(self.doubt(true, Steps::Days));
         }
         let made = Arc::new((taking, reading));
         locked(&self.days_taken).insert(key, made.clone());

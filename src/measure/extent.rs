@@ -1,7 +1,7 @@
 //! What a value can be: one value, several, none, or empty.
 
-use crate::plan::{Datum, Kind, Plan, TakenValue, TextId};
-use std::sync::Arc;
+use super::Cause;
+use crate::plan::{Datum, Kind, Name, Origin, Plan, TakenValue, TextId};
 
 /// What a value can be. A known value is an extent of one; an unknown one is all that its kind allows.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -11,6 +11,9 @@ pub struct Extent {
     /// Whether there may be no such value.
     pub may_be_empty: bool,
 }
+
+/// From here on a number says only that it was too great to reckon with: arithmetic ends at about `1.8e308`.
+const ENDLESS: f64 = 1e300;
 
 /// The values that something can have.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -112,6 +115,25 @@ impl Extent {
         self.can_be == Possible::Nothing
     }
 
+    /// Returns whether it says no more of a name than the name's kind and range do.
+    pub fn is_anything(self, item: &Name, plan: &Plan) -> bool {
+        if self.is_settled() {
+            return false;
+        }
+        // Too great to reckon with: only that it has no end that could be named.
+        if self.ends().is_some_and(|(low, high)| low >= ENDLESS || high <= -ENDLESS) {
+            return true;
+        }
+        let kind = Extent::anything(item.kind, plan);
+        let range = match (&item.origin, kind.ends()) {
+            (Origin::Observed(seen), Some((low, high))) => {
+                seen.range.map(|(from, to)| (low.max(from), high.min(to))).unwrap_or((low, high))
+            }
+            _ => return self.can_be == kind.can_be,
+        };
+        self.ends().is_some_and(|(low, high)| low <= range.0 && high >= range.1)
+    }
+
     /// Returns whether it is exactly one value, or certainly empty.
     pub fn is_settled(self) -> bool {
         match self.can_be {
@@ -209,45 +231,5 @@ impl Reading {
     /// A value that is not known for certain, or does not exist.
     pub fn because(extent: Extent, cause: Cause) -> Self {
         Self { extent, cause: Some(cause), forecast: false, assumed: false }
-    }
-}
-
-/// Why a value is unknown, an interval, or empty.
-#[derive(Clone, PartialEq, Debug)]
-pub enum Cause {
-    /// Nobody has seen it, or too long ago: what an observation would settle. The text says which.
-    Unseen(Arc<str>),
-    /// It was seen, but not as one value: as between two, or as one of several stages.
-    SeenBetween(Arc<str>),
-    /// The weather does not reach so far, or has too many gaps.
-    Weather(Arc<str>),
-    /// The spray log is not known, or a row of it does not say enough.
-    Sprays(Arc<str>),
-    /// The harvest date is not known.
-    Harvest(Arc<str>),
-    /// How much spray goes on an area is not known.
-    Sprayer(Arc<str>),
-    /// There is no such value; the text says why.
-    Empty(Arc<str>),
-    /// A table has no row for the key that it is looked up with.
-    NoRow(Arc<str>),
-    /// It is an interval or unknown by a table, a sample or a take.
-    Doubt(Arc<str>),
-}
-
-impl Cause {
-    /// Returns the words that say why.
-    pub fn words(&self) -> &Arc<str> {
-        match self {
-            Cause::Unseen(words)
-            | Cause::SeenBetween(words)
-            | Cause::Weather(words)
-            | Cause::Sprays(words)
-            | Cause::Harvest(words)
-            | Cause::Sprayer(words)
-            | Cause::Empty(words)
-            | Cause::NoRow(words)
-            | Cause::Doubt(words) => words,
-        }
     }
 }

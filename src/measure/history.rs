@@ -1,15 +1,14 @@
 //! What a tree's own past is to measures over time: its sprays and its observed dates.
 
-use super::{Cause, Extent, Reading};
+use super::{Cause, Extent, LogGap, Reading, Unseen};
 use crate::plan::{Kind, NameId, Plan, Sprayed};
 use chrono::{DateTime, NaiveDate, Utc};
-use std::sync::Arc;
 
 /// When something was last sprayed.
 #[derive(Clone, PartialEq, Debug)]
 pub enum LastSpray {
-    /// The log is not known, or does not say enough; the words say why.
-    Unknown(Arc<str>),
+    /// The log is not known.
+    Unknown,
     /// It was never sprayed.
     Never,
     /// The spray ended at this moment.
@@ -47,22 +46,21 @@ impl History for UnknownHistory<'_> {
     }
 
     fn last_spray(&self, _: &Sprayed) -> LastSpray {
-        LastSpray::Unknown("the spray log is not known".into())
+        LastSpray::Unknown
     }
 
     fn sprays_on(&self, _: NaiveDate, _: u16, _: &Sprayed) -> Reading {
-        let cause = Cause::Sprays("the spray log is not known".into());
+        let cause = Cause::Sprays(LogGap::Unknown);
         Reading::because(Extent::between(0.0, f64::INFINITY), cause)
     }
 
     fn amount_on(&self, _: NaiveDate, _: u16, _: &str) -> Reading {
-        let cause = Cause::Sprays("the spray log is not known".into());
+        let cause = Cause::Sprays(LogGap::Unknown);
         Reading::because(Extent::between(0.0, f64::INFINITY), cause)
     }
 
     fn date_of(&self, name: NameId) -> Reading {
-        let word = self.plan.names.get(name.index()).map_or("", |name| &name.word);
-        let cause = Cause::Unseen(format!("`{word}` has not been seen").into());
+        let cause = Cause::Unseen(Unseen::Date(name));
         Reading::because(Extent::anything(Kind::Date, self.plan), cause)
     }
 }

@@ -5,8 +5,8 @@
 
 use super::panicles::{statistic_of_numbers, statistic_of_words};
 use super::{
-    Cause, Extent, Facts, Gauged, Group, History, Leaf, Reading, Sky, Truth, World, against, compare,
-    evaluate, grade, wilson,
+    Cause, Extent, Facts, Gauged, Group, History, InDoubt, Leaf, LogGap, NoValue, Reading, Sky, Truth,
+    Unseen, World, against, compare, evaluate, grade, wilson,
 };
 use crate::plan::{
     Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
@@ -141,7 +141,7 @@ impl At<'_> {
             Origin::Observed(seen) => self.assumed(seen, self.facts.seen(id), None),
             Origin::Cultivar => self.facts.cultivar().map_or_else(
                 || {
-                    let cause = Cause::Unseen("no cultivar is written down for this tree".into());
+                    let cause = Cause::Unseen(Unseen::Cultivar);
                     Reading::because(Extent::anything(Kind::Text, self.judge.plan), cause)
                 },
                 text,
@@ -169,7 +169,7 @@ impl At<'_> {
                     Truth::Yes => Reading { assumed: reading.assumed || valid.assumed, ..reading },
                     Truth::No => Reading {
                         extent: Extent::EMPTY,
-                        cause: Some(Cause::Empty("it is outside the range in which it is valid".into())),
+                        cause: Some(Cause::Empty(NoValue::Invalid)),
                         assumed: reading.assumed || valid.assumed,
                         ..reading
                     },
@@ -210,10 +210,7 @@ impl At<'_> {
                     let days = (date - self.judge.today).num_days() as f64;
                     Reading::known(Extent::number(days * 24.0))
                 }
-                None => Reading::because(
-                    Extent::between(f64::NEG_INFINITY, f64::INFINITY),
-                    Cause::Harvest("no harvest date is given".into()),
-                ),
+                None => Reading::because(Extent::between(f64::NEG_INFINITY, f64::INFINITY), Cause::Harvest),
             },
             ExprNode::DaysSinceLast(what) => self.days_since_last(what),
             ExprNode::SpraysInARow(what) => self.facts.sprays_in_a_row(what),
@@ -285,8 +282,8 @@ impl At<'_> {
                 let days = (self.judge.today - self.judge.sky.local_date(moment)).num_days() as f64;
                 Reading::known(Extent::number(days * 24.0))
             }
-            super::LastSpray::Unknown(words) => {
-                Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(words))
+            super::LastSpray::Unknown => {
+                Reading::because(Extent::between(0.0, f64::INFINITY), Cause::Sprays(LogGap::Unknown))
             }
         }
     }
@@ -311,7 +308,7 @@ impl At<'_> {
             more => more.iter().map(|group| group.share).collect(),
         };
         let Some(shares) = shares else {
-            let cause = Cause::Unseen("the shares of the groups of panicles were not given".into());
+            let cause = Cause::Unseen(Unseen::Shares);
             return Reading::because(Extent::between(0.0, 1.0), cause);
         };
         let sum = |counts: fn(Truth) -> bool| {
@@ -327,7 +324,7 @@ impl At<'_> {
 
     fn share_of_trees(&self, of: NameId, condition: &Condition) -> Reading {
         let Some((sure, perhaps, all)) = self.facts.others(of) else {
-            let cause = Cause::Unseen("nothing is known of the other trees".into());
+            let cause = Cause::Unseen(Unseen::Others);
             return Reading::because(Extent::between(0.0, 1.0), cause);
         };
         let own = self.condition(condition, None);
@@ -336,11 +333,8 @@ impl At<'_> {
         let low = low + if own.truth == Truth::Yes { 1.0 } else { 0.0 };
         let high = high + if own.truth == Truth::No { 0.0 } else { 1.0 };
         let extent = Extent::between(low / all.max(1.0), high / all.max(1.0));
-        let cause = if extent.is_settled() {
-            None
-        } else {
-            own.cause.or(Some(Cause::Unseen("not all trees it speaks of were seen".into())))
-        };
+        let cause =
+            if extent.is_settled() { None } else { own.cause.or(Some(Cause::Unseen(Unseen::SomeOthers))) };
         Reading { cause, forecast: own.forecast, assumed: own.assumed, ..Reading::known(extent) }
     }
 
@@ -380,7 +374,7 @@ impl At<'_> {
         match self.facts.sample(leaf) {
             Some((found, of)) => {
                 let (low, high) = wilson(found, of);
-                let cause = Cause::Doubt(format!("{found} of {of} were found").into());
+                let cause = Cause::Doubt(InDoubt::Sample(found, of));
                 Reading::because(Extent::between(low, high), cause)
             }
             None => reading,
@@ -401,11 +395,7 @@ impl At<'_> {
             (0..strengths).map(|it| self.facts.dose(product, it, ingredient.map(|it| &**it))).collect();
         let every = (1u64 << (u32::from(strengths) + 1)) - 1;
         let Some(doses) = doses else {
-            let cause = Cause::Sprayer(
-                "how much goes on an area is not known: the sprayer, the spacing or the jug is missing"
-                    .into(),
-            );
-            return Reading::because(Extent::words(every), cause);
+            return Reading::because(Extent::words(every), Cause::Sprayer);
         };
         let fits = |used: f64| {
             doses.iter().rposition(|dose| cap.is_kept_by(used + dose, true)).map_or(0, |at| at as u16 + 1)

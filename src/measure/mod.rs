@@ -5,6 +5,7 @@
 
 mod extent;
 mod truth;
+mod cause;
 mod comparison;
 mod table;
 mod arithmetic;
@@ -31,8 +32,9 @@ mod judge;
 
 pub use arithmetic::{Carried, evaluate};
 pub use band::grade;
+pub use cause::{Cause, InDoubt, LogGap, NoValue, Steps, TableKey, Unseen, WeatherGap};
 pub use comparison::{against, compare};
-pub use extent::{Cause, Extent, Possible, Reading};
+pub use extent::{Extent, Possible, Reading};
 pub use facts::Facts;
 pub use gauged::{Gauged, Group};
 pub use history::{History, LastSpray, UnknownHistory};

@@ -4,9 +4,8 @@
 //! found at its ends, at the edges of the rows that lie in it, and between these.
 
 use super::truth::Truth;
-use super::{Cause, Extent, Possible};
+use super::{Cause, Extent, InDoubt, NoValue, Possible, TableKey};
 use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table, TableRow, TextId};
-use crate::units::{clean, show};
 
 /// Returns what a table gives, and why it is unknown or empty where it is.
 ///
@@ -32,8 +31,8 @@ pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Ca
         .collect();
     let count = choices.iter().try_fold(1usize, |count, keys| count.checked_mul(keys.len()));
     if count.is_none_or(|count| count > MOST) || keys.len() != table.keys.len() {
-        let words = format!("`{}` has too many rows for what its keys can be", table.name);
-        found.add(Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())));
+        let cause = Cause::Doubt(InDoubt::ManyRows(table.name.clone()));
+        found.add(Extent::anything(table.gives, plan), Some(cause));
         return found.finish();
     }
     let mut at = vec![0usize; choices.len()];
@@ -257,14 +256,12 @@ fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>)
     let beyond = table.beyond.filter(|_| lies_beyond(table, keys));
     match (beyond, table.otherwise) {
         (Some(Beyond::Empty), _) => {
-            let words = format!("`{}` ends before {}", table.name, shown(plan, table, keys));
-            (Extent::EMPTY, Some(Cause::Empty(words.into())))
+            (Extent::EMPTY, Some(Cause::Empty(NoValue::TableEnds(key_of(table, keys)))))
         }
         (Some(Beyond::Ends), _) => end_row(table, keys)
             .map_or_else(|| no_row(plan, table, keys), |row| given(row.gives, table, plan)),
         (Some(Beyond::Unknown), _) => {
-            let words = format!("`{}` says that {} is beyond it", table.name, shown(plan, table, keys));
-            (Extent::anything(table.gives, plan), Some(Cause::Doubt(words.into())))
+            (Extent::anything(table.gives, plan), Some(Cause::Doubt(InDoubt::Beyond(key_of(table, keys)))))
         }
         (None, None) => no_row(plan, table, keys),
         (None, Some(cell)) => given(cell, table, plan),
@@ -272,39 +269,25 @@ fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>)
 }
 
 fn no_row(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
-    let words = format!("`{}` has no row for {}", table.name, shown(plan, table, keys));
-    (Extent::anything(table.gives, plan), Some(Cause::NoRow(words.into())))
+    (Extent::anything(table.gives, plan), Some(Cause::NoRow(key_of(table, keys))))
 }
 
-fn shown(plan: &Plan, table: &Table, keys: &[Key]) -> String {
-    let words = table.keys.iter().zip(keys).map(|(kind, key)| match (key, kind) {
-        (Key::Number(number), Kind::Temperature) => show(*number, "°C"),
-        (Key::Number(number), Kind::Share) => show(number * 100.0, "%"),
-        (Key::Number(number), Kind::Quantity(dimension)) if *dimension == crate::units::Dimension::TIME => {
-            show(*number, "h")
-        }
-        (Key::Number(number), _) => clean(*number).to_string(),
-        (Key::Word(place), Kind::Words(list)) => {
-            let word = plan[*list].words.get(usize::from(*place));
-            word.map_or_else(String::new, |word| word.name.to_string())
-        }
-        (Key::Word(place), _) => if *place == 1 { "yes" } else { "no" }.to_string(),
-        (Key::Text(text), _) => match plan.texts.get(text.0 as usize) {
-            Some(text) => format!("\"{text}\""),
-            None => "another text".to_string(),
-        },
-    });
-    words.collect::<Vec<_>>().join(", ")
+fn key_of(table: &Table, keys: &[Key]) -> TableKey {
+    let datum = |key: &Key| match key {
+        Key::Number(number) => Datum::Number(*number),
+        Key::Word(place) => Datum::Word(*place),
+        Key::Text(text) => Datum::Text(*text),
+    };
+    let keys = table.keys.iter().zip(keys).map(|(kind, key)| (*kind, datum(key))).collect();
+    TableKey { table: table.name.clone(), keys }
 }
 
 fn given(cell: CellValue, table: &Table, plan: &Plan) -> (Extent, Option<Cause>) {
     let cause = match cell {
         CellValue::One(_) => None,
-        CellValue::Between(..) => Some(Cause::Doubt(format!("`{}` gives a range", table.name).into())),
-        CellValue::Unknown => {
-            Some(Cause::Doubt(format!("`{}` says that this is unknown", table.name).into()))
-        }
-        CellValue::Empty => Some(Cause::Empty(format!("`{}` gives nothing here", table.name).into())),
+        CellValue::Between(..) => Some(Cause::Doubt(InDoubt::Range(table.name.clone()))),
+        CellValue::Unknown => Some(Cause::Doubt(InDoubt::Unknown(table.name.clone()))),
+        CellValue::Empty => Some(Cause::Empty(NoValue::TableGives(table.name.clone()))),
     };
     (cell_extent(cell, table, plan), cause)
 }

@@ -6,7 +6,7 @@ use super::history::History;
 use super::series::{Reach, Taken, lacks_too_many};
 use super::sky::{Sky, locked};
 use super::window::{Anchor, Found, shift};
-use super::{Cause, Extent, Possible, Reading};
+use super::{Cause, Extent, NoValue, Possible, Reading, Steps, WeatherGap};
 use crate::plan::{Kind, NameId, Origin, Tally};
 use chrono::NaiveDate;
 use rustc_hash::FxHashMap;
@@ -62,7 +62,7 @@ impl Sky<'_> {
         let context = DayContext::new(history);
         match found {
             Found::Is((from, to)) => self.tally_reading(name, tally, kind, (from, to), context),
-            Found::Never(words) => Reading::because(Extent::EMPTY, Cause::Empty(words)),
+            Found::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
             Found::Unknown(cause) => Reading::because(Extent::anything(kind, self.plan).or_empty(), cause),
             Found::AnyOf(all, cause) => {
                 let readings =
@@ -124,26 +124,20 @@ impl Sky<'_> {
         context: DayContext<'_>,
     ) -> Reading {
         let Some(state) = self.state_on(name, tally, from, shift(to, -1), context) else {
-            let cause = Cause::Weather("it runs over more days than any weather".into());
+            let cause = Cause::Weather(WeatherGap::Endless);
             return Reading::because(Extent::anything(kind, self.plan), cause);
         };
         let taken = self.value_of(&state, kind);
         let days = state.days;
         let cause = match state.reach(self.plan.head.gaps) {
-            Reach::Beyond => Some(Cause::Weather(
-                format!("the weather does not reach over {} of {days} days", state.beyond).into(),
-            )),
-            Reach::Missing => Some(Cause::Weather(
-                format!("{} of {days} days have too many hours missing", state.missing).into(),
-            )),
-            Reach::Sound if taken.extent.is_empty() => {
-                Some(Cause::Empty("the day that it waits for has not come".into()))
-            }
+            Reach::Beyond => Some(Cause::Weather(WeatherGap::Beyond(state.beyond, days, Steps::Days))),
+            Reach::Missing => Some(Cause::Weather(WeatherGap::DaysLacking(state.missing, days))),
+            Reach::Sound if taken.extent.is_empty() => Some(Cause::Empty(NoValue::Waiting)),
             Reach::Sound if taken.extent.is_settled() => None,
             Reach::Sound if state.missing > 0 => {
-                Some(Cause::Weather(format!("{} of {days} days have hours missing", state.missing).into()))
+                Some(Cause::Weather(WeatherGap::DaysWithGaps(state.missing, days)))
             }
-            Reach::Sound => Some(self.doubt(self.tally_of_log(name), "some of its days are in doubt")),
+            Reach::Sound => Some(self.doubt(self.tally_of_log(name), Steps::Days)),
         };
         Reading { extent: taken.extent, cause, forecast: taken.forecast, assumed: false }
     }

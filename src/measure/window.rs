@@ -1,11 +1,10 @@
 //! Windows of time as hours and as days.
 
 use super::history::{History, LastSpray};
-use super::{Cause, Extent};
+use super::{Cause, Extent, InDoubt, LogGap, NoValue, Unseen, WeatherGap};
 use crate::plan::{NameId, Plan, Window};
 use crate::weather::{HourGrid, Site};
 use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
-use std::sync::Arc;
 
 /// Stretches of hours, each from its first hour to the one after its last; in order, none of them empty.
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
@@ -44,8 +43,8 @@ impl Stretches {
 pub(super) enum Found<T> {
     /// These hours or days.
     Is(T),
-    /// There is no such window; the words say why.
-    Never(Arc<str>),
+    /// There is no such window.
+    Never(NoValue),
     /// It is not known which hours or days it is.
     Unknown(Cause),
     /// It may be any of these.
@@ -56,7 +55,7 @@ impl<T> Found<T> {
     pub(super) fn map<U>(self, with: impl Fn(T) -> U) -> Found<U> {
         match self {
             Found::Is(it) => Found::Is(with(it)),
-            Found::Never(words) => Found::Never(words),
+            Found::Never(why) => Found::Never(why),
             Found::Unknown(cause) => Found::Unknown(cause),
             Found::AnyOf(all, cause) => Found::AnyOf(all.into_iter().map(with).collect(), cause),
         }
@@ -175,7 +174,7 @@ impl Now<'_> {
                 | Window::HoursToThatHour(_)
                 | Window::HoursAfterThatHour(_),
                 _,
-            ) => Found::Unknown(Cause::Doubt("the window names no days here".into())),
+            ) => Found::Unknown(Cause::Doubt(InDoubt::NoDays)),
         }
     }
 
@@ -198,7 +197,7 @@ impl Now<'_> {
         let nights =
             (from..to.min(from.saturating_add(MOST_NIGHTS))).map(|ahead| self.night(shift(latest, ahead)));
         if to - from > MOST_NIGHTS {
-            return Found::Unknown(Cause::Weather("the window is longer than any weather".into()));
+            return Found::Unknown(Cause::Weather(WeatherGap::Endless));
         }
         Found::Is(Stretches::of(nights))
     }
@@ -226,19 +225,17 @@ impl Now<'_> {
     fn since_last(&self, last: LastSpray, what: &crate::plan::Sprayed) -> Found<i64> {
         match last {
             LastSpray::Ended(end) => Found::Is(self.grid.hour_from(end)),
-            LastSpray::Unknown(words) => Found::Unknown(Cause::Sprays(words)),
-            LastSpray::Never => Found::Never(never_sprayed(self.plan, what).into()),
+            LastSpray::Unknown => Found::Unknown(Cause::Sprays(LogGap::Unknown)),
+            LastSpray::Never => Found::Never(NoValue::NeverSprayed(what.clone())),
         }
     }
 
     fn observed(&self, name: NameId, history: &dyn History) -> Found<NaiveDate> {
         let reading = history.date_of(name);
-        let word = self.plan.names.get(name.index()).map_or("the date", |name| &*name.word);
-        let unknown =
-            || reading.cause.clone().unwrap_or(Cause::Unseen(format!("`{word}` is not known").into()));
+        let unknown = || reading.cause.clone().unwrap_or(Cause::Unseen(Unseen::Date(name)));
         let Extent { may_be_empty, .. } = reading.extent;
         match reading.extent.ends() {
-            _ if reading.extent.is_empty() => Found::Never(format!("there is no `{word}`").into()),
+            _ if reading.extent.is_empty() => Found::Never(NoValue::Date(name)),
             Some((low, high)) if !may_be_empty && high - low <= 60.0 => {
                 let days = (libm::floor(low) as i64..=libm::floor(high) as i64)
                     .filter_map(|day| NaiveDate::from_num_days_from_ce_opt(i32::try_from(day).ok()?));
@@ -261,17 +258,6 @@ fn anchor_begins(anchor: Anchor) -> u16 {
     match anchor {
         Anchor::Day(_, begins) => begins,
         Anchor::Advice | Anchor::Hour(_) => 0,
-    }
-}
-
-fn never_sprayed(plan: &Plan, what: &crate::plan::Sprayed) -> String {
-    match what {
-        crate::plan::Sprayed::Any => "nothing was ever sprayed".to_string(),
-        crate::plan::Sprayed::Group(group) => format!("group {group} was never sprayed"),
-        crate::plan::Sprayed::Product(product) => {
-            let name = plan.products.get(product.index()).map_or("the product", |product| &*product.label);
-            format!("{name} was never sprayed")
-        }
     }
 }
 

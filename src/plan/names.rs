@@ -99,7 +99,9 @@ pub struct WordList {
 pub struct Word {
     /// The word.
     pub name: Arc<str>,
-    /// How it is printed.
+    /// How it is printed as a value.
+    pub shown: Arc<str>,
+    /// What it means, in words.
     pub label: Arc<str>,
     /// Its first and last standard code.
     pub codes: Option<(u32, u32)>,

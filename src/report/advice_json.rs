@@ -4,10 +4,11 @@ use super::case_json::{Fragments, decision, fragments, hours, needs, short_windo
 use super::together::{together, write_together};
 use super::{Group, Groups, json, write_chain, write_reading};
 use crate::advice::{Case, Hours, Need, Spray, TreeAdvice};
-use crate::explain::{Scene, Values, chain};
+use crate::explain::Values;
 use crate::measure::{Gauged, Reading};
 use crate::plan::{Kind, NameId, Origin, Place, Plan};
 use crate::sprayday::Work;
+use crate::words::Scene;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -225,8 +226,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
             first = false;
             json::key(&mut out, &situation(*number));
             out.extend_from_slice(b"{\"chain\":");
-            let statements = chain(self.scene, single.unwrap_or(&self.grove_values), case);
-            write_chain(&mut out, self.scene.sources, &statements);
+            let statements = self.scene.chain(single.unwrap_or(&self.grove_values), case);
+            write_chain(&mut out, self.scene, &statements);
             flips(&mut out, plan, case);
             out.push(b'}');
             self.out.write_all(&out)?;

@@ -1,9 +1,9 @@
 //! The tank work of one group of trees in sentences.
 
-use crate::explain::Speech;
 use crate::plan::Plan;
 use crate::sprayday::{Job, Part, limits};
 use crate::units::plain;
+use crate::words::Speech;
 
 /// Returns a job in sentences: the volume and its loads, then each product with its amounts.
 pub fn job_words(plan: &Plan, job: &Job<'_>, speech: Speech) -> Vec<String> {
@@ -71,7 +71,7 @@ fn part_words(plan: &Plan, job: &Job<'_>, part: &Part<'_>, speech: Speech) -> Ve
         });
     }
     let read = match jug.label_read {
-        Some(day) => format!(", label read {}", crate::explain::weekday(day)),
+        Some(day) => format!(", label read {}", crate::words::weekday(day)),
         None => ", READ ITS LABEL FIRST: when it was read is not noted".to_string(),
     };
     vec![format!("{label} from `{}`{registration}{read}: {}", jug.name, amounts.join("; "))]

@@ -3,11 +3,11 @@
 use super::page::Ground;
 use super::{Group, json};
 use crate::advice;
-use crate::explain::Speech;
 use crate::grove::Grove;
 use crate::plan::Plan;
 use crate::sprayday::{Job, Mix, MixTrouble, Part, Work, jobs};
 use crate::units::plain;
+use crate::words::Speech;
 
 /// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
 pub fn write_mix(

@@ -1,13 +1,13 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
 use super::stored::{row_json, stored_json, texts_json, twice};
-use super::{GroveTrees, Language, Lines, json, label_words, ranges};
+use super::{GroveTrees, Lines, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet, RuledOut};
-use crate::explain::{Speech, words};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
 use crate::plan::{LabelWord, Plan};
 use crate::units::{Dimension, Unit, clean, plain, show, spoken};
+use crate::words::{Language, Speech, Words, spaced};
 
 /// A spray with all that is said of it.
 pub struct LoggedPage<'l> {
@@ -61,7 +61,7 @@ impl LoggedPage<'_> {
             if let Some(value) = row.fields.get(column) {
                 let words = match column {
                     "target" => self.targets(value),
-                    "stage" => words::spaced(value),
+                    "stage" => spaced(value),
                     _ => value.to_string(),
                 };
                 lines.field(&say(label), &words);
@@ -100,7 +100,7 @@ impl LoggedPage<'_> {
         let diseases = &self.ground.plan.diseases;
         let name = |word: &str| {
             let disease = diseases.iter().find(|disease| &*disease.name == word);
-            disease.map_or_else(|| words::spaced(word), |disease| self.language.disease(disease))
+            disease.map_or_else(|| spaced(word), |disease| self.language.disease(disease))
         };
         written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }
@@ -217,13 +217,14 @@ pub(super) fn line_words(
     language: Language,
 ) -> String {
     let plan = ground.plan;
-    if let Some(words) = label_words::broken(plan, line, language) {
+    let words = Words { language, speech, plan };
+    if let Some(words) = words.label_broken(line) {
         return format!("{words} ({})", ranges(ground, &line.trees));
     }
     let product = &plan[line.owner].label;
     let met = match &line.met {
         LineMet::Value(name, reading) => {
-            let said = words::reading(plan, *name, reading, speech);
+            let said = words.reading(*name, reading);
             format!("{} {said}", plan[*name].label)
         }
         LineMet::Sprays(so_far, most) => format!("spray {} of {}", clean(*so_far), clean(*most)),

@@ -1,9 +1,9 @@
 //! The map of a grove: its rows in walking order, how many trees stand in each, and which cultivars.
 
 use super::Lines;
-use super::language::Language;
 use crate::grove::Grove;
 use crate::sprayday::rows;
+use crate::words::Language;
 use std::collections::BTreeMap;
 
 /// Returns the rows of a grove with their counts, in a language, in lines no longer than a width.

@@ -4,11 +4,11 @@ use super::job::{twice, volume_words};
 use super::json;
 use super::lines::Lines;
 use super::page::sentence;
-use crate::explain::{Speech, weekday};
 use crate::grove::Jug;
 use crate::plan::{Plan, ProductId};
 use crate::sprayday::{Mix, MixLimit, Spray};
 use crate::units::{Unit, clean, plain, show};
+use crate::words::{Speech, weekday};
 use std::sync::Arc;
 
 /// One mix with all that is said of it.

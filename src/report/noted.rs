@@ -1,10 +1,10 @@
 //! What was understood of notes, in full words, and what should be looked at twice.
 
 use super::stored::{row_json, stored_json, texts_json, twice};
-use super::{GroveTrees, Language, Lines, json, ranges};
-use crate::explain::{Speech, words};
+use super::{GroveTrees, Lines, json, ranges};
 use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
+use crate::words::{Language, Speech, Words, spaced};
 use chrono::NaiveDate;
 
 /// What is said of notes beside what was understood.
@@ -75,9 +75,10 @@ pub fn understood(
 /// Returns what is to be asked about, a sentence each.
 pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, language: Language) -> String {
     let trees = ranges(ground, &doubt.trees);
+    let words = Words { language, speech, plan: ground.plan };
     let beside = |key: &str, name: NameId, value: &SeenValue, before: &Sighting| {
         let item = &ground.plan[name];
-        let (now, then) = (seen(item, value, ground, speech), seen(item, &before.value, ground, speech));
+        let (now, then) = (seen(item, value, words), seen(item, &before.value, words));
         let day = language.day(before.on);
         let places =
             [("trees", &*trees), ("name", &item.label), ("now", &now), ("then", &then), ("day", &day)];
@@ -127,21 +128,21 @@ fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
         _ => None,
     };
     let written = match item.kind {
-        Kind::Words(_) => words::spaced(&value.written),
+        Kind::Words(_) => spaced(&value.written),
         _ => value.written.clone(),
     };
     format!("{} {written}{}", item.label, explained.unwrap_or_default())
 }
 
-fn seen(item: &Name, value: &SeenValue, ground: &GroveTrees<'_>, speech: Speech) -> String {
-    let number = |base: f64| words::number(item, base, speech);
+fn seen(item: &Name, value: &SeenValue, words: Words<'_>) -> String {
+    let number = |base: f64| words.number(item, base);
     match value {
         SeenValue::Number(base) => number(*base),
         SeenValue::Between(low, high) => format!("{} to {}", number(*low), number(*high)),
         SeenValue::Sample { found, of } => format!("{found} of {of}"),
-        SeenValue::Word(at) => words::word(ground.plan, item.kind, *at),
+        SeenValue::Word(at) => words.word(item.kind, *at),
         SeenValue::Words(low, high) => {
-            let word = |at: u16| words::word(ground.plan, item.kind, at);
+            let word = |at: u16| words.word(item.kind, at);
             format!("{} to {}", word(*low), word(*high))
         }
         SeenValue::Text(text) => text.to_string(),

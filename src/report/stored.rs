@@ -1,7 +1,8 @@
 //! What stored notes and sprays share: the doubts of their pages, and parts of their JSON forms.
 
-use super::{Language, Lines, json};
+use super::{Lines, json};
 use crate::grove::NewRow;
+use crate::words::Language;
 
 /// Writes what should be looked at twice, if anything should.
 pub(super) fn twice(lines: &mut Lines, doubts: &[String], language: Language) {

@@ -1,10 +1,10 @@
 //! A value in JSON: a number with its unit, a word, an interval, `unknown` or `empty` with the reason.
 
 use super::json;
-use crate::explain::words::is_anything;
 use crate::measure::{Possible, Reading};
 use crate::plan::{Kind, Name, NameId, Plan};
 use crate::units::{Dimension, clean};
+use crate::words::{Language, Speech, Words};
 
 /// Writes what a name is. `sample` is how many were found among how many; `own_text` what a text is that the
 /// rulebook does not name.
@@ -21,19 +21,20 @@ pub fn write_reading(
         return;
     };
     let extent = reading.extent;
+    let words = Words { language: Language::English, speech: Speech::AsWritten, plan };
     let why = |fallback: &str| {
-        reading.cause.as_ref().map_or_else(|| fallback.to_string(), |cause| cause.words().to_string())
+        reading.cause.as_ref().map_or_else(|| fallback.to_string(), |cause| words.cause(cause))
     };
     out.push(b'{');
     if extent.is_empty() {
         tagged(out, "empty", &why("there is no such value"));
-    } else if extent.may_be_empty || is_anything(plan, item, extent) {
+    } else if extent.may_be_empty || extent.is_anything(item, plan) {
         tagged(out, "unknown", &why("not known"));
     } else {
         match extent.can_be {
             Possible::Numbers(low, high) if low == high => single(out, item, low),
             Possible::Numbers(low, high) => interval(out, item, low, high),
-            Possible::Words(set) => words(out, plan, item.kind, set, &why("not known")),
+            Possible::Words(set) => one_of(out, plan, item.kind, set, &why("not known")),
             Possible::Text(text) => {
                 let known = plan.texts.get(text.0 as usize).map(|text| &**text);
                 tagged(out, "value", known.or(own_text).unwrap_or("other"));
@@ -84,8 +85,8 @@ fn number(out: &mut Vec<u8>, item: &Name, base: f64) {
         return out.extend_from_slice(b"null");
     }
     match item.kind {
-        Kind::Date => json::day(out, crate::explain::day_of(base)),
-        Kind::Clock => json::text(out, &crate::explain::clock(base)),
+        Kind::Date => json::day(out, crate::words::day_of(base)),
+        Kind::Clock => json::text(out, &crate::words::clock(base)),
         Kind::Share => json::number(out, clean(base * 100.0)),
         Kind::Temperature => json::number(out, item.unit.point_from_base(base)),
         Kind::Number | Kind::Count | Kind::Quantity(_) | Kind::YesNo | Kind::Text | Kind::Words(_) => {
@@ -113,7 +114,7 @@ fn unit(out: &mut Vec<u8>, item: &Name) {
 }
 
 /// Writes a word; several that stand next to each other in an ordered list are an interval.
-fn words(out: &mut Vec<u8>, plan: &Plan, kind: Kind, set: u64, why: &str) {
+fn one_of(out: &mut Vec<u8>, plan: &Plan, kind: Kind, set: u64, why: &str) {
     let word = |place: u32| match kind {
         Kind::YesNo => if place == 1 { "yes" } else { "no" }.to_string(),
         Kind::Words(list) => {

@@ -1,17 +1,18 @@
 //! Everything about one tree's verdict: the decision, the whole chain, what would change it; and why a product is not
 //! advised.
 
+use super::Lines;
 use super::page::{
-    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, gates_words,
-    hours_words, keep_out_words, not_now, opens_before, sentence, then_words, turn_words, verdict_heading,
+    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, hours_words,
+    keep_out_words, not_now, opens_before, sentence, then_words, turn_words, verdict_heading,
 };
-use super::{Language, Lines};
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
-use crate::explain::{Role, Scene, Statement, Values, ago, assumed_mark, chain, several, weekday, why_not};
+use crate::explain::{Claim, Role, Statement, Values};
 use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
+use crate::words::Scene;
 
 /// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
 pub fn page(
@@ -27,15 +28,15 @@ pub fn page(
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
-    lines.text(0, &verdict_heading(scene.plan, case));
+    lines.text(0, &verdict_heading(scene.words(), case));
     if case.shut_in_some {
-        lines.text(0, &sentence(super::page::SHUT_IN_SOME));
+        lines.text(0, &sentence(&scene.words().say("page.shut-in-some.words", &[])));
     }
     for name in &case.rests_on {
         let assumed = super::page::assumed_words(&page, *name, &values);
         lines.text(0, &sentence(&format!("assumed: {assumed}")));
     }
-    let statements = chain(scene, &values, case);
+    let statements = scene.chain(&values, case);
     for (heading, roles) in PARTS {
         let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
         if !part.is_empty() {
@@ -92,9 +93,9 @@ pub fn not_page(
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
-    lines.text(0, &verdict_heading(scene.plan, case));
+    lines.text(0, &verdict_heading(scene.words(), case));
     part_head(&mut lines, &format!("Why not {label}"));
-    for statement in why_not(scene, &values, case, product) {
+    for statement in scene.why_not(&values, case, product) {
         tell(&mut lines, scene, &statement, 0);
     }
     lines.blank();
@@ -110,13 +111,15 @@ fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
     let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
     lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
     let seen = match advice.seen {
-        Some(day) => format!("last seen {} ({})", weekday(day), ago(day, page.scene.today)),
+        Some(day) => {
+            format!("last seen {} ({})", page.words().day(day), page.words().ago(day, page.scene.today))
+        }
         None => "never seen".to_string(),
     };
-    lines.text(0, &format!("Advice for {}; {seen}", super::page::moment(page.advice.as_of)));
+    lines.text(0, &format!("Advice for {}; {seen}", page.words().moment(page.advice.as_of)));
     lines.rule('=');
     if page.facts.now.date_naive() != page.advice.as_of.date_naive() {
-        lines.text(0, &format!("NOT TODAY: now it is {}.", super::page::moment(page.facts.now)));
+        lines.text(0, &format!("NOT TODAY: now it is {}.", page.words().moment(page.facts.now)));
     }
     for problem in page.facts.rulebook_problems {
         lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
@@ -132,30 +135,36 @@ fn part_head(lines: &mut Lines, heading: &str) {
 /// Tells a statement and all that it rests on, each a step further in.
 fn tell(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, depth: usize) {
     let indent = 2 * depth;
-    let item = match (statement.role, statement.item.is_empty()) {
-        (Role::Condition | Role::Row | Role::Value, _) | (_, true) => String::new(),
-        _ => format!("{}: ", statement.item),
+    let item = match (statement.role, statement.item.written(scene.plan)) {
+        (Role::Condition | Role::Row | Role::Value, _) => String::new(),
+        (_, item) if item.is_empty() => item,
+        (_, item) => format!("{item}: "),
     };
-    lines.text(indent, &format!("{item}{}", statement.says));
-    if let Some(because) = &statement.because {
-        lines.text(indent + 2, &format!("because {because}"));
-    }
-    if !statement.cites.is_empty() {
-        lines.text(indent + 2, &format!("after {}", statement.cites.join("; ")));
-    }
+    lines.text(indent, &format!("{item}{}", scene.says(statement)));
+    owed(lines, scene, statement, indent + 2);
     if depth == 0 {
-        lines.text(indent + 2, &format!("at {}", scene.sources.locate(statement.at)));
+        let at = scene.sources.locate(statement.at);
+        lines.text(indent + 2, &scene.words().say("why.at", &[("at", &at)]));
     }
     for below in &statement.from {
         // A condition and the value below it say the same; what the value rests on is told at once.
-        if statement.role == Role::Condition
-            && below.role == Role::Value
-            && !below.item.starts_with("figure ")
-        {
+        if statement.role == Role::Condition && matches!(below.claim, Claim::Value { .. }) {
             value_of_condition(lines, scene, statement, below, depth + 1);
         } else {
             tell(lines, scene, below, depth + 1);
         }
+    }
+}
+
+/// Writes the author's reason and the sources.
+fn owed(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, indent: usize) {
+    let words = scene.words();
+    if let Some(because) = &statement.because {
+        lines.text(indent, &words.say("why.because", &[("because", because)]));
+    }
+    if !statement.cites.is_empty() {
+        let cites: Vec<String> = statement.cites.iter().map(|it| words.cited(it)).collect();
+        lines.text(indent, &words.say("why.source", &[("source", &cites.join("; "))]));
     }
 }
 
@@ -166,18 +175,13 @@ fn value_of_condition(
     value: &Statement,
     depth: usize,
 ) {
-    let (said, definition) = value.says.split_once(" = ").unwrap_or((&value.says, ""));
-    if !definition.is_empty() {
-        lines.text(2 * depth, &format!("it is {definition}"));
-    } else if !condition.says.starts_with(said) && value.from.is_empty() && condition.item != value.item {
-        lines.text(2 * depth, said);
+    if let Claim::Value { definition: Some(definition), .. } = &value.claim {
+        let written = scene.written(*definition);
+        lines.text(2 * depth, &scene.words().say("claim.it-is", &[("claim", &written)]));
+    } else if condition.item != value.item && value.from.is_empty() {
+        lines.text(2 * depth, &scene.value(value));
     }
-    if let Some(because) = &value.because {
-        lines.text(2 * depth, &format!("because {because}"));
-    }
-    if !value.cites.is_empty() {
-        lines.text(2 * depth, &format!("after {}", value.cites.join("; ")));
-    }
+    owed(lines, scene, value, 2 * depth);
     value.from.iter().for_each(|below| tell(lines, scene, below, depth));
 }
 
@@ -191,18 +195,18 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     }
     let unchecked = hours.not_checked.iter();
     said.extend(unchecked.map(|(window, needs)| {
-        ("Not checked", format!("{}: {}", super::page::span(window), gates_words(page.scene.plan, needs)))
+        ("Not checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
-    said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
-    said.extend(advice.turn.as_ref().map(|turn| ("Coming up", turn_words(page.scene.plan, turn))));
-    said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
+    said.extend(advice.covered_until.map(|day| ("Covered until", page.words().day(day))));
+    said.extend(advice.turn.as_ref().map(|turn| ("Coming up", turn_words(page.words(), turn))));
+    said.extend(advice.recheck.map(|day| ("Look again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
     let products = case.spray.iter().map(|(product, _)| *product);
     let ahead = keep_out_after(page.scene.plan, products, hours, work.as_ref().map(Work::takes));
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
-    said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead))));
+    said.extend(told.map(|ahead| ("Keep out", keep_out_words(page.words(), &ahead))));
     let out = advice.keep_out_until;
-    let pick = advice.pick_not_before.map(|day| Language::English.pick(day, out));
+    let pick = advice.pick_not_before.map(|day| page.words().language.pick(day, out));
     said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;
@@ -230,7 +234,7 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &sentence(super::page::MORE));
     }
-    if let Some((label, says)) = super::page::safe_words(page.scene.plan, case) {
+    if let Some((label, says)) = super::page::safe_words(page.words(), case) {
         lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }
@@ -333,7 +337,7 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
             let shown = match own {
                 Some(own) => own,
                 None if name.kind == Kind::Text => "not given".to_string(),
-                None => several(scene, id, readings) + assumed_mark(readings),
+                None => scene.words().several(id, readings) + &scene.words().assumed(readings),
             };
             let share = values.share(group).filter(|_| groups > 1);
             let of = share.map_or_else(String::new, |share| {

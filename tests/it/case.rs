@@ -1,9 +1,9 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
 use bloomward::advice::keys_without_rows;
-use bloomward::explain::{Scene, Speech};
 use bloomward::problems::Refusal;
 use bloomward::report::{GroveGround, GroveTrees, Heading, Writer};
+use bloomward::words::{Language, Scene, Speech};
 use bloomward::workspace::{GroveRequest, MemoryStore, OpenGrove, Purpose, Store, Unopened, open_grove};
 use chrono::Utc;
 use serde_json::Value;
@@ -188,6 +188,7 @@ impl Case {
             inputs: advisor.inputs(),
             sources,
             origins: &ground,
+            language: Language::English,
             speech: Speech::AsWritten,
             today: as_of.date_naive(),
         };
@@ -196,7 +197,8 @@ impl Case {
             .iter()
             .map(|note| format!("{}: {}", sources.locate(note.at), note.message))
             .collect();
-        notes.extend(keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>()));
+        let keys = keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>());
+        notes.extend(keys.iter().map(|key| scene.words().without_row(key, |tree| grove.trees.name(tree))));
         let heading = Heading {
             file: "test.rulebook",
             in_force: true,

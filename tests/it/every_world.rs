@@ -107,7 +107,7 @@ fn what_is_allowed_whatever_is_found_is_no_advice_against_the_answers() {
     );
     let mixed = page("safe_mixed", &mixed, keys);
     assert!(
-        mixed.contains("copper at low is allowed, whatever you find; whether to spray at all is still open"),
+        mixed.contains("copper (low) is allowed, whatever you find; whether to spray at all is still open"),
         "{mixed}"
     );
     assert!(!mixed.contains("Either way"), "{mixed}");
@@ -115,7 +115,7 @@ fn what_is_allowed_whatever_is_found_is_no_advice_against_the_answers() {
         "{NAMES}gate bee\n  shuts copper\n  if bees\n  cites own\nchoice one\n  advise copper at low\n  or else sulfur at low\n  cites own\n"
     );
     let both = page("safe_both", &both, keys);
-    assert!(both.contains("Either way sulfur at low is allowed, whatever you find"), "{both}");
+    assert!(both.contains("Either way sulfur (low) is allowed, whatever you find"), "{both}");
     // Copper or sulfur, the contradiction is there or nothing is sprayed: what is allowed is of no use.
     let none = format!(
         "{NAMES}choice one\n  advise copper at low\n  if bees\n  cites own\nchoice two\n  advise sulfur at low\n  if bees\n  cites own\n\

@@ -2,10 +2,10 @@
 
 use super::case::{Case, OverProject, open_at};
 use bloomward::advice::{Advice, Advisor};
-use bloomward::explain::{Scene, Speech};
 use bloomward::grove::{Grove, UnitSystem};
 use bloomward::report::{GroveGround, GroveTrees};
 use bloomward::weather;
+use bloomward::words::{Language, Scene, Speech};
 use bloomward::workspace::{MemoryStore, OpenGrove, Unopened};
 
 /// A grove with all that was made of it.
@@ -45,6 +45,7 @@ fn with_opened<T>(opened: Result<OpenGrove, Unopened>, then: impl FnOnce(Shown<'
         inputs: advisor.inputs(),
         sources,
         origins: &ground,
+        language: Language::English,
         speech: match grove.units {
             UnitSystem::Us => Speech::Us,
             UnitSystem::Metric => Speech::Metric,

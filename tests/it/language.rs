@@ -2,8 +2,8 @@
 
 use crate::cli::top;
 use crate::house::files_below;
-use bloomward::report::Language;
-use bloomward::report::language::entries;
+use bloomward::words::Language;
+use bloomward::words::language::entries;
 use std::collections::BTreeMap;
 use std::fs;
 
@@ -47,7 +47,8 @@ fn every_language_has_every_key_with_the_same_places() {
 fn every_key_that_the_program_says_is_there_and_every_key_is_said() {
     let english = catalogue(Language::English);
     let mut code = String::new();
-    let folders = ["src/report", "src/cli", "src/grove/setup"].map(|folder| files_below(&top().join(folder)));
+    let folders = ["src/report", "src/cli", "src/grove/setup", "src/words", "src/explain"]
+        .map(|folder| files_below(&top().join(folder)));
     for file in folders.into_iter().flatten() {
         if file.extension().is_some_and(|it| it == "rs") {
             code += &fs::read_to_string(file).unwrap();
@@ -60,6 +61,9 @@ fn every_key_that_the_program_says_is_there_and_every_key_is_said() {
             || ["before.", "done."].iter().any(|part| key.contains(part) && quoted.contains(&key.rsplit('.').next().unwrap()))
             || key.starts_with("weekday.")
             || key.starts_with("month.")
+            || key.starts_with("series.")
+            || key.ends_with(".one") && quoted.contains(&key.trim_end_matches(".one"))
+            || is_a_name(key)
     };
     for key in english.keys() {
         assert!(said(key), "`{key}` is never said");

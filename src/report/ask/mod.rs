@@ -11,12 +11,11 @@ pub use page::ask_paper;
 pub use sheet::scouting_sheet;
 
 use super::GroveGround;
-use super::language::Language;
 use super::page::{Facts, Page};
 use crate::advice::{Advice, Case, Need};
-use crate::explain::Scene;
 use crate::plan::{Place, Plan};
 use crate::trace::Verdict;
+use crate::words::{Language, Scene};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;

@@ -2,7 +2,6 @@
 
 use super::{Asking, Look, Spot, Stop, Worth};
 use crate::advice::{Need, SafeIs};
-use crate::explain::dose_words;
 use crate::grove::UnitSystem;
 use crate::report::page::{asked_all, asked_in, thens};
 use crate::report::paper::{Paper, Piece};
@@ -53,7 +52,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             SafeIs::ForEveryAnswer => ("look.safe", "look.safe.words"),
             SafeIs::IfItIsASpray => ("look.safe.if", "look.safe.if.words"),
         };
-        let mut safe = stop.case.safe.iter().map(|spray| dose_words(asking.scene.plan, spray));
+        let mut safe = stop.case.safe.iter().map(|spray| asking.scene.words().doses(spray));
         if let Some(one) = safe.next() {
             let sprays =
                 safe.fold(one, |one, other| asking.say("look.or", &[("one", &one), ("other", &other)]));

@@ -3,11 +3,11 @@
 use super::page::{first, gauge, head};
 use super::{Asking, Look, Spot, Stop};
 use crate::advice::Need;
-use crate::explain::words::spaced;
 use crate::plan::{Kind, NameId, Origin};
 use crate::report::page::asked_in;
 use crate::report::page::sentence;
 use crate::report::paper::{Paper, Piece};
+use crate::words::spaced;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// So many columns of questions stand beside one another.

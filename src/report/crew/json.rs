@@ -78,7 +78,7 @@ fn sheet(crew: &Crew<'_>, out: &mut Vec<u8>, number: Option<u64>, (round, kept):
 
 fn loads(crew: &Crew<'_>, out: &mut Vec<u8>, round: &Round<'_>) {
     let Ok(job) = &round.job else { return out.extend_from_slice(b"[]") };
-    let symbol = if crew.scene.speech == crate::explain::Speech::Metric { "L" } else { "gal" };
+    let symbol = if crew.scene.speech == crate::words::Speech::Metric { "L" } else { "gal" };
     json::list(out, round.loads.iter().enumerate(), |out, (at, load)| {
         out.extend_from_slice(b"{\"volume\":{\"value\":");
         json::number(out, plain(symbol).map_or(0.0, |unit| unit.amount_from_base(load.volume)));

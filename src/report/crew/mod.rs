@@ -9,13 +9,12 @@ pub use json::crew_json;
 pub use overview::day_paper;
 pub use sheet::sheet_paper;
 
-use super::language::Language;
 use super::page::{Facts, Page};
-use super::{GroveGround, label_words, ranges};
+use super::{GroveGround, ranges};
 use crate::advice::{Advice, Spray};
-use crate::explain::Scene;
 use crate::plan::GateId;
 use crate::sprayday::{Day, Round};
+use crate::words::{Language, Scene, Words};
 
 /// All that sheets are made from.
 #[derive(Clone, Copy)]
@@ -57,38 +56,23 @@ impl Crew<'_> {
         }
     }
 
-    /// Returns `mancozeb, label rate with sulfur, reduced`.
+    /// Returns the words in which facts are said.
+    fn words(&self) -> Words<'_> {
+        Words { language: self.language, ..self.scene.words() }
+    }
+
+    /// Returns `mancozeb (label rate) + sulfur (reduced rate)`.
     fn mix(&self, spray: &Spray) -> String {
-        let plan = self.scene.plan;
-        let dose = |(product, strength): &(crate::plan::ProductId, u8)| {
-            let product = plan.products.get(product.index())?;
-            let strength = product.strengths.get(usize::from(*strength))?;
-            Some(format!("{} ({})", self.language.product(product), self.language.strength(strength)))
-        };
-        let doses: Vec<String> = spray.iter().filter_map(dose).collect();
-        self.joined("with", &doses)
+        self.words().doses(spray)
     }
 
     fn diseases(&self, round: &Round<'_>) -> String {
         let diseases = round.aims.iter().filter_map(|id| self.scene.plan.diseases.get(id.index()));
         let names: Vec<String> = diseases.map(|disease| self.language.disease(disease)).collect();
-        self.joined("and", &names)
-    }
-
-    fn joined(&self, key: &str, words: &[String]) -> String {
-        let mut words = words.iter();
-        let Some(first) = words.next() else { return String::new() };
-        words.fold(first.clone(), |one, other| self.say(key, &[("one", &one), ("other", other)]))
+        self.language.joined("and", &names)
     }
 
     fn gates(&self, gates: &[GateId]) -> String {
-        let plan = self.scene.plan;
-        let say = |id: &GateId| {
-            let label =
-                plan.gates.get(id.index()).and_then(|gate| label_words::asks(plan, gate, self.language));
-            label.unwrap_or_else(|| crate::explain::gate_words(plan, *id))
-        };
-        let words: Vec<String> = gates.iter().map(say).collect();
-        words.join(", ")
+        self.words().gates(gates)
     }
 }

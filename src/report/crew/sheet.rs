@@ -2,7 +2,6 @@
 
 use super::Crew;
 use super::loads::{load_table, pass_table};
-use crate::explain::Speech;
 use crate::grove::Sprayer;
 use crate::report::job::volume_words;
 use crate::report::page::{risks, sentence};
@@ -10,6 +9,7 @@ use crate::report::paper::{Paper, Piece};
 use crate::sprayday::{Ground, Round, flow, is_air_blast, rows};
 use crate::trace::Shutter;
 use crate::units::{plain, show};
+use crate::words::Speech;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use std::collections::{BTreeMap, BTreeSet};
@@ -166,7 +166,7 @@ fn nozzles(crew: &Crew<'_>, round: &Round<'_>, sprayer: &Sprayer, paper: &mut Pa
     let block = round.trees.first().and_then(|tree| grove.block_of(*tree));
     let of_block = block.and_then(|block| Some((sprayer.volume_per_area(block)?, block.spacing?)));
     let (true, Some((depth, spacing))) = (is_air_blast(sprayer), of_block) else { return };
-    let metric = crew.scene.speech == crate::explain::Speech::Metric;
+    let metric = crew.scene.speech == crate::words::Speech::Metric;
     let (speeds, symbols) = if metric { (SPEEDS[1], ["L", "gal"]) } else { (SPEEDS[0], ["gal", "L"]) };
     let one = |speed: f64| {
         let unit = plain(speeds.0)?;

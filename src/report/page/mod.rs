@@ -16,18 +16,18 @@ mod when;
 
 pub(crate) use changes::{assumed_words, flip_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
-pub(crate) use group::SHUT_IN_SOME;
-pub(crate) use hours::{Spraying, gates_words, hours_words};
+pub(crate) use hours::{Spraying, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{keep_out_words, moment, span, turn_words};
+pub use when::{keep_out_words, turn_words};
 
 use super::{Group, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
-use crate::explain::{Scene, Speech, Values};
+use crate::explain::Values;
 use crate::measure::Gauged;
+use crate::words::{Scene, Speech, Words};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -75,6 +75,11 @@ pub(crate) struct Page<'a> {
 }
 
 impl Page<'_> {
+    /// Returns the words in which facts are said.
+    pub fn words(&self) -> Words<'_> {
+        self.scene.words()
+    }
+
     /// Returns a case by its number.
     pub fn case(&self, number: usize) -> Option<&Case> {
         self.advice.cases.get(number)

@@ -2,7 +2,6 @@
 
 use super::Page;
 use crate::advice::Spray;
-use crate::explain::{gate_words, products_words};
 use crate::plan::ProductId;
 use crate::report::ranges;
 use crate::trace::Shutter;
@@ -22,14 +21,14 @@ pub struct Risk {
 
 /// Returns a sentence for each reason for which a product of a spray is not allowed on trees near those sprayed.
 pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
-    let plan = page.scene.plan;
     let say = |risk: Risk| {
-        let product = products_words(plan, &[risk.product]);
+        let product = page.words().product(risk.product);
         let why = match risk.shutter {
-            Shutter::Gate(gate) => gate_words(plan, gate),
-            Shutter::Certified => "certified organic".to_string(),
+            Shutter::Gate(gate) => page.words().gate(gate),
+            Shutter::Certified => page.words().say("sheet.neighbours.certified", &[]),
         };
-        format!("keep {product} off {}: {why}", ranges(page.ground, &risk.trees))
+        let places = [("product", &*product), ("trees", &ranges(page.ground, &risk.trees)), ("why", &why)];
+        page.words().say("page.neighbours.words", &places)
     };
     risks(page, trees, spray).into_iter().map(say).collect()
 }

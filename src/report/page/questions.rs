@@ -3,9 +3,9 @@
 use super::Page;
 use super::said::{at_words, sentence, then_words};
 use crate::advice::{Answer, AnswersAre, Case, Found, Need, SafeIs};
-use crate::explain::dose_words;
-use crate::plan::{NameId, Origin, Plan};
-use crate::report::{Language, Lines, ranges};
+use crate::plan::{NameId, Origin};
+use crate::report::{Lines, ranges};
+use crate::words::{Language, Words};
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
@@ -23,15 +23,15 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case, trees: &[usize]) {
         asked_all(page, &needs, how, Language::English).into_iter().map(|(_, words)| words).collect();
     lines.fields("Look at", needs.iter().map(String::as_str));
     lines.fields("Then", thens(page, case).iter().map(String::as_str));
-    if let Some((label, says)) = safe_words(page.scene.plan, case) {
+    if let Some((label, says)) = safe_words(page.words(), case) {
         lines.field(label, &says);
     }
 }
 
 /// Says which sprays are allowed whatever is found, under a label; nothing where that is of no use. It never says that
 /// something is to be sprayed which the answers do not say.
-pub fn safe_words(plan: &Plan, case: &Case) -> Option<(&'static str, String)> {
-    let safe: Vec<String> = case.safe.iter().map(|safe| dose_words(plan, safe)).collect();
+pub fn safe_words(words: Words<'_>, case: &Case) -> Option<(&'static str, String)> {
+    let safe: Vec<String> = case.safe.iter().map(|safe| words.doses(safe)).collect();
     let allowed = format!("{} is allowed, whatever you find", safe.join(", or "));
     match case.safe_is() {
         SafeIs::OfNoUse => None,

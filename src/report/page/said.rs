@@ -1,21 +1,20 @@
 //! Words of the language as a page says them: verdicts, thresholds, names.
 
 use crate::advice::Case;
-use crate::explain::words::spaced;
-use crate::explain::{Scene, dose_words, weekday};
-use crate::plan::{Kind, NameId, Plan};
+use crate::plan::{Kind, NameId};
 use crate::trace::Verdict;
+use crate::words::{Scene, Words, spaced, weekday};
 use chrono::NaiveDate;
 
 /// Returns the heading of a verdict.
-pub fn verdict_heading(plan: &Plan, case: &Case) -> String {
+pub fn verdict_heading(words: Words<'_>, case: &Case) -> String {
     match &case.decision.verdict {
-        Verdict::Spray(_) => format!("SPRAY {}", dose_words(plan, &case.spray)),
-        Verdict::Hold => "DO NOT SPRAY".to_string(),
-        Verdict::AllShut => "NOTHING ALLOWED TODAY".to_string(),
-        Verdict::Look => "CHECK FIRST".to_string(),
-        Verdict::Undecided => "THE GUIDE CONTRADICTS ITSELF".to_string(),
-        Verdict::Uncovered => "THE GUIDE DOES NOT COVER THIS".to_string(),
+        Verdict::Spray(_) => words.say("page.verdict.spray", &[("doses", &words.doses(&case.spray))]),
+        Verdict::Hold => words.say("page.verdict.hold", &[]),
+        Verdict::AllShut => words.say("page.verdict.all-shut", &[]),
+        Verdict::Look => words.say("page.verdict.look", &[]),
+        Verdict::Undecided => words.say("page.verdict.undecided", &[]),
+        Verdict::Uncovered => words.say("page.verdict.uncovered", &[]),
     }
 }
 

@@ -1,44 +1,14 @@
-//! Moments and spans of time as a grower reads them.
+//! Lengths of time, and until when people keep out.
 
-use super::then_words;
 use crate::advice::{KeepOut, Turn, Window};
-use crate::explain::weekday;
-use crate::plan::Plan;
-use chrono::DateTime;
-use chrono_tz::Tz;
-
-/// Returns a moment with its weekday: `Thu 11 Feb 2027, 05:30`.
-pub fn moment(moment: DateTime<Tz>) -> String {
-    format!("{}, {}", weekday(moment.date_naive()), moment.format("%H:%M"))
-}
-
-/// Returns a window: `Thu 11 Feb, 05:30–07:00`, or with both days where it runs over midnight.
-pub fn span(window: &Window) -> String {
-    let (from, to) = (window.from, window.to);
-    let day = |moment: DateTime<Tz>| moment.format("%a %-d %b, %H:%M").to_string();
-    if from.date_naive() == to.date_naive() {
-        return format!("{}–{}", day(from), to.format("%H:%M"));
-    }
-    format!("{} to {}", day(from), day(to))
-}
-
-/// Returns how old something is in whole hours, from two days on in days.
-pub fn age(then: DateTime<Tz>, now: DateTime<Tz>) -> String {
-    let hours = (now - then).num_hours();
-    match hours {
-        0 => "less than 1 h old".to_string(),
-        hours if hours < 0 => "from a later moment".to_string(),
-        hours if hours < 48 => format!("{hours} h old"),
-        hours => format!("{} days old", hours / 24),
-    }
-}
+use crate::words::Words;
 
 /// Returns how much time passes in a window, whole minutes of it: `1 h 59 min`.
 pub fn length(window: &Window) -> String {
     minutes((window.to - window.from).num_minutes())
 }
 
-/// Returns minutes in words: `45 min`, `2 h`, `1 h 59 min`.
+/// Returns minutes: `45 min`, `2 h`, `1 h 59 min`.
 pub fn minutes(minutes: i64) -> String {
     match (minutes / 60, minutes % 60) {
         (0, minutes) => format!("{minutes} min"),
@@ -48,29 +18,26 @@ pub fn minutes(minutes: i64) -> String {
 }
 
 /// Says what a verdict becomes, and when, if the forecast holds.
-pub fn turn_words(plan: &Plan, turn: &Turn) -> String {
+pub fn turn_words(words: Words<'_>, turn: &Turn) -> String {
     let at = match turn.at.format("%H:%M").to_string().as_str() {
-        "00:00" => weekday(turn.at.date_naive()),
-        _ => moment(turn.at),
+        "00:00" => words.day(turn.at.date_naive()),
+        _ => words.moment(turn.at),
     };
-    format!("{at}, if the forecast holds: {}", then_words(&turn.verdict.words(plan)))
+    words.say("page.turn.words", &[("at", &at), ("then", &words.verdict(&turn.verdict))])
 }
 
 /// Says until when people keep out after a spray that begins as its first hours open.
-pub fn keep_out_words(out: &KeepOut) -> String {
-    let until = moment(out.until);
+pub fn keep_out_words(words: Words<'_>, out: &KeepOut) -> String {
+    let (until, from) = (words.moment(out.until), words.moment(out.done.from));
     match out.done.to {
         Some(to) => {
             let same_day = to.date_naive() == out.done.from.date_naive();
-            let done = if same_day { to.format("%H:%M").to_string() } else { moment(to) };
-            format!("until {until}, if you start {} and are done {done}", moment(out.done.from))
+            let done = if same_day { to.format("%H:%M").to_string() } else { words.moment(to) };
+            words.say("page.keep-out.words", &[("until", &until), ("from", &from), ("to", &done)])
         }
         None => {
             let hours = crate::units::show(out.hours, "h");
-            format!(
-                "at least until {until}: {hours} after the end of a spray that starts {}",
-                moment(out.done.from)
-            )
+            words.say("page.keep-out.at-least", &[("until", &until), ("from", &from), ("hours", &hours)])
         }
     }
 }

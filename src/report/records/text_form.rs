@@ -3,10 +3,10 @@
 use super::row::between;
 use super::{COLUMNS, Season, on_land, rotations, unsprayed};
 use crate::advice::{first_picking_of, re_entry_of};
-use crate::explain::{weekday, words::spaced};
 use crate::grove::SprayRow;
-use crate::report::{GroveTrees, Language, Lines, count, ranges};
+use crate::report::{GroveTrees, Lines, count, ranges};
 use crate::units::spoken;
+use crate::words::{Language, spaced, weekday};
 
 /// What is told of the air together.
 const MEASURED: [(&str, &str); 5] = [

@@ -1,8 +1,8 @@
 //! In which units a value is said: those of the author, or those that the grower speaks.
 
+use super::days::{clock, day_of, weekday};
 use crate::plan::Kind;
 use crate::units::{Dimension, Unit, plain, show};
-use chrono::NaiveDate;
 
 /// In which units values are said.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -103,22 +103,6 @@ impl Speech {
             if kind == Kind::Temperature { unit.point_from_base(base) } else { unit.amount_from_base(base) };
         (number, unit.symbol.to_string())
     }
-}
-
-/// Returns a day with its weekday: `Thu 11 Feb 2027`.
-pub fn weekday(date: NaiveDate) -> String {
-    date.format("%a %-d %b %Y").to_string()
-}
-
-/// Returns the date of a number of days of the common era.
-pub fn day_of(base: f64) -> Option<NaiveDate> {
-    if base.is_finite() { NaiveDate::from_num_days_from_ce_opt(base as i32) } else { None }
-}
-
-/// Returns hours after midnight as a time of day.
-pub fn clock(hours: f64) -> String {
-    let minutes = (hours * 60.0).round() as i64;
-    format!("{:02}:{:02}", minutes.div_euclid(60), minutes.rem_euclid(60))
 }
 
 /// Returns a plain unit or a rate by its canonical symbol.

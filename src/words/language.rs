@@ -1,12 +1,21 @@
-//! The message catalogue: what is printed for a crew, in each language that the program speaks.
+//! The message catalogue: what the program says, in each language that it has.
 //!
-//! A catalogue is a text beside this file, one `key = words` a line, `{place}` where something is filled in. Another
-//! language is another text and a line in [`Language::ALL`]; the tests hold all catalogues to the same keys and places.
-//! The rulebook's own words (its reasons and cautions) stay in the language of its author.
+//! A catalogue is a folder beside this file, a text for each subject, one `key = words` a line, `{place}` where something
+//! is filled in. Another language is another folder and a line in [`Language::ALL`]; the tests hold all catalogues to
+//! the same keys and places. The rulebook's own words (its reasons and cautions) are those of the plan.
 
 use crate::plan::{Disease, Product, Strength};
 use chrono::{DateTime, Datelike, NaiveDate};
 use chrono_tz::Tz;
+use rustc_hash::FxHashMap;
+use std::sync::LazyLock;
+
+/// Puts the texts of a language's catalogue together.
+macro_rules! catalogue {
+    ($code:literal: $($subject:literal),+) => {
+        concat!($(include_str!(concat!($code, "/", $subject, ".txt")), "\n"),+)
+    };
+}
 
 /// A language.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -20,8 +29,20 @@ pub enum Language {
 impl Language {
     /// All languages with their codes (ISO 639-1) and their catalogues.
     pub const ALL: [(Language, &'static str, &'static str); 2] = [
-        (Language::English, "en", include_str!("en.txt")),
-        (Language::Spanish, "es", include_str!("es.txt")),
+        (
+            Language::English,
+            "en",
+            catalogue!(
+                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
+            ),
+        ),
+        (
+            Language::Spanish,
+            "es",
+            catalogue!(
+                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "sheet", "day", "look", "start", "logged", "noted"
+            ),
+        ),
     ];
 
     /// Returns the language of a code.
@@ -36,15 +57,55 @@ impl Language {
 
     /// Returns the words of a key, if the catalogue has them.
     fn words(self, key: &str) -> Option<&'static str> {
-        let catalogue = Self::ALL.iter().find(|(language, _, _)| *language == self)?.2;
-        entries(catalogue).find(|(known, _)| *known == key).map(|(_, words)| words)
+        let of = Self::ALL.iter().position(|(language, _, _)| *language == self)?;
+        CATALOGUES.get(of)?.get(key).copied()
     }
 
     /// Returns the words of a key, with its places filled in.
     pub fn say(self, key: &str, places: &[(&str, &str)]) -> String {
         let words = self.words(key).or_else(|| Language::English.words(key)).unwrap_or(key);
-        let fill = |words: String, (place, with): &(&str, &str)| words.replace(&format!("{{{place}}}"), with);
-        places.iter().fold(words.to_string(), fill)
+        let mut said = String::with_capacity(words.len() + 16);
+        let mut rest = words;
+        while let Some((before, from)) = rest.split_once('{') {
+            said.push_str(before);
+            let (place, after) = from.split_once('}').unwrap_or((from, ""));
+            said.push_str(places.iter().find(|(known, _)| *known == place).map_or("", |(_, with)| with));
+            rest = after;
+        }
+        said.push_str(rest);
+        said
+    }
+
+    /// Returns the words of a key that has another form, `KEY.one`, for one of what is counted.
+    pub fn counted(self, key: &str, count: i64, places: &[(&str, &str)]) -> String {
+        if count == 1 {
+            return self.say(&format!("{key}.one"), places);
+        }
+        let count = count.to_string();
+        self.say(key, &[&[("count", &*count)], places].concat())
+    }
+
+    /// Returns words one after the other: `a, b or c` by the key `list.or`.
+    pub fn listed(self, key: &str, words: &[String]) -> String {
+        match words {
+            [] => String::new(),
+            [one] => one.clone(),
+            [first @ .., last] => self.say(key, &[("first", &first.join(", ")), ("last", last)]),
+        }
+    }
+
+    /// Returns words joined by a key with the places `one` and `other`.
+    pub fn joined(self, key: &str, words: &[String]) -> String {
+        let mut words = words.iter();
+        let Some(first) = words.next() else { return String::new() };
+        words.fold(first.clone(), |one, other| self.say(key, &[("one", &one), ("other", other)]))
+    }
+
+    /// Returns `Tue 9 Feb`.
+    pub fn day_of_month(self, day: NaiveDate) -> String {
+        let weekday = self.say(&format!("weekday.{}", day.weekday().num_days_from_monday() + 1), &[]);
+        let month = self.say(&format!("month.{}", day.month()), &[]);
+        self.say("day.short", &[("weekday", &weekday), ("day", &day.day().to_string()), ("month", &month)])
     }
 
     /// Returns `Tue 9 Feb 2027`.
@@ -87,7 +148,7 @@ impl Language {
 
     /// Returns what a strength is called.
     pub fn strength(self, strength: &Strength) -> String {
-        self.named("strength", &strength.name, &strength.name.replace('-', " "))
+        self.named("strength", &strength.name, &strength.shown)
     }
 
     /// Returns what a disease is called.
@@ -101,11 +162,13 @@ impl Language {
     }
 
     fn named(self, what: &str, word: &str, own: &str) -> String {
-        // In English the rulebook's author has said it already.
-        let words = if self == Language::English { None } else { self.words(&format!("{what}.{word}")) };
-        words.unwrap_or(own).to_string()
+        self.words(&format!("{what}.{word}")).unwrap_or(own).to_string()
     }
 }
+
+/// The catalogues by their keys, in the order of [`Language::ALL`].
+static CATALOGUES: LazyLock<Vec<FxHashMap<&'static str, &'static str>>> =
+    LazyLock::new(|| Language::ALL.iter().map(|(_, _, catalogue)| entries(catalogue).collect()).collect());
 
 /// Returns the entries of a catalogue.
 pub fn entries(catalogue: &'static str) -> impl Iterator<Item = (&'static str, &'static str)> {

@@ -1,0 +1,151 @@
+//! Comparisons: what a rule asks of a value.
+
+use super::Words;
+use crate::measure::Extent;
+use crate::plan::{Bound, Compare, Kind, Name, Order};
+use crate::trace::Sense;
+use crate::units::{Unit, show_beside};
+
+/// What numbers are of: their kind, the unit in which they are printed, and whether they are the age of a spray.
+#[derive(Clone, Copy, Debug)]
+pub struct Measured<'p> {
+    /// The kind.
+    pub kind: Kind,
+    /// The unit.
+    pub unit: &'p Unit,
+    /// Whether they say how long ago something was sprayed.
+    pub of_spray: bool,
+}
+
+impl<'p> From<&'p Name> for Measured<'p> {
+    fn from(item: &'p Name) -> Self {
+        Self { kind: item.kind, unit: &item.unit, of_spray: super::values::since_spray(item) }
+    }
+}
+
+impl Words<'_> {
+    /// Returns a comparison, `20 % or more`. A threshold that would print like the number beside it is printed with
+    /// that number: the first of the two.
+    pub fn asked(
+        &self,
+        item: Measured<'_>,
+        compare: &Compare,
+        sense: Sense,
+        beside: Option<f64>,
+    ) -> (Option<String>, String) {
+        let shown = |bound: &Bound| self.threshold(item, bound, beside);
+        match (compare, sense) {
+            (Compare::Not(inner), sense) => self.asked(item, inner, sense.turned(), beside),
+            (Compare::Numbers { low: Some(low), high: None }, sense) => {
+                let (number, bound) = shown(low);
+                let key = match (low.closed, sense) {
+                    (true, Sense::Asked) => "value.at-least",
+                    (false, Sense::Asked) => "value.above",
+                    (true, Sense::Refused) => "value.below",
+                    (false, Sense::Refused) => "value.at-most",
+                };
+                (number, self.of(key, &bound))
+            }
+            (Compare::Numbers { low: None, high: Some(high) }, sense) => {
+                let (number, bound) = shown(high);
+                let key = match (high.closed, sense) {
+                    (true, Sense::Asked) => "value.at-most",
+                    (false, Sense::Asked) => "value.below",
+                    (true, Sense::Refused) => "value.above",
+                    (false, Sense::Refused) => "value.at-least",
+                };
+                (number, self.of(key, &bound))
+            }
+            (Compare::Numbers { low: Some(low), high: Some(high) }, sense) => {
+                let (first, from) = shown(low);
+                let (second, to) = shown(high);
+                let key = match (low.closed, high.closed) {
+                    (true, true) => "value.from",
+                    (true, false) => "value.from-below",
+                    (false, true) => "value.above-to",
+                    (false, false) => "value.above-below",
+                };
+                (first.or(second), self.refused(sense, self.say(key, &[("low", &from), ("high", &to)])))
+            }
+            (Compare::Numbers { low: None, high: None }, sense) => {
+                (None, self.refused(sense, self.say("value.any", &[])))
+            }
+            (Compare::NumberIsOneOf(bounds), sense) => {
+                let list: Vec<String> = bounds.iter().map(|bound| shown(bound).1).collect();
+                (None, self.refused(sense, self.language.listed("list.or", &list)))
+            }
+            (Compare::Words(set), Sense::Asked) => (None, self.asked_words(item.kind, *set)),
+            (Compare::Words(set), Sense::Refused) => {
+                (None, self.asked_words(item.kind, self.all_words(item.kind) & !set))
+            }
+            (Compare::Texts(texts), sense) => {
+                let list: Vec<String> = texts.iter().map(|text| self.text(*text)).collect();
+                (None, self.refused(sense, self.language.listed("list.or", &list)))
+            }
+            (Compare::DaysOfYear(from, to), sense) => {
+                let places = [("low", &*self.day_of_year(*from)), ("high", &self.day_of_year(*to))];
+                (None, self.refused(sense, self.say("value.from", &places)))
+            }
+            (Compare::Name(order, other), sense) => {
+                let other = self.plan.names.get(other.index()).map_or("", |name| &name.label);
+                let key = match order {
+                    Order::AtLeast => "value.at-least",
+                    Order::AtMost => "value.at-most",
+                    Order::Above => "value.above",
+                    Order::Below => "value.below",
+                    Order::Is => "value.as",
+                    Order::IsNot => return (None, self.refused(sense.turned(), self.of("value.as", other))),
+                };
+                (None, self.refused(sense, self.of(key, other)))
+            }
+        }
+    }
+
+    fn of(&self, key: &str, value: &str) -> String {
+        self.say(key, &[("value", value)])
+    }
+
+    fn refused(&self, sense: Sense, words: String) -> String {
+        match sense {
+            Sense::Asked => words,
+            Sense::Refused => self.of("value.not", &words),
+        }
+    }
+
+    /// Returns the threshold, and the number beside it where that must be said with more digits.
+    fn threshold(&self, item: Measured<'_>, bound: &Bound, beside: Option<f64>) -> (Option<String>, String) {
+        if matches!(item.kind, Kind::Date | Kind::Clock) || bound.value().is_infinite() {
+            return (None, self.number_of(item, bound.value()));
+        }
+        let unit: &Unit = if bound.unit.dimension == item.unit.dimension { &bound.unit } else { item.unit };
+        let (value, symbol) = self.speech.parts(item.kind, unit, bound.value());
+        match beside.filter(|number| number.is_finite()) {
+            Some(number) => {
+                let (number, _) = self.speech.parts(item.kind, unit, number);
+                let (number, value) = show_beside(number, value, &symbol);
+                (Some(number), value)
+            }
+            None => (None, crate::units::show(value, &symbol)),
+        }
+    }
+
+    fn all_words(&self, kind: Kind) -> u64 {
+        Extent::anything(kind, self.plan).word_set()
+    }
+
+    /// Returns a set of words as a condition asks for them: `building or higher`, `full bloom`, `pinhead to marble`.
+    fn asked_words(&self, kind: Kind, set: u64) -> String {
+        let all = self.all_words(kind);
+        if !self.is_ordered(kind) || set.count_ones() < 2 {
+            return self.words_of(kind, set);
+        }
+        let (lowest, highest) = (set.trailing_zeros(), 63 - set.leading_zeros());
+        let contiguous = highest - lowest + 1 == set.count_ones();
+        let top = highest == 63 - all.leading_zeros();
+        match (contiguous, lowest == 0, top) {
+            (true, false, true) => self.of("value.at-least.word", &self.word(kind, lowest as u16)),
+            (true, true, false) => self.of("value.at-most.word", &self.word(kind, highest as u16)),
+            _ => self.words_of(kind, set),
+        }
+    }
+}
