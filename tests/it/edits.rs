@@ -30,7 +30,7 @@ const SAMPLE: [(&str, &str, usize); 6] = [
     (BOOKS[2], "band anthracnose-cover: 14 becomes 12", 5),
     (BOOKS[3], "gate gentle-in-bloom of the base: left out", 15),
     (BOOKS[0], "product mancozeb: shut", 2),
-    (BOOKS[1], "choice fight-mildew: dropped", 1),
+    (BOOKS[1], "choice treat-mildew: dropped", 1),
 ];
 
 /// The kinds of edits, of which one after another is drawn.
