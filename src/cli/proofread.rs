@@ -12,7 +12,7 @@ use crate::report::filling::paragraph;
 use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas, tightening};
 use crate::source::Sources;
-use crate::workspace::{OpenRulebook, take_example_hours};
+use crate::workspace::{OpenRulebook, take_example_hours, translation_findings};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -79,6 +79,7 @@ impl Proofread {
                     if let Some(mut plan) = plan {
                         problems.extend(take_example_hours(&book, &mut plan, &mut sources).1);
                         problems.extend(prove::findings(&plan));
+                        problems.extend(translation_findings(&plan, &sources));
                         problems.extend(self.tightened(&plan, argument)?);
                         problems.sort();
                     }

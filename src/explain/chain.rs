@@ -2,7 +2,6 @@
 
 use super::conditions::only_failing;
 use super::phrase::met;
-use super::words::spaced;
 use super::{Role, Scene, Statement, Telling, Values, gates};
 use crate::advice::{Case, Spray};
 use crate::plan::{Choice, ChoiceId, Plan, ProductId, SpeaksOf, Subject, Way};
@@ -150,7 +149,7 @@ pub fn dose_words(plan: &Plan, doses: &Spray) -> String {
     let one = |(product, strength): &(ProductId, u8)| {
         let product = plan.products.get(product.index())?;
         let strength = product.strengths.get(usize::from(*strength))?;
-        Some(format!("{} at {}", product.label, spaced(&strength.name)))
+        Some(format!("{} at {}", product.label, strength.shown))
     };
     doses.iter().filter_map(one).collect::<Vec<_>>().join(" with ")
 }

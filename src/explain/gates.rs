@@ -153,12 +153,11 @@ pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
     let mut by_gate: BTreeMap<(bool, GateId), Vec<String>> = BTreeMap::new();
     for (id, strength, gate) in &case.held {
         let Some(product) = plan.products.get(id.index()) else { continue };
-        let strength = product.strengths.get(usize::from(*strength)).map_or("", |strength| &strength.name);
-        by_gate.entry((!ours(*id), *gate)).or_default().push(format!(
-            "{} no stronger than {}",
-            product.label,
-            super::words::spaced(strength)
-        ));
+        let strength = product.strengths.get(usize::from(*strength)).map_or("", |strength| &strength.shown);
+        by_gate
+            .entry((!ours(*id), *gate))
+            .or_default()
+            .push(format!("{} no stronger than {}", product.label, strength));
     }
     let tell = |((beside, gate), products): ((bool, GateId), Vec<String>)| {
         let role = if beside { Role::HeldBeside } else { Role::Held };
@@ -255,7 +254,7 @@ fn shuts_words(plan: &Plan, gate: &Gate) -> String {
     let held = gate.holds.iter().filter_map(|(product, strength)| {
         let product = plan.products.get(product.index())?;
         let above = product.strengths.get(usize::from(*strength))?;
-        Some(format!("{} above {}", product.label, super::words::spaced(&above.name)))
+        Some(format!("{} above {}", product.label, above.shown))
     });
     gate.shuts.iter().map(one).chain(held).collect::<Vec<_>>().join(", ")
 }

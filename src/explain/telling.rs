@@ -68,7 +68,7 @@ impl<'a, 't> Telling<'a, 't> {
         let figures = ids.into_iter().filter_map(|id| self.scene.plan.figures.get(id.index()));
         figures
             .map(|figure| {
-                let says = format!("{} is {}", super::words::spaced(&figure.name), figure.written);
+                let says = format!("{} is {}", crate::plan::spaced(&figure.name), figure.written);
                 let statement =
                     Statement::new(Role::Value, format!("figure {}", figure.name), figure.span, says);
                 statement.owing(self.scene.plan, &figure.why)

@@ -106,7 +106,7 @@ pub fn word(plan: &Plan, kind: Kind, place: u16) -> String {
             .word_lists
             .get(list.index())
             .and_then(|list| list.words.get(usize::from(place)))
-            .map_or_else(String::new, |word| spaced(&word.name)),
+            .map_or_else(String::new, |word| word.shown.to_string()),
         Kind::Share
         | Kind::Number
         | Kind::Count
@@ -116,11 +116,6 @@ pub fn word(plan: &Plan, kind: Kind, place: u16) -> String {
         | Kind::Clock
         | Kind::Text => String::new(),
     }
-}
-
-/// Returns a word of the language with spaces for hyphens.
-pub fn spaced(word: &str) -> String {
-    word.replace('-', " ")
 }
 
 /// Returns a text of the rulebook; another than those it names has no words here.

@@ -101,6 +101,8 @@ pub struct Product {
 pub struct Strength {
     /// Its name.
     pub name: Arc<str>,
+    /// How it is printed.
+    pub shown: Arc<str>,
     /// How much.
     pub amount: Amount,
     /// Where it is defined.

@@ -44,7 +44,7 @@ fn asks_for(
     days: f64,
     language: Language,
 ) -> Option<String> {
-    let name = |id: ProductId| plan.products.get(id.index()).map(|product| language.product(product));
+    let name = |id: ProductId| plan.products.get(id.index()).map(|product| product.label.to_string());
     let days = crate::units::clean(days);
     let days = match days {
         1.0 => language.say("label.days.one", &[]),

@@ -111,7 +111,7 @@ fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
         _ => None,
     };
     let written = match item.kind {
-        Kind::Words(_) => words::spaced(&value.written),
+        Kind::Words(_) => ground.plan.shown(&value.written),
         _ => value.written.clone(),
     };
     format!("{} {written}{}", item.label, explained.unwrap_or_default())

@@ -63,7 +63,7 @@ impl Crew<'_> {
         let dose = |(product, strength): &(crate::plan::ProductId, u8)| {
             let product = plan.products.get(product.index())?;
             let strength = product.strengths.get(usize::from(*strength))?;
-            Some(format!("{} ({})", self.language.product(product), self.language.strength(strength)))
+            Some(format!("{} ({})", product.label, strength.shown))
         };
         let doses: Vec<String> = spray.iter().filter_map(dose).collect();
         self.joined("with", &doses)
@@ -71,7 +71,7 @@ impl Crew<'_> {
 
     fn diseases(&self, round: &Round<'_>) -> String {
         let diseases = round.aims.iter().filter_map(|id| self.scene.plan.diseases.get(id.index()));
-        let names: Vec<String> = diseases.map(|disease| self.language.disease(disease)).collect();
+        let names: Vec<String> = diseases.map(|disease| disease.label.to_string()).collect();
         self.joined("and", &names)
     }
 

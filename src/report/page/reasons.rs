@@ -107,7 +107,7 @@ fn fitted(pieces: Vec<Piece>, most: usize) -> Vec<Reason> {
 /// Returns the name of a statement's item with spaces for hyphens.
 fn title(statement: &Statement) -> String {
     let name = statement.item.split_once(' ').map_or(&*statement.item, |(_, name)| name);
-    crate::explain::words::spaced(name)
+    crate::plan::spaced(name)
 }
 
 /// Returns the conditions of a choice with the values they met: those on bands each with what made the grade, the

@@ -1,7 +1,6 @@
 //! Words of the language as a page says them: verdicts, thresholds, names.
 
 use crate::advice::Case;
-use crate::explain::words::spaced;
 use crate::explain::{Scene, dose_words, weekday};
 use crate::plan::{Kind, NameId, Plan};
 use crate::trace::Verdict;
@@ -26,7 +25,7 @@ pub fn then_words(then: &str) -> String {
         "look" => "check first".to_string(),
         "undecided" => "the guide contradicts itself".to_string(),
         "uncovered" => "the guide does not cover it".to_string(),
-        spray => spaced(spray),
+        spray => crate::plan::spaced(spray),
     }
 }
 
@@ -38,7 +37,11 @@ pub fn at_words(scene: &Scene<'_>, name: NameId, at: &str) -> String {
         Kind::YesNo | Kind::Text | Kind::Words(_) => {
             let comparison =
                 ["at least ", "at most ", "above ", "below ", "from "].iter().any(|it| at.starts_with(it));
-            if comparison { format!("{label} {}", spaced(at)) } else { format!("{label}: {}", spaced(at)) }
+            if comparison {
+                format!("{label} {}", scene.plan.shown(at))
+            } else {
+                format!("{label}: {}", scene.plan.shown(at))
+            }
         }
         Kind::Share
         | Kind::Number

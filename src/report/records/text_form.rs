@@ -3,7 +3,7 @@
 use super::row::between;
 use super::{COLUMNS, Season, on_land, rotations, unsprayed};
 use crate::advice::{first_picking_of, re_entry_of};
-use crate::explain::{weekday, words::spaced};
+use crate::explain::weekday;
 use crate::grove::SprayRow;
 use crate::report::{GroveTrees, Language, Lines, count, ranges};
 use crate::units::spoken;
@@ -84,7 +84,7 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
                 .map(|until| Language::English.moment(until))
                 .unwrap_or_default(),
             "pick-not-before" => pick(season, row),
-            "stage" | "target" => spaced(cell),
+            "stage" | "target" => season.plan.shown(cell),
             _ => cell.to_string(),
         };
         if !words.is_empty() {
