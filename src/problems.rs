@@ -102,6 +102,8 @@ findings! {
     Uncited "uncited" Warning,
     /// A figure whose source is still to be found.
     ToBeSourced "to-be-sourced" Warning,
+    /// Texts of a rulebook that the translation beside it leaves out.
+    NotTranslated "not-translated" Warning,
     /// An item that no worked example reaches.
     Untested "untested" Warning,
     /// The situations are too many to be proved within the budget.

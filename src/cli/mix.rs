@@ -3,6 +3,7 @@
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened, Purpose};
 use super::pasted::unquoted;
+use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
 use crate::plan::ProductId;
@@ -68,6 +69,7 @@ impl Mix {
             return Err(Refusal::new("the product, the strength and the volume are wanted").help(EXAMPLE));
         };
         read.told_without_weather(Language::English, self.printing.lines.width)?;
+        let word = word_of(&read.plan, word, read.plan.products.iter().map(|product| &*product.name))?;
         let product = read.plan.product(word);
         let typed = self.typed(&read, word, product)?;
         let jugs: Vec<&Jug> = match &typed {
@@ -253,7 +255,7 @@ fn strength_and_volume(
         let (said, volume) = (head.join(" "), tail.join(" "));
         let Some(spoken) = volume_of(&volume) else { continue };
         match wanted(read, product, &said) {
-            Ok(wanted) => {
+            Ok((wanted, said)) => {
                 let (volume, number) = (spoken.amount(), spoken.number);
                 let symbol = spoken.unit.symbol.to_string();
                 return Ok(Request { wanted, said, volume, number, unit: spoken.unit, symbol });
@@ -285,15 +287,17 @@ fn volume_of(text: &str) -> Option<spoken::Spoken> {
     (fits && said.amount() > 0.0).then_some(said)
 }
 
-/// Reads a strength: a name of the rulebook's, or a quantity.
-fn wanted(read: &Opened, product: Option<ProductId>, said: &str) -> Result<Wanted, Refusal> {
+/// Reads a strength, a name of the rulebook's or a quantity, and returns also how it is said.
+fn wanted(read: &Opened, product: Option<ProductId>, said: &str) -> Result<(Wanted, String), Refusal> {
     let product = product.and_then(|id| read.plan.products.get(id.index()));
-    let named = product
-        .and_then(|it| it.strengths.iter().find(|strength| strength.name.eq_ignore_ascii_case(said.trim())));
+    let strengths = || product.iter().flat_map(|product| &product.strengths);
+    let word = word_of(&read.plan, said, strengths().map(|strength| &*strength.name))?;
+    let named = strengths().find(|strength| &*strength.name == word);
     if let Some(strength) = named {
-        return Ok(Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref())));
+        let wanted = Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref()));
+        return Ok((wanted, strength.name.to_string()));
     }
-    Wanted::spoken(said).map_err(|trouble| {
+    Wanted::spoken(said).map(|wanted| (wanted, said.to_owned())).map_err(|trouble| {
         let refusal = Refusal::new(trouble.to_string());
         let names = || product.iter().flat_map(|product| product.strengths.iter().map(|it| &*it.name));
         match nearest(said, names()) {

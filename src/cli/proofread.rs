@@ -14,7 +14,7 @@ use crate::report::filling::{filled, paragraph};
 use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas, tightening};
 use crate::source::Sources;
-use crate::workspace::{OpenRulebook, take_example_hours};
+use crate::workspace::{OpenRulebook, take_example_hours, translation_findings};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -82,6 +82,7 @@ impl Proofread {
                     if let Some(mut plan) = plan {
                         problems.extend(take_example_hours(&book, &mut plan, &mut sources).1);
                         problems.extend(prove::findings(&plan));
+                        problems.extend(translation_findings(&plan, &sources));
                         let is_asked = plan.head.tightens || problems.iter().any(|it| it.edit.is_some());
                         let base = if is_asked { self.base(&plan, argument)? } else { None };
                         if let Some(base) = &base {

@@ -52,7 +52,7 @@ impl Scouted {
             grove_files::take(&grove, Which::Scouting, self.storing.mend)?
         };
         let mut read = match groves::open_for(&grove, &self.storing.asked, Purpose::Scouting) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(self.storing.printing.lines.width),
         };
         read.told_without_weather(language, self.storing.printing.lines.width)?;

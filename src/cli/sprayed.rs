@@ -72,7 +72,7 @@ impl Sprayed {
         }
         let log = grove_files::take(&grove, Which::Sprays, self.storing.mend)?;
         let today = match groves::open_for(&grove, &self.storing.asked, Purpose::Logs) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
@@ -94,11 +94,11 @@ impl Sprayed {
         let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
         let asked = Asked { as_of: Some(as_of), ..self.storing.asked.clone() };
         let before = match groves::open_for(&grove, &asked, Purpose::Logs) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(width),
         };
         let read = match groves::open_for(&grove, &asked, Purpose::Sprays(log.shown.clone(), text.clone())) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => {
                 let end = slips(only_errors(unopened), &log.shown, line)?.end(width);
                 nothing_stored(language)?;
@@ -284,7 +284,7 @@ impl Logging<'_> {
             let put = grove.amount_in(spray, part, tree, what, plan)?;
             let most = grove.amount_in(spray, &most, tree, what, plan)?;
             let keeps = Unit::none().threshold_of_amount(most).is_kept_by(put, true);
-            let name = self.language.product(product);
+            let name = product.label.to_string();
             let limit = strongest.amount.written.to_string();
             (!keeps).then(|| self.language.say("logged.too-strong", &[("product", &name), ("limit", &limit)]))
         });
@@ -297,9 +297,8 @@ impl Logging<'_> {
         let is_organic = self.read.grove.certified == Some(Class::Organic);
         let ids = spray.parts.iter().filter_map(|part| part.product).filter(|_| is_organic);
         let strange = ids.map(|id| &plan[id]).filter(|product| product.class != Some(Class::Organic));
-        let words = strange.map(|product| {
-            self.language.say("logged.uncertified", &[("product", &self.language.product(product))])
-        });
+        let words =
+            strange.map(|product| self.language.say("logged.uncertified", &[("product", &product.label)]));
         words.collect()
     }
 

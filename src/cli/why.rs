@@ -3,6 +3,7 @@
 use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked};
+use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::plan::ProductId;
 use crate::problems::nearest;
@@ -63,8 +64,8 @@ impl Why {
 }
 
 fn product_of(plan: &crate::plan::Plan, word: &str) -> Result<ProductId, Refusal> {
-    plan.product(word).ok_or_else(|| {
-        let words = || plan.products.iter().map(|product| &*product.name);
+    let words = || plan.products.iter().map(|product| &*product.name);
+    plan.product(word_of(plan, word, words())?).ok_or_else(|| {
         let refusal = Refusal::new(format!("`{word}` is not a product of this rulebook"));
         match nearest(word, words()) {
             Some(near) => refusal.help(format!("did you mean `{near}`?")),

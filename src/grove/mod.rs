@@ -43,7 +43,7 @@ mod undated;
 mod typed_jug;
 mod used;
 mod value;
-mod yaml;
+pub(crate) mod yaml;
 mod zone_of_place;
 
 use crate::plan::{Class, NameId};

@@ -89,8 +89,8 @@ struct Cell<'c> {
 
 impl Cell<'_> {
     fn yes_or_no(&self) -> Result<u16, Trouble> {
-        match self.text.to_ascii_lowercase().as_str() {
-            "yes" | "y" | "true" => Ok(1),
+        match self.text.to_lowercase().as_str() {
+            "yes" | "y" | "true" | "sí" | "si" => Ok(1),
             "no" | "n" | "false" => Ok(0),
             _ => Err(Trouble::new(format!("`{}` is neither `yes` nor `no`", self.text))
                 .help("write `yes` or `no`, or leave the cell empty where nobody looked")),

@@ -287,6 +287,14 @@ pub fn explanation(finding: Finding) -> Explanation {
              if       in-bloom\n  because  \"open flowers take the weaker mix only\"\n  \
              cites    my-manual \"page 12\"",
         ),
+        Finding::NotTranslated => says(
+            "A translation stands beside the rulebook, `NAME.es.yaml` beside `NAME.rulebook`, and leaves out some of its \
+             texts: a page in that language prints them as the author wrote them.",
+            "# mango.es.yaml, beside a rulebook with the label \"open flowers\" and the word `full-bloom`\n\
+             \"open flowers\": flores abiertas",
+            "Write the text and its translation there, of a word the word as it is written.",
+            "\"open flowers\": flores abiertas\nfull-bloom: plena floración",
+        ),
         Finding::Untested => says(
             "No worked example reaches this item, so nobody has written down what it should do.",
             "gate much-mildew\n  shuts    sulfur\n  if       mildew above 80 %\n  because  \"it is lost\"\n  \

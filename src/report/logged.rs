@@ -7,7 +7,7 @@ use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
 use crate::plan::{LabelWord, Plan};
 use crate::units::{Dimension, Unit, clean, plain, show, spoken};
-use crate::words::{Language, Speech, Words, spaced};
+use crate::words::{Language, Speech, Words};
 
 /// A spray with all that is said of it.
 pub struct LoggedPage<'l> {
@@ -61,7 +61,7 @@ impl LoggedPage<'_> {
             if let Some(value) = row.fields.get(column) {
                 let words = match column {
                     "target" => self.targets(value),
-                    "stage" => spaced(value),
+                    "stage" => self.ground.plan.shown(value),
                     _ => value.to_string(),
                 };
                 lines.field(&say(label), &words);
@@ -83,7 +83,7 @@ impl LoggedPage<'_> {
         };
         lines.field(&say("sheet.pick"), &pick);
         for (product, day) in &self.record.next {
-            let product = language.product(&self.ground.plan[*product]);
+            let product = self.ground.plan[*product].label.to_string();
             let words = [("product", &*product), ("day", &language.day(*day))];
             lines.field(&say("logged.next"), &language.say("logged.next.words", &words));
         }
@@ -100,7 +100,7 @@ impl LoggedPage<'_> {
         let diseases = &self.ground.plan.diseases;
         let name = |word: &str| {
             let disease = diseases.iter().find(|disease| &*disease.name == word);
-            disease.map_or_else(|| spaced(word), |disease| self.language.disease(disease))
+            disease.map_or_else(|| crate::plan::spaced(word), |disease| disease.label.to_string())
         };
         written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }
@@ -120,10 +120,10 @@ impl LoggedPage<'_> {
         let (plan, language) = (self.ruled_out.1, self.language);
         let gate = &plan[it.gate];
         let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
-        let products = it.products.iter().map(|product| language.product(&plan[*product]));
+        let products = it.products.iter().map(|product| plan[*product].label.to_string());
         let products = products.reduce(join).unwrap_or_else(|| language.say("logged.ruled-out.all", &[]));
         let strength = it.held_to.zip(it.products.first()).and_then(|(most, product)| {
-            plan[*product].strengths.get(usize::from(most)).map(|strength| language.strength(strength))
+            plan[*product].strengths.get(usize::from(most)).map(|strength| strength.shown.to_string())
         });
         let because = gate.why.because.as_ref().map_or_else(String::new, |why| format!(": {why}"));
         let trees = ranges(self.ground, &it.trees);
@@ -167,15 +167,15 @@ impl LoggedPage<'_> {
 pub fn tank_words(row: &SprayRow, plan: &Plan, language: Language) -> String {
     let part = |part: &crate::grove::SprayPart| {
         let product = part.product.map(|id| &plan[id]);
-        let name = product.map_or_else(|| part.word.to_string(), |product| language.product(product));
+        let name = product.map_or_else(|| part.word.to_string(), |product| product.label.to_string());
         let strength = part.strength.and_then(|at| product?.strengths.get(usize::from(at)));
-        let strength = strength.map(|strength| language.strength(strength));
-        let rate = part.rate.as_ref().map(|rate| &*rate.written);
+        let strength = strength.map(|strength| strength.shown.to_string());
+        let rate = part.rate.as_ref().map(|rate| plan.amount_shown(&rate.written));
         let say = |key: &str| {
-            let (strength, rate) = (strength.as_deref().unwrap_or_default(), rate.unwrap_or_default());
+            let [strength, rate] = [&strength, &rate].map(|text| text.as_deref().unwrap_or_default());
             language.say(key, &[("product", &name), ("strength", strength), ("rate", rate)])
         };
-        match (&strength, rate) {
+        match (&strength, &rate) {
             (Some(_), None) => say("logged.dose"),
             (Some(_), Some(_)) => say("logged.dose.rate"),
             (None, Some(_)) => say("logged.dose.figures"),

@@ -4,7 +4,7 @@ use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Lines, json, ranges};
 use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
-use crate::words::{Language, Speech, Words, spaced};
+use crate::words::{Language, Speech, Words};
 use chrono::NaiveDate;
 
 /// What is said of notes beside what was understood.
@@ -128,7 +128,7 @@ fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
         _ => None,
     };
     let written = match item.kind {
-        Kind::Words(_) => spaced(&value.written),
+        Kind::Words(_) => ground.plan.shown(&value.written),
         _ => value.written.clone(),
     };
     format!("{} {written}{}", item.label, explained.unwrap_or_default())

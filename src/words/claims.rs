@@ -160,7 +160,10 @@ impl Scene<'_> {
             }
             Item::Product(product) => words.product(product),
             Item::Figure(id) => self.plan.figures.get(id.index()).map_or_else(String::new, |figure| {
-                words.say("met.is", &[("name", &super::spaced(&figure.name)), ("value", &figure.written)])
+                words.say(
+                    "met.is",
+                    &[("name", &crate::plan::spaced(&figure.name)), ("value", &figure.written)],
+                )
             }),
             Item::Table(id) => {
                 self.plan.tables.get(id.index()).map_or_else(String::new, |table| {

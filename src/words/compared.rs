@@ -1,9 +1,10 @@
 //! A comparison with the value it met, in one phrase: `open flowers 80 % (rule: 20 % or more)`.
 
+use super::Words;
 use super::comparisons::Measured;
-use super::{Words, spaced};
 use crate::explain::{Compared, PanicleValues};
 use crate::measure::{Extent, Reading, Truth, compare, kind_of_series};
+use crate::plan::spaced;
 use crate::plan::{Compare, Condition, Kind, Name, NameId, Subject, Test};
 use crate::trace::Sense;
 use crate::units::Unit;

@@ -4,7 +4,6 @@
 //! is filled in. Another language is another folder and a line in [`Language::ALL`]; the tests hold all catalogues to
 //! the same keys and places. The rulebook's own words (its reasons and cautions) are those of the plan.
 
-use crate::plan::{Disease, Product, Strength};
 use chrono::{DateTime, Datelike, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -141,28 +140,9 @@ impl Language {
         if count == 1 { self.say("tree", &[]) } else { self.say("trees", &[("count", &count.to_string())]) }
     }
 
-    /// Returns what a product is called: the catalogue's word for it, else the rulebook's.
-    pub fn product(self, product: &Product) -> String {
-        self.named("product", &product.name, &product.label)
-    }
-
-    /// Returns what a strength is called.
-    pub fn strength(self, strength: &Strength) -> String {
-        self.named("strength", &strength.name, &strength.shown)
-    }
-
-    /// Returns what a disease is called.
-    pub fn disease(self, disease: &Disease) -> String {
-        self.named("disease", &disease.name, &disease.label)
-    }
-
-    /// Returns what a kind of sprayer is called.
+    /// Returns what a kind of sprayer is called; one that the catalogue does not know as it was written.
     pub fn sprayer(self, kind: &str) -> String {
-        self.named("sprayer", kind, kind)
-    }
-
-    fn named(self, what: &str, word: &str, own: &str) -> String {
-        self.words(&format!("{what}.{word}")).unwrap_or(own).to_string()
+        self.words(&format!("sprayer.{kind}")).unwrap_or(kind).to_string()
     }
 }
 

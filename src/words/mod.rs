@@ -19,7 +19,6 @@ pub use days::{clock, day_of, weekday};
 pub use language::Language;
 pub use scene::Scene;
 pub use speech::Speech;
-pub use values::spaced;
 
 use crate::plan::Plan;
 

@@ -9,14 +9,14 @@ impl Words<'_> {
     /// Returns what a product is called.
     pub fn product(&self, product: ProductId) -> String {
         let product = self.plan.products.get(product.index());
-        product.map_or_else(String::new, |product| self.language.product(product))
+        product.map_or_else(String::new, |product| product.label.to_string())
     }
 
     /// Returns what a strength of a product is called: `full rate`.
     pub fn strength(&self, product: ProductId, strength: u8) -> String {
         let product = self.plan.products.get(product.index());
         let strength = product.and_then(|product| product.strengths.get(usize::from(strength)));
-        strength.map_or_else(String::new, |strength| self.language.strength(strength))
+        strength.map_or_else(String::new, |strength| self.rate(&strength.shown))
     }
 
     /// Returns the names of products in one tank: `copper + oil`.
@@ -29,6 +29,11 @@ impl Words<'_> {
     pub fn doses(&self, doses: &Spray) -> String {
         let one = |(product, strength): &(ProductId, u8)| self.dose(*product, *strength);
         self.language.joined("with", &doses.iter().map(one).collect::<Vec<_>>())
+    }
+
+    /// Returns a strength: `full rate`, where its own word does not say so already.
+    fn rate(&self, shown: &str) -> String {
+        if shown.ends_with("rate") { shown.to_owned() } else { self.say("strength", &[("strength", shown)]) }
     }
 
     /// Returns one dose: `copper (full rate)`.

@@ -179,11 +179,6 @@ impl Words<'_> {
     }
 }
 
-/// Returns a word of the rulebook with spaces for hyphens.
-pub fn spaced(word: &str) -> String {
-    word.replace('-', " ")
-}
-
 /// Returns whether a name says how long ago something was sprayed.
 pub(super) fn since_spray(item: &Name) -> bool {
     fn part(expr: &Expr) -> bool {

@@ -234,7 +234,7 @@ fn the_summary_names_hours_and_words() {
 fn changed_trees_stand_in_one_region_each() {
     let top = env!("CARGO_MANIFEST_DIR");
     let text = std::fs::read_to_string(format!("{top}/rulebooks/humid-lowland.rulebook")).unwrap();
-    let (before, choice) = text.split_at(text.find("choice guard-black-spot").unwrap());
+    let (before, choice) = text.split_at(text.find("choice protect-from-black-spot").unwrap());
     let changed = format!("{before}{}", choice.replacen("copper at full", "copper at reduced", 1));
     assert_ne!(changed, text);
     let folder = folder("changed_trees");

@@ -318,7 +318,7 @@ fn a_panicle_of_three_centimetres_is_too_young() {
         value(&base(&observations, mildew()), "mildew-need")["value"].as_str().unwrap().to_string()
     };
     assert_eq!(need("3 cm"), "none");
-    assert_eq!(need("8 cm"), "guard");
+    assert_eq!(need("8 cm"), "protect");
 }
 
 /// The mildew window closes at fruit above 15 mm (Guerrero; South Africa), that of anthracnose stays open.

@@ -125,11 +125,11 @@ impl Note<'_> {
     fn item(&mut self, reading: &mut Reading) {
         let Some(word) = self.rest().first() else { return };
         match word.small.as_str() {
-            "," | "+" | "&" | "and" => match values::at_least(self.words, self.at) {
+            "," | "+" | "&" | "and" | "y" => match values::at_least(self.words, self.at) {
                 Some(trouble) => self.wrong(trouble, 1, reading),
                 None => self.at += 1,
             },
-            "no" => self.not(reading),
+            "no" | "sin" => self.not(reading),
             _ => {
                 let understood = self.vocabulary.understand(self.rest());
                 let certain = understood.as_ref().is_some_and(|it| it.likeness == Likeness::Whole);

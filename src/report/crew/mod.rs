@@ -68,7 +68,7 @@ impl Crew<'_> {
 
     fn diseases(&self, round: &Round<'_>) -> String {
         let diseases = round.aims.iter().filter_map(|id| self.scene.plan.diseases.get(id.index()));
-        let names: Vec<String> = diseases.map(|disease| self.language.disease(disease)).collect();
+        let names: Vec<String> = diseases.map(|disease| disease.label.to_string()).collect();
         self.language.joined("and", &names)
     }
 

@@ -108,8 +108,8 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let doses = round.spray.iter().filter_map(|(product, strength)| {
         let product = plan.products.get(product.index())?;
         let strength = product.strengths.get(usize::from(*strength))?;
-        let (name, word) = (crew.language.product(product), crew.language.strength(strength));
-        let places = [("product", name.as_str()), ("strength", &word), ("amount", &strength.amount.written)];
+        let amount = plan.amount_shown(&strength.amount.written);
+        let places = [("product", &*product.label), ("strength", &strength.shown), ("amount", &amount)];
         Some(crew.say("sheet.dose", &places))
     });
     paper.field(&label("sheet.mix"), doses.collect());
@@ -197,7 +197,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         }
     };
     let jugs = job.parts.iter().filter_map(|part| {
-        let product = crew.language.product(plan.products.get(part.product.index())?);
+        let product = plan.products.get(part.product.index())?.label.to_string();
         let Some(jug) = part.jug else { return Some(crew.say("sheet.jug.none", &[("product", &product)])) };
         let named = match &jug.registration {
             Some(number) => {
@@ -238,7 +238,7 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         vec![label("sheet.while.insects"), label("sheet.while.weather")],
     ));
     let neighbours = risks(&crew.page(), &round.trees, &round.spray).into_iter().filter_map(|risk| {
-        let product = crew.language.product(plan.products.get(risk.product.index())?);
+        let product = plan.products.get(risk.product.index())?.label.to_string();
         let why = match risk.shutter {
             Shutter::Gate(gate) => crew.gates(&[gate]),
             Shutter::Certified => label("sheet.neighbours.certified"),

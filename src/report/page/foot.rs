@@ -54,7 +54,7 @@ fn cautions(page: &Page<'_>, groups: &[Group]) -> Vec<String> {
     let products = sprayed.into_iter().filter_map(|product| page.scene.plan.products.get(product.index()));
     let of = |product: &Product| {
         let said: Vec<String> = product.cautions.iter().map(|caution| sentence(caution)).collect();
-        let name = page.words().language.product(product);
+        let name = product.label.to_string();
         page.words().say("page.care", &[("product", &name), ("cautions", &said.join(" "))])
     };
     products.filter(|product| !product.cautions.is_empty()).map(of).collect()
@@ -68,7 +68,7 @@ const ALWAYS: [&str; 4] =
 fn diseases(page: &Page<'_>) -> String {
     let words = page.words();
     let names: Vec<String> =
-        page.scene.plan.diseases.iter().map(|disease| words.language.disease(disease)).collect();
+        page.scene.plan.diseases.iter().map(|disease| disease.label.to_string()).collect();
     if names.is_empty() {
         return words.say("page.covers.none", &[]);
     }

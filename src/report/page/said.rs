@@ -3,7 +3,7 @@
 use crate::advice::Case;
 use crate::plan::{Kind, NameId};
 use crate::trace::Verdict;
-use crate::words::{Scene, Words, spaced, weekday};
+use crate::words::{Scene, Words, weekday};
 use chrono::NaiveDate;
 
 /// Returns the heading of a verdict.
@@ -25,7 +25,7 @@ pub fn then_words(then: &str) -> String {
         "look" => "check first".to_string(),
         "undecided" => "the guide contradicts itself".to_string(),
         "uncovered" => "the guide does not cover it".to_string(),
-        spray => spaced(spray),
+        spray => crate::plan::spaced(spray),
     }
 }
 
@@ -37,7 +37,11 @@ pub fn at_words(scene: &Scene<'_>, name: NameId, at: &str) -> String {
         Kind::YesNo | Kind::Text | Kind::Words(_) => {
             let comparison =
                 ["at least ", "at most ", "above ", "below ", "from "].iter().any(|it| at.starts_with(it));
-            if comparison { format!("{label} {}", spaced(at)) } else { format!("{label}: {}", spaced(at)) }
+            if comparison {
+                format!("{label} {}", scene.plan.shown(at))
+            } else {
+                format!("{label}: {}", scene.plan.shown(at))
+            }
         }
         Kind::Share
         | Kind::Number

@@ -6,7 +6,7 @@ use crate::advice::{first_picking_of, re_entry_of};
 use crate::grove::SprayRow;
 use crate::report::{GroveTrees, Lines, count, ranges};
 use crate::units::spoken;
-use crate::words::{Language, spaced, weekday};
+use crate::words::{Language, weekday};
 
 /// What is told of the air together.
 const MEASURED: [(&str, &str); 5] = [
@@ -84,7 +84,7 @@ fn one(season: &Season, row: &SprayRow, lines: &mut Lines) {
                 .map(|until| Language::English.moment(until))
                 .unwrap_or_default(),
             "pick-not-before" => pick(season, row),
-            "stage" | "target" => spaced(cell),
+            "stage" | "target" => season.plan.shown(cell),
             "why-not-known" => continue,
             _ => cell.to_string(),
         };
