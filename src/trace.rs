@@ -32,6 +32,11 @@ impl Verdict {
         }
     }
 
+    /// Returns whether something is sprayed.
+    pub fn is_spray(&self) -> bool {
+        matches!(self, Verdict::Spray(_))
+    }
+
     /// Returns the word of the language for this verdict.
     pub fn word(&self) -> &'static str {
         match self {

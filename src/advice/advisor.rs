@@ -7,7 +7,9 @@ use super::hours::{Wanted, hours};
 use super::others::Others;
 use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, case, flips, label_days};
+use super::{
+    Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, ValueRange, case, flips, label_days,
+};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
@@ -302,10 +304,11 @@ impl<'a> Advisor<'a> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.flips.iter().filter(|flip| flip.sprays).filter_map(|flip| {
-            let Origin::Measure(measure) = &self.plan[flip.name].origin else { return None };
+        let due = case.tipping_points.iter().filter(|point| point.then.is_spray()).filter_map(|point| {
+            let Origin::Measure(measure) = &self.plan[point.name].origin else { return None };
             let ExprNode::DaysSinceLast(what) = &*measure.expr.node else { return None };
-            let days = (flip.from? / 24.0 - 1e-6).ceil().max(0.0);
+            let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
+            let days = (from.at / 24.0 - 1e-6).ceil().max(0.0);
             history.last_day(what)?.checked_add_days(Days::new(days as u64))
         });
         due.min()

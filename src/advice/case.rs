@@ -44,7 +44,11 @@ pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, tree: usize) ->
         answers: asked.answers,
         answers_are: asked.answers_are,
         safe: asked.safe,
-        flips: if look { Vec::new() } else { flips::flips(walk, gauge, root, &decision.verdict) },
+        tipping_points: if look {
+            Vec::new()
+        } else {
+            flips::tipping_points(walk, gauge, root, &decision.verdict)
+        },
         rests_on: if look { Vec::new() } else { rests_on(walk, gauge, root, &decision.verdict) },
         tasks,
         warnings,

@@ -89,7 +89,7 @@ fn one_look_that_settles_many_stands_first() {
     let (page, _) = ran(&["ask", &grove], 0);
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("bees about, once, for the whole grove: it settles 3 trees by itself"), "{page}");
-    assert!(page.contains("bees about: no: spray water at plain"), "{page}");
+    assert!(page.contains("bees about: no: spray water (plain rate)"), "{page}");
 }
 
 #[test]

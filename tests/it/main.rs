@@ -86,6 +86,7 @@ mod syntax_reading;
 mod syntax_traps;
 mod tidy_text;
 mod tightens;
+mod tipping;
 mod translations;
 mod weather_missing;
 mod weather_reading;

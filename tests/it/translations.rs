@@ -1,8 +1,8 @@
 //! Rulebooks in another language: the translations that stand beside them, what is printed of them, what may be typed.
 
 use crate::cli::{folder, ran, top};
-use bloomward::words::Language;
 use bloomward::source::Sources;
+use bloomward::words::Language;
 use bloomward::workspace::{MemoryStore, OpenRulebook, TRANSLATED, open_rulebook, translation_findings};
 use std::path::Path;
 
