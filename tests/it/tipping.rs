@@ -100,3 +100,78 @@ fn a_cultivar_called_any_is_an_answer() {
         assert!(page.contains(&format!("cultivar: {cultivar}: spray copper")), "{page}");
     }
 }
+
+#[test]
+fn a_mix_is_said_in_the_order_of_its_author() {
+    let mut case = grove("bugs at least 5", "bugs below 5", ", seen: 2027-02-10, bugs: 1");
+    case.book = case
+        .book
+        .replace("advise copper at full", "advise sulfur at low with copper at full")
+        .replace("product copper", "product sulfur\n  strength low 1 g/L\n  cites own\nproduct copper");
+    let reversed = Case {
+        book: case.book.replace("sulfur at low with copper at full", "copper at full with sulfur at low"),
+        ..case.clone()
+    };
+    let tipping = |words: Words<'_>, case: &advice::Case| {
+        case.tipping_points.iter().map(|point| words.tipping(point)).collect()
+    };
+    let [english, _] = said(&case, tipping);
+    assert_eq!(english, ["bugs 5 or more: spray sulfur (low rate) + copper (full rate)"]);
+    let [english, _] = said(&reversed, tipping);
+    assert_eq!(english, ["bugs 5 or more: spray copper (full rate) + sulfur (low rate)"]);
+}
+
+#[test]
+fn of_several_groups_of_panicles_the_one_is_named_with_its_share() {
+    let items = "observe open\n  kind share\n  of panicles\nproduct copper\n  strength low 1 g/L\n  cites own\n\
+                 choice one\n  advise copper at low\n  if all panicles with (open below 90 %)\n  cites own\n\
+                 choice two\n  advise hold\n  if some panicles with (open at least 90 %)\n  cites own\n";
+    let keys = "sprays: none yet\ntrees:\n  - { tree: A1 }\n";
+    let with = |rows: &str| case(items, keys).scouting(format!("when,on,panicles,open\n{rows}"));
+    let known = with("2027-02-10,A1,25 %,40 %\n2027-02-10,A1,75 %,0 %\n");
+    let of_open = |words: Words<'_>, case: &advice::Case| {
+        let open = case.tipping_points.iter().filter(|it| &*words.plan[it.name].word == "open");
+        open.map(|point| words.tipping(point)).collect()
+    };
+    let [english, spanish] = said(&known, of_open);
+    let group = |group: u8, share: u8| {
+        format!("open 90 % or more on group {group}, {share} % of the panicles: do not spray")
+    };
+    assert_eq!(english, [group(1, 25), group(2, 75)]);
+    assert_eq!(spanish[0], "open 90 % o más en el grupo 1, 25 % de las panículas: no asperje");
+    let half = with("2027-02-10,A1,25 %,40 %\n2027-02-10,A1,75 %,\n");
+    let answers = |words: Words<'_>, case: &advice::Case| {
+        case.answers.iter().map(|answer| words.answer(answer, |_| "")).collect()
+    };
+    let [english, spanish] = said(&half, answers);
+    assert!(
+        english.contains(&"group 2 (75 % of panicles): open 90 % or more: do not spray".to_string()),
+        "{english:?}"
+    );
+    assert!(
+        spanish.contains(&"grupo 2 (75 % de las panículas): open 90 % o más: no asperje".to_string()),
+        "{spanish:?}"
+    );
+}
+
+#[test]
+fn of_other_trees_it_is_said_at_how_many_of_them() {
+    let items = "observe open\n  kind yes-no\nmeasure part = share of trees in grove with open\nproduct copper\n  \
+                 strength low 1 g/L\n  cites own\nchoice one\n  advise copper at low\n  if part at least 50 %\n  cites own\n\
+                 choice two\n  advise hold\n  if part below 50 %\n  cites own\n";
+    let trees =
+        "  - { tree: A1, open: yes }\n  - { tree: A2 }\n  - { tree: A3 }\n  - { tree: A4, open: no }\n";
+    let case = case(items, &format!("sprays: none yet\nseen: 2027-02-10\ntrees:\n{trees}"));
+    let answers = |words: Words<'_>, case: &advice::Case| {
+        case.answers.iter().map(|answer| words.answer(answer, |_| "")).collect()
+    };
+    let [english, spanish] = said(&case, answers);
+    assert_eq!(
+        english,
+        [
+            "other trees: open: 0 of them: do not spray",
+            "other trees: open: 1 to 2 of them: spray copper (low rate)"
+        ]
+    );
+    assert_eq!(spanish[0], "otros árboles: open: 0 de ellos: no asperje");
+}
