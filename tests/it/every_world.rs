@@ -107,7 +107,9 @@ fn what_is_allowed_whatever_is_found_is_no_advice_against_the_answers() {
     );
     let mixed = page("safe_mixed", &mixed, keys);
     assert!(
-        mixed.contains("copper (low rate) is allowed, whatever you find; whether to spray at all is still open"),
+        mixed.contains(
+            "copper (low rate) is allowed, whatever you find; whether to spray at all is still open"
+        ),
         "{mixed}"
     );
     assert!(!mixed.contains("Either way"), "{mixed}");

@@ -56,7 +56,10 @@ fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
         page(&ten, "2027-02-09T05:58").contains("only 2 min (the guide asks for 2 h); not one tree fits")
     );
     let none_left = page(&ten, "2027-02-09T06:00");
-    assert!(none_left.contains("Tue 9 Feb, 19:00") && !none_left.contains("the guide asks for"), "{none_left}");
+    assert!(
+        none_left.contains("Tue 9 Feb, 19:00") && !none_left.contains("the guide asks for"),
+        "{none_left}"
+    );
 }
 
 /// A round is done in what is left of the dawn where its loads fit into it, and nowhere else.
