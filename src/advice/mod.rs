@@ -18,6 +18,7 @@ mod label_record;
 mod needs;
 mod others;
 mod past_labels;
+mod reached;
 mod result;
 mod ruled_out;
 mod sharing;
