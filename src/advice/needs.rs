@@ -26,7 +26,7 @@ pub struct Questions {
 /// The most questions that are tried together before all are asked.
 const MOST: usize = 4;
 /// How many worlds are looked at for what is asked after one answer.
-const NARROWED: u32 = 1_000;
+const NARROWED: u32 = 200;
 /// How many worlds are looked at for one answer to one question.
 const WORLDS: u32 = 100;
 
