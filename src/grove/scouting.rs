@@ -30,7 +30,9 @@ pub(super) fn read(
     reading: &mut Reading,
 ) -> Gauge {
     let mut gauge = Gauge::new();
-    let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else { return gauge };
+    let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
+        return gauge;
+    };
     let (Some(when), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
         for (name, what) in [("when", "the day, `2027-02-11`"), ("on", "the tree, the block or `grove`")] {
             if sheet.column(name).is_none() {

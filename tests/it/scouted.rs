@@ -197,6 +197,19 @@ fn implausible_jumps_are_asked_about() {
         ("d5 open 70", "D05: open flowers 70 % lies far from 8 % on Mon 8 Feb 2027"),
         ("a1 set 70", "A01: fruit set 70 lies far from 11"),
         ("rain 13 in", "330 mm of rain in one day is very much"),
+        // 8 % of yesterday would outlive the stage of today; a forgotten `set`; a stage behind the count that is noted.
+        (
+            "d6 full",
+            "D06: stage full bloom (more than half of the flowers open) and open flowers 8 % on Mon 8 Feb 2027 do not go",
+        ),
+        ("d7 full 3", "open flowers 3 % on Tue 9 Feb 2027 do not go together"),
+        ("d6 full 0", "open flowers 0 % on Tue 9 Feb 2027 do not go together"),
+        ("d6 half 80", "D06: stage half open (about a third of the flowers open) and open flowers 80 %"),
+        ("d6 open 52", "D06: stage first open (first flowers open) and open flowers 52 %"),
+        (
+            "d6 60% full 8, 40% spreading open 0",
+            "D06: stage full bloom (more than half of the flowers open) and open flowers 8 %",
+        ),
     ] {
         let output = Command::new(env!("CARGO_BIN_EXE_bloomward"))
             .args(["scouted", &path, note])
@@ -211,7 +224,18 @@ fn implausible_jumps_are_asked_about() {
         assert_eq!(fs::read_to_string(&file).unwrap(), before, "{note}");
     }
     // What follows from what was seen is not asked about.
-    for note in ["a1-3 marble", "d5 open 40", "a1 set 10", "rain 2 in", "h6-10 first 10"] {
+    for note in [
+        "d6 full 55 set 0",
+        "d6 half 50",
+        "d6 petal-fall",
+        "d6 full 45-60",
+        "b1 60% full 50, 40% spreading open 0",
+        "a1-3 marble",
+        "d5 open 40",
+        "a1 set 10",
+        "rain 2 in",
+        "h6-10 first 10",
+    ] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
         assert!(!out.contains("Look twice"), "{note}: {out}");
     }
@@ -220,6 +244,22 @@ fn implausible_jumps_are_asked_about() {
     assert!(
         stored.starts_with(&before) && stored.ends_with("2027-02-09,,A01-A03,,full-bloom,,,,,,,,,,,,\n"),
         "{stored}"
+    );
+}
+
+/// Whatever is stored in the end, copper is not let onto flowers that the stage says are open.
+#[test]
+fn a_stage_in_bloom_beside_an_older_count_gets_no_copper() {
+    let (_, path) = grove("a_stage_beside_an_older_count");
+    ran(&["scouted", &path, "d6 full", "--yes"], 0);
+    let (json, _) = ran(&["advise", &path, "--tree", "D06", "--format", "json"], 0);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let tree = &json["trees"][0];
+    assert_eq!(tree["values"]["open-flowers"]["value"], 8);
+    assert_eq!(
+        (&tree["verdict"], &tree["spray"][0]["product"]),
+        (&"spray".into(), &"mancozeb".into()),
+        "{tree}"
     );
 }
 
@@ -328,7 +368,7 @@ fn a_row_that_says_otherwise_on_the_same_day_is_named() {
     let line = fs::read_to_string(folder.join("scouting.csv")).unwrap().lines().count() - 1;
     assert!(flat(&out).to_lowercase().contains(&words.to_lowercase()), "{out}");
     assert!(flat(&out).contains(&format!("scouting.csv:{line}: this later row counts")), "{out}");
-    let (page, _) = ran(&["advise", &path], 0);
+    let (page, _) = ran(&["advise", &path, "--width", "200"], 0);
     assert!(
         flat(&page).contains(words) && flat(&page).contains(&format!("scouting.csv:{}:1", line + 1)),
         "{page}"
