@@ -42,6 +42,8 @@ pub enum Unlikely {
     Leap(NameId, SeenValue, Sighting),
     /// A word and a share that would both count, and do not go together.
     Apart((NameId, Sighting), (NameId, Sighting)),
+    /// Rain that was typed with a comma, as it was read.
+    Comma(String),
     /// Very much rain.
     Rain(f64),
     /// A day that may be another.
@@ -60,6 +62,9 @@ pub fn doubts(noted: &[Noted], (grove, after): (&Grove, &Grove), plan: &Plan) ->
     doubts.extend(asked.map(|why| Doubt { trees: Vec::new(), why }));
     for rain in noted.iter().filter_map(|it| it.rain.as_ref()).filter(|rain| rain.depth > MUCH_RAIN) {
         doubts.push(Doubt { trees: Vec::new(), why: Unlikely::Rain(rain.depth) });
+    }
+    for rain in noted.iter().filter_map(|it| it.rain.as_ref()).filter(|rain| rain.comma) {
+        doubts.push(Doubt { trees: Vec::new(), why: Unlikely::Comma(rain.written.clone()) });
     }
     for (day, tree, value) in latest(noted, plan) {
         let Some(before) = before(grove, tree, value, day) else { continue };

@@ -60,7 +60,13 @@ pub fn understood(
         }));
         said.extend(note.values.iter().map(|value| value_words(value, ground)));
         let rain = note.rain.iter();
-        said.extend(rain.map(|rain| language.say("noted.rain", &[("rain", &rain.written)])));
+        said.extend(rain.map(|rain| match rain.read {
+            Some(read) => {
+                let time = read.format("%H:%M").to_string();
+                language.say("noted.rain.so-far", &[("rain", &rain.written), ("time", &time)])
+            }
+            None => language.say("noted.rain", &[("rain", &rain.written)]),
+        }));
         let remark = note.remark.iter();
         said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));
         lines.text(2, &format!("{place}: {}", said.join("; ")));
@@ -94,6 +100,7 @@ pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, langu
             let places = [("name", &*item.label), ("now", &now), ("other", &other.label), ("then", &then)];
             language.say("noted.apart", &[&[("trees", &*trees), ("day", &day)], &places[..]].concat())
         }
+        Unlikely::Comma(rain) => language.say("noted.comma", &[("rain", rain)]),
         Unlikely::Rain(depth) => {
             let depth = crate::units::clean(depth.round()).to_string();
             language.say("noted.much-rain", &[("depth", &depth)])

@@ -34,6 +34,15 @@ struct Entry {
     name: String,
     /// Its words, and those of how it is printed.
     readings: Vec<Vec<String>>,
+    /// The words of the question for what is there or not, or how much of it: `black spots`, `bees`.
+    asked: Vec<String>,
+}
+
+impl Entry {
+    fn asks_for(&self, typed: &[String]) -> bool {
+        let tells = typed.iter().any(|word| word.len() > 3 && !OF_QUESTIONS.contains(&word.as_str()));
+        tells && self.asked.windows(typed.len()).any(|words| words == typed)
+    }
 }
 
 /// How alike a word and a name are, the closest first.
@@ -47,6 +56,8 @@ pub(super) enum Likeness {
     Part,
     /// It begins words of the name.
     BeginningOfPart,
+    /// The question for it holds it.
+    Asked,
 }
 
 /// A reading of some words.
@@ -62,6 +73,11 @@ pub(super) struct Understood {
 
 /// So many words has the longest name of a note.
 const MOST_WORDS: usize = 5;
+/// Words of questions that name nothing.
+const OF_QUESTIONS: [&str; 24] = [
+    "about", "again", "around", "been", "before", "carry", "does", "each", "from", "have", "here", "looked",
+    "many", "other", "show", "some", "there", "these", "this", "were", "what", "when", "with", "young",
+];
 /// Shorter words are short for nothing.
 const SHORTEST: usize = 2;
 
@@ -71,16 +87,23 @@ impl<'p> Vocabulary<'p> {
         let mut entries = Vec::new();
         let own = [("rain", Meaning::Rain), ("panicles", Meaning::Panicles), ("note", Meaning::Note)];
         for (word, meaning) in own {
-            entries.push(Entry { meaning, name: word.into(), readings: vec![words_of(word)] });
+            entries.push(Entry {
+                meaning,
+                name: word.into(),
+                readings: vec![words_of(word)],
+                asked: Vec::new(),
+            });
         }
-        for (id, name, _) in plan.observations() {
+        for (id, name, seen) in plan.observations() {
             let readings = vec![words_of(&name.word), words_of(&name.label)];
-            entries.push(Entry { meaning: Meaning::Name(id), name: name.word.to_string(), readings });
+            let named = matches!(name.kind, Kind::YesNo | Kind::Share) && !name.hidden;
+            let asked = if named { words_of(seen.ask.as_deref().unwrap_or_default()) } else { Vec::new() };
+            entries.push(Entry { meaning: Meaning::Name(id), name: name.word.to_string(), readings, asked });
             let Kind::Words(list) = name.kind else { continue };
             for (at, word) in plan[list].words.iter().enumerate() {
                 let meaning = Meaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
                 let readings = vec![words_of(&word.name)];
-                entries.push(Entry { meaning, name: word.name.to_string(), readings });
+                entries.push(Entry { meaning, name: word.name.to_string(), readings, asked: Vec::new() });
             }
         }
         Self { plan, entries }
@@ -110,7 +133,12 @@ impl<'p> Vocabulary<'p> {
                 let likeness = entry.readings.iter().filter_map(|reading| likeness(&typed, reading)).min()?;
                 Some((likeness, entry.meaning))
             });
-            let alike: Vec<(Likeness, Meaning)> = alike.collect();
+            let mut alike: Vec<(Likeness, Meaning)> = alike.collect();
+            if alike.is_empty() {
+                let asked =
+                    self.entries.iter().filter(|entry| wanted(entry.meaning) && entry.asks_for(&typed));
+                alike.extend(asked.map(|entry| (Likeness::Asked, entry.meaning)));
+            }
             let likeness = alike.iter().map(|(likeness, _)| *likeness).min()?;
             let mut meanings: Vec<Meaning> =
                 alike.iter().filter(|(own, _)| *own == likeness).map(|(_, meaning)| *meaning).collect();
@@ -155,7 +183,10 @@ fn likeness(typed: &[String], name: &[String]) -> Option<Likeness> {
     }
     let begin = |typed: &[String], name: &[String]| {
         typed.len() <= name.len()
-            && typed.iter().zip(name).all(|(typed, name)| name.starts_with(typed.as_str()))
+            && typed
+                .iter()
+                .zip(name)
+                .all(|(typed, name)| name.starts_with(typed.as_str()) || bends(typed, name))
     };
     if begin(typed, name) {
         return Some(Likeness::Beginning);
@@ -167,7 +198,16 @@ fn likeness(typed: &[String], name: &[String]) -> Option<Likeness> {
     parts().any(|part| begin(typed, part)).then_some(Likeness::BeginningOfPart)
 }
 
+/// Returns whether a typed word is a name's with an ending: `swelling` for `swell`, `buds` for `bud`.
+fn bends(typed: &str, name: &str) -> bool {
+    typed.strip_prefix(name).is_some_and(|ending| matches!(ending, "s" | "es" | "ed" | "ing"))
+}
+
 fn words_of(text: &str) -> Vec<String> {
     let small = text.to_lowercase();
-    small.split([' ', '-', '_', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+    small
+        .split([' ', '-', '_', ',', '?', '.', '(', ')', ':', ';'])
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect()
 }
