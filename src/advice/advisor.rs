@@ -36,7 +36,6 @@ pub struct Advisor<'a> {
     inputs: Inputs,
     cuts: Vec<Axis>,
     classes: Vec<Vec<u64>>,
-    places: Vec<u32>,
     others: Others,
     sharing: Sharing,
     grove_values: Vec<Reading>,
@@ -72,17 +71,10 @@ impl<'a> Advisor<'a> {
         let inputs = Inputs::new(plan);
         let cuts = cuts(plan, &inputs);
         let classes = classes(plan, &inputs, &cuts);
-        let mut places = vec![0; plan.names.len()];
-        for (place, id) in plan.order.iter().enumerate() {
-            if let Some(slot) = places.get_mut(id.index()) {
-                *slot = place as u32;
-            }
-        }
         let sharing = Sharing::new(plan, &inputs, &cuts, &rules.axes);
         let mut advisor = Self {
             sharing,
             classes,
-            places,
             plan,
             grove,
             sky,
@@ -206,7 +198,6 @@ impl<'a> Advisor<'a> {
             sky: self.sky,
             today: self.as_of.date_naive(),
             grove: known.then_some(&self.grove_values[..]),
-            places: &self.places,
         }
     }
 
@@ -374,11 +365,15 @@ struct TreeGauge<'a> {
 }
 
 impl Gauge for TreeGauge<'_> {
-    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged {
-        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
-        let facts = self.advisor.facts(self.tree);
-        let mut dependents = self.advisor.inputs.dependents(name);
-        self.advisor.judge().gauge_from(&facts, world, before, leaf, &mut dependents)
+    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf, target: Option<NameId>) -> Gauged {
+        let (facts, inputs) = (self.advisor.facts(self.tree), &self.advisor.inputs);
+        let anew = |dependents: &mut dyn Iterator<Item = NameId>| {
+            self.advisor.judge().gauge_from(&facts, world, before, leaf, dependents)
+        };
+        match target {
+            Some(target) => anew(&mut inputs.between(leaf.name(), target)),
+            None => anew(&mut inputs.dependents(leaf.name())),
+        }
     }
 
     fn unseen_elsewhere(&self, name: NameId) -> &[Need] {

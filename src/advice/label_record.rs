@@ -75,7 +75,7 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
     in_use.shed = used;
     let plan = with_jugs(plan, &in_use);
     let sky = Sky::new(&plan, None, site, row.end.with_timezone(&Utc));
-    let judge = Judge { plan: &plan, sky: &sky, today: row.day(), grove: None, places: &[] };
+    let judge = Judge { plan: &plan, sky: &sky, today: row.day(), grove: None };
     let mut lines: Vec<LineKept> = Vec::new();
     for trees in alike(&then, row) {
         let Some(first) = trees.first() else { continue };

@@ -19,6 +19,7 @@ mod needs;
 mod others;
 mod past_labels;
 mod range;
+mod reached;
 mod result;
 mod ruled_out;
 mod sharing;

@@ -1,10 +1,12 @@
 //! What to find out: the least set of questions that settles a verdict, and what each answer leads to.
 
+use super::reached::Reached;
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, AnswersAre, AskedOf, FoundValue, Need, PanicleShare, RangeEnd, Spray, ValueRange};
 use crate::measure::{Extent, Leaf};
 use crate::plan::{Origin, Plan, ProductId, Way};
 use crate::trace::{Truth, Verdict};
+use std::cell::OnceCell;
 
 /// What is open about a tree.
 #[derive(Debug, Default)]
@@ -22,7 +24,7 @@ pub struct Questions {
 /// The most questions that are tried together before all are asked.
 const MOST: usize = 4;
 /// How many worlds are looked at for what is asked after one answer.
-const NARROWED: u32 = 1_000;
+const NARROWED: u32 = 200;
 /// How many worlds are looked at for one answer to one question.
 const WORLDS: u32 = 100;
 
@@ -47,7 +49,10 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
         Ok(_) => least(walk, gauge, root, &keys).ok().filter(|least| least.len() < keys.len()),
         Err(TooMany) => None,
     };
-    let mut chosen = chosen.unwrap_or_else(|| narrowed(walk, gauge, root, &keys));
+    let best = OnceCell::new();
+    let best = || best.get_or_init(|| best_split(walk, gauge, root, &keys)).as_ref();
+    let mut chosen =
+        chosen.unwrap_or_else(|| narrowed(walk, gauge, root, best()).unwrap_or_else(|| keys.clone()));
     if chosen.iter().any(can_be_asked) {
         chosen.retain(can_be_asked);
     }
@@ -57,9 +62,9 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     let (answers, answers_are) = match &leads {
         Ok(_) => match answers(walk, gauge, root, &chosen) {
             Ok(answers) => (answers, AnswersAre::All),
-            Err(TooMany) => (of_one(walk, gauge, root, &keys), AnswersAre::OfOne),
+            Err(TooMany) => (of_one(walk, root, best()), AnswersAre::OfOne),
         },
-        Err(TooMany) => (of_one(walk, gauge, root, &keys), AnswersAre::OfOne),
+        Err(TooMany) => (of_one(walk, root, best()), AnswersAre::OfOne),
     };
     Questions { needs, answers, answers_are, safe: safe(walk, gauge, root) }
 }
@@ -93,11 +98,12 @@ fn least(
     root: &Node,
     questions: &[Vec<Need>],
 ) -> Result<Vec<Vec<Need>>, TooMany> {
+    let root = Reached::new(walk, gauge, root.clone())?;
     for size in 1..questions.len().min(MOST + 1) {
         let mut places: Vec<usize> = (0..size).collect();
         loop {
             let subset: Vec<Vec<Need>> = places.iter().filter_map(|at| questions.get(*at)).cloned().collect();
-            if settles(walk, gauge, root, &subset)? {
+            if root.is_settled_by(walk, gauge, &subset)? {
                 return Ok(subset);
             }
             if !next_combination(&mut places, questions.len()) {
@@ -116,27 +122,6 @@ fn next_combination(places: &mut [usize], count: usize) -> bool {
         places[later] = places[later - 1] + 1;
     }
     true
-}
-
-/// Returns whether every combination of answers to these questions leaves one verdict.
-fn settles(
-    walk: &Walk<'_>,
-    gauge: &dyn Gauge,
-    node: &Node,
-    questions: &[Vec<Need>],
-) -> Result<bool, TooMany> {
-    let leads = walk.leads(gauge, node)?;
-    if leads.one().is_some() {
-        return Ok(true);
-    }
-    let Some(split) = ours(walk, gauge, node, &leads, questions) else { return Ok(false) };
-    for piece in split.pieces {
-        let next = walk.step(gauge, node, split.leaf, piece)?;
-        if !settles(walk, gauge, &next, questions)? {
-            return Ok(false);
-        }
-    }
-    Ok(true)
 }
 
 /// Splits a world at the first of our questions on which its verdict hangs.
@@ -165,11 +150,16 @@ fn answers(
 }
 
 /// Returns the questions that are left of many: the one that settles most, and the least set after each of its answers;
-/// all of them where no question settles anything.
-fn narrowed(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, all: &[Vec<Need>]) -> Vec<Vec<Need>> {
-    let Some((split, needs, verdicts)) = best_split(walk, gauge, root, all) else { return all.to_vec() };
-    let mut found = vec![needs.clone()];
-    for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
+/// nothing where no question settles anything.
+fn narrowed(
+    walk: &Walk<'_>,
+    gauge: &dyn Gauge,
+    root: &Node,
+    best: Option<&Settling<'_>>,
+) -> Option<Vec<Vec<Need>>> {
+    let (split, needs, verdicts) = best?;
+    let mut found = vec![(*needs).clone()];
+    for (piece, verdict) in split.pieces.iter().zip(verdicts) {
         if *verdict != Verdict::Look {
             continue;
         }
@@ -185,17 +175,19 @@ fn narrowed(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, all: &[Vec<Need>]) 
     }
     found.sort();
     found.dedup();
-    found
+    Some(found)
 }
 
-/// Finds the question that settles most by itself, with the verdict of each of its answers; nothing where none settles
-/// anything.
+/// A question, its answers, and the verdict of each.
+type Settling<'q> = (Split, &'q Vec<Need>, Vec<Verdict>);
+
+/// Finds the question that settles most by itself; nothing where none settles anything.
 fn best_split<'q>(
     walk: &Walk<'_>,
     gauge: &dyn Gauge,
     root: &Node,
     questions: &'q [Vec<Need>],
-) -> Option<(Split, &'q Vec<Need>, Vec<Verdict>)> {
+) -> Option<Settling<'q>> {
     let mut best: Option<(usize, Split, &Vec<Need>, Vec<Verdict>)> = None;
     for needs in questions {
         let [Need::Name(name)] = needs[..] else { continue };
@@ -216,11 +208,11 @@ fn best_split<'q>(
 
 /// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
 /// question that settles most, or of none where none settles anything.
-fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need>]) -> Vec<Answer> {
-    let Some((split, needs, verdicts)) = best_split(walk, gauge, root, questions) else { return Vec::new() };
+fn of_one(walk: &Walk<'_>, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answer> {
+    let Some((split, needs, verdicts)) = best else { return Vec::new() };
     let asked = question(root, split.leaf, needs);
     let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
-    for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
+    for (piece, verdict) in split.pieces.iter().zip(verdicts) {
         let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
         match runs.iter_mut().skip(first).find(|(_, same)| *same == verdict) {
             Some((pieces, _)) => pieces.push(*piece),

@@ -110,11 +110,9 @@ pub(super) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
         parts.narrow(*name, *extent);
     }
     let Parts { variables, reads, of_meaning, .. } = parts;
-    let relate: Vec<(usize, NameId, Vec<Meaning>)> =
-        links.iter().map(|it| (it.book, it.name, it.roots.keys().copied().collect())).collect();
     let mut space = Space::of_parts(books, rooted, variables, reads, of_meaning, budget);
-    for (book, name, roots) in relate {
-        relations::computed(&mut space, book, name, &roots);
+    for it in links {
+        relations::computed(&mut space, it.book, it.name, &it.roots);
     }
     for book in 0..books.len() {
         space.open_bands(book);

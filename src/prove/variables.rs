@@ -75,7 +75,7 @@ impl<'p> Parts<'_, 'p> {
         let mut extents = self.cut(it.meaning, it.book, kind, all, &[], false);
         // What is looked up is nothing that the table does not give.
         let values = compute::values_of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
-        let given = |piece: &Extent| values.iter().any(|value| relations::overlap(*piece, *value));
+        let given = |piece: &Extent| values.iter().any(|value| relations::overlap(kind, *piece, *value));
         if kind.is_numeric() && extents.iter().all(|list| list.iter().any(given)) {
             extents.iter_mut().for_each(|list| list.retain(given));
         }
@@ -128,18 +128,18 @@ impl<'p> Parts<'_, 'p> {
 
     /// Reads a name from its only root, where each piece of the root leads to one cell of it.
     fn read_from_root(&mut self, it: &Computed<'p>) -> bool {
-        let Some((root, _)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else {
+        let Some((root, of)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else {
             return false;
         };
         let Some(variable) = self.of_meaning.get(root).copied() else { return false };
         let Some(of_root) = self.extents_of(it.book, *root, variable) else { return false };
-        let whole = self.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
         let rooted = &self.rooted[it.book];
+        let (kind, _) = kind_and_domain(rooted, *of);
         let axis = self.books[it.book].rules.axes.of(it.name);
         let extents: Vec<Extent> = of_root
             .iter()
             .map(|extent| {
-                let inside = if whole { *extent } else { inside(*extent) };
+                let inside = inside(kind, *extent);
                 let at = At { rooted, values: &|meaning| (meaning == *root).then_some(inside) };
                 compute::of_name(rooted.plan, it.name, &at)
             })

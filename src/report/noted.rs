@@ -60,7 +60,13 @@ pub fn understood(
         }));
         said.extend(note.values.iter().map(|value| value_words(value, ground)));
         let rain = note.rain.iter();
-        said.extend(rain.map(|rain| language.say("noted.rain", &[("rain", &rain.written)])));
+        said.extend(rain.map(|rain| match rain.read {
+            Some(read) => {
+                let time = read.format("%H:%M").to_string();
+                language.say("noted.rain.so-far", &[("rain", &rain.written), ("time", &time)])
+            }
+            None => language.say("noted.rain", &[("rain", &rain.written)]),
+        }));
         let remark = note.remark.iter();
         said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));
         lines.text(2, &format!("{place}: {}", said.join("; ")));
@@ -87,6 +93,15 @@ pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, langu
     match &doubt.why {
         Unlikely::Backwards(name, value, before) => beside("noted.backwards", *name, value, before),
         Unlikely::Leap(name, value, before) => beside("noted.leap", *name, value, before),
+        Unlikely::Apart((name, word), (other, share)) => {
+            let (item, other) = (&ground.plan[*name], &ground.plan[*other]);
+            let now = with_meaning(item, &word.value, seen(item, &word.value, words), ground);
+            let then = seen(other, &share.value, words);
+            let day = language.day(share.on);
+            let places = [("name", &*item.label), ("now", &now), ("other", &other.label), ("then", &then)];
+            language.say("noted.apart", &[&[("trees", &*trees), ("day", &day)], &places[..]].concat())
+        }
+        Unlikely::Comma(rain) => language.say("noted.comma", &[("rain", rain)]),
         Unlikely::Rain(depth) => {
             let depth = crate::units::clean(depth.round()).to_string();
             language.say("noted.much-rain", &[("depth", &depth)])
@@ -120,18 +135,23 @@ pub fn noted_json(said: NoteSaid<'_>, stored: Option<(&str, usize)>) -> String {
 
 fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
     let item = &ground.plan[value.name];
-    let explained = match (&value.value, item.kind) {
-        (SeenValue::Word(at), Kind::Words(list)) => {
-            let word = ground.plan[list].words.get(usize::from(*at));
-            word.filter(|word| word.label != word.name).map(|word| format!(" ({})", word.label))
-        }
-        _ => None,
-    };
     let written = match item.kind {
         Kind::Words(_) => ground.plan.shown(&value.written),
         _ => value.written.clone(),
     };
-    format!("{} {written}{}", item.label, explained.unwrap_or_default())
+    format!("{} {}", item.label, with_meaning(item, &value.value, written, ground))
+}
+
+/// Returns a value with what the rulebook says a word of a scale means.
+fn with_meaning(item: &Name, value: &SeenValue, written: String, ground: &GroveTrees<'_>) -> String {
+    let word = match (value, item.kind) {
+        (SeenValue::Word(at), Kind::Words(list)) => ground.plan[list].words.get(usize::from(*at)),
+        _ => None,
+    };
+    match word.filter(|word| word.label != word.name) {
+        Some(word) => format!("{written} ({})", word.label),
+        None => written,
+    }
 }
 
 fn seen(item: &Name, value: &SeenValue, words: Words<'_>) -> String {

@@ -19,6 +19,7 @@ mod cli;
 mod clocks;
 mod compared_definitions;
 mod compared_pages;
+mod compared_reviews;
 mod data_notes;
 mod differences;
 mod edits;

@@ -92,7 +92,7 @@ fn pages_say_the_authors_texts_in_spanish() {
     let (day, _) = ran(&["sprayday", grove, "--look", "--language", "es", "--width", "200"], 0);
     for words in [
         "Mangó en flor: subtrópico del sur",
-        "mancozeb (dosis de la etiqueta) con azufre (dosis reducida)",
+        "mancozeb (dosis de la etiqueta) + azufre (dosis reducida)",
         "cobre, dosis completa: 1200 ppm cobre",
         "El azufre irrita los ojos",
     ] {

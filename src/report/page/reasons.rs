@@ -182,6 +182,10 @@ fn shut_words(page: &Page<'_>, statement: &Statement) -> Vec<String> {
             let places = [("products", &*words.tanks(tanks)), ("why", &words.shutter(*by))];
             words.say("claim.shut.short", &places)
         }
+        Claim::ShutBetween(tank, gates) => {
+            let places = [("products", &*words.tank(tank)), ("why", &words.gates(gates))];
+            words.say("claim.shut-between.short", &places)
+        }
         _ => page.scene.says(statement),
     };
     vec![with_conditions(page, statement, &says), says]
