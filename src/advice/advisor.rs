@@ -8,7 +8,7 @@ use super::others::Others;
 use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
 use super::{
-    Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, ValueRange, case, flips, label_days,
+    Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, ValueRange, case, label_days, tipping,
 };
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
@@ -344,7 +344,7 @@ impl<'a> Advisor<'a> {
     fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &Node) -> Vec<CloseCall> {
         let gauge = TreeGauge { advisor: self, tree };
         let walk = self.walk();
-        let near = flips::near(&walk, &gauge, root);
+        let near = tipping::near(&walk, &gauge, root);
         if near.is_empty() || of.decision.verdict == Verdict::Look {
             return Vec::new();
         }
@@ -352,7 +352,7 @@ impl<'a> Advisor<'a> {
         if let Some(known) = self.close.borrow().get(&key) {
             return known.clone();
         }
-        let found = flips::close_calls(&walk, &gauge, root, &of.decision.verdict, &near);
+        let found = tipping::close_calls(&walk, &gauge, root, &of.decision.verdict, &near);
         self.close.borrow_mut().insert(key, found.clone());
         found
     }

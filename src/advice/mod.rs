@@ -9,7 +9,6 @@ mod case;
 mod cuts;
 mod example_hours;
 mod facts;
-mod flips;
 mod hours;
 mod jugs;
 mod keys;
@@ -23,6 +22,7 @@ mod reached;
 mod result;
 mod ruled_out;
 mod sharing;
+mod tipping;
 mod worlds;
 
 pub use advisor::Advisor;

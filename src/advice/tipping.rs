@@ -20,12 +20,7 @@ const WORLDS: u32 = 1_000;
 const TRIES: u32 = 400;
 
 /// Finds for each name that a condition compares the nearest values at which the verdict becomes another.
-pub fn tipping_points(
-    walk: &Walk<'_>,
-    gauge: &dyn Gauge,
-    root: &Node,
-    verdict: &Verdict,
-) -> Vec<TippingPoint> {
+pub fn points(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<TippingPoint> {
     let mut names: Vec<NameId> = walk.inputs.tested().collect();
     names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
     let mut found = Vec::new();
