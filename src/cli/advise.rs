@@ -129,7 +129,9 @@ pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize]) -> Vec<Strin
         read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
     let words = Words { language: Language::English, speech: Speech::AsWritten, plan: &read.plan };
     let keys = keys_without_rows(advisor, trees);
-    let keys = keys.iter().map(|key| words.without_row(key, |tree| read.grove.trees.name(tree)));
+    let mut keys: Vec<String> =
+        keys.iter().map(|key| words.without_row(key, |tree| read.grove.trees.name(tree))).collect();
+    keys.sort();
     of_data.chain(keys).collect()
 }
 

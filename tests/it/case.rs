@@ -198,7 +198,10 @@ impl Case {
             .map(|note| format!("{}: {}", sources.locate(note.at), note.message))
             .collect();
         let keys = keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>());
-        notes.extend(keys.iter().map(|key| scene.words().without_row(key, |tree| grove.trees.name(tree))));
+        let mut keys: Vec<String> =
+            keys.iter().map(|key| scene.words().without_row(key, |tree| grove.trees.name(tree))).collect();
+        keys.sort();
+        notes.extend(keys);
         let heading = Heading {
             file: "test.rulebook",
             in_force: true,

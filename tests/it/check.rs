@@ -132,6 +132,8 @@ fn every_finding_at_the_text_has_a_fixture() {
         Finding::Untested,
         Finding::NotDecided,
         Finding::InputNote,
+        // A translation is read by the front door: `translations` holds it.
+        Finding::NotTranslated,
     ];
     let missing: Vec<&str> = Finding::ALL
         .iter()

@@ -55,7 +55,7 @@ fn a_gate_that_holds_to_more_is_weaker_and_the_cause() {
     let (text, markdown, json) = pages("compared_holds_more", &renamed);
     for page in [&text, &markdown] {
         has(page, "gate gentle-in-bloom: sulfur held to 2 g/L becomes sulfur held to 3 g/L, looser");
-        assert!(!page.contains("choice guard-mildew`:"), "{page}");
+        assert!(!page.contains("choice protect-from-mildew`:"), "{page}");
     }
     assert!(protections(&json).contains(&"gate gentle-in-bloom"), "{json:#}");
     has(&text, "1. `gate gentle-in-bloom`: ");
@@ -70,16 +70,16 @@ fn a_choice_is_not_hidden_behind_the_first() {
     let stronger = [
         ("strength full     3 g/L", "strength full     3 g/L\n  strength most  4 g/L"),
         (
-            "choice fight-mildew \"fight mildew\"\n  against  powdery-mildew\n  advise   sulfur at full",
-            "choice fight-mildew \"fight mildew\"\n  against  powdery-mildew\n  advise   sulfur at most",
+            "choice treat-mildew \"treat mildew\"\n  against  powdery-mildew\n  advise   sulfur at full",
+            "choice treat-mildew \"treat mildew\"\n  against  powdery-mildew\n  advise   sulfur at most",
         ),
         (
-            "choice guard-mildew \"guard against mildew\"\n  against  powdery-mildew\n  advise   sulfur at full",
-            "choice guard-mildew \"guard against mildew\"\n  against  powdery-mildew\n  advise   sulfur at most",
+            "choice protect-from-mildew \"protect against mildew\"\n  against  powdery-mildew\n  advise   sulfur at full",
+            "choice protect-from-mildew \"protect against mildew\"\n  against  powdery-mildew\n  advise   sulfur at most",
         ),
     ];
     let (text, _, json) = pages("compared_no_choice_hidden", &stronger);
-    for choice in ["fight-mildew", "guard-mildew"] {
+    for choice in ["treat-mildew", "protect-from-mildew"] {
         has(&text, &format!("`choice {choice}`: spray sulfur 3 g/L → spray sulfur 4 g/L"));
         assert!(!text.contains(&format!("except where `{choice}`")), "{text}");
     }
@@ -146,8 +146,8 @@ const COUNTY: &str = "rulebook \"County\"\n  builds-on \"humid-lowland.rulebook\
     \x20 label interval at least 14 d\n  label season at most 2 sprays\n  label before-harvest at least 7 d\n  label re-entry 12 h\n\
     \x20 because \"where copper is shut\"\n  cites county-desk\n\
     choice county-anthracnose\n  against anthracnose\n  advise thiabendazole at label-rate\n  or else hold\n\
-    \x20 if anthracnose-need is fight and in-bloom\n\
-    \x20 outranks fight-anthracnose, fight-anthracnose-anew, both-troubles, fight-mildew, guard-mildew\n\
+    \x20 if anthracnose-need is treat and in-bloom\n\
+    \x20 outranks treat-anthracnose, treat-anthracnose-anew, both-troubles, treat-mildew, protect-from-mildew\n\
     \x20 within 48 h\n  recheck in 4 d\n  because \"county trial\"\n  cites county-desk\n";
 
 /// Writes an overlay beside copies of the shipped books.
@@ -193,8 +193,7 @@ fn a_cause_is_what_has_a_part() {
 /// Where choices contradict each other their conflict is mended first, and no example is left out for it.
 #[test]
 fn examples_that_fail_by_a_conflict_are_said_once() {
-    let ranks =
-        "  outranks fight-anthracnose, fight-anthracnose-anew, both-troubles, fight-mildew, guard-mildew\n";
+    let ranks = "  outranks treat-anthracnose, treat-anthracnose-anew, both-troubles, treat-mildew, protect-from-mildew\n";
     assert!(COUNTY.contains(ranks));
     let unranked = COUNTY.replace(ranks, "");
     let [_, book] = county("compared_unranked", &unranked);
