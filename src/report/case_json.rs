@@ -5,6 +5,7 @@ use super::json;
 use crate::advice::{AnswersAre, Case, Hours, Need, Spray};
 use crate::plan::{ChoiceId, GateId, Plan, ProductId};
 use crate::trace::{Shutter, Verdict};
+use crate::words::Language;
 
 /// The shared parts of the entries of all trees of a case.
 #[derive(Clone, Debug, Default)]
@@ -146,7 +147,7 @@ pub(super) fn answers(out: &mut Vec<u8>, case: &Case) {
     });
     if case.answers_are == AnswersAre::OfOne {
         out.extend_from_slice(b",\"answers_left_out\":");
-        json::text(out, super::page::MORE);
+        json::text(out, &Language::English.say("look.more", &[]));
     }
 }
 

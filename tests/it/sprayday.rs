@@ -393,7 +393,7 @@ fn the_pages_keep_their_width_and_the_usual_cautions_are_on_each_sheet() {
     for sheet in sheets.split("SPRAY SHEET") {
         let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
         for words in [
-            "The label is read",
+            "I have read the label",
             "Gear on",
             "insects come to the flowers",
             "for wind",
@@ -414,7 +414,7 @@ fn spanish_sheets_are_spanish_and_html_is_one_document() {
         "<html lang=\"es\">",
         "HOJA DE APLICACIÓN",
         "azufre",
-        "oídio",
+        "mildiú polvoriento",
         "mar 9 feb 2027",
         "&lt;b&gt;Loma &amp; Serena&lt;/b&gt;",
     ] {

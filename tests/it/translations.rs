@@ -1,8 +1,8 @@
 //! Rulebooks in another language: the translations that stand beside them, what is printed of them, what may be typed.
 
 use crate::cli::{folder, ran, top};
-use bloomward::words::Language;
 use bloomward::source::Sources;
+use bloomward::words::Language;
 use bloomward::workspace::{MemoryStore, OpenRulebook, TRANSLATED, open_rulebook, translation_findings};
 use std::path::Path;
 
@@ -92,7 +92,7 @@ fn pages_say_the_authors_texts_in_spanish() {
     let (day, _) = ran(&["sprayday", grove, "--look", "--language", "es", "--width", "200"], 0);
     for words in [
         "Mangó en flor: subtrópico del sur",
-        "mancozeb (dosis de la etiqueta) con azufre (dosis reducida)",
+        "mancozeb (dosis de la etiqueta) + azufre (dosis reducida)",
         "cobre, dosis completa: 1200 ppm cobre",
         "El azufre irrita los ojos",
     ] {
