@@ -42,7 +42,7 @@ fn own_words(page: &str, grove: &str) -> Vec<String> {
     let left_out = |line: &str| {
         let text = line.trim();
         let is = |key: &&str| text == say(key) || line.starts_with(&format!("  {} ", say(key)));
-        OF_OTHERS.iter().chain(&AS_WRITTEN).any(|key| is(key)) || text.starts_with("fuente: ")
+        OF_OTHERS.iter().chain(&AS_WRITTEN).any(is) || text.starts_with("fuente: ")
     };
     let mut own = Vec::new();
     // What is indented further than a field's label, or than the first line of a source, goes on with it; a part of a
