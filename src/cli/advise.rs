@@ -3,6 +3,7 @@
 use super::end::{End, Outcome, Refusal};
 use super::groves::Opened;
 use super::morning::{Wanted, morning};
+use super::papers::PageLanguage;
 use super::terminal::{Format, Printing, Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::Values;
@@ -28,6 +29,8 @@ pub struct Advise {
     schema: bool,
     #[command(flatten)]
     pub(super) printing: Printing,
+    #[command(flatten)]
+    language: PageLanguage,
 }
 
 /// Which trees a page speaks of.
@@ -90,7 +93,8 @@ impl Advise {
         if self.schema {
             return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
         }
-        let read = match self.wanted.open() {
+        let language = self.language.chosen_for(self.printing.format)?;
+        let read = match self.wanted.open(language) {
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.printing.lines.width),
         };
@@ -104,7 +108,7 @@ impl Advise {
             }
             Format::Text => {
                 let width = Stream::Results.width(self.printing.lines.width);
-                let text = morning(&read, &chosen, drift, |morning| {
+                let text = morning(&read, (&chosen, language), drift, |morning| {
                     let of = (morning.groups, &chosen[..]);
                     page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
                 });
@@ -124,10 +128,10 @@ pub fn length(text: &str) -> Result<f64, Refusal> {
 
 /// Returns what was left out of the grower's files and what the rulebook's tables do not know of these trees, a
 /// sentence each.
-pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize]) -> Vec<String> {
+pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize], language: Language) -> Vec<String> {
     let of_data =
         read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
-    let words = Words { language: Language::English, speech: Speech::AsWritten, plan: &read.plan };
+    let words = Words { language, speech: Speech::AsWritten, plan: &read.plan };
     let keys = keys_without_rows(advisor, trees);
     let mut keys: Vec<String> =
         keys.iter().map(|key| words.without_row(key, |tree| read.grove.trees.name(tree))).collect();
@@ -158,11 +162,11 @@ fn local(read: &Opened, moment: Option<DateTime<Utc>>) -> Option<DateTime<Tz>> {
     moment.map(|moment| moment.with_timezone(&read.as_of.timezone()))
 }
 
-/// Calls a function with all that statements are made from.
+/// Calls a function with all that statements are made from, to be said in a language.
 pub fn with_scene<T>(
     read: &Opened,
-    sky: &Sky<'_>,
-    advisor: &Advisor<'_>,
+    (sky, advisor): (&Sky<'_>, &Advisor<'_>),
+    language: Language,
     f: impl FnOnce(&Scene<'_>, &GroveGround<'_>) -> T,
 ) -> T {
     let trees = GroveTrees { plan: &read.plan, grove: &read.grove };
@@ -177,7 +181,7 @@ pub fn with_scene<T>(
         inputs: advisor.inputs(),
         sources: &read.sources,
         origins: &ground,
-        language: Language::English,
+        language,
         speech,
         today: read.as_of.date_naive(),
     };
@@ -193,9 +197,9 @@ pub fn json(
     single: Option<usize>,
 ) -> Outcome {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
-    let notes = notes(read, advisor, chosen);
+    let notes = notes(read, advisor, chosen, Language::English);
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
-    let written = with_scene(read, sky, advisor, |scene, ground| {
+    let written = with_scene(read, (sky, advisor), Language::English, |scene, ground| {
         let today = read.as_of.date_naive();
         let heading = Heading {
             file: &read.book,

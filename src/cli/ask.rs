@@ -27,19 +27,19 @@ impl Ask {
         if self.papers.schema {
             return Stream::Results.print(schemas::ASK).map(|()| End::Done);
         }
-        let language = self.papers.language()?;
+        let language = self.papers.language.chosen()?;
         self.papers.possible()?;
-        let read = match self.wanted.open() {
-            Ok(read) => read.in_language(language.code()),
+        let read = match self.wanted.open(language) {
+            Ok(read) => read,
             Err(unopened) => return unopened.end(self.papers.lines.width),
         };
         let chosen = self.wanted.trees(&read)?;
         let weather = read.weather.as_ref().filter(|_| reads(&read.plan, Series::Rain));
         let gauge = weather.map_or_else(Vec::new, Weather::days_for_the_gauge);
-        let made = morning(&read, &chosen, 0.0, |morning| {
+        let made = morning(&read, (&chosen, language), 0.0, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
             let stops = stops(advice, &chosen);
-            let asking = Asking { scene, facts, ground, advice, gauge: &gauge, language };
+            let asking = Asking { scene, facts, ground, advice, gauge: &gauge };
             let paper = || {
                 if self.sheet { scouting_sheet(&asking, &stops) } else { ask_paper(&asking, &stops) }
             };

@@ -92,7 +92,8 @@ impl Mix {
         };
         let asked = strength_and_volume(&read, product, rest)?;
         let spray = self.spray(&read, asked.volume)?;
-        let made = mix(jug, &asked.wanted, &spray).map_err(|trouble| Refusal::new(trouble.to_string()))?;
+        let made =
+            mix(jug, &asked.wanted, &spray).map_err(|it| Refusal::new(Language::English.mix_trouble(&it)))?;
         let mut limits = limits(&made, jug, product, &read.plan);
         limits.extend(strongest(&read, product, jug, &spray, made.amount));
         let unit = Unit { symbol: asked.symbol.as_str().into(), ..asked.unit };
@@ -311,7 +312,7 @@ fn wanted(read: &Opened, product: Option<ProductId>, said: &str) -> Result<(Want
         return Ok((wanted, strength.name.to_string()));
     }
     Wanted::spoken(said).map(|wanted| (wanted, said.to_owned())).map_err(|trouble| {
-        let refusal = Refusal::new(trouble.to_string());
+        let refusal = Refusal::new(Language::English.mix_trouble(&trouble));
         let names = || product.iter().flat_map(|product| product.strengths.iter().map(|it| &*it.name));
         match nearest(said, names()) {
             Some(near) => refusal.help(format!("did you mean `{near}`?")),

@@ -7,7 +7,7 @@ use crate::advice::{Advice, Advisor};
 use crate::measure::Sky;
 use crate::report::page::Facts;
 use crate::report::{Group, GroveGround, advise_in_groups};
-use crate::words::Scene;
+use crate::words::{Language, Scene};
 use std::path::PathBuf;
 
 /// Which grove, under which rulebook, at which moment, and which trees of it.
@@ -23,9 +23,9 @@ pub struct Wanted {
 }
 
 impl Wanted {
-    /// Opens the grove.
-    pub fn open(&self) -> Result<Opened, Unopened> {
-        groves::open(&self.grove, &self.asked)
+    /// Opens the grove, with the rulebook's texts in a language.
+    pub fn open(&self, language: Language) -> Result<Opened, Unopened> {
+        groves::open(&self.grove, &self.asked).map(|read| read.in_language(language.code()))
     }
 
     /// Returns the chosen trees of it.
@@ -46,13 +46,19 @@ pub struct Morning<'m> {
     pub ground: &'m GroveGround<'m>,
 }
 
-/// Works out the advice of a grove, and gives it to what makes a page of it; `drift` is how far spray reaches, in metres.
-pub fn morning<T>(read: &Opened, chosen: &[usize], drift: f64, page: impl FnOnce(&Morning<'_>) -> T) -> T {
+/// Works out the advice of a grove, and gives it to what makes a page of it in a language; `drift` is how far spray
+/// reaches, in metres.
+pub fn morning<T>(
+    read: &Opened,
+    (chosen, language): (&[usize], Language),
+    drift: f64,
+    page: impl FnOnce(&Morning<'_>) -> T,
+) -> T {
     let sky = read.sky();
     let advisor = read.advisor(&sky).looking_ahead();
     let (advice, groups) = advise_in_groups(&advisor, chosen);
-    with_scene(read, &sky, &advisor, |scene, ground| {
-        let (data, book) = (notes(read, &advisor, chosen), book_problems(read));
+    with_scene(read, (&sky, &advisor), language, |scene, ground| {
+        let (data, book) = (notes(read, &advisor, chosen, language), book_problems(read));
         let facts = facts(read, &data, &book, drift);
         page(&Morning {
             sky: &sky,

@@ -2,7 +2,7 @@
 
 use super::end::Refusal;
 use super::files;
-use super::terminal::{LineLength, Stream};
+use super::terminal::{Format, LineLength, Stream};
 use crate::grove::UnitSystem;
 use crate::problems::nearest;
 use crate::report::filling::paragraph;
@@ -13,9 +13,8 @@ use std::path::PathBuf;
 /// The flags of a command that prints papers.
 #[derive(clap::Args, Debug)]
 pub struct Papers {
-    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
-    #[arg(long, value_name = "CODE", default_value = "en")]
-    language: String,
+    #[command(flatten)]
+    pub language: PageLanguage,
     /// What is printed: text, a page of HTML or a PDF to print on paper, JSON for programs
     #[arg(long, value_name = "FORM", value_enum, default_value_t = PaperFormat::Text)]
     format: PaperFormat,
@@ -27,6 +26,27 @@ pub struct Papers {
     pub schema: bool,
     #[command(flatten)]
     pub lines: LineLength,
+}
+
+/// In which language a page is printed.
+#[derive(clap::Args, Debug)]
+pub struct PageLanguage {
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
+    #[arg(long, value_name = "CODE", default_value = "en")]
+    language: String,
+}
+
+impl PageLanguage {
+    /// Returns the language.
+    pub fn chosen(&self) -> Result<Language, Refusal> {
+        language(&self.language)
+    }
+
+    /// Returns the language of a form: what programs read is the same in every language.
+    pub fn chosen_for(&self, format: Format) -> Result<Language, Refusal> {
+        let chosen = self.chosen()?;
+        Ok(if format == Format::Json { Language::English } else { chosen })
+    }
 }
 
 /// The form in which papers are printed.
@@ -43,11 +63,6 @@ pub enum PaperFormat {
 }
 
 impl Papers {
-    /// Returns the language.
-    pub fn language(&self) -> Result<Language, Refusal> {
-        language(&self.language)
-    }
-
     /// Refuses what cannot be printed, before any work is done: a PDF on a terminal.
     pub fn possible(&self) -> Result<(), Refusal> {
         if self.format == PaperFormat::Pdf && self.out.is_none() && Stream::Results.is_terminal() {

@@ -32,22 +32,22 @@ impl SprayDay {
         if self.papers.schema {
             return Stream::Results.print(schemas::SPRAYDAY).map(|()| End::Done);
         }
-        let language = self.papers.language()?;
+        let language = self.papers.language.chosen()?;
         self.papers.possible()?;
-        let read = match self.wanted.open() {
-            Ok(read) => read.in_language(language.code()),
+        let read = match self.wanted.open(language) {
+            Ok(read) => read,
             Err(unopened) => return unopened.end(self.papers.lines.width),
         };
         let drift = length(&self.drift)?;
         let chosen = self.wanted.trees(&read)?;
-        let made = morning(&read, &chosen, drift, |morning| {
+        let made = morning(&read, (&chosen, language), drift, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
             let rules = morning.advisor.rules();
             let day = day(&read.plan, &read.grove, rules, morning.sky, advice, &chosen);
             let kept: Vec<KeptSheet> =
                 day.rounds.iter().map(|round| kept(&read.plan, &read.grove, round, read.as_of)).collect();
             let numbers = if self.look { Vec::new() } else { self.keep(&read, &kept)? };
-            let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &numbers, language };
+            let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &numbers };
             let sheets = || (0..day.rounds.len()).map(|place| sheet_paper(&crew, place));
             let papers = || std::iter::once(day_paper(&crew)).chain(sheets()).collect::<Vec<_>>();
             Ok(self.papers.made(papers, || crew_json(&crew, &kept), language, read.grove.units))

@@ -3,6 +3,7 @@
 use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal, sentence};
 use super::groves::{self, Asked, Opened};
+use super::papers::PageLanguage;
 use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::Sprays;
@@ -28,6 +29,8 @@ pub struct Why {
     schema: bool,
     #[command(flatten)]
     pub(super) printing: Printing,
+    #[command(flatten)]
+    language: PageLanguage,
 }
 
 impl Why {
@@ -41,8 +44,9 @@ impl Why {
             [tree] => (PathBuf::from("."), tree),
             _ => return Err(Refusal::new("a tree is missing").help("write `bloomward why GROVE TREE`")),
         };
+        let language = self.language.chosen_for(self.printing.format)?;
         let read = match groves::open(&grove, &self.asked) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let tree = tree_of(&read, tree)?;
@@ -54,9 +58,9 @@ impl Why {
         }
         let advice = advisor.advise();
         let width = Stream::Results.width(self.printing.lines.width);
-        let (data, book) = (notes(&read, &advisor, &[tree]), book_problems(&read));
+        let (data, book) = (notes(&read, &advisor, &[tree], language), book_problems(&read));
         let facts = facts(&read, &data, &book, 0.0);
-        let text = with_scene(&read, &sky, &advisor, |scene, ground| match not {
+        let text = with_scene(&read, (&sky, &advisor), language, |scene, ground| match not {
             Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),
             None => why_page::page(scene, &facts, ground, &advice, tree, width),
         });

@@ -9,7 +9,7 @@ use crate::measure::{Facts, Gauged, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Sprayed};
 use crate::sprayday::{Work, jobs};
 use crate::units::Dimension;
-use crate::words::Speech;
+use crate::words::Words;
 
 /// An advised grove.
 #[derive(Clone, Copy)]
@@ -53,11 +53,10 @@ impl Ground for GroveGround<'_> {
         self.trees.grove.trees.position(tree)
     }
 
-    fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String> {
-        let plan = self.trees.plan;
-        match jobs(plan, self.trees.grove, spray, trees) {
-            Ok(jobs) => jobs.iter().flat_map(|job| job_words(plan, job, speech)).collect(),
-            Err(why) => vec![why],
+    fn mix(&self, spray: &Spray, trees: &[usize], words: Words<'_>) -> Vec<String> {
+        match jobs(self.trees.plan, self.trees.grove, spray, trees) {
+            Ok(jobs) => jobs.iter().flat_map(|job| job_words(words, job)).collect(),
+            Err(why) => vec![words.no_amounts(&why)],
         }
     }
 

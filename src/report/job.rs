@@ -1,80 +1,75 @@
 //! The tank work of one group of trees in sentences.
 
-use crate::plan::Plan;
 use crate::sprayday::{Job, Part, limits};
 use crate::units::plain;
-use crate::words::Speech;
+use crate::words::{Speech, Words};
 
 /// Returns a job in sentences: the volume and its loads, then each product with its amounts.
-pub fn job_words(plan: &Plan, job: &Job<'_>, speech: Speech) -> Vec<String> {
-    let volume = |cubic: f64| volume_words(cubic, speech);
-    let each = if job.per_tree.0 == job.per_tree.1 {
-        volume(job.per_tree.0)
+pub fn job_words(words: Words<'_>, job: &Job<'_>) -> Vec<String> {
+    let volume = |cubic: f64| volume_words(cubic, words.speech);
+    let (least, most) = job.per_tree;
+    let each = if least == most {
+        volume(least)
     } else {
-        format!("{} to {}", volume(job.per_tree.0), volume(job.per_tree.1))
+        words.say("value.span", &[("low", &volume(least)), ("high", &volume(most))])
     };
     let tank = job.tank.map_or_else(String::new, volume);
+    let tanks = || words.language.counted("mix.tanks", job.loads.full as i64, &[("tank", &tank)]);
     let loads = match (job.loads.full, job.loads.last > 0.0) {
-        (0, _) => "in one load".to_string(),
-        (1, false) => format!("in one full tank of {tank}"),
-        (full, false) => format!("in {full} full tanks of {tank}"),
-        (1, true) => format!("in one full tank of {tank} and a last load of {}", volume(job.loads.last)),
-        (full, true) => {
-            format!("in {full} full tanks of {tank} and a last load of {}", volume(job.loads.last))
-        }
+        (0, _) => words.say("mix.one-load", &[]),
+        (_, false) => tanks(),
+        (_, true) => words.say("mix.last", &[("tanks", &tanks()), ("last", &volume(job.loads.last))]),
     };
-    let trees = crate::report::count(job.trees.len());
-    let mut said = vec![format!("{trees} at {each}: {} {loads}", volume(job.volume))];
-    for part in &job.parts {
-        said.extend(part_words(plan, job, part, speech));
-    }
+    let (trees, all) = (words.language.trees(job.trees.len()), volume(job.volume));
+    let places = [("trees", &*trees), ("each", &each), ("volume", &all), ("loads", &loads)];
+    let mut said = vec![words.say("mix.job", &places)];
+    said.extend(job.parts.iter().map(|part| part_words(words, job, part)));
     said
 }
 
-fn part_words(plan: &Plan, job: &Job<'_>, part: &Part<'_>, speech: Speech) -> Vec<String> {
-    let label = plan.products.get(part.product.index()).map_or("", |product| &product.label);
-    let Some(jug) = part.jug else {
-        return vec![format!("{label}: not in your shed, so no amount; the label of the jug tells")];
+fn part_words(words: Words<'_>, job: &Job<'_>, part: &Part<'_>) -> String {
+    let product = words.product(part.product);
+    let Some(jug) = part.jug else { return words.say("mix.jug.none", &[("product", &product)]) };
+    let named = match &jug.registration {
+        Some(number) => {
+            let places = [("product", &*product), ("jug", &jug.name), ("registration", number)];
+            words.say("mix.jug.registered", &places)
+        }
+        None => words.say("mix.jug", &[("product", &product), ("jug", &jug.name)]),
     };
-    let registration = jug.registration.as_ref().map_or_else(String::new, |number| format!(" ({number})"));
+    let of_jug = |key: &str, place: &str, what: &str| words.say(key, &[("jug", &named), (place, what)]);
+    let of = |key: &str, shown: &[String]| words.say(key, &[("amount", &twice(shown))]);
+    let last = if job.loads.full == 0 { "mix.for.load" } else { "mix.for.last" };
     let mut amounts = Vec::new();
-    let mut trouble = None;
-    let one_load = job.loads.full == 0;
-    let loads =
-        [(&part.full, "a full tank"), (&part.last, if one_load { "the load" } else { "the last load" })];
-    for (made, which) in loads {
+    for (made, key) in [(&part.full, "mix.for.tank"), (&part.last, last)] {
         match made {
-            Some(Ok(mix)) => amounts.push(format!("{} for {which}", twice(&mix.shown))),
-            Some(Err(error)) => trouble = Some(error.to_string()),
+            Some(Ok(mix)) => amounts.push(of(key, &mix.shown)),
+            Some(Err(trouble)) => {
+                return of_jug("mix.jug.trouble", "why", &words.language.mix_trouble(trouble));
+            }
             None => {}
         }
     }
-    if let Some(trouble) = trouble {
-        return vec![format!("{label} from `{}`{registration}: {trouble}", jug.name)];
-    }
-    let mix = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().ok());
-    let limits = mix.map_or_else(Vec::new, |mix| limits(mix, jug, Some(part.product), plan));
-    let broken: Vec<&str> =
-        limits.iter().filter(|limit| limit.kept == Some(false)).map(|limit| &*limit.written).collect();
-    if !broken.is_empty() {
-        let words = format!(
-            "{label} from `{}`{registration}: DO NOT MIX THIS, it is more than the label allows: {}",
-            jug.name,
-            broken.join("; ")
-        );
-        return vec![words];
-    }
-    if let Some(mix) = mix {
-        amounts.push(match speech {
-            Speech::Metric => format!("{} for a litre", twice(&mix.per_litre)),
-            Speech::Us | Speech::AsWritten => format!("{} for a gallon", twice(&mix.per_gallon)),
+    if let Some(mix) = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().ok()) {
+        let limits = limits(mix, jug, Some(part.product), words.plan);
+        let broken = limits.iter().filter(|limit| limit.kept == Some(false));
+        let broken: Vec<String> = broken.map(|limit| format!("`{}`", limit.written)).collect();
+        if !broken.is_empty() {
+            return of_jug("mix.jug.broken", "limits", &broken.join("; "));
+        }
+        amounts.push(match words.speech {
+            Speech::Metric => of("mix.for.liter", &mix.per_litre),
+            Speech::Us | Speech::AsWritten => of("mix.for.gallon", &mix.per_gallon),
         });
     }
-    let read = match jug.label_read {
-        Some(day) => format!(", label read {}", crate::words::weekday(day)),
-        None => ", READ ITS LABEL FIRST: when it was read is not noted".to_string(),
-    };
-    vec![format!("{label} from `{}`{registration}{read}: {}", jug.name, amounts.join("; "))]
+    let amounts = amounts.join("; ");
+    match jug.label_read {
+        Some(day) => {
+            let places = [("jug", &*named), ("day", &words.day(day)), ("amounts", &amounts)];
+            words.say("mix.jug.read", &places)
+        }
+        None => of_jug("mix.jug.unread", "amounts", &amounts),
+    }
 }
 
 /// Returns an amount in its units: `30 g (1.0 oz)`.

@@ -51,7 +51,7 @@ pub use job_json::{write_keep_out, write_mix};
 pub use lines::Lines;
 pub use map::map;
 pub use mix_page::{Mixing, mix_json, mix_page};
-pub use ranges::{count, ranges};
+pub use ranges::{count, ranges, ranges_in};
 pub use statement_json::write_chain;
 pub use together::{Together, together};
 pub use value_json::write_reading;

@@ -22,7 +22,7 @@ pub(super) fn answers(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &
     });
     if case.answers_are == AnswersAre::OfOne {
         out.extend_from_slice(b",\"answers_left_out\":");
-        json::text(out, super::page::MORE);
+        json::text(out, &crate::words::Language::English.say("look.more", &[]));
     }
 }
 

@@ -1,11 +1,17 @@
 //! Trees in walking order, as ranges.
 
 use super::Trees;
+use crate::words::Language;
 
 /// Returns the names of trees, given in the grove's order, those that follow one another as ranges: `A01–A05, A07`.
 ///
 /// A range ends where the block or the letters of the name change, so that nobody has to guess what lies between.
 pub fn ranges(trees: &dyn Trees, list: &[usize]) -> String {
+    ranges_in(Language::English, trees, list)
+}
+
+/// Returns the same in a language, where not all of them can be named.
+pub fn ranges_in(language: Language, trees: &dyn Trees, list: &[usize]) -> String {
     let mut runs: Vec<(usize, usize)> = Vec::new();
     for tree in list {
         match runs.last_mut() {
@@ -23,10 +29,7 @@ pub fn ranges(trees: &dyn Trees, list: &[usize]) -> String {
         }
     }
     if untold > 0 {
-        words.push(format!(
-            "and {} more: `--block` narrows the page, `--format json` has them all",
-            count(untold)
-        ));
+        words.push(language.say("trees.more", &[("trees", &language.trees(untold))]));
     }
     words.join(", ")
 }
@@ -36,7 +39,7 @@ const MOST: usize = 400;
 
 /// Returns `1 tree`, `6 trees`.
 pub fn count(trees: usize) -> String {
-    if trees == 1 { "1 tree".to_string() } else { format!("{trees} trees") }
+    Language::English.trees(trees)
 }
 
 fn follow(trees: &dyn Trees, a: usize, b: usize) -> bool {

@@ -3,16 +3,15 @@
 
 use super::Lines;
 use super::page::{
-    Facts, Ground, Page, Spraying, asked, closed_words, hours_words, keep_out_words, not_now, opens_before,
-    sentence, turn_words, verdict_heading,
+    Facts, Ground, Page, Spraying, asked, assumed_words, close_words, closed_words, contact, hours_words,
+    keep_out_words, not_now, opens_before, safe_words, sentence, turn_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
 use crate::explain::{Claim, Role, Statement, Values};
 use crate::plan::{Kind, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
-use crate::units::show;
-use crate::words::Scene;
+use crate::words::{Scene, Words};
 
 /// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
 pub fn page(
@@ -33,14 +32,14 @@ pub fn page(
         lines.text(0, &sentence(&scene.words().say("page.shut-in-some.words", &[])));
     }
     for name in &case.rests_on {
-        let assumed = super::page::assumed_words(&page, *name, &values);
-        lines.text(0, &sentence(&format!("assumed: {assumed}")));
+        let (label, assumed) = (scene.words().say("page.assumed", &[]), assumed_words(&page, *name, &values));
+        lines.text(0, &sentence(&format!("{label}: {assumed}")));
     }
     let statements = scene.chain(&values, case);
     for (heading, roles) in PARTS {
         let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
         if !part.is_empty() {
-            part_head(&mut lines, heading);
+            part_head(&mut lines, scene.words(), heading);
             part.iter().for_each(|statement| tell(&mut lines, scene, statement, 0));
             let not_now = if roles.contains(&Role::Task) { not_now(&page, &[tree]) } else { String::new() };
             if !not_now.is_empty() {
@@ -50,10 +49,10 @@ pub fn page(
     }
     decision(&mut lines, &page, (tree, case), tree_advice);
     questions(&mut lines, &page, case, tree);
-    changes(&mut lines, &page, case, tree_advice);
+    changes(&mut lines, &page, (tree, case), tree_advice);
     all_values(&mut lines, scene, &values);
     lines.blank();
-    lines.text(0, &next(ground.name(tree), case));
+    lines.text(0, &next(&page, case));
     lines.finish()
 }
 
@@ -62,20 +61,20 @@ fn advised(advice: &Advice, tree: usize) -> Option<(&TreeAdvice, &Case)> {
     Some((tree, advice.case_of(tree)?))
 }
 
-/// The parts of the page, in order, with the statements that stand in each.
+/// The keys of the parts of the page, in order, with the statements that stand in each.
 const PARTS: &[(&str, &[Role])] = &[
-    ("Why", &[Role::Choice]),
-    ("Not settled", &[Role::Open]),
-    ("Not allowed", &[Role::Shut]),
-    ("Held to a weaker strength", &[Role::Held]),
-    ("Hours that are shut", &[Role::Hours]),
-    ("Choices that hold and step aside", &[Role::Aside]),
-    ("Choices that hold and give way", &[Role::Outranked]),
-    ("Nearly not allowed", &[Role::NearlyShut]),
-    ("Choices that nearly hold", &[Role::NearlyHeld]),
-    ("Not allowed either, though nothing here would spray it", &[Role::ShutBeside, Role::HeldBeside]),
-    ("Other work", &[Role::Task]),
-    ("Mind", &[Role::Warning]),
+    ("page.why", &[Role::Choice]),
+    ("page.open", &[Role::Open]),
+    ("page.not-allowed", &[Role::Shut]),
+    ("why.held", &[Role::Held]),
+    ("why.hours", &[Role::Hours]),
+    ("why.aside", &[Role::Aside]),
+    ("why.outranked", &[Role::Outranked]),
+    ("why.nearly-shut", &[Role::NearlyShut]),
+    ("why.nearly-held", &[Role::NearlyHeld]),
+    ("why.beside", &[Role::ShutBeside, Role::HeldBeside]),
+    ("why.task", &[Role::Task]),
+    ("page.note", &[Role::Warning]),
 ];
 
 /// Returns why a product is not advised for a tree; of a tree that is not there, nothing.
@@ -88,47 +87,53 @@ pub fn not_page(
     width: usize,
 ) -> String {
     let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
-    let label = scene.plan.products.get(product.index()).map_or("", |product| &product.label);
+    let words = scene.words();
     let page = Page { scene, facts, ground, advice };
     let values = Values::of_tree(tree, &ground.gauge(tree));
     let mut lines = Lines::new(width);
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.words(), case));
-    part_head(&mut lines, &format!("Why not {label}"));
+    lines.blank();
+    lines.text(0, &words.say("why.not", &[("product", &words.product(product))]));
+    lines.rule('-');
     for statement in scene.why_not(&values, case, product) {
         tell(&mut lines, scene, &statement, 0);
     }
     lines.blank();
-    lines.text(
-        0,
-        &format!("Next: `bloomward why {}` tells what is advised instead, and why.", ground.name(tree)),
-    );
+    lines.text(0, &words.say("why.next.not", &[("tree", ground.name(tree))]));
     lines.finish()
 }
 
 fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
+    let words = page.words();
     let block = page.ground.block(tree);
-    let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
-    lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
-    let seen = match advice.seen {
-        Some(day) => {
-            format!("last seen {} ({})", page.words().day(day), page.words().ago(day, page.scene.today))
-        }
-        None => "never seen".to_string(),
-    };
-    lines.text(0, &format!("Advice for {}; {seen}", page.words().moment(page.advice.as_of)));
+    let key = if block.is_empty() { "why.title" } else { "why.title.block" };
+    let places = [("grove", page.facts.grove), ("tree", page.ground.name(tree)), ("block", block)];
+    lines.text(0, &words.say(key, &places));
+    let moment = words.moment(page.advice.as_of);
+    lines.text(
+        0,
+        &match advice.seen {
+            Some(day) => {
+                let (day, ago) = (words.day(day), words.ago(day, page.scene.today));
+                words.say("why.for", &[("moment", &moment), ("day", &day), ("ago", &ago)])
+            }
+            None => words.say("why.for.unseen", &[("moment", &moment)]),
+        },
+    );
     lines.rule('=');
     if page.facts.now.date_naive() != page.advice.as_of.date_naive() {
-        lines.text(0, &format!("NOT TODAY: now it is {}.", page.words().moment(page.facts.now)));
+        let now = words.moment(page.facts.now);
+        lines.text(0, &words.say("page.not-today", &[("as-of", &moment), ("now", &now)]));
     }
     for problem in page.facts.rulebook_problems {
-        lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
+        lines.text(0, &words.say("page.rulebook-errors", &[("problem", problem)]));
     }
 }
 
-fn part_head(lines: &mut Lines, heading: &str) {
+fn part_head(lines: &mut Lines, words: Words<'_>, key: &str) {
     lines.blank();
-    lines.text(0, heading);
+    lines.text(0, &words.say(key, &[]));
     lines.rule('-');
 }
 
@@ -138,7 +143,7 @@ fn tell(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, depth: usiz
     let item = match (statement.role, statement.item.written(scene.plan)) {
         (Role::Condition | Role::Row | Role::Value, _) => String::new(),
         (_, item) if item.is_empty() => item,
-        (_, item) => format!("{item}: "),
+        (_, item) => format!("`{item}`: "),
     };
     lines.text(indent, &format!("{item}{}", scene.says(statement)));
     owed(lines, scene, statement, indent + 2);
@@ -177,7 +182,7 @@ fn value_of_condition(
 ) {
     if let Claim::Value { definition: Some(definition), .. } = &value.claim {
         let written = scene.written(*definition);
-        lines.text(2 * depth, &scene.words().say("claim.it-is", &[("claim", &written)]));
+        lines.text(2 * depth, &scene.words().say("why.defined", &[("written", &written)]));
     } else if condition.item != value.item && value.from.is_empty() {
         lines.text(2 * depth, &scene.value(value));
     }
@@ -191,31 +196,33 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     let mut said: Vec<(&str, String)> = Vec::new();
     if matches!(case.decision.verdict, Verdict::Spray(_)) {
         let spraying = Spraying { work: work.clone(), one_tree: true };
-        said.extend(hours_words(page, hours, &spraying).into_iter().map(|words| ("Hours", words)));
+        said.extend(hours_words(page, hours, &spraying).into_iter().map(|words| ("page.hours", words)));
     }
     let unchecked = hours.not_checked.iter();
     said.extend(unchecked.map(|(window, needs)| {
-        ("Not checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
+        ("page.not-checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
-    said.extend(advice.covered_until.map(|day| ("Covered until", page.words().day(day))));
-    said.extend(advice.turn.as_ref().map(|turn| ("Coming up", turn_words(page.words(), turn))));
-    said.extend(advice.recheck.map(|day| ("Look again", page.words().day(day))));
-    said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
+    said.extend(advice.covered_until.map(|day| ("page.covered", page.words().day(day))));
+    said.extend(advice.turn.as_ref().map(|turn| ("page.turn", turn_words(page.words(), turn))));
+    said.extend(advice.recheck.map(|day| ("page.look-again", page.words().day(day))));
+    said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("page.keep-out", words)));
     let products = case.spray.iter().map(|(product, _)| *product);
     let ahead = keep_out_after(page.scene.plan, products, hours, work.as_ref().map(Work::takes));
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
-    said.extend(told.map(|ahead| ("Keep out", keep_out_words(page.words(), &ahead))));
+    said.extend(told.map(|ahead| ("page.keep-out", keep_out_words(page.words(), &ahead))));
     let out = advice.keep_out_until;
     let pick = advice.pick_not_before.map(|day| page.words().language.pick(day, out));
-    said.extend(pick.map(|words| ("Pick", words)));
+    said.extend(pick.map(|words| ("page.pick", words)));
     if said.is_empty() {
         return;
     }
-    part_head(lines, if matches!(case.decision.verdict, Verdict::Spray(_)) { "When" } else { "Dates" });
+    let sprays = matches!(case.decision.verdict, Verdict::Spray(_));
+    part_head(lines, page.words(), if sprays { "sheet.when" } else { "why.dates" });
     let mut last = "";
-    for (label, words) in &said {
-        lines.field(if *label == last { "" } else { label }, words);
-        last = label;
+    for (key, words) in said {
+        let label = if key == last { String::new() } else { page.words().say(key, &[]) };
+        lines.field(&label, &words);
+        last = key;
     }
 }
 
@@ -223,43 +230,38 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.needs.is_empty() {
         return;
     }
-    part_head(lines, "What to look at");
+    part_head(lines, page.words(), "why.look");
     for need in &case.needs_of(&[tree]) {
         lines.text(0, &asked(page, need, true));
     }
-    part_head(lines, "What each answer leads to");
+    part_head(lines, page.words(), "why.answers");
     for answer in &case.answers {
         lines.text(0, &page.words().answer(answer, |tree| page.ground.name(tree)));
     }
     if case.answers_are == AnswersAre::OfOne {
-        lines.text(0, &sentence(super::page::MORE));
+        lines.text(0, &page.words().say("look.more", &[]));
     }
-    if let Some((label, says)) = super::page::safe_words(page.words(), case) {
+    if let Some((label, says)) = safe_words(page.words(), case) {
         lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }
 
-fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
+fn changes(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), advice: &TreeAdvice) {
     if !case.tipping_points.is_empty() {
-        part_head(lines, "What would change it");
+        part_head(lines, page.words(), "why.change");
         for point in &case.tipping_points {
             lines.text(0, &page.words().tipping(point));
         }
     }
     let stays = stays(page, case);
     if !stays.is_empty() {
-        part_head(lines, "It stays the same, each taken alone");
+        part_head(lines, page.words(), "why.same");
         stays.iter().for_each(|says| lines.text(0, says));
     }
     if !advice.close_calls.is_empty() {
-        part_head(lines, "Close calls");
+        part_head(lines, page.words(), "why.close");
         for call in &advice.close_calls {
-            let label = page.scene.plan.names.get(call.name.index()).map_or("", |name| &name.label);
-            let says = match call.look_at_more {
-                Some(more) => format!("{label}: look at {more} more to be sure"),
-                None => format!("{label}: a small error of the reading would turn the verdict"),
-            };
-            lines.text(0, &says);
+            lines.text(0, &format!("{}: {}", page.words().label(call.name), close_words(page, call, tree)));
         }
     }
 }
@@ -285,14 +287,15 @@ fn stays(page: &Page<'_>, case: &Case) -> Vec<String> {
         }
     }
     if !whatever.is_empty() {
-        said.push(format!("whatever it is: {}", whatever.join(", ")));
+        said.push(page.words().say("why.whatever", &[("names", &whatever.join(", "))]));
     }
     said
 }
 
 /// Writes every value of the tree, used or not.
 fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
-    part_head(lines, "All values");
+    let words = scene.words();
+    part_head(lines, words, "why.values");
     for (id, name) in scene.plan.named().filter(|(_, name)| !name.hidden) {
         let groups = if name.scope == Place::Panicles { values.groups() } else { 1 };
         for group in 0..groups {
@@ -301,28 +304,25 @@ fn all_values(lines: &mut Lines, scene: &Scene<'_>, values: &Values) {
                 values.tree.filter(|_| name.kind == Kind::Text).and_then(|tree| scene.origins.text(tree, id));
             let shown = match own {
                 Some(own) => own,
-                None if name.kind == Kind::Text => "not given".to_string(),
-                None => scene.words().several(id, readings) + &scene.words().assumed(readings),
+                None if name.kind == Kind::Text => words.say("why.not-given", &[]),
+                None => words.several(id, readings) + &words.assumed(readings),
             };
-            let share = values.share(group).filter(|_| groups > 1);
-            let of = share.map_or_else(String::new, |share| {
-                format!(" on {} of the panicles", show(share * 100.0, "%"))
-            });
-            lines.text(0, &format!("{}{of}: {shown}", name.label));
+            let share = values.share(group).filter(|_| groups > 1).map(|share| words.share(share));
+            let key = if share.is_some() { "why.value.group" } else { "met.is" };
+            let share = share.unwrap_or_default();
+            lines.text(0, &words.say(key, &[("name", &name.label), ("share", &share), ("value", &shown)]));
         }
     }
 }
 
-fn next(tree: &str, case: &Case) -> String {
-    let says = match &case.decision.verdict {
-        Verdict::Spray(_) => "`bloomward advise` shows the mix for all trees of this spray".to_string(),
-        Verdict::Look => {
-            format!("look, add a row for {tree} to scouting.csv, and run this again")
-        }
+fn next(page: &Page<'_>, case: &Case) -> String {
+    let words = page.words();
+    match &case.decision.verdict {
+        Verdict::Spray(_) => words.say("why.next.spray", &[]),
+        Verdict::Look => words.say("why.next.look", &[]),
         Verdict::Undecided | Verdict::Uncovered => {
-            "ring whom the guide names; do not spray before".to_string()
+            words.say("why.next.contact", &[("contact", &contact(page))])
         }
-        Verdict::Hold | Verdict::AllShut => "leave the tree as it is, and look at it again".to_string(),
-    };
-    sentence(&format!("Next: {says}"))
+        Verdict::Hold | Verdict::AllShut => words.say("why.next.hold", &[]),
+    }
 }

@@ -6,6 +6,7 @@ use crate::advice;
 use crate::grove::{Grove, Jug};
 use crate::plan::{Amount, Plan, ProductId};
 use crate::units::{Dimension, clean};
+use std::sync::Arc;
 
 /// Trees that are sprayed out of the same tanks.
 #[derive(Clone, Debug)]
@@ -41,25 +42,29 @@ pub struct Part<'a> {
     pub last: Option<Result<Mix, MixTrouble>>,
 }
 
+/// Why no amounts are known.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum NoAmounts {
+    /// The grower's files name no sprayer.
+    NoSprayer,
+    /// How much spray a tree of this block takes is not known.
+    OfBlock(Arc<str>),
+}
+
 /// Returns the tank work for a spray on some trees, or why there is none.
 pub fn jobs<'a>(
     plan: &'a Plan,
     grove: &'a Grove,
     spray: &advice::Spray,
     trees: &[usize],
-) -> Result<Vec<Job<'a>>, String> {
-    let Some(sprayer) = &grove.sprayer else {
-        return Err("no amounts: `sprayer:` is not in grove.yaml".to_string());
-    };
+) -> Result<Vec<Job<'a>>, NoAmounts> {
+    let Some(sprayer) = &grove.sprayer else { return Err(NoAmounts::NoSprayer) };
     let mut batches: Vec<Batch> = Vec::new();
     for tree in trees {
         let block = grove.block_of(*tree);
         let per_tree = block.and_then(|block| sprayer.volume_per_tree(block));
         let Some(per_tree) = per_tree.filter(|volume| *volume > 0.0) else {
-            let block = block.map_or("", |block| &block.name);
-            return Err(format!(
-                "no amounts: how much spray a tree of block {block} takes is not known; write `per-tree` of the sprayer"
-            ));
+            return Err(NoAmounts::OfBlock(block.map_or("", |block| &block.name).into()));
         };
         let per_area = block.and_then(|block| sprayer.volume_per_area(block));
         match batches.iter_mut().find(|it| it.per_tree == (per_tree, per_tree) && it.per_area == per_area) {

@@ -160,10 +160,7 @@ impl Scene<'_> {
             }
             Item::Product(product) => words.product(product),
             Item::Figure(id) => self.plan.figures.get(id.index()).map_or_else(String::new, |figure| {
-                words.say(
-                    "met.is",
-                    &[("name", &crate::plan::spaced(&figure.name)), ("value", &figure.written)],
-                )
+                words.say("met.is", &[("name", &format!("`{}`", figure.name)), ("value", &figure.written)])
             }),
             Item::Table(id) => {
                 self.plan.tables.get(id.index()).map_or_else(String::new, |table| {
@@ -182,7 +179,7 @@ impl Scene<'_> {
     fn yields(&self, yields: Option<&Yields>) -> String {
         match yields {
             Some(Yields::Condition(condition)) => self.words().condition(condition, Sense::Asked),
-            Some(Yields::Value(expr)) => self.written(expr.span),
+            Some(Yields::Value(expr)) => format!("`{}`", self.written(expr.span)),
             None => String::new(),
         }
     }

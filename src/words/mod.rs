@@ -10,6 +10,7 @@ mod comparisons;
 mod days;
 mod labels;
 pub mod language;
+mod mixing;
 mod origins;
 mod products;
 mod scene;

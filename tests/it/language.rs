@@ -98,11 +98,47 @@ fn labels_fit_their_column() {
         "pick",
         "while.stop",
     ];
+    const PAGE: &[&str] = &[
+        "guide",
+        "seen",
+        "weather",
+        "data",
+        "time",
+        "trees",
+        "why",
+        "weaker",
+        "not-allowed",
+        "open",
+        "nearest",
+        "source",
+        "hours",
+        "not-checked",
+        "strength",
+        "mix",
+        "how",
+        "neighbours",
+        "between",
+        "ask",
+        "covered",
+        "until",
+        "turn",
+        "shut-in-some",
+        "for",
+        "assumed",
+        "change",
+        "close",
+        "look-again",
+        "keep-out",
+        "pick",
+        "do",
+        "note",
+    ];
     for (language, code, _) in Language::ALL {
         let words = catalogue(language);
         let sheet = LABELS.iter().map(|label| format!("sheet.{label}"));
         let day = ["guide", "rain", "one-tank", "look"].iter().map(|label| format!("day.{label}"));
-        for key in sheet.chain(day) {
+        let page = PAGE.iter().map(|label| format!("page.{label}"));
+        for key in sheet.chain(day).chain(page) {
             let label = words.get(key.as_str()).unwrap_or_else(|| panic!("{key}"));
             assert!(label.chars().count() <= 13, "{code}: {key}");
         }

@@ -81,6 +81,7 @@ mod sprayday;
 mod sprayed;
 mod start;
 mod scouted;
+mod spanish;
 mod syntax;
 mod syntax_random;
 mod syntax_reading;

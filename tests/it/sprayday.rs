@@ -393,7 +393,7 @@ fn the_pages_keep_their_width_and_the_usual_cautions_are_on_each_sheet() {
     for sheet in sheets.split("SPRAY SHEET") {
         let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
         for words in [
-            "The label is read",
+            "I have read the label",
             "Gear on",
             "insects come to the flowers",
             "for wind",

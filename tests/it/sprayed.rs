@@ -274,7 +274,7 @@ fn a_spray_and_notes_are_told_in_spanish() {
         "5 árboles: A01–A05",
         "hasta mié 10 feb 2027, 06:40 (período de reingreso)",
         "azufre otra vez desde el mar 16 feb 2027",
-        "plazo de seguridad",
+        "período de carencia",
         "Guardado en",
     ] {
         assert!(flat(&said).contains(words), "{words}\n{said}");

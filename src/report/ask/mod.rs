@@ -15,7 +15,7 @@ use super::page::{Facts, Page};
 use crate::advice::{Advice, Case, Need};
 use crate::plan::{Place, Plan};
 use crate::trace::Verdict;
-use crate::words::{Language, Scene};
+use crate::words::Scene;
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -33,8 +33,6 @@ pub struct Asking<'a> {
     pub advice: &'a Advice,
     /// The days whose rain only the grower's gauge can tell.
     pub gauge: &'a [NaiveDate],
-    /// In which language.
-    pub language: Language,
 }
 
 /// Trees of which the same is to be found out.
@@ -79,7 +77,7 @@ pub struct Worth {
 
 impl Asking<'_> {
     fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
-        self.language.say(key, places)
+        self.scene.language.say(key, places)
     }
 
     fn page(&self) -> Page<'_> {

@@ -1,11 +1,10 @@
 //! The page of what to look at.
 
 use super::{Asking, Look, Spot, Stop, Worth};
-use crate::advice::{Need, SafeIs};
+use crate::advice::Need;
 use crate::grove::UnitSystem;
-use crate::report::page::{asked_all, asked_in, thens};
+use crate::report::page::{asked, asked_all, safe_words, thens};
 use crate::report::paper::{Paper, Piece};
-use crate::report::ranges;
 use chrono::NaiveDate;
 
 /// So many questions are told with how to look.
@@ -19,9 +18,9 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
     }
     gauge(asking, &mut paper);
     for stop in stops {
-        paper.pieces.push(Piece::Heading(ranges(asking.ground, &stop.trees)));
+        paper.pieces.push(Piece::Heading(asking.page().ranges(&stop.trees)));
         if let Some(until) = stop.keep_out_until {
-            let until = asking.language.moment(until);
+            let until = asking.scene.language.moment(until);
             let words = asking.say("look.keep-out.words", &[("until", &until)]);
             paper.field(&asking.say("look.keep-out", &[]), vec![words]);
         }
@@ -37,27 +36,15 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         };
         paper.field(
             &asking.say("look.at", &[]),
-            asked_all(&asking.page(), needs, needs.len() <= HOW, asking.language)
-                .into_iter()
-                .map(question)
-                .collect(),
+            asked_all(&asking.page(), needs, needs.len() <= HOW).into_iter().map(question).collect(),
         );
         let mut then = thens(&asking.page(), stop.case);
         if then.is_empty() {
             then.push(asking.say("look.then.together", &[]));
         }
         paper.field(&asking.say("look.then", &[]), then);
-        let (label, says) = match stop.case.safe_is() {
-            SafeIs::OfNoUse => continue,
-            SafeIs::ForEveryAnswer => ("look.safe", "look.safe.words"),
-            SafeIs::IfItIsASpray => ("look.safe.if", "look.safe.if.words"),
-        };
-        let mut safe = stop.case.safe.iter().map(|spray| asking.scene.words().doses(spray));
-        if let Some(one) = safe.next() {
-            let sprays =
-                safe.fold(one, |one, other| asking.say("look.or", &[("one", &one), ("other", &other)]));
-            let words = asking.say(says, &[("sprays", &sprays)]);
-            paper.field(&asking.say(label, &[]), vec![words]);
+        if let Some((label, words)) = safe_words(asking.scene.words(), stop.case) {
+            paper.field(&label, vec![words]);
         }
     }
     if stops.is_empty() {
@@ -72,10 +59,11 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
 /// Returns a paper with its head.
 pub(super) fn head(asking: &Asking<'_>, title: &str) -> Paper {
     let as_of = asking.advice.as_of;
-    let mut under = vec![asking.facts.grove.to_string(), asking.language.moment(as_of)];
+    let mut under = vec![asking.facts.grove.to_string(), asking.scene.language.moment(as_of)];
     let away = (asking.facts.now - as_of).num_minutes().abs();
     if asking.facts.now.date_naive() != as_of.date_naive() || away > 60 {
-        let (then, now) = (asking.language.moment(as_of), asking.language.moment(asking.facts.now));
+        let (then, now) =
+            (asking.scene.language.moment(as_of), asking.scene.language.moment(asking.facts.now));
         under.push(asking.say("day.not-today", &[("as-of", &then), ("now", &now)]));
     }
     Paper { title: asking.say(title, &[]), under, pieces: Vec::new() }
@@ -91,7 +79,7 @@ pub(super) fn gauge(asking: &Asking<'_>, paper: &mut Paper) {
         UnitSystem::Metric => "5 mm",
     };
     let question = |day: &NaiveDate| {
-        let (words, iso) = (asking.language.day(*day), day.to_string());
+        let (words, iso) = (asking.scene.language.day(*day), day.to_string());
         let is_over = *day < asking.advice.as_of.date_naive();
         let key = if is_over { "look.gauge.words" } else { "look.gauge.words.so-far" };
         asking.say(key, &[("day", &words), ("iso", &iso), ("rain", rain)])
@@ -105,14 +93,14 @@ pub(super) fn first(asking: &Asking<'_>, look: &Look, worth: Worth) -> String {
         Need::Name(name) | Need::OfTree(name, _) => {
             asking.scene.plan.names.get(name.index()).map_or_else(String::new, |name| name.label.to_string())
         }
-        other => asked_in(&asking.page(), other, false, asking.language),
+        other => asked(&asking.page(), other, false),
     };
     let (key, count) = if worth.alone > 0 {
         ("look.first.alone", worth.alone)
     } else {
         ("look.first.together", worth.waiting)
     };
-    let (place, trees) = (spot(asking, look.place), asking.language.trees(count));
+    let (place, trees) = (spot(asking, look.place), asking.scene.language.trees(count));
     asking.say(key, &[("question", &question), ("where", &place), ("trees", &trees)])
 }
 

@@ -4,8 +4,7 @@ use super::page::{first, gauge, head};
 use super::{Asking, Look, Spot, Stop};
 use crate::advice::Need;
 use crate::plan::{Kind, NameId, Origin};
-use crate::report::page::asked_in;
-use crate::report::page::sentence;
+use crate::report::page::{asked, sentence};
 use crate::report::paper::{Paper, Piece};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -76,7 +75,7 @@ fn others(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Vec<String> {
     let needs = stops.iter().flat_map(|stop| &stop.case.needs);
     let other: BTreeSet<&Need> =
         needs.filter(|need| !matches!(need, Need::Name(_) | Need::OfTree(..))).collect();
-    other.into_iter().map(|need| sentence(&asked_in(&asking.page(), need, false, asking.language))).collect()
+    other.into_iter().map(|need| sentence(&asked(&asking.page(), need, false))).collect()
 }
 
 fn place_words(asking: &Asking<'_>, place: Spot) -> String {

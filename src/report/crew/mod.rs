@@ -10,11 +10,11 @@ pub use overview::day_paper;
 pub use sheet::sheet_paper;
 
 use super::page::{Facts, Page};
-use super::{GroveGround, ranges};
+use super::{GroveGround, ranges_in};
 use crate::advice::{Advice, Spray};
 use crate::plan::GateId;
 use crate::sprayday::{Day, Round};
-use crate::words::{Language, Scene, Words};
+use crate::words::{Scene, Words};
 
 /// All that sheets are made from.
 #[derive(Clone, Copy)]
@@ -31,13 +31,11 @@ pub struct Crew<'a> {
     pub day: &'a Day<'a>,
     /// The number of each round's sheet; none where they are only shown.
     pub numbers: &'a [u64],
-    /// In which language.
-    pub language: Language,
 }
 
 impl Crew<'_> {
     fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
-        self.language.say(key, places)
+        self.scene.language.say(key, places)
     }
 
     fn page(&self) -> Page<'_> {
@@ -45,7 +43,7 @@ impl Crew<'_> {
     }
 
     fn ranges(&self, trees: &[usize]) -> String {
-        ranges(self.ground, trees)
+        ranges_in(self.scene.language, self.ground, trees)
     }
 
     fn loads(&self, count: u64) -> String {
@@ -58,7 +56,7 @@ impl Crew<'_> {
 
     /// Returns the words in which facts are said.
     fn words(&self) -> Words<'_> {
-        Words { language: self.language, ..self.scene.words() }
+        self.scene.words()
     }
 
     /// Returns `mancozeb (label rate) + sulfur (reduced rate)`.
@@ -69,7 +67,7 @@ impl Crew<'_> {
     fn diseases(&self, round: &Round<'_>) -> String {
         let diseases = round.aims.iter().filter_map(|id| self.scene.plan.diseases.get(id.index()));
         let names: Vec<String> = diseases.map(|disease| disease.label.to_string()).collect();
-        self.language.joined("and", &names)
+        self.scene.language.joined("and", &names)
     }
 
     fn gates(&self, gates: &[GateId]) -> String {

@@ -11,19 +11,19 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
     let as_of = crew.advice.as_of;
     let mut paper = Paper {
         title: crew.say("day.title", &[]),
-        under: vec![crew.facts.grove.to_string(), crew.language.moment(as_of)],
+        under: vec![crew.facts.grove.to_string(), crew.scene.language.moment(as_of)],
         pieces: Vec::new(),
     };
     let away = (crew.facts.now - as_of).num_minutes().abs();
     if crew.facts.now.date_naive() != as_of.date_naive() || away > 60 {
-        let (then, now) = (crew.language.moment(as_of), crew.language.moment(crew.facts.now));
+        let (then, now) = (crew.scene.language.moment(as_of), crew.scene.language.moment(crew.facts.now));
         paper.under.push(crew.say("day.not-today", &[("as-of", &then), ("now", &now)]));
     }
     let head = &crew.scene.plan.head;
     let edition = head.edition.as_ref().map_or_else(String::new, |edition| format!(", {edition}"));
     paper.field(&crew.say("day.guide", &[]), vec![format!("{}{edition}", head.title)]);
     if let Some(rain) = crew.day.rain {
-        let words = crew.say("day.rain.words", &[("from", &crew.language.moment(rain))]);
+        let words = crew.say("day.rain.words", &[("from", &crew.scene.language.moment(rain))]);
         paper.field(&crew.say("day.rain", &[]), vec![words]);
     }
     let sprayer = crew.ground.trees.grove.sprayer.as_ref();
@@ -37,9 +37,12 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
             Some(number) => crew.say("day.round.sheet", &[("number", &number.to_string())]),
             None => crew.say("day.round", &[("number", &(at + 1).to_string())]),
         };
-        let volume =
-            round.job.as_ref().map_or("?".to_string(), |job| volume_words(job.volume, crew.scene.speech));
-        let trees = format!("{} ({})", crew.language.trees(round.trees.len()), crew.ranges(&round.trees));
+        let volume = round.job.as_ref().map_or_else(
+            |why| crew.words().no_amounts(why),
+            |job| volume_words(job.volume, crew.scene.speech),
+        );
+        let trees =
+            format!("{} ({})", crew.scene.language.trees(round.trees.len()), crew.ranges(&round.trees));
         let mix = crew.mix(&round.spray);
         let places = [("mix", mix.as_str()), ("trees", &trees), ("volume", &volume)];
         let mut said = vec![crew.say("day.round.words", &places)];
@@ -53,7 +56,7 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
     let tanks = crew.day.one_tank.iter().zip(keys).flat_map(|(tank, key)| one_tank(crew, tank, key));
     paper.field(&crew.say("day.one-tank", &[]), tanks.collect());
     if !crew.day.look.is_empty() {
-        let trees = crew.language.trees(crew.day.look.len());
+        let trees = crew.scene.language.trees(crew.day.look.len());
         let list = crew.ranges(&crew.day.look);
         let words = crew.say("day.look.words", &[("trees", &trees), ("list", &list)]);
         paper.field(&crew.say("day.look", &[]), vec![words]);
@@ -64,13 +67,13 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
 }
 
 fn one_tank(crew: &Crew<'_>, tank: &OneTank, key: &str) -> Vec<String> {
-    let all = crew.language.trees(tank.allowed.len() + tank.left_out.len());
+    let all = crew.scene.language.trees(tank.allowed.len() + tank.left_out.len());
     let (mix, allowed) = (crew.mix(&tank.spray), tank.allowed.len().to_string());
     let places = [("mix", mix.as_str()), ("allowed", &allowed), ("all", &all)];
     let mut said = vec![crew.say(key, &places)];
     let mut lost = |key: &str, disease: &str, trees: &[usize]| {
         if !trees.is_empty() {
-            let list = format!("{} ({})", crew.language.trees(trees.len()), crew.ranges(trees));
+            let list = format!("{} ({})", crew.scene.language.trees(trees.len()), crew.ranges(trees));
             said.push(crew.say(key, &[("disease", disease), ("list", &list)]));
         }
     };

@@ -24,7 +24,7 @@ pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
             Some(number) => crew.say("sheet.title", &[("number", number)]),
             None => crew.say("sheet.title.none", &[]),
         },
-        under: vec![crew.facts.grove.to_string(), crew.language.day(day.date_naive())],
+        under: vec![crew.facts.grove.to_string(), crew.scene.language.day(day.date_naive())],
         pieces: Vec::new(),
     };
     what(crew, round, &mut paper);
@@ -79,10 +79,10 @@ pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
     }
     said.extend(planned.stretches.iter().map(|stretch| match stretch.to {
         Some(to) => {
-            let span = crew.language.span(stretch.from, to);
+            let span = crew.scene.language.span(stretch.from, to);
             crew.say("sheet.when.span", &[("span", &span), ("loads", &crew.loads(stretch.loads))])
         }
-        None => crew.say("sheet.when.from", &[("from", &crew.language.moment(stretch.from))]),
+        None => crew.say("sheet.when.from", &[("from", &crew.scene.language.moment(stretch.from))]),
     }));
     if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
@@ -95,10 +95,10 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let label = |key: &str| crew.say(key, &[]);
     paper.field(&label("sheet.when"), when(crew, round));
     if let Some(rain) = crew.day.rain {
-        let from = crew.language.moment(rain);
+        let from = crew.scene.language.moment(rain);
         let said = match round.planned.before_rain {
             Some(window) => {
-                let window = crew.language.span(window.from, window.to);
+                let window = crew.scene.language.span(window.from, window.to);
                 crew.say("sheet.rain.ahead", &[("from", &from), ("window", &window)])
             }
             None => crew.say("sheet.rain.no-window", &[("from", &from)]),
@@ -117,7 +117,7 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         &label("sheet.against"),
         Some(crew.diseases(round)).filter(|it| !it.is_empty()).into_iter().collect(),
     );
-    let count = crew.language.trees(round.trees.len());
+    let count = crew.scene.language.trees(round.trees.len());
     let list = crew.ranges(&round.trees);
     paper.field(
         &label("sheet.trees"),
@@ -134,7 +134,7 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         paper.field(&label("sheet.land"), vec![both.join(" (") + ")"]);
     }
     let Some(sprayer) = &crew.ground.trees.grove.sprayer else { return };
-    let kind = sprayer.kind.as_deref().map(|kind| crew.language.sprayer(kind)).unwrap_or_default();
+    let kind = sprayer.kind.as_deref().map(|kind| crew.scene.language.sprayer(kind)).unwrap_or_default();
     if let Some(tank) = sprayer.tank.filter(|_| !kind.is_empty()) {
         let words =
             crew.say("sheet.sprayer.words", &[("kind", &kind), ("tank", &volume_words(tank, speech))]);
@@ -191,8 +191,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let job = match &round.job {
         Ok(job) => job,
         Err(why) => {
-            let why = why.strip_prefix("no amounts: ").unwrap_or(why);
-            paper.pieces.push(Piece::Text(crew.say("sheet.amounts.none", &[("why", why)])));
+            paper.pieces.push(Piece::Text(sentence(&crew.words().no_amounts(why))));
             return;
         }
     };
@@ -207,7 +206,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
             None => crew.say("sheet.jug.words", &[("product", &product), ("name", &jug.name)]),
         };
         let read = match jug.label_read {
-            Some(day) => crew.say("sheet.jug.read", &[("day", &crew.language.day(day))]),
+            Some(day) => crew.say("sheet.jug.read", &[("day", &crew.scene.language.day(day))]),
             None => crew.say("sheet.jug.unread", &[]),
         };
         Some(format!("{named}; {read}"))
@@ -217,9 +216,9 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         let made = [&part.full, &part.last].into_iter().flatten();
         made.filter_map(|made| made.as_ref().err())
             .next()
-            .map(|trouble| crew.say("sheet.amounts.none", &[("why", &trouble.to_string())]))
+            .map(|it| crew.say("sheet.amounts.none", &[("why", &crew.scene.language.mix_trouble(it))]))
     });
-    paper.pieces.extend(troubles.map(Piece::Text));
+    paper.pieces.extend(troubles.map(|why| Piece::Text(sentence(&why))));
     paper.pieces.push(Piece::Heading(crew.say("sheet.loads.title", &[])));
     paper.pieces.push(load_table(crew, round, job));
     let air_blast = crew.ground.trees.grove.sprayer.as_ref().is_some_and(is_air_blast);
@@ -249,24 +248,24 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     });
     paper.field(&label("sheet.neighbours"), neighbours.collect());
     let beside = closed_beside(crew, round).into_iter().map(|(until, trees)| {
-        let (until, list) = (crew.language.moment(until), crew.ranges(&trees));
+        let (until, list) = (crew.scene.language.moment(until), crew.ranges(&trees));
         crew.say("sheet.closed.words", &[("list", &list), ("until", &until)])
     });
     paper.field(&label("sheet.closed"), beside.collect());
     if let Some(until) = round.kept_out_before {
-        let until = crew.language.moment(until);
+        let until = crew.scene.language.moment(until);
         paper.field(&label("sheet.earlier"), vec![crew.say("sheet.earlier.words", &[("until", &until)])]);
     }
     let products = round.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
     let care = products.flat_map(|product| &product.cautions).chain(&plan.head.cautions);
     paper.field(&label("sheet.care"), care.map(|caution| sentence(caution)).collect());
     if let Some(until) = round.keep_out_until {
-        let until = crew.language.moment(until);
+        let until = crew.scene.language.moment(until);
         paper.field(&label("sheet.keep-out"), vec![crew.say("sheet.keep-out.words", &[("until", &until)])]);
     }
     if let Some(day) = round.pick_not_before {
         let entry = round.keep_out_until.max(round.kept_out_before);
-        paper.field(&label("sheet.pick"), vec![crew.language.pick(day, entry)]);
+        paper.field(&label("sheet.pick"), vec![crew.scene.language.pick(day, entry)]);
     }
 }
 

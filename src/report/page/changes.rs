@@ -4,7 +4,7 @@ use super::Page;
 use crate::advice::{CloseCall, TippingPoint};
 use crate::explain::Values;
 use crate::plan::{Expr, ExprNode, NameId, Origin};
-use crate::report::{Group, Lines, ranges};
+use crate::report::{Group, Lines};
 
 /// So many values that would change a decision are told on the page.
 const CHANGES: usize = 4;
@@ -114,19 +114,20 @@ fn call(page: &Page<'_>, group: &Group, values: &Values, (of, trees): (&CloseCal
         (page.words().several(name, values.of(name)) + &page.words().assumed(values.of(name)), String::new())
     } else {
         let own = page.values(trees);
-        (
-            page.words().several(name, own.of(name)) + &page.words().assumed(own.of(name)),
-            ranges(page.ground, trees),
-        )
+        (page.words().several(name, own.of(name)) + &page.words().assumed(own.of(name)), page.ranges(trees))
     };
-    let sample = trees.first().and_then(|tree| page.ground.sample(*tree, name, of.group));
+    let advice = trees.first().map_or_else(String::new, |tree| close_words(page, of, *tree));
+    let key = if on.is_empty() { "page.close.words" } else { "page.close.words.on" };
+    page.words().say(key, &[("name", label), ("value", &value), ("trees", &on), ("advice", &advice)])
+}
+
+/// Says what to do about a close call of a tree.
+pub fn close_words(page: &Page<'_>, of: &CloseCall, tree: usize) -> String {
     let words = page.words();
-    let advice = match (of.look_at_more, sample) {
+    match (of.look_at_more, page.ground.sample(tree, of.name, of.group)) {
         (Some(more), _) if more > COUNTED => words.say("page.close.near", &[]),
         (Some(more), _) => words.say("page.close.more", &[("count", &more.to_string())]),
         (None, Some((_, of))) => words.say("page.close.few", &[("count", &of.to_string())]),
         (None, None) => words.say("page.close.error", &[]),
-    };
-    let key = if on.is_empty() { "page.close.words" } else { "page.close.words.on" };
-    words.say(key, &[("name", label), ("value", &value), ("trees", &on), ("advice", &advice)])
+    }
 }

@@ -1,7 +1,6 @@
 //! Rows that people may not go into now, after a spray that was done: which trees, and until when.
 
 use super::Page;
-use crate::report::ranges;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -31,7 +30,7 @@ pub fn closed_words(page: &Page<'_>, trees: &[usize]) -> Vec<String> {
         if closed.len() == trees.len() {
             return words.say("page.closed", &[("until", &until)]);
         }
-        words.say("page.closed.of", &[("until", &until), ("trees", &ranges(page.ground, &closed))])
+        words.say("page.closed.of", &[("until", &until), ("trees", &page.ranges(&closed))])
     };
     closed(page, trees).into_iter().map(say).collect()
 }
@@ -44,7 +43,7 @@ pub fn not_now(page: &Page<'_>, trees: &[usize]) -> String {
         if trees.len() == 1 {
             return words.say("page.not-now", &[("until", &until)]);
         }
-        words.say("page.not-now.in", &[("until", &until), ("trees", &ranges(page.ground, &closed))])
+        words.say("page.not-now.in", &[("until", &until), ("trees", &page.ranges(&closed))])
     };
     closed(page, trees).into_iter().map(|one| format!(" {}", say(one))).collect()
 }

@@ -5,7 +5,7 @@ use super::closed::not_now;
 use super::said::sentence;
 use crate::explain::Role;
 use crate::plan::{Place, Product, ProductId};
-use crate::report::{Group, Lines, ranges};
+use crate::report::{Group, Lines};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -112,7 +112,7 @@ fn said_of(
         let of = match speaks.place {
             Place::Grove => String::new(),
             _ if trees.len() == chosen.len() && trees.len() > 1 => String::new(),
-            _ => format!(" ({})", ranges(page.ground, &trees)),
+            _ => format!(" ({})", page.ranges(&trees)),
         };
         let why = speaks.why.because.as_ref().map_or_else(String::new, |why| format!(" {}", sentence(why)));
         // Work of the whole grove leads into every row of it.

@@ -9,7 +9,7 @@ use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_afte
 use crate::explain::{Role, Values};
 use crate::grove::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
-use crate::report::{Group, Lines, ranges};
+use crate::report::{Group, Lines};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
@@ -22,7 +22,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     lines.text(0, &verdict_heading(page.words(), case));
     lines.rule('-');
     let size = group.trees.len();
-    let list = ranges(page.ground, &group.trees);
+    let list = page.ranges(&group.trees);
     let (count, all) = (size.to_string(), of.to_string());
     let key = if size == of && of > 1 { "page.trees.all" } else { "page.trees.of" };
     let trees = words.say(key, &[("count", &count), ("all", &all), ("list", &list)]);
@@ -90,7 +90,7 @@ fn why(lines: &mut Lines, page: &Page<'_>, group: &Group) {
     for (_, cases, trees) in sets.iter().take(REASONS) {
         let Some(common) = common(cases) else { continue };
         if sets.len() > 1 {
-            lines.field(&page.words().say("page.for", &[]), &ranges(page.ground, trees));
+            lines.field(&page.words().say("page.for", &[]), &page.ranges(trees));
         }
         let mut label = String::new();
         for reason in reasons::reasons(page, &page.values(trees), &common, most) {
@@ -102,7 +102,7 @@ fn why(lines: &mut Lines, page: &Page<'_>, group: &Group) {
     if let Some(rest) = sets.get(REASONS..).filter(|rest| !rest.is_empty()) {
         let mut trees: Vec<usize> = rest.iter().flat_map(|(_, _, trees)| trees).copied().collect();
         trees.sort_unstable();
-        let trees = ranges(page.ground, &trees);
+        let trees = page.ranges(&trees);
         let others = page.words().say("page.for.others", &[("trees", &trees)]);
         lines.field(&page.words().say("page.for", &[]), &others);
     }
@@ -133,8 +133,8 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
         .collect();
     lines.fields(&page.words().say("page.strength", &[]), strengths.iter().map(String::as_str));
     lines.fields(
-        &page.words().say("sheet.mix", &[]),
-        page.ground.mix(&case.spray, &group.trees, page.scene.speech).iter().map(String::as_str),
+        &page.words().say("page.mix", &[]),
+        page.ground.mix(&case.spray, &group.trees, page.words()).iter().map(String::as_str),
     );
     let choice = case.choice().and_then(|id| plan.choices.get(id.index()));
     if let Some(how) = choice.and_then(|choice| choice.how.as_ref()) {
@@ -146,12 +146,13 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
 
 /// Returns a strength as it is written and, where that is another, in the grower's units.
 fn strength_words(page: &Page<'_>, amount: &Amount) -> String {
+    let written = page.scene.plan.amount_shown(&amount.written);
     let kind = Kind::Quantity(amount.unit.dimension);
     let (number, symbol) = page.scene.speech.parts(kind, &amount.unit, amount.quantity);
     if symbol == *amount.unit.symbol {
-        return amount.written.to_string();
+        return written;
     }
-    format!("{} ({})", amount.written, show(number, &symbol))
+    format!("{written} ({})", show(number, &symbol))
 }
 
 fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Spray, &[usize])) {

@@ -3,7 +3,7 @@
 use super::Page;
 use super::hours::hours_of_time;
 use super::when::length;
-use crate::report::{Group, Lines, ranges, together};
+use crate::report::{Group, Lines, together};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -80,7 +80,7 @@ fn seen(page: &Page<'_>, chosen: &[usize]) -> Vec<String> {
             let places = [("trees", &*count), ("first", first(page, trees)), ("last", last(page, trees))];
             words.say("page.seen.from-to", &places)
         }
-        _ => ranges(page.ground, trees),
+        _ => page.ranges(trees),
     };
     let say = |(day, trees): (&Option<NaiveDate>, &Vec<usize>)| {
         let who = who(trees);

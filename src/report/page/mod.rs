@@ -14,20 +14,20 @@ mod reasons;
 mod said;
 mod when;
 
-pub(crate) use changes::assumed_words;
+pub(crate) use changes::{assumed_words, close_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
 pub(crate) use hours::{Spraying, hours_words};
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{MORE, asked, asked_all, asked_in, safe_words, thens};
+pub(crate) use questions::{asked, asked_all, contact, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
 pub use when::{keep_out_words, turn_words};
 
-use super::{Group, Lines, Trees};
+use super::{Group, Lines, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::Values;
 use crate::measure::Gauged;
-use crate::words::{Scene, Speech, Words};
+use crate::words::{Scene, Words};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -59,7 +59,7 @@ pub trait Ground: Trees {
     fn position(&self, tree: usize) -> Option<(f64, f64)>;
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
-    fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
+    fn mix(&self, spray: &Spray, trees: &[usize], words: Words<'_>) -> Vec<String>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
@@ -78,6 +78,11 @@ impl Page<'_> {
     /// Returns the words in which facts are said.
     pub fn words(&self) -> Words<'_> {
         self.scene.words()
+    }
+
+    /// Returns the names of trees, those that follow one another as ranges.
+    pub fn ranges(&self, trees: &[usize]) -> String {
+        ranges_in(self.scene.language, self.ground, trees)
     }
 
     /// Returns a case by its number.

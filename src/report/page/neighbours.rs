@@ -3,7 +3,6 @@
 use super::Page;
 use crate::advice::Spray;
 use crate::plan::ProductId;
-use crate::report::ranges;
 use crate::trace::Shutter;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
@@ -27,7 +26,7 @@ pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
             Shutter::Gate(gate) => page.words().gate(gate),
             Shutter::Certified => page.words().say("sheet.neighbours.certified", &[]),
         };
-        let places = [("product", &*product), ("trees", &ranges(page.ground, &risk.trees)), ("why", &why)];
+        let places = [("product", &*product), ("trees", &page.ranges(&risk.trees)), ("why", &why)];
         page.words().say("page.neighbours.words", &places)
     };
     risks(page, trees, spray).into_iter().map(say).collect()

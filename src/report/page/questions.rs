@@ -4,14 +4,11 @@ use super::Page;
 use super::said::sentence;
 use crate::advice::{AnswersAre, Case, Need, SafeIs};
 use crate::plan::{NameId, Origin};
-use crate::report::{Lines, ranges};
-use crate::words::{Language, Words};
+use crate::report::Lines;
+use crate::words::Words;
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
-/// What is said where too much is open to tell what each answer leads to.
-pub const MORE: &str = "more is open than can be told here: look at these first, and `bloomward advise` tells what \
-                        is left";
 /// So many questions are told with how to look.
 const HOW: usize = 3;
 
@@ -19,42 +16,36 @@ const HOW: usize = 3;
 pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case, trees: &[usize]) {
     let needs = case.needs_of(trees);
     let how = needs.len() <= HOW;
-    let needs: Vec<String> =
-        asked_all(page, &needs, how, Language::English).into_iter().map(|(_, words)| words).collect();
-    lines.fields("Look at", needs.iter().map(String::as_str));
-    lines.fields("Then", thens(page, case).iter().map(String::as_str));
-    if let Some((label, says)) = safe_words(page.words(), case) {
-        lines.field(label, &says);
+    let needs: Vec<String> = asked_all(page, &needs, how).into_iter().map(|(_, words)| words).collect();
+    let words = page.words();
+    lines.fields(&words.say("look.at", &[]), needs.iter().map(String::as_str));
+    lines.fields(&words.say("look.then", &[]), thens(page, case).iter().map(String::as_str));
+    if let Some((label, says)) = safe_words(words, case) {
+        lines.field(&label, &says);
     }
 }
 
 /// Says which sprays are allowed whatever is found, under a label; nothing where that is of no use. It never says that
 /// something is to be sprayed which the answers do not say.
-pub fn safe_words(words: Words<'_>, case: &Case) -> Option<(&'static str, String)> {
+pub fn safe_words(words: Words<'_>, case: &Case) -> Option<(String, String)> {
     let safe: Vec<String> = case.safe.iter().map(|safe| words.doses(safe)).collect();
-    let allowed = format!("{} is allowed, whatever you find", safe.join(", or "));
-    match case.safe_is() {
-        SafeIs::OfNoUse => None,
-        SafeIs::ForEveryAnswer => Some(("Either way", allowed)),
-        SafeIs::IfItIsASpray => {
-            Some(("If you spray", format!("{allowed}; whether to spray at all is still open")))
-        }
-    }
+    let sprays = words.language.joined("look.or", &safe);
+    let (label, says) = match case.safe_is() {
+        SafeIs::OfNoUse => return None,
+        SafeIs::ForEveryAnswer => ("look.safe", "look.safe.words"),
+        SafeIs::IfItIsASpray => ("look.safe.if", "look.safe.if.words"),
+    };
+    Some((words.say(label, &[]), words.say(says, &[("sprays", &sprays)])))
 }
 
 /// Returns needs as questions, each with the first need that it stands for; what is wanted of several other trees is
 /// asked once.
-pub fn asked_all<'n>(
-    page: &Page<'_>,
-    needs: &'n [Need],
-    how: bool,
-    language: Language,
-) -> Vec<(&'n Need, String)> {
+pub fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need, String)> {
     let mut questions = Vec::new();
     let mut told: Vec<NameId> = Vec::new();
     for need in needs {
         let Need::OfTree(name, _) = need else {
-            questions.push((need, asked_in(page, need, how, language)));
+            questions.push((need, asked(page, need, how)));
             continue;
         };
         if told.contains(name) {
@@ -69,8 +60,8 @@ pub fn asked_all<'n>(
             })
             .collect();
         trees.sort_unstable();
-        let of = format!(" of {}", ranges(page.ground, &trees));
-        questions.push((need, question(page, *name, &of, how && trees.len() == 1)));
+        let of = page.ranges(&trees);
+        questions.push((need, question(page, *name, Some(&of), how && trees.len() == 1)));
     }
     questions
 }
@@ -82,43 +73,41 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
             case.answers.iter().map(|answer| page.words().verdict(&answer.then)).collect();
         ends.sort_unstable();
         ends.dedup();
-        return vec![format!(
-            "{}, as you find it: `bloomward why` with a tree tells which",
-            ends.join(", or ")
-        )];
+        let ends = page.words().language.joined("look.or", &ends);
+        return vec![page.words().say("look.ends", &[("ends", &ends)])];
     }
-    let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty()).then(|| MORE.to_string());
     let tree = |tree| page.ground.name(tree);
+    let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty())
+        .then(|| page.words().say("look.more", &[]));
     case.answers.iter().map(|answer| page.words().answer(answer, tree)).chain(more).collect()
 }
 
 /// Returns a need as a question, with how to look where that is wanted.
 pub fn asked(page: &Page<'_>, need: &Need, how: bool) -> String {
-    asked_in(page, need, how, Language::English)
-}
-
-/// Returns a need as a question in a language; what the rulebook asks stays in its author's.
-pub fn asked_in(page: &Page<'_>, need: &Need, how: bool, language: Language) -> String {
+    let words = page.words();
     match need {
-        Need::Name(name) => question(page, *name, "", how),
-        Need::OfTree(name, tree) => question(page, *name, &format!(" of {}", page.ground.name(*tree)), how),
-        Need::Sprays => language.say("look.need.sprays", &[]),
-        Need::Harvest => language.say("look.need.harvest", &[]),
-        Need::Weather => language.say("look.need.weather", &[]),
-        Need::Sprayer => language.say("look.need.sprayer", &[]),
+        Need::Name(name) => question(page, *name, None, how),
+        Need::OfTree(name, tree) => question(page, *name, Some(page.ground.name(*tree)), how),
+        Need::Sprays => words.say("look.need.sprays", &[]),
+        Need::Harvest => words.say("look.need.harvest", &[]),
+        Need::Weather => words.say("look.need.weather", &[]),
+        Need::Sprayer => words.say("look.need.sprayer", &[]),
     }
 }
 
-fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
+/// Returns what is asked of a name, of other trees where these are said.
+fn question(page: &Page<'_>, name: NameId, of: Option<&str>, how: bool) -> String {
     let Some(item) = page.scene.plan.names.get(name.index()) else { return String::new() };
-    let label = format!("{}{of}", item.label);
+    let words = page.words();
+    let label = match of {
+        Some(trees) => words.say("look.of", &[("name", &item.label), ("trees", trees)]),
+        None => item.label.to_string(),
+    };
     let seen = match &item.origin {
         Origin::Observed(seen) => seen,
-        Origin::Cultivar => return format!("{label}: write it beside the tree, `cultivar: NAME`"),
+        Origin::Cultivar => return words.say("look.need.cultivar", &[("name", &label)]),
         Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_) => {
-            let contact = page.scene.plan.head.contact.as_ref();
-            let ask = contact.map_or_else(|| "whom you trust".to_string(), |contact| contact.to_string());
-            return format!("{label}: nobody can look at it, and the guide does not know it here; ask {ask}");
+            return words.say("look.need.unknown", &[("name", &label), ("contact", &contact(page))]);
         }
         Origin::Block | Origin::Date => return label,
     };
@@ -127,4 +116,10 @@ fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
     let how = seen.how.as_ref().filter(|_| how);
     let how = how.map_or_else(String::new, |how| format!("{sign} {}", sentence(how)));
     format!("{label}{ask}{how}")
+}
+
+/// Returns whom to ask: whom the guide names, else anybody who can be trusted.
+pub fn contact(page: &Page<'_>) -> String {
+    let contact = page.scene.plan.head.contact.as_ref();
+    contact.map_or_else(|| page.words().say("look.contact", &[]), ToString::to_string)
 }
