@@ -9,8 +9,10 @@ use crate::plan::{
 };
 use crate::source::Span;
 use crate::trace::Trace;
+use crate::words::Words;
 use chrono::NaiveDate;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// Where the values of a grove came from.
 pub trait Origins {
@@ -18,10 +20,10 @@ pub trait Origins {
     fn sighting(&self, tree: usize, name: NameId, group: usize) -> Option<Sighting>;
 
     /// Returns from which hours, sprays, dates or trees a part of an expression was computed, in short sentences.
-    fn computed(&self, tree: usize, part: &Expr) -> Vec<String>;
+    fn computed(&self, tree: usize, part: &Expr, words: Words<'_>) -> Vec<String>;
 
     /// Returns from which days a tally was added up, in short sentences.
-    fn added_up(&self, tree: usize, tally: NameId) -> Vec<String>;
+    fn added_up(&self, tree: usize, tally: NameId, words: Words<'_>) -> Vec<String>;
 
     /// Returns the text that a tree has for a name, its cultivar or its block.
     fn text(&self, tree: usize, name: NameId) -> Option<String>;
@@ -33,7 +35,7 @@ pub struct Sighting {
     /// The day.
     pub on: NaiveDate,
     /// Who looked.
-    pub who: Option<String>,
+    pub who: Option<Arc<str>>,
     /// What it was noted for: `this tree`, `block terrace`.
     pub of: String,
     /// How many were found among how many, where it was counted.
@@ -49,11 +51,11 @@ impl Origins for NoOrigins {
         None
     }
 
-    fn computed(&self, _: usize, _: &Expr) -> Vec<String> {
+    fn computed(&self, _: usize, _: &Expr, _: Words<'_>) -> Vec<String> {
         Vec::new()
     }
 
-    fn added_up(&self, _: usize, _: NameId) -> Vec<String> {
+    fn added_up(&self, _: usize, _: NameId, _: Words<'_>) -> Vec<String> {
         Vec::new()
     }
 
@@ -101,7 +103,8 @@ pub fn origin(
             statement.from.extend(telling.inputs(name));
         }
         Origin::Tally(_) => {
-            let words = values.tree.map_or_else(Vec::new, |tree| scene.origins.added_up(tree, name));
+            let words =
+                values.tree.map_or_else(Vec::new, |tree| scene.origins.added_up(tree, name, scene.words()));
             statement.from = words.into_iter().map(|words| leaf(&statement.item, item.span, words)).collect();
             statement.from.extend(telling.inputs(name));
         }
@@ -190,7 +193,7 @@ impl Telling<'_, '_> {
     fn expression(&mut self, item: &str, expr: &Expr) -> Vec<Statement> {
         let mut found = Vec::new();
         if let Some(tree) = self.values.tree {
-            let words = self.scene.origins.computed(tree, expr);
+            let words = self.scene.origins.computed(tree, expr, self.scene.words());
             found.extend(words.into_iter().map(|words| leaf(item, expr.span, words)));
         }
         match &*expr.node {

@@ -149,7 +149,7 @@ impl<'s> Sheet<'s> {
             if reading.problems.len() > before + MOST_PROBLEMS {
                 let message =
                     format!("more than {MOST_PROBLEMS} things are wrong in this file; the rest is not read");
-                reading.error(span, message, "mend those above first: often they have one cause");
+                reading.error(span, message, "fix those above first: often they have one cause");
                 return;
             }
             match self.broken(&row, raw) {

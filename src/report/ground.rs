@@ -8,7 +8,7 @@ use crate::grove::{LastSpray, SeenOf, SprayRow};
 use crate::measure::{Facts, Gauged, Provenance, Sky};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
 use crate::sprayday::{Work, jobs};
-use crate::words::{Speech, weekday};
+use crate::words::{Speech, Words};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -50,11 +50,10 @@ impl Ground for GroveGround<'_> {
         self.trees.grove.trees.position(tree)
     }
 
-    fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String> {
-        let plan = self.trees.plan;
-        match jobs(plan, self.trees.grove, spray, trees) {
-            Ok(jobs) => jobs.iter().flat_map(|job| job_words(plan, job, speech)).collect(),
-            Err(why) => vec![why],
+    fn mix(&self, spray: &Spray, trees: &[usize], words: Words<'_>) -> Vec<String> {
+        match jobs(self.trees.plan, self.trees.grove, spray, trees) {
+            Ok(jobs) => jobs.iter().flat_map(|job| job_words(job, words)).collect(),
+            Err(why) => vec![words.say("tank.no-amounts", &[("why", &words.no_jobs(&why))])],
         }
     }
 
@@ -79,35 +78,36 @@ impl Origins for GroveGround<'_> {
             SeenOf::Group => "these panicles".to_string(),
         };
         let sample = self.trees.sample(tree, name, group);
-        Some(Sighting { on: found.on, who: None, of, sample })
+        Some(Sighting { on: found.on, who: found.who, of, sample })
     }
 
-    fn computed(&self, tree: usize, part: &Expr) -> Vec<String> {
+    fn computed(&self, tree: usize, part: &Expr, words: Words<'_>) -> Vec<String> {
         let facts = self.advisor.facts(tree);
         match &*part.node {
             ExprNode::Aggregate(aggregate, window) => {
                 let found = self.sky.explain_aggregate(aggregate, window, &facts);
-                found.map(|found| provenance(&found, part.kind)).into_iter().collect()
+                found.map(|found| provenance(&found, part.kind, words)).into_iter().collect()
             }
             ExprNode::DaysSinceLast(what) | ExprNode::SpraysInARow(what) | ExprNode::SpraysOf(what, _) => {
-                vec![self.last(tree, what)]
+                vec![self.last(tree, what, words)]
             }
-            ExprNode::AmountOf(..) | ExprNode::AmountOfProduct(..) => self.latest(tree),
+            ExprNode::AmountOf(..) | ExprNode::AmountOfProduct(..) => self.latest(tree, words),
             ExprNode::DaysToHarvest => vec![match facts.harvest() {
-                Some(day) => format!("harvest expected {}", weekday(day)),
+                Some(day) => format!("harvest expected {}", words.day(day)),
                 None => "no harvest date is given".to_string(),
             }],
             _ => Vec::new(),
         }
     }
 
-    fn added_up(&self, tree: usize, tally: NameId) -> Vec<String> {
+    fn added_up(&self, tree: usize, tally: NameId, words: Words<'_>) -> Vec<String> {
         let days = self.sky.tally_days(tally, &self.advisor.facts(tree));
         let Some(item) = self.trees.plan.names.get(tally.index()) else { return Vec::new() };
-        let number = |base: f64| Speech::AsWritten.number(item.kind, &item.unit, base);
+        let as_written = Words { speech: Speech::AsWritten, ..words };
+        let number = |base: f64| as_written.number(item, base);
         let latest = days.iter().rev().take(DAYS).rev();
         let said: Vec<String> = latest
-            .filter_map(|(day, extent)| Some(format!("{} {}", weekday(*day), number(extent.one_number()?))))
+            .filter_map(|(day, extent)| Some(format!("{} {}", words.day(*day), number(extent.one_number()?))))
             .collect();
         if said.is_empty() { said } else { vec![format!("the latest days: {}", said.join(", "))] }
     }
@@ -123,7 +123,7 @@ const DAYS: usize = 5;
 const SPRAYS: usize = 4;
 
 impl GroveGround<'_> {
-    fn last(&self, tree: usize, what: &Sprayed) -> String {
+    fn last(&self, tree: usize, what: &Sprayed, words: Words<'_>) -> String {
         let plan = self.trees.plan;
         let log = &self.trees.grove.log;
         let of = match what {
@@ -137,14 +137,14 @@ impl GroveGround<'_> {
         match log.last(log.history_of(tree), what, self.trees.grove.as_of, plan) {
             LastSpray::Unknown => "the spray log is not known".to_string(),
             LastSpray::Never => format!("the spray log of this tree has no spray of {of}"),
-            LastSpray::Row(row) => format!("last sprayed with {of}: {}", sprayed(plan, row)),
+            LastSpray::Row(row) => format!("last sprayed with {of}: {}", sprayed(plan, row, words)),
         }
     }
 
-    fn latest(&self, tree: usize) -> Vec<String> {
+    fn latest(&self, tree: usize, words: Words<'_>) -> Vec<String> {
         let plan = self.trees.plan;
         let rows = self.trees.grove.log.of_tree(tree).rev().take(SPRAYS);
-        let said: Vec<String> = rows.map(|row| sprayed(plan, row)).collect();
+        let said: Vec<String> = rows.map(|row| sprayed(plan, row, words)).collect();
         if said.is_empty() {
             return vec!["the spray log of this tree is empty or not known".to_string()];
         }
@@ -153,7 +153,7 @@ impl GroveGround<'_> {
 }
 
 /// Returns a spray of the log in words: `Sat 20 Feb 2027, 18:55, oil at thin (sheet 2)`.
-fn sprayed(plan: &Plan, row: &SprayRow) -> String {
+fn sprayed(plan: &Plan, row: &SprayRow, words: Words<'_>) -> String {
     let parts = row.parts.iter().map(|part| {
         let product = part.product.and_then(|product| plan.products.get(product.index()));
         let strength = product.and_then(|it| it.strengths.get(usize::from(part.strength?)));
@@ -162,14 +162,14 @@ fn sprayed(plan: &Plan, row: &SprayRow) -> String {
     });
     let parts = parts.collect::<Vec<_>>().join(" with ");
     let sheet = row.fields.get("sheet").map_or_else(String::new, |sheet| format!(" (sheet {sheet})"));
-    format!("{}, {parts}{sheet}", super::page::moment(row.end))
+    format!("{}, {parts}{sheet}", words.moment(row.end))
 }
 
 /// Returns in words from which hours or days an aggregate was taken.
-fn provenance(found: &Provenance, kind: Kind) -> String {
+fn provenance(found: &Provenance, kind: Kind, words: Words<'_>) -> String {
     let unit = if found.of_days { "days" } else { "hours" };
     let at = |moment: DateTime<Tz>| {
-        if found.of_days { weekday(moment.date_naive()) } else { super::page::moment(moment) }
+        if found.of_days { words.day(moment.date_naive()) } else { words.moment(moment) }
     };
     let to = if found.of_days { found.to - chrono::Duration::minutes(1) } else { found.to };
     let mut said = format!("{} {unit} from {} to {}", found.steps, at(found.from), at(to));

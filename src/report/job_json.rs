@@ -7,7 +7,7 @@ use crate::grove::Grove;
 use crate::plan::Plan;
 use crate::sprayday::{Job, Mix, MixTrouble, Part, Work, jobs};
 use crate::units::plain;
-use crate::words::Speech;
+use crate::words::{Language, Speech, Words};
 
 /// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
 pub fn write_mix(
@@ -76,10 +76,15 @@ fn write_part(out: &mut Vec<u8>, plan: &Plan, part: &Part<'_>) {
     let trouble = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().err());
     out.extend_from_slice(b",\"trouble\":");
     match trouble {
-        Some(trouble) => json::text(out, &trouble.to_string()),
+        Some(trouble) => json::text(out, &english(plan).no_mix(trouble)),
         None => out.extend_from_slice(b"null"),
     }
     out.push(b'}');
+}
+
+/// Returns the words of the JSON forms.
+fn english(plan: &Plan) -> Words<'_> {
+    Words { language: Language::English, speech: Speech::AsWritten, plan }
 }
 
 /// Writes an amount with how a scale shows it; null where there is none.

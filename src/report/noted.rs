@@ -4,7 +4,8 @@ use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Lines, json, ranges};
 use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
-use crate::words::{Language, Speech, Words, spaced};
+use crate::units::{clean, plain};
+use crate::words::{Speech, Words, spaced};
 use chrono::NaiveDate;
 
 /// Writes what was understood, a field for each place and day, and what should be looked at twice.
@@ -13,8 +14,9 @@ pub fn understood(
     (noted, doubts): (&[Noted], &[String]),
     who: Option<&str>,
     ground: &GroveTrees<'_>,
-    language: Language,
+    words: Words<'_>,
 ) {
+    let language = words.language;
     let rows = match noted.len() {
         1 => language.say("noted.row", &[]),
         count => language.say("noted.rows", &[("count", &count.to_string())]),
@@ -30,7 +32,7 @@ pub fn understood(
     for note in noted {
         if day != Some(note.day) {
             lines.blank();
-            lines.text(0, &language.day(note.day));
+            lines.text(0, &words.day(note.day));
             day = Some(note.day);
         }
         let trees = &note.place.trees;
@@ -44,7 +46,7 @@ pub fn understood(
         };
         let mut said: Vec<String> = Vec::new();
         said.extend(note.share.map(|share| {
-            let share = crate::units::show(crate::units::clean(share * 100.0), "%");
+            let share = words.share(share);
             language.say("noted.share", &[("share", &share)])
         }));
         said.extend(note.values.iter().map(|value| value_words(value, ground)));
@@ -58,36 +60,37 @@ pub fn understood(
 }
 
 /// Returns what is to be asked about, a sentence each.
-pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, language: Language) -> String {
+pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, words: Words<'_>) -> String {
     let trees = ranges(ground, &doubt.trees);
-    let words = Words { language, speech, plan: ground.plan };
     let beside = |key: &str, name: NameId, value: &SeenValue, before: &Sighting| {
         let item = &ground.plan[name];
         let (now, then) = (seen(item, value, words), seen(item, &before.value, words));
-        let day = language.day(before.on);
+        let day = words.day(before.on);
         let places =
             [("trees", &*trees), ("name", &item.label), ("now", &now), ("then", &then), ("day", &day)];
-        language.say(key, &places)
+        words.say(key, &places)
     };
     match &doubt.why {
         Unlikely::Backwards(name, value, before) => beside("noted.backwards", *name, value, before),
         Unlikely::Leap(name, value, before) => beside("noted.leap", *name, value, before),
         Unlikely::Rain(depth) => {
-            let depth = crate::units::clean(depth.round()).to_string();
-            language.say("noted.much-rain", &[("depth", &depth)])
+            let symbol = if words.speech == Speech::Us { "in" } else { "mm" };
+            let depth = plain(symbol).map_or(*depth, |unit| unit.amount_from_base(*depth));
+            let depth = format!("{} {symbol}", clean((depth * 10.0).round() / 10.0));
+            words.say("noted.much-rain", &[("depth", &depth)])
         }
-        Unlikely::Day(day, doubt) => day_doubt_words(*day, *doubt, language),
+        Unlikely::Day(day, doubt) => day_doubt_words(*day, *doubt, words),
     }
 }
 
 /// Returns what is to be asked about a day, a sentence.
-pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, language: Language) -> String {
-    let day = language.day(day);
+pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, words: Words<'_>) -> String {
+    let day = words.day(day);
     match doubt {
         DayDoubt::LongAgo(days) => {
-            language.say("noted.long-ago", &[("day", &day), ("count", &days.to_string())])
+            words.say("noted.long-ago", &[("day", &day), ("count", &days.to_string())])
         }
-        DayDoubt::ToCome => language.say("noted.to-come", &[("day", &day)]),
+        DayDoubt::ToCome => words.say("noted.to-come", &[("day", &day)]),
     }
 }
 
@@ -120,14 +123,17 @@ fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
 
 fn seen(item: &Name, value: &SeenValue, words: Words<'_>) -> String {
     let number = |base: f64| words.number(item, base);
+    let span = |low: &str, high: &str| words.say("value.span", &[("low", low), ("high", high)]);
     match value {
         SeenValue::Number(base) => number(*base),
-        SeenValue::Between(low, high) => format!("{} to {}", number(*low), number(*high)),
-        SeenValue::Sample { found, of } => format!("{found} of {of}"),
+        SeenValue::Between(low, high) => span(&number(*low), &number(*high)),
+        SeenValue::Sample { found, of } => {
+            words.say("noted.sample", &[("found", &found.to_string()), ("of", &of.to_string())])
+        }
         SeenValue::Word(at) => words.word(item.kind, *at),
         SeenValue::Words(low, high) => {
             let word = |at: u16| words.word(item.kind, at);
-            format!("{} to {}", word(*low), word(*high))
+            span(&word(*low), &word(*high))
         }
         SeenValue::Text(text) => text.to_string(),
     }

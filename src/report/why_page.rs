@@ -13,7 +13,6 @@ use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
-use crate::words::{Language, weekday};
 
 /// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
 pub fn page(
@@ -112,13 +111,15 @@ fn head(lines: &mut Lines, page: &Page<'_>, tree: usize, advice: &TreeAdvice) {
     let of = if block.is_empty() { String::new() } else { format!(", block {block}") };
     lines.text(0, &format!("{}: tree {}{of}", page.facts.grove, page.ground.name(tree)));
     let seen = match advice.seen {
-        Some(day) => format!("last seen {} ({})", weekday(day), page.words().ago(day, page.scene.today)),
+        Some(day) => {
+            format!("last seen {} ({})", page.words().day(day), page.words().ago(day, page.scene.today))
+        }
         None => "never seen".to_string(),
     };
-    lines.text(0, &format!("Advice for {}; {seen}", super::page::moment(page.advice.as_of)));
+    lines.text(0, &format!("Advice for {}; {seen}", page.words().moment(page.advice.as_of)));
     lines.rule('=');
     if page.facts.now.date_naive() != page.advice.as_of.date_naive() {
-        lines.text(0, &format!("NOT TODAY: now it is {}.", super::page::moment(page.facts.now)));
+        lines.text(0, &format!("NOT TODAY: now it is {}.", page.words().moment(page.facts.now)));
     }
     for problem in page.facts.rulebook_problems {
         lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
@@ -192,16 +193,19 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     }
     let unchecked = hours.not_checked.iter();
     said.extend(unchecked.map(|(window, needs)| {
-        ("Not checked", format!("{}: {}", super::page::span(window), page.words().gates(needs)))
+        (
+            "Not checked",
+            format!("{}: {}", page.words().span_ahead(window.from, window.to), page.words().gates(needs)),
+        )
     }));
-    said.extend(advice.covered_until.map(|day| ("Covered until", weekday(day))));
-    said.extend(advice.recheck.map(|day| ("Look again", weekday(day))));
+    said.extend(advice.covered_until.map(|day| ("Covered until", page.words().day(day))));
+    said.extend(advice.recheck.map(|day| ("Look again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
     let ahead = keep_out_ahead(page, case, advice);
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
-    said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead))));
+    said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead, page.words()))));
     let out = advice.keep_out_until.max(ahead.map(|ahead| ahead.until));
-    let pick = picking(advice.pick_not_before, out).map(|day| Language::English.pick(day, out));
+    let pick = picking(advice.pick_not_before, out).map(|day| page.words().pick(day, out));
     said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;

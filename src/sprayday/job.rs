@@ -41,15 +41,24 @@ pub struct Part<'a> {
     pub last: Option<Result<Mix, MixTrouble>>,
 }
 
+/// Why there is no tank work.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub enum NoJobs {
+    /// The sprayer is not known.
+    Sprayer,
+    /// How much spray goes on a tree of this block is not known.
+    PerTree(String),
+}
+
 /// Returns the tank work for a spray on some trees, or why there is none.
 pub fn jobs<'a>(
     plan: &'a Plan,
     grove: &'a Grove,
     spray: &advice::Spray,
     trees: &[usize],
-) -> Result<Vec<Job<'a>>, String> {
+) -> Result<Vec<Job<'a>>, NoJobs> {
     let Some(sprayer) = &grove.sprayer else {
-        return Err("no amounts: `sprayer:` is not in grove.yaml".to_string());
+        return Err(NoJobs::Sprayer);
     };
     let mut batches: Vec<Batch> = Vec::new();
     for tree in trees {
@@ -57,9 +66,7 @@ pub fn jobs<'a>(
         let per_tree = block.and_then(|block| sprayer.volume_per_tree(block));
         let Some(per_tree) = per_tree.filter(|volume| *volume > 0.0) else {
             let block = block.map_or("", |block| &block.name);
-            return Err(format!(
-                "no amounts: how much spray a tree of block {block} takes is not known; write `per-tree` of the sprayer"
-            ));
+            return Err(NoJobs::PerTree(block.to_string()));
         };
         let per_area = block.and_then(|block| sprayer.volume_per_area(block));
         match batches.iter_mut().find(|it| it.per_tree == (per_tree, per_tree) && it.per_area == per_area) {

@@ -8,7 +8,6 @@ use crate::grove::{Content, Form, Jug};
 use crate::plan::{Amount, AmountOf, ExprNode, Origin, Plan, ProductId};
 use crate::units::spoken::{self, Unspoken};
 use crate::units::{Dimension, Threshold, Unit, clean, show};
-use std::fmt;
 use std::sync::Arc;
 
 /// A strength that is wanted.
@@ -106,71 +105,6 @@ pub enum MixTrouble {
     TooLittle(String, &'static str),
     /// It would be more spray than any tank holds.
     TooMuchSpray,
-}
-
-impl fmt::Display for MixTrouble {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Unreadable(text, Unspoken::NoNumber) => write!(f, "`{text}` does not begin with a number"),
-            Self::Unreadable(text, Unspoken::Number(write)) => {
-                write!(f, "the number of `{text}` cannot be read: write {write}")
-            }
-            Self::Unreadable(_, Unspoken::Unit(unit, Some(near))) => {
-                write!(f, "`{unit}` is not a unit that is known: did you mean `{near}`?")
-            }
-            Self::Unreadable(_, Unspoken::Unit(unit, None)) => {
-                write!(f, "`{unit}` is not a unit that is known")
-            }
-            Self::NoStrength(text) => write!(
-                f,
-                "`{text}` is not a strength: write `600 ppm copper`, `2 lb / 100 gal`, `3 lb/ac` or `1 % v/v`"
-            ),
-            Self::WeightOfLiquid(text) => {
-                write!(f, "`{text}` is a weight, but this jug is a liquid: `oz` is a weight, write `fl oz`")
-            }
-            Self::VolumeOfPowder(text) => {
-                let spoon =
-                    ["tsp", "tbsp", "cup", "spoon"].iter().any(|word| text.to_lowercase().contains(word));
-                let why = if spoon {
-                    "what a spoonful weighs differs from powder to powder"
-                } else {
-                    "`fl oz` is a volume"
-                };
-                write!(f, "`{text}` is a volume, but this jug is a powder: {why}, write `oz`")
-            }
-            Self::NoWeight(text) => write!(
-                f,
-                "`{text}` counts by weight, and what a volume of this liquid weighs is not known: write its \
-                 `density: 10.4 lb/gal`"
-            ),
-            Self::NoContent(ingredient) => write!(
-                f,
-                "the jug does not say how much `{ingredient}` it holds: write `contains: {{ {ingredient}: 50 % }}`"
-            ),
-            Self::NoArea(text) => write!(
-                f,
-                "`{text}` is by area, and how much spray goes on an area is not known: write the `volume` of the \
-                 sprayer, or the `spacing` of the block"
-            ),
-            Self::NoTree(text) => write!(
-                f,
-                "`{text}` is by tree, and how much spray goes on a tree is not known: write the `per-tree` of the \
-                 sprayer"
-            ),
-            Self::NoVolume => write!(f, "there is no spray to mix: write a volume such as `25 gal`"),
-            Self::MoreThanSpray(text) => {
-                write!(f, "`{text}` would be more product than spray: no tank holds that")
-            }
-            Self::TooLittle(text, least) => write!(
-                f,
-                "`{text}` in so little spray is less than {least} of the product, which no scale or cup shows: mix more \
-                 spray at once"
-            ),
-            Self::TooMuchSpray => {
-                write!(f, "no sprayer puts out so much spray: write a volume such as `25 gal`")
-            }
-        }
-    }
 }
 
 impl Wanted {

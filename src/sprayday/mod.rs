@@ -17,7 +17,7 @@ mod sheet;
 mod work;
 
 pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
-pub use job::{Job, Part, amount, area_of, jobs};
+pub use job::{Job, NoJobs, Part, amount, area_of, jobs};
 pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixLimit, MixTrouble, Spray, Wanted, limits, mix};
 pub use one_tank::{OneTank, one_tank};

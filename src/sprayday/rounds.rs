@@ -5,7 +5,7 @@
 use super::one_tank::{OneTank, one_tank};
 use super::planned::{Planned, Wanted, hours_of, plan_round};
 use super::work::load_hours;
-use super::{Job, area_of, jobs};
+use super::{Job, NoJobs, area_of, jobs};
 use crate::advice::{Advice, Case, Hours, Spray, Window, first_picking_of, re_entry_of};
 use crate::decide::Rules;
 use crate::grove::{Grove, first_picking, picking, re_entry};
@@ -45,7 +45,7 @@ pub struct Round<'a> {
     /// The hours that the advice leaves.
     pub hours: Arc<Hours>,
     /// The tank work, or why it is not known.
-    pub job: Result<Job<'a>, String>,
+    pub job: Result<Job<'a>, NoJobs>,
     /// Which trees each load reaches.
     pub loads: Vec<LoadTrees>,
     /// How many hours all of it takes with the filling between its loads, if the pace is known.

@@ -120,7 +120,7 @@ fn read_cell(
     };
     let value = accept(found.column, base);
     if value.is_none() {
-        let message = format!("a {word} of {} cannot be", show_plain(number, &found.unit.symbol));
+        let message = format!("a {word} of {} is not possible", show_plain(number, &found.unit.symbol));
         problems.push(Problem::new(Finding::InputNote, span, message).label("counted as missing"));
     }
     Ok(value)

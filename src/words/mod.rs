@@ -9,9 +9,10 @@ mod labels;
 pub mod language;
 mod products;
 mod speech;
+mod tank;
 mod values;
 
-pub use days::{clock, day_of, weekday};
+pub use days::{clock, day_of};
 pub use language::Language;
 pub use speech::Speech;
 pub use values::spaced;

@@ -1,6 +1,6 @@
 //! Products, strengths, tanks, alternatives of a choice, gates.
 
-use super::Words;
+use super::{Words, spaced};
 use crate::advice::Spray;
 use crate::plan::{Citation, GateId, ProductId, Way};
 
@@ -56,6 +56,15 @@ impl Words<'_> {
         self.label_asks(gate).unwrap_or_else(|| {
             self.say("label.line", &[("owner", &self.product(line.product)), ("line", &line.written)])
         })
+    }
+
+    /// Returns against what a spray was: the diseases of the rulebook by their names, other words as they are.
+    pub fn targets(&self, written: &str) -> String {
+        let name = |word: &str| {
+            let disease = self.plan.diseases.iter().find(|disease| &*disease.name == word);
+            disease.map_or_else(|| spaced(word), |disease| self.language.disease(disease))
+        };
+        written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }
 
     /// Returns gates, one after the other.

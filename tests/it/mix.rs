@@ -7,6 +7,7 @@ use bloomward::grove::{
 use bloomward::source::Span;
 use bloomward::sprayday::{MixTrouble, Spray, Wanted, loads, mix, whole_times};
 use bloomward::units::{Unit, spoken};
+use bloomward::words::{Language, Speech, Words};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -60,7 +61,12 @@ fn liquid() -> Jug {
 fn amount(jug: &Jug, strength: &str, volume: &str, per_area: Option<&str>) -> f64 {
     let spray = Spray { volume: base(volume), per_area: per_area.map(base), per_tree: None };
     let wanted = Wanted::spoken(strength).unwrap();
-    mix(jug, &wanted, &spray).unwrap_or_else(|trouble| panic!("{strength}: {trouble}")).amount
+    mix(jug, &wanted, &spray).unwrap_or_else(|trouble| panic!("{strength}: {trouble:?}")).amount
+}
+
+fn english(trouble: &MixTrouble) -> String {
+    let plan = crate::check_plan::plan("");
+    Words { language: Language::English, speech: Speech::Us, plan: &plan }.no_mix(trouble)
 }
 
 fn in_unit(amount: f64, unit: &str) -> f64 {
@@ -97,7 +103,7 @@ fn an_amount_is_rounded_down_and_says_what_it_makes() {
 fn an_ounce_of_the_wrong_kind_names_the_other() {
     let spray = Spray { volume: base("10 gal"), ..Spray::default() };
     let say = |jug: &Jug, strength: &str| {
-        mix(jug, &Wanted::spoken(strength).unwrap(), &spray).unwrap_err().to_string()
+        english(&mix(jug, &Wanted::spoken(strength).unwrap(), &spray).unwrap_err())
     };
     assert_eq!(
         say(&liquid(), "2 oz/gal"),
@@ -109,7 +115,7 @@ fn an_ounce_of_the_wrong_kind_names_the_other() {
     );
     assert_eq!(
         say(&powder("sulfur", 0.8), "600 ppm copper"),
-        "the jug does not say how much `copper` it holds: write `contains: { copper: 50 % }`"
+        "the jug does not say how much `copper` it contains: write `copper: 50 %` under `contains:`"
     );
     assert!(matches!(Wanted::spoken("12"), Err(MixTrouble::NoStrength(_))));
     assert!(matches!(Wanted::spoken("5 %"), Err(MixTrouble::NoStrength(_))));
@@ -130,7 +136,7 @@ fn a_liquid_whose_contents_are_in_percent_needs_its_weight() {
     let say = |strength: &str| mix(&light, &Wanted::spoken(strength).unwrap(), &spray).unwrap_err();
     assert_eq!(say("400 ppm sulfur"), MixTrouble::NoContent("sulfur".into()));
     assert_eq!(
-        say("400 ppm copper").to_string(),
+        english(&say("400 ppm copper")),
         "`400 ppm copper` counts by weight, and what a volume of this liquid weighs is not known: write its \
          `density: 10.4 lb/gal`"
     );

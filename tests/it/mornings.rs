@@ -81,9 +81,9 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
         |on: &str| format!("2027-02-08T18:50,2027-02-08T19:50,{on},sulfur,,,reduced,,6 gal,,,,,,T. R.,,,");
     let grove = sprayed("mornings_closed", &format!("{}\n{}", row("F13-F15"), row("G11")));
     let said = page(&["advise", text(&grove)], "2027-02-09T04:30");
-    let closed = "Not now in F13–F15: closed until Tue 9 Feb 2027, 19:50, after an earlier spray.";
+    let closed = "Not now in F13–F15: closed until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray.";
     assert!(said.contains(closed), "{said}");
-    assert!(said.contains("Keep out now, until Tue 9 Feb 2027, 19:50, after an earlier spray: "), "{said}");
+    assert!(said.contains("Keep out now, until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray: "), "{said}");
     let advice = json(&["advise", text(&grove)], "2027-02-09T04:30");
     for tree in advice["trees"].as_array().unwrap() {
         let name = tree["tree"].as_str().unwrap();
@@ -91,7 +91,7 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
         assert_eq!(tree["closed_until"].is_string(), is_closed, "{name}");
     }
     let why = page(&["why", text(&grove), "F13"], "2027-02-09T04:30");
-    assert!(why.contains("Not now: closed until Tue 9 Feb 2027, 19:50"), "{why}");
+    assert!(why.contains("Not now: closed until Tue, Feb 9, 2027, 7:50 pm"), "{why}");
     let open = page(&["advise", text(&grove)], "2027-02-09T20:00");
     assert!(!open.contains("Not now") && !open.contains("Keep out now"), "{open}");
 }

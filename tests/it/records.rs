@@ -131,7 +131,7 @@ fn the_page_keeps_its_width_and_says_what_is_missing() {
         let (page, _) = ran(&["records", &path, "--width", width], 0);
         assert!(page.lines().all(|line| line.chars().count() <= width.parse().unwrap()), "{page}");
         let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");
-        let (_, last) = flat.split_once("Mon 8 Feb 2027").unwrap();
+        let (_, last) = flat.split_once("Mon, Feb 8, 2027").unwrap();
         assert!(last.contains("operator (7 CFR 110.3)"), "{last}");
         assert!(last.contains("not known: a row does not say how much"), "{last}");
     }
@@ -222,7 +222,7 @@ fn metal_in_the_spray_and_the_air_that_was_measured() {
         // 3 and 3.75; 3 and 6.25.
         "shore: 6.75 to 9.25 kg/ha (6.02 to 8.25 lb/ac)",
         // The label's one day before harvest, but people may not go in for two.
-        "Pick from Tue 9 Feb 2027, and not before people may go in",
+        "Harvest from Tue, Feb 9, 2027 (PHI), and not before people may go in",
         "kept for 2 years",
     ] {
         assert!(page.contains(words), "{words}\n{page}");

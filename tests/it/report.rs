@@ -267,7 +267,7 @@ fn advice_for_another_day_says_so() {
         facts.now += chrono::Duration::days(1);
         page(&shown.scene, &facts, &shown.ground, shown.advice, &[0], 80)
     });
-    assert!(page.contains("NOT TODAY: this is advice for Thu 11 Feb 2027, 05:30"), "{page}");
+    assert!(page.contains("NOT TODAY: this is advice for Thu, Feb 11, 2027, 5:30 am"), "{page}");
 }
 
 #[test]

@@ -123,7 +123,7 @@ fn notes_pasted_from_a_phone() {
     let output = child.wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(0));
     let told = String::from_utf8(output.stdout).unwrap();
-    assert!(told.contains("seen by T. R.") && told.contains("Sat 6 Feb 2027"), "{told}");
+    assert!(told.contains("seen by T. R.") && told.contains("Sat, Feb 6, 2027"), "{told}");
     let stored = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     assert!(stored.contains("2027-02-06,T. R.,C03-C14,,,,,,,5 of 40,,"), "{stored}");
     // What was stored is what advice is given by.
@@ -193,8 +193,8 @@ fn implausible_jumps_are_asked_about() {
     let before = fs::read_to_string(&file).unwrap();
     for (note, words) in [
         // A01 bore fruit as large as peas the day before, D05 first flowers, 8 % of them open.
-        ("a1-3 full", "A01–A03: stage full bloom lies before pea on Mon 8 Feb 2027"),
-        ("d5 open 70", "D05: open flowers 70 % lies far from 8 % on Mon 8 Feb 2027"),
+        ("a1-3 full", "A01–A03: stage full bloom comes before pea, seen Mon, Feb 8, 2027"),
+        ("d5 open 70", "D05: open flowers 70 % is far from 8 %, seen Mon, Feb 8, 2027"),
         ("a1 set 70", "A01: fruit set 70 lies far from 11"),
         ("rain 13 in", "330 mm of rain in one day is very much"),
     ] {
@@ -206,14 +206,14 @@ fn implausible_jumps_are_asked_about() {
         let (out, error) =
             (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
         assert_eq!(output.status.code(), Some(2), "{note}: {out}");
-        assert!(out.contains("Look twice") && out.replace("\n    ", " ").contains(words), "{note}: {out}");
+        assert!(out.contains("Please check:") && out.replace("\n    ", " ").contains(words), "{note}: {out}");
         assert!(error.contains("--yes"), "{error}");
         assert_eq!(fs::read_to_string(&file).unwrap(), before, "{note}");
     }
     // What follows from what was seen is not asked about.
     for note in ["a1-3 marble", "d5 open 40", "a1 set 10", "rain 2 in", "h6-10 first 10"] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
-        assert!(!out.contains("Look twice"), "{note}: {out}");
+        assert!(!out.contains("Please check:"), "{note}: {out}");
     }
     ran(&["scouted", &path, "a1-3 full", "--yes"], 0);
     let stored = fs::read_to_string(&file).unwrap();
@@ -242,15 +242,15 @@ fn a_day_without_a_year_that_lies_long_ago_is_asked_about() {
     let (folder, path) = grove("a_day_without_a_year_long_ago");
     let before = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     for (note, said) in [
-        ("11 feb a1 pea", "Thu 11 Feb 2026"),
-        ("rain 1 in 18 jan", "Mon 18 Jan 2027, 22 days ago"),
+        ("11 feb a1 pea", "Thu, Feb 11, 2026"),
+        ("rain 1 in 18 jan", "Mon, Jan 18, 2027, 22 days ago"),
         ("feb 11\nrain 1 in", "11 Feb 2026, 363 days ago"),
     ] {
         let said = said.trim_start_matches("Thu ");
         let output = crate::cli::run(&["scouted", &path, note]);
         let out = String::from_utf8_lossy(&output.stdout).into_owned();
         assert_eq!(output.status.code(), Some(2), "{note}: {out}");
-        assert!(out.contains("Look twice") && out.contains(said), "{note}: {out}");
+        assert!(out.contains("Please check:") && out.contains(said), "{note}: {out}");
         assert_eq!(fs::read_to_string(folder.join("scouting.csv")).unwrap(), before, "{note}");
     }
     let output = crate::cli::run(&["scouted", &path, "11 feb a1 pea", "--language", "es"]);
@@ -259,7 +259,7 @@ fn a_day_without_a_year_that_lies_long_ago_is_asked_about() {
     // Three weeks back is no doubt, and neither is a year that was written.
     for note in ["rain 1 in 19 jan", "11 feb 2026 rain 1 in", "2026-02-11 rain 1 in"] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
-        assert!(!out.contains("Look twice"), "{note}: {out}");
+        assert!(!out.contains("Please check:"), "{note}: {out}");
     }
     ran(&["scouted", &path, "11 feb rain 1 in", "--yes"], 0);
     let after = fs::read_to_string(folder.join("scouting.csv")).unwrap();
@@ -313,4 +313,15 @@ fn a_note_corrects_what_breaks_an_always() {
     assert!(error.contains("`A01` breaks"), "{error}");
     ran(&["scouted", &path, "a1 open 0", "--yes"], 0);
     ran(&["advise", &path], 0);
+}
+
+/// Who looked is written down with what was seen, and is said where that is explained.
+#[test]
+fn who_looked_is_said_where_what_was_seen_is_explained() {
+    let (_, path) = grove("scouted-by");
+    ran(&["scouted", &path, "c3 mildew 5/40", "--who", "M. R.", "--yes"], 0);
+    let (why, _) = ran(&["why", &path, "C03"], 0);
+    let flat = why.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("by M. R."), "{why}");
+    assert!(flat.contains("by L. M."), "of an earlier row: {why}");
 }

@@ -313,9 +313,9 @@ fn the_questions_are_asked_in_spanish_and_its_words_are_taken() {
     let (out, error) = text(&output);
     assert_eq!(output.status.code(), Some(0), "{error}");
     for words in [
-        "¿Cómo se llama el huerto?",
-        "período de reingreso",
-        "plazo de seguridad",
+        "¿Cómo se llama la finca?",
+        "intervalo de entrada restringida (REI)",
+        "última aplicación (PHI)",
         "¿Tiene cobre en el almacén?",
     ] {
         assert!(error.contains(words), "{words}: {error}");

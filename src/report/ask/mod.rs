@@ -16,7 +16,7 @@ use crate::advice::{Advice, Case, Need};
 use crate::explain::Scene;
 use crate::plan::{Place, Plan};
 use crate::trace::Verdict;
-use crate::words::Language;
+use crate::words::{Language, Words};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -81,6 +81,11 @@ pub struct Worth {
 impl Asking<'_> {
     fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
         self.language.say(key, places)
+    }
+
+    /// Returns the words in which facts are said.
+    fn words(&self) -> Words<'_> {
+        Words { language: self.language, ..self.scene.words() }
     }
 
     fn page(&self) -> Page<'_> {

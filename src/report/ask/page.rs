@@ -21,7 +21,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
     for stop in stops {
         paper.pieces.push(Piece::Heading(ranges(asking.ground, &stop.trees)));
         if let Some(until) = stop.keep_out_until {
-            let until = asking.language.moment(until);
+            let until = asking.words().moment(until);
             let words = asking.say("look.keep-out.words", &[("until", &until)]);
             paper.field(&asking.say("look.keep-out", &[]), vec![words]);
         }
@@ -52,7 +52,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             SafeIs::ForEveryAnswer => ("look.safe", "look.safe.words"),
             SafeIs::IfItIsASpray => ("look.safe.if", "look.safe.if.words"),
         };
-        let mut safe = stop.case.safe.iter().map(|spray| asking.scene.words().doses(spray));
+        let mut safe = stop.case.safe.iter().map(|spray| asking.words().doses(spray));
         if let Some(one) = safe.next() {
             let sprays =
                 safe.fold(one, |one, other| asking.say("look.or", &[("one", &one), ("other", &other)]));
@@ -72,10 +72,10 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
 /// Returns a paper with its head.
 pub(super) fn head(asking: &Asking<'_>, title: &str) -> Paper {
     let as_of = asking.advice.as_of;
-    let mut under = vec![asking.facts.grove.to_string(), asking.language.moment(as_of)];
+    let mut under = vec![asking.facts.grove.to_string(), asking.words().moment(as_of)];
     let away = (asking.facts.now - as_of).num_minutes().abs();
     if asking.facts.now.date_naive() != as_of.date_naive() || away > 60 {
-        let (then, now) = (asking.language.moment(as_of), asking.language.moment(asking.facts.now));
+        let (then, now) = (asking.words().moment(as_of), asking.words().moment(asking.facts.now));
         under.push(asking.say("day.not-today", &[("as-of", &then), ("now", &now)]));
     }
     Paper { title: asking.say(title, &[]), under, pieces: Vec::new() }
@@ -91,7 +91,7 @@ pub(super) fn gauge(asking: &Asking<'_>, paper: &mut Paper) {
         UnitSystem::Metric => "5 mm",
     };
     let question = |day: &NaiveDate| {
-        let (words, iso) = (asking.language.day(*day), day.to_string());
+        let (words, iso) = (asking.words().day(*day), day.to_string());
         asking.say("look.gauge.words", &[("day", &words), ("iso", &iso), ("rain", rain)])
     };
     paper.field(&asking.say("look.gauge", &[]), asking.gauge.iter().map(question).collect());

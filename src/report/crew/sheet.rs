@@ -3,7 +3,6 @@
 use super::Crew;
 use super::loads::{load_table, pass_table};
 use crate::grove::Sprayer;
-use crate::report::job::volume_words;
 use crate::report::page::{risks, sentence};
 use crate::report::paper::{Paper, Piece};
 use crate::sprayday::{Ground, Round, flow, is_air_blast, rows};
@@ -21,7 +20,7 @@ pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
             Some(number) => crew.say("sheet.title", &[("number", number)]),
             None => crew.say("sheet.title.none", &[]),
         },
-        under: vec![crew.facts.grove.to_string(), crew.language.day(day.date_naive())],
+        under: vec![crew.facts.grove.to_string(), crew.words().day(day.date_naive())],
         pieces: Vec::new(),
     };
     what(crew, round, &mut paper);
@@ -76,10 +75,10 @@ pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
     }
     said.extend(planned.stretches.iter().map(|stretch| match stretch.to {
         Some(to) => {
-            let span = crew.language.span(stretch.from, to);
+            let span = crew.words().span(stretch.from, to);
             crew.say("sheet.when.span", &[("span", &span), ("loads", &crew.loads(stretch.loads))])
         }
-        None => crew.say("sheet.when.from", &[("from", &crew.language.moment(stretch.from))]),
+        None => crew.say("sheet.when.from", &[("from", &crew.words().moment(stretch.from))]),
     }));
     if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
@@ -92,10 +91,10 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let label = |key: &str| crew.say(key, &[]);
     paper.field(&label("sheet.when"), when(crew, round));
     if let Some(rain) = crew.day.rain {
-        let from = crew.language.moment(rain);
+        let from = crew.words().moment(rain);
         let said = match round.planned.before_rain {
             Some(window) => {
-                let window = crew.language.span(window.from, window.to);
+                let window = crew.words().span(window.from, window.to);
                 crew.say("sheet.rain.ahead", &[("from", &from), ("window", &window)])
             }
             None => crew.say("sheet.rain.no-window", &[("from", &from)]),
@@ -133,16 +132,15 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let Some(sprayer) = &crew.ground.trees.grove.sprayer else { return };
     let kind = sprayer.kind.as_deref().map(|kind| crew.language.sprayer(kind)).unwrap_or_default();
     if let Some(tank) = sprayer.tank.filter(|_| !kind.is_empty()) {
-        let words =
-            crew.say("sheet.sprayer.words", &[("kind", &kind), ("tank", &volume_words(tank, speech))]);
+        let words = crew.say("sheet.sprayer.words", &[("kind", &kind), ("tank", &crew.words().volume(tank))]);
         paper.field(&label("sheet.sprayer"), vec![words]);
     }
     if let Ok(job) = &round.job {
         let each = match job.per_tree {
-            (least, most) if least == most => volume_words(least, speech),
-            (least, most) => format!("{} – {}", volume_words(least, speech), volume_words(most, speech)),
+            (least, most) if least == most => crew.words().volume(least),
+            (least, most) => format!("{} – {}", crew.words().volume(least), crew.words().volume(most)),
         };
-        let all = volume_words(job.volume, speech);
+        let all = crew.words().volume(job.volume);
         paper.field(
             &label("sheet.volume"),
             vec![crew.say("sheet.volume.each", &[("each", &each), ("all", &all)])],
@@ -188,8 +186,8 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let job = match &round.job {
         Ok(job) => job,
         Err(why) => {
-            let why = why.strip_prefix("no amounts: ").unwrap_or(why);
-            paper.pieces.push(Piece::Text(crew.say("sheet.amounts.none", &[("why", why)])));
+            let why = crew.words().no_jobs(why);
+            paper.pieces.push(Piece::Text(crew.say("sheet.amounts.none", &[("why", &why)])));
             return;
         }
     };
@@ -203,18 +201,14 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
             }
             None => crew.say("sheet.jug.words", &[("product", &product), ("name", &jug.name)]),
         };
-        let read = match jug.label_read {
-            Some(day) => crew.say("sheet.jug.read", &[("day", &crew.language.day(day))]),
-            None => crew.say("sheet.jug.unread", &[]),
-        };
-        Some(format!("{named}; {read}"))
+        Some(format!("{named}; {}", crew.words().label_read(jug)))
     });
     paper.field(&crew.say("sheet.jug", &[]), jugs.collect());
     let troubles = job.parts.iter().filter_map(|part| {
         let made = [&part.full, &part.last].into_iter().flatten();
         made.filter_map(|made| made.as_ref().err())
             .next()
-            .map(|trouble| crew.say("sheet.amounts.none", &[("why", &trouble.to_string())]))
+            .map(|trouble| crew.say("sheet.amounts.none", &[("why", &crew.words().no_mix(trouble))]))
     });
     paper.pieces.extend(troubles.map(Piece::Text));
     paper.pieces.push(Piece::Heading(crew.say("sheet.loads.title", &[])));
@@ -246,18 +240,18 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     });
     paper.field(&label("sheet.neighbours"), neighbours.collect());
     if let Some(until) = round.kept_out_before {
-        let until = crew.language.moment(until);
+        let until = crew.words().moment(until);
         paper.field(&label("sheet.earlier"), vec![crew.say("sheet.earlier.words", &[("until", &until)])]);
     }
     let products = round.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
     let care = products.flat_map(|product| &product.cautions).chain(&plan.head.cautions);
     paper.field(&label("sheet.care"), care.map(|caution| sentence(caution)).collect());
     if let Some(until) = round.keep_out_until {
-        let until = crew.language.moment(until);
+        let until = crew.words().moment(until);
         paper.field(&label("sheet.keep-out"), vec![crew.say("sheet.keep-out.words", &[("until", &until)])]);
     }
     if let Some(day) = round.pick_not_before {
         let entry = round.keep_out_until.max(round.kept_out_before);
-        paper.field(&label("sheet.pick"), vec![crew.language.pick(day, entry)]);
+        paper.field(&label("sheet.pick"), vec![crew.words().pick(day, entry)]);
     }
 }

@@ -1,7 +1,6 @@
 //! Rows that people may not go into now, after a spray that was done: which trees, and until when.
 
 use super::Page;
-use super::when::moment;
 use crate::report::ranges;
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -32,7 +31,7 @@ pub fn closed_words(page: &Page<'_>, trees: &[usize]) -> Vec<String> {
         } else {
             format!(": {}", ranges(page.ground, &closed))
         };
-        format!("now, until {}, after an earlier spray{of}", moment(until))
+        format!("now, until {}, after an earlier spray{of}", page.words().moment(until))
     };
     closed(page, trees).into_iter().map(say).collect()
 }
@@ -42,7 +41,7 @@ pub fn not_now(page: &Page<'_>, trees: &[usize]) -> String {
     let say = |(until, closed): (DateTime<Tz>, Vec<usize>)| {
         let of =
             if trees.len() == 1 { String::new() } else { format!(" in {}", ranges(page.ground, &closed)) };
-        format!(" Not now{of}: closed until {}, after an earlier spray.", moment(until))
+        format!(" Not now{of}: closed until {}, after an earlier spray.", page.words().moment(until))
     };
     closed(page, trees).into_iter().map(say).collect()
 }

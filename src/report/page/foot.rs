@@ -18,7 +18,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
         lines.text(0, "ALSO");
         lines.rule('-');
         lines.fields("Do", work.iter().map(String::as_str));
-        lines.fields("Mind", warnings.iter().map(String::as_str));
+        lines.fields("Note", warnings.iter().map(String::as_str));
     }
     let verdicts: Vec<&Verdict> = groups
         .iter()

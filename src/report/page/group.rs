@@ -3,7 +3,7 @@
 use super::Page;
 use super::hours::{Spraying, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::{keep_out_words, span};
+use super::when::keep_out_words;
 use super::{changes, closed, neighbours, questions, reasons};
 use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after};
 use crate::explain::{Role, Values, chain};
@@ -13,7 +13,6 @@ use crate::report::{Group, Lines, count, ranges};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
-use crate::words::{Language, weekday};
 
 /// Writes a group.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
@@ -49,7 +48,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         Verdict::AllShut | Verdict::Hold => {}
     }
     if let Some(day) = group.covered_until {
-        lines.field("Covered until", &weekday(day));
+        lines.field("Covered until", &page.words().day(day));
     } else if case.decision.verdict == Verdict::AllShut {
         lines.field("Until", until(page, group));
     }
@@ -138,10 +137,7 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
         })
         .collect();
     lines.fields("Strength", strengths.iter().map(String::as_str));
-    lines.fields(
-        "Mix",
-        page.ground.mix(&case.spray, &group.trees, page.scene.speech).iter().map(String::as_str),
-    );
+    lines.fields("Mix", page.ground.mix(&case.spray, &group.trees, page.words()).iter().map(String::as_str));
     let choice = case.choice().and_then(|id| plan.choices.get(id.index()));
     if let Some(how) = choice.and_then(|choice| choice.how.as_ref()) {
         lines.field("How", &sentence(how));
@@ -167,7 +163,9 @@ fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Sp
     let unchecked: Vec<String> = hours
         .not_checked
         .iter()
-        .map(|(window, needs)| format!("{}: {}", span(window), page.words().gates(needs)))
+        .map(|(window, needs)| {
+            format!("{}: {}", page.words().span_ahead(window.from, window.to), page.words().gates(needs))
+        })
         .collect();
     lines.fields("Not checked", unchecked.iter().map(String::as_str));
 }
@@ -176,7 +174,7 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     let advices: Vec<&TreeAdvice> =
         group.trees.iter().filter_map(|tree| page.advice.trees.get(*tree)).collect();
     if let Some(day) = advices.iter().filter_map(|it| it.recheck).min() {
-        lines.field("Look again", &weekday(day));
+        lines.field("Look again", &page.words().day(day));
     }
     let mut keep_out = closed::closed_words(page, &group.trees);
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
@@ -186,13 +184,13 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     keep_out.extend(
         ahead
             .filter(|ahead| closed::opens_before(page, &group.trees, ahead.until))
-            .map(|it| keep_out_words(&it)),
+            .map(|it| keep_out_words(&it, page.words())),
     );
     // All trees of a group take longer than one of them.
     let out = out.max(ahead.map(|ahead| ahead.until));
     lines.fields("Keep out", keep_out.iter().map(String::as_str));
     if let Some(day) = picking(advices.iter().filter_map(|it| it.pick_not_before).max(), out) {
-        lines.field("Pick", &Language::English.pick(day, out));
+        lines.field("Pick", &page.words().pick(day, out));
     }
 }
 

@@ -1,15 +1,15 @@
 //! The head of a page: for when and by which guide it is, and how old everything is.
 
 use super::Page;
-use super::when::{age, moment};
+use super::when::age;
 use crate::report::{Lines, count, ranges};
-use crate::words::weekday;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// Writes the head.
 pub fn write(lines: &mut Lines, page: &Page<'_>, chosen: &[usize]) {
     let as_of = page.advice.as_of;
+    let moment = |moment| page.words().moment(moment);
     lines.text(0, page.facts.grove);
     lines.text(0, &format!("Advice for {}", moment(as_of)));
     lines.rule('=');
@@ -45,9 +45,11 @@ fn guide(page: &Page<'_>) -> String {
     let today = page.advice.as_of.date_naive();
     let force = match head.in_force {
         None => "; it does not say from when to when it is in force".to_string(),
-        Some((from, _)) if today < from => format!("; NOT YET IN FORCE, it begins {}", weekday(from)),
-        Some((_, to)) if today > to => format!("; NO LONGER IN FORCE, it ended {}", weekday(to)),
-        Some((_, to)) => format!("; in force until {}", weekday(to)),
+        Some((from, _)) if today < from => {
+            format!("; NOT YET IN FORCE, it begins {}", page.words().day(from))
+        }
+        Some((_, to)) if today > to => format!("; NO LONGER IN FORCE, it ended {}", page.words().day(to)),
+        Some((_, to)) => format!("; in force until {}", page.words().day(to)),
     };
     format!("{}{edition}{force}", head.title)
 }
@@ -76,7 +78,9 @@ fn seen(page: &Page<'_>, chosen: &[usize]) -> Vec<String> {
         .rev()
         .take(DAYS)
         .map(|(day, trees)| match day {
-            Some(day) => format!("{}: {} ({})", who(trees), page.words().ago(*day, today), weekday(*day)),
+            Some(day) => {
+                format!("{}: {} ({})", who(trees), page.words().ago(*day, today), page.words().day(*day))
+            }
             None => format!("{}: never", who(trees)),
         })
         .collect();
@@ -97,6 +101,7 @@ fn last<'a>(page: &'a Page<'_>, trees: &[usize]) -> &'a str {
 
 fn weather(page: &Page<'_>) -> String {
     let as_of = page.advice.as_of;
+    let moment = |moment| page.words().moment(moment);
     let measured = match page.facts.weather_measured_to {
         Some(to) => format!("measured to {} ({})", moment(to), age(to, as_of)),
         None => "not measured: what needs it is not known".to_string(),

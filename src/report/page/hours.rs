@@ -2,7 +2,7 @@
 //! and the compromise where nothing that is open will do.
 
 use super::Page;
-use super::when::{length, span};
+use super::when::length;
 use crate::advice::{Hours, Window};
 use crate::report::count;
 use crate::sprayday::{Fits, Work};
@@ -32,7 +32,7 @@ pub(crate) fn hours_words(page: &Page<'_>, hours: &Hours, spraying: &Spraying) -
             }
             false => String::new(),
         };
-        span(window) + &better + &only + &fits
+        page.words().span_ahead(window.from, window.to) + &better + &only + &fits
     };
     let mut said: Vec<String> = hours.open().iter().map(of_window).collect();
     if !hours.usable(spraying.work.as_ref().map(Work::loads)).is_empty() {
@@ -46,7 +46,7 @@ pub(crate) fn hours_words(page: &Page<'_>, hours: &Hours, spraying: &Spraying) -
     said.push(match &hours.compromise {
         Some((window, broken)) => format!(
             "{what}. The best that labels and pollinators leave: {}; against it: {}",
-            span(window),
+            page.words().span_ahead(window.from, window.to),
             page.words().gates(broken)
         ),
         None if hours.not_checked.is_empty() => format!("{what}, and labels and pollinators leave no other"),

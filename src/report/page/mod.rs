@@ -22,14 +22,13 @@ pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::{keep_out_words, moment, span};
+pub use when::keep_out_words;
 
 use super::{Groups, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::{Scene, Values};
 use crate::measure::Gauged;
 use crate::sprayday::Work;
-use crate::words::Speech;
 use crate::words::Words;
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -62,7 +61,7 @@ pub trait Ground: Trees {
     fn position(&self, tree: usize) -> Option<(f64, f64)>;
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
-    fn mix(&self, spray: &Spray, trees: &[usize], speech: Speech) -> Vec<String>;
+    fn mix(&self, spray: &Spray, trees: &[usize], words: Words<'_>) -> Vec<String>;
 
     /// Returns how long a spray of these trees takes, where the sprayer and its pace are known.
     fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work>;

@@ -4,7 +4,7 @@ use crate::advice::Case;
 use crate::explain::Scene;
 use crate::plan::{Kind, NameId};
 use crate::trace::Verdict;
-use crate::words::{Words, spaced, weekday};
+use crate::words::{Words, spaced};
 use chrono::NaiveDate;
 
 /// Returns the heading of a verdict.
@@ -61,7 +61,7 @@ fn quantities(scene: &Scene<'_>, name: NameId, at: &str) -> String {
     while let Some(word) = words.get(place) {
         place += 1;
         if let (Kind::Date, Ok(day)) = (item.kind, word.parse::<NaiveDate>()) {
-            said.push(weekday(day));
+            said.push(scene.words().day(day));
             continue;
         }
         let unit = words.get(place..place + symbol.len());
@@ -82,7 +82,7 @@ fn quantities(scene: &Scene<'_>, name: NameId, at: &str) -> String {
             | Kind::Text
             | Kind::Words(_) => item.unit.amount_to_base(number),
         };
-        said.push(scene.speech.number(item.kind, &item.unit, base));
+        said.push(scene.words().number(item, base));
     }
     said.join(" ")
 }

@@ -1,24 +1,9 @@
 //! Moments and spans of time as a grower reads them.
 
 use crate::advice::{KeepOut, Window};
-use crate::words::weekday;
+use crate::words::Words;
 use chrono::DateTime;
 use chrono_tz::Tz;
-
-/// Returns a moment with its weekday: `Thu 11 Feb 2027, 05:30`.
-pub fn moment(moment: DateTime<Tz>) -> String {
-    format!("{}, {}", weekday(moment.date_naive()), moment.format("%H:%M"))
-}
-
-/// Returns a window: `Thu 11 Feb, 05:30–07:00`, or with both days where it runs over midnight.
-pub fn span(window: &Window) -> String {
-    let (from, to) = (window.from, window.to);
-    let day = |moment: DateTime<Tz>| moment.format("%a %-d %b, %H:%M").to_string();
-    if from.date_naive() == to.date_naive() {
-        return format!("{}–{}", day(from), to.format("%H:%M"));
-    }
-    format!("{} to {}", day(from), day(to))
-}
 
 /// Returns how old something is in whole hours, from two days on in days.
 pub fn age(then: DateTime<Tz>, now: DateTime<Tz>) -> String {
@@ -46,12 +31,13 @@ pub fn minutes(minutes: i64) -> String {
 }
 
 /// Says until when people keep out after a spray that begins as its first hours open.
-pub fn keep_out_words(out: &KeepOut) -> String {
+pub fn keep_out_words(out: &KeepOut, words: Words<'_>) -> String {
+    let moment = |moment| words.moment(moment);
     let until = moment(out.until);
     match out.to {
         Some(to) => {
             let same_day = to.date_naive() == out.from.date_naive();
-            let done = if same_day { to.format("%H:%M").to_string() } else { moment(to) };
+            let done = if same_day { words.clock(to.time()) } else { moment(to) };
             format!("until {until}, if you start {} and are done {done}", moment(out.from))
         }
         None => {
