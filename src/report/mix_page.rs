@@ -54,7 +54,8 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     let mut lines = Lines::new(width);
     let product = mixing.product.map_or_else(|| mixing.word.to_string(), |product| words.product(product));
     let volume = volume_as_said(mixing);
-    let places = [("product", &*product), ("strength", mixing.asked), ("volume", &volume)];
+    let asked = asked_words(mixing);
+    let places = [("product", &*product), ("strength", &asked), ("volume", &volume)];
     lines.text(0, &words.say("mix.title", &places));
     lines.rule('=');
     let broken = mixing.breaks_a_limit();
@@ -65,7 +66,7 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
         lines.field(&say("mix.take"), &words.amount(&mix.shown));
     }
     if mixing.asked != &*mixing.written {
-        let places = [("name", mixing.asked), ("written", &mixing.written)];
+        let places = [("name", &*asked), ("written", &mixing.written)];
         lines.field(&say("mix.strength"), &words.say("mix.strength.words", &places));
     }
     // Of a mix that is not to be made there is nothing to measure out.
@@ -99,20 +100,29 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     lines.finish()
 }
 
+/// Returns the strength as it was asked for; one of the rulebook's by its name.
+fn asked_words(mixing: &Mixing<'_>) -> String {
+    let product = mixing.product.and_then(|id| mixing.words.plan.products.get(id.index()));
+    let is = |name: &str| name.eq_ignore_ascii_case(mixing.asked.trim());
+    let named = product.and_then(|product| product.strengths.iter().find(|strength| is(&strength.name)));
+    named.map_or_else(|| mixing.asked.to_string(), |strength| mixing.words.language.strength(strength))
+}
+
 /// Returns the limits, each with whether it is kept, the broken ones first.
 fn limit_words(mixing: &Mixing<'_>) -> Vec<String> {
     let words = mixing.words;
-    let of_labels = mixing.limits.iter().map(|limit| (words.label_line(&limit.written), limit.kept));
+    let of_labels =
+        mixing.limits.iter().map(|limit| (words.label_line(&limit.written), limit.kept, "mix.broken.label"));
     let strongest = mixing.strongest.iter().map(|(strength, limit)| {
         let places = [("strength", &**strength), ("written", &*limit.written)];
-        (words.say("mix.strongest", &places), limit.kept)
+        (words.say("mix.strongest", &places), limit.kept, "mix.broken")
     });
-    let mut limits: Vec<(String, Option<bool>)> = of_labels.chain(strongest).collect();
-    limits.sort_by_key(|(_, kept)| *kept != Some(false));
-    let one = |(limit, kept): (String, Option<bool>)| {
+    let mut limits: Vec<(String, Option<bool>, &str)> = of_labels.chain(strongest).collect();
+    limits.sort_by_key(|(_, kept, _)| *kept != Some(false));
+    let one = |(limit, kept, broken): (String, Option<bool>, &str)| {
         let key = match kept {
             Some(true) => "mix.kept",
-            Some(false) => "mix.broken",
+            Some(false) => broken,
             None => "mix.unknown",
         };
         words.say(key, &[("limit", &limit)])

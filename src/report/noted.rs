@@ -49,7 +49,7 @@ pub fn understood(
             let share = words.share(share);
             language.say("noted.share", &[("share", &share)])
         }));
-        said.extend(note.values.iter().map(|value| value_words(value, ground)));
+        said.extend(note.values.iter().map(|value| value_words(value, words)));
         let rain = note.rain.iter();
         said.extend(rain.map(|rain| language.say("noted.rain", &[("rain", &rain.written)])));
         let remark = note.remark.iter();
@@ -105,17 +105,18 @@ pub fn noted_json(rows: &[NewRow], doubts: &[String], stored: Option<(&str, usiz
     String::from_utf8_lossy(&out).into_owned()
 }
 
-fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
-    let item = &ground.plan[value.name];
+fn value_words(value: &NotedValue, words: Words<'_>) -> String {
+    let item = &words.plan[value.name];
     let explained = match (&value.value, item.kind) {
         (SeenValue::Word(at), Kind::Words(list)) => {
-            let word = ground.plan[list].words.get(usize::from(*at));
+            let word = words.plan[list].words.get(usize::from(*at));
             word.filter(|word| word.label != word.name).map(|word| format!(" ({})", word.label))
         }
         _ => None,
     };
-    let written = match item.kind {
-        Kind::Words(_) => spaced(&value.written),
+    let written = match (&value.value, item.kind) {
+        (SeenValue::Sample { .. }, _) => seen(item, &value.value, words),
+        (_, Kind::Words(_)) => spaced(&value.written),
         _ => value.written.clone(),
     };
     format!("{} {written}{}", item.label, explained.unwrap_or_default())

@@ -3,8 +3,8 @@
 use super::{Speech, Words};
 use crate::grove::Jug;
 use crate::sprayday::{MixTrouble, NoJobs};
+use crate::units::plain;
 use crate::units::spoken::Unspoken;
-use crate::units::{plain, show};
 
 impl Words<'_> {
     /// Returns an amount as a scale or a cup shows it, the grower's own unit first: `1.0 oz (30 g)`.
@@ -27,13 +27,21 @@ impl Words<'_> {
     /// Returns a volume in the grower's unit and in the other: `4 gal (15.1 L)`.
     pub fn volume(&self, cubic: f64) -> String {
         let number = |symbol: &str| plain(symbol).map_or(0.0, |unit| unit.amount_from_base(cubic));
-        let own = |symbol: &str| {
-            let digits = format!("{:.2}", number(symbol));
-            format!("{} {symbol}", digits.trim_end_matches('0').trim_end_matches('.'))
+        let told = |symbol: &str, decimals: usize| {
+            let digits = format!("{:.decimals$}", number(symbol));
+            let short =
+                if decimals > 0 { digits.trim_end_matches('0').trim_end_matches('.') } else { &digits };
+            format!("{short} {symbol}")
+        };
+        // Beside the grower's own unit three digits of the other are enough.
+        let other = |symbol: &str| match number(symbol) {
+            number if number >= 100.0 => told(symbol, 0),
+            number if number >= 10.0 => told(symbol, 1),
+            _ => told(symbol, 2),
         };
         match self.speech {
-            Speech::Metric => format!("{} ({})", own("L"), show(number("gal"), "gal")),
-            Speech::Us | Speech::AsWritten => format!("{} ({})", own("gal"), show(number("L"), "L")),
+            Speech::Metric => format!("{} ({})", told("L", 2), other("gal")),
+            Speech::Us | Speech::AsWritten => format!("{} ({})", told("gal", 2), other("L")),
         }
     }
 

@@ -135,8 +135,9 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     assert_eq!(tree(&known, "A1")["keep_out_until"], "2027-02-12T05:45:00-04:00");
     let words = page("keep_out_paced", items, &keys(paced));
     assert!(
-        words
-            .contains("until Fri, Feb 12, 2027, 6:00 am, if you start Thu, Feb 11, 2027, 5:30 am and are done 6:00 am"),
+        words.contains(
+            "until Fri, Feb 12, 2027, 6:00 am, if you start Thu, Feb 11, 2027, 5:30 am and are done 6:00 am"
+        ),
         "{words}"
     );
     // At half the pace a load of both does not fit into it, one tree alone does.
@@ -144,8 +145,9 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     assert_eq!(tree(&case(items, &keys(slow)).advise(), "A1")["keep_out_until"], "2027-02-12T06:00:00-04:00");
     let words = page("keep_out_slow", items, &keys(slow));
     assert!(
-        words
-            .contains("until Fri, Feb 12, 2027, 7:00 pm, if you start Thu, Feb 11, 2027, 6:00 pm and are done 7:00 pm"),
+        words.contains(
+            "until Fri, Feb 12, 2027, 7:00 pm, if you start Thu, Feb 11, 2027, 6:00 pm and are done 7:00 pm"
+        ),
         "{words}"
     );
     let open = case(items, &keys("")).advise();

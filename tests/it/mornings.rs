@@ -83,7 +83,10 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
     let said = page(&["advise", text(&grove)], "2027-02-09T04:30");
     let closed = "Not now in F13–F15: closed until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray.";
     assert!(said.contains(closed), "{said}");
-    assert!(said.contains("Keep out now, until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray: "), "{said}");
+    assert!(
+        said.contains("Keep out now, until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray: "),
+        "{said}"
+    );
     let advice = json(&["advise", text(&grove)], "2027-02-09T04:30");
     for tree in advice["trees"].as_array().unwrap() {
         let name = tree["tree"].as_str().unwrap();

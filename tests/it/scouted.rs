@@ -195,8 +195,8 @@ fn implausible_jumps_are_asked_about() {
         // A01 bore fruit as large as peas the day before, D05 first flowers, 8 % of them open.
         ("a1-3 full", "A01–A03: stage full bloom comes before pea, seen Mon, Feb 8, 2027"),
         ("d5 open 70", "D05: open flowers 70 % is far from 8 %, seen Mon, Feb 8, 2027"),
-        ("a1 set 70", "A01: fruit set 70 lies far from 11"),
-        ("rain 13 in", "330 mm of rain in one day is very much"),
+        ("a1 set 70", "A01: fruit set 70 is far from 11"),
+        ("rain 13 in", "13 in of rain in one day is unusually high"),
     ] {
         let output = Command::new(env!("CARGO_BIN_EXE_bloomward"))
             .args(["scouted", &path, note])
@@ -242,11 +242,10 @@ fn a_day_without_a_year_that_lies_long_ago_is_asked_about() {
     let (folder, path) = grove("a_day_without_a_year_long_ago");
     let before = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     for (note, said) in [
-        ("11 feb a1 pea", "Thu, Feb 11, 2026"),
+        ("11 feb a1 pea", "Wed, Feb 11, 2026"),
         ("rain 1 in 18 jan", "Mon, Jan 18, 2027, 22 days ago"),
-        ("feb 11\nrain 1 in", "11 Feb 2026, 363 days ago"),
+        ("feb 11\nrain 1 in", "Feb 11, 2026, 363 days ago"),
     ] {
-        let said = said.trim_start_matches("Thu ");
         let output = crate::cli::run(&["scouted", &path, note]);
         let out = String::from_utf8_lossy(&output.stdout).into_owned();
         assert_eq!(output.status.code(), Some(2), "{note}: {out}");
@@ -319,9 +318,10 @@ fn a_note_corrects_what_breaks_an_always() {
 #[test]
 fn who_looked_is_said_where_what_was_seen_is_explained() {
     let (_, path) = grove("scouted-by");
-    ran(&["scouted", &path, "c3 mildew 5/40", "--who", "M. R.", "--yes"], 0);
-    let (why, _) = ran(&["why", &path, "C03"], 0);
-    let flat = why.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(flat.contains("by M. R."), "{why}");
-    assert!(flat.contains("by L. M."), "of an earlier row: {why}");
+    ran(&["scouted", &path, "a1 mildew 5/40", "--who", "M. R.", "--yes"], 0);
+    for (tree, who) in [("A01", "by M. R."), ("C03", "by L. M.")] {
+        let (why, _) = ran(&["why", &path, tree], 0);
+        let flat = why.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(who), "{tree}: {why}");
+    }
 }

@@ -30,8 +30,14 @@ fn english(page: &str, written: &str) -> Vec<String> {
     let prose: String = page.split('`').step_by(2).collect::<Vec<_>>().join(" x ");
     let flat = flat(&prose.replace('-', " "));
     let words: Vec<&str> = flat.split(' ').collect();
-    let found = words.windows(3).filter(|it| ENGLISH.contains(&it[1]) && !written.contains(&it.join(" ")));
-    found.map(|it| it.join(" ")).collect()
+    // Three words in a row of an author's, wherever in them the word stands.
+    let authored = |at: usize| {
+        let rows = (at.saturating_sub(2)..=at).filter_map(|from| words.get(from..from + 3));
+        rows.into_iter().any(|row| written.contains(&row.join(" ")))
+    };
+    let found = words.iter().enumerate().filter(|(at, word)| ENGLISH.contains(word) && !authored(*at));
+    let around = |at: usize| words[at.saturating_sub(1)..(at + 2).min(words.len())].join(" ");
+    found.map(|(at, _)| around(at)).collect()
 }
 
 #[test]
@@ -89,7 +95,7 @@ fn what_a_mix_cannot_be_made_of_is_said_in_spanish() {
         (&["copper", "7 oz/gal copper", "3 galons"], "no es un volumen de mezcla"),
         (&["coper", "full", "25 gal"], "¿quiso decir `copper`?"),
         (&["oil with copper", "full", "25 gal"], "es más de un producto"),
-        (&["captan", "full", "25 gal"], "`--contains \"captan: 50 %\"`, y `--liquid`"),
+        (&["azoxystrobin", "label-rate", "25 gal"], "`--contains \"azoxystrobin: 50 %\"`, y `--liquid`"),
     ] {
         let typed = [&["mix", "examples/mixed-grove"][..], words, &["--language", "es"]].concat();
         let (_, error) = ran(&typed, 2);

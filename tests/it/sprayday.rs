@@ -414,8 +414,8 @@ fn spanish_sheets_are_spanish_and_html_is_one_document() {
         "<html lang=\"es\">",
         "HOJA DE APLICACIÓN",
         "azufre",
-        "oídio",
-        "mar 9 feb 2027",
+        "mildiú polvoriento",
+        "mar. 9/feb/2027",
         "&lt;b&gt;Loma &amp; Serena&lt;/b&gt;",
     ] {
         assert!(html.contains(words), "{words}");

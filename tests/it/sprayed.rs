@@ -226,7 +226,10 @@ fn a_row_is_struck_out_and_what_it_was_is_told() {
     let before = rows();
     let strike = ["sprayed", &grove, "--product", "none", "--corrects", "10"];
     let (said, _) = ran(&[&strike[..], &["--dry-run"]].concat(), 0);
-    assert!(flat(&said).contains("Instead of line 10: sulfur at reduced; H01-H05; Sat, Feb 6, 2027"), "{said}");
+    assert!(
+        flat(&said).contains("Instead of line 10: sulfur at reduced; H01-H05; Sat, Feb 6, 2027"),
+        "{said}"
+    );
     assert_eq!(rows(), before);
     let said: Value =
         serde_json::from_str(&ran(&[&strike[..], &["--format", "json"]].concat(), 0).0).unwrap();
@@ -285,7 +288,7 @@ fn a_spray_and_notes_are_told_in_spanish() {
     let (said, _) =
         ran(&["scouted", &grove, "c1-3 open 20; rain 1.3 in sat", "--yes", "--language", "es"], 0);
     for words in [
-        "Se leyeron 2 observaciones",
+        "Leído como 2 observaciones",
         "C01–C03 (3 árboles)",
         "lluvia en el pluviómetro 1.3 in",
         "todo el huerto (120 árboles)",
