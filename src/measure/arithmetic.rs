@@ -174,7 +174,7 @@ fn countable(made: Extent, parts: &[Extent], why: Option<NoValue>) -> (Extent, O
     let grew = |part: &Extent| part.ends().is_some_and(|(low, high)| low.is_finite() && high.is_finite());
     let over =
         made.ends() != kept.ends() || ((low.is_infinite() || high.is_infinite()) && parts.iter().all(grew));
-    (empty_if(kept, made.may_be_empty), cause.or_else(|| over.then(|| Cause::Doubt(InDoubt::TooGreat))))
+    (empty_if(kept, made.may_be_empty), cause.or_else(|| over.then_some(Cause::Doubt(InDoubt::TooGreat))))
 }
 
 fn empty_if(extent: Extent, may_be_empty: bool) -> Extent {
