@@ -6,6 +6,7 @@
 pub mod source;
 pub mod problems;
 pub mod units;
+pub mod tables;
 pub mod syntax;
 pub mod plan;
 pub mod check;
@@ -19,8 +20,8 @@ pub mod advice;
 pub mod prove;
 pub mod sprayday;
 pub mod workspace;
-pub mod words;
 pub mod explain;
+pub mod words;
 pub mod report;
 #[cfg(feature = "cli")]
 pub mod cli;

@@ -82,6 +82,8 @@ findings! {
     BaseChanged "base-changed" Warning,
     /// An overlay leaves out a caution of its base.
     CautionDropped "caution-dropped" Warning,
+    /// An overlay that says it only tightens leaves out a promise of its base.
+    PromiseDropped "promise-dropped" Warning,
     /// A situation in which no choice holds.
     Gap "gap" Warning,
     /// An item or row that no situation reaches.
@@ -100,6 +102,8 @@ findings! {
     Uncited "uncited" Warning,
     /// A figure whose source is still to be found.
     ToBeSourced "to-be-sourced" Warning,
+    /// Texts of a rulebook that the translation beside it leaves out.
+    NotTranslated "not-translated" Warning,
     /// An item that no worked example reaches.
     Untested "untested" Warning,
     /// The situations are too many to be proved within the budget.
@@ -125,6 +129,8 @@ pub struct Problem {
     pub related: Vec<(Span, String)>,
     /// What to write instead.
     pub help: Option<String>,
+    /// An item to write into the rulebook where the finding is what its author wants.
+    pub edit: Option<String>,
     /// A situation that shows it, in the rulebook's own names.
     pub situation: BTreeMap<String, serde_json::Value>,
     /// Whether the situation can be seen; nothing where there is none.
@@ -150,6 +156,7 @@ impl Problem {
             label: String::new(),
             related: Vec::new(),
             help: None,
+            edit: None,
             situation: BTreeMap::new(),
             certainty: None,
         }
@@ -184,6 +191,12 @@ impl Problem {
 #[derive(Clone, Default, Debug)]
 pub struct Problems {
     list: Vec<Problem>,
+}
+
+impl AsMut<Problems> for Problems {
+    fn as_mut(&mut self) -> &mut Problems {
+        self
+    }
 }
 
 impl Problems {
@@ -248,12 +261,13 @@ impl Problems {
     }
 }
 
-/// Returns the candidate nearest to a mistyped word, if one is close enough to be meant.
+/// Returns the candidate nearest to a mistyped word, if one is close enough to be meant; capitals do not matter.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (word.chars().count() / 3).max(1);
+    let small = word.to_lowercase();
     let mut best: Option<(usize, &'a str)> = None;
     for candidate in candidates {
-        let distance = edit_distance(word, candidate);
+        let distance = edit_distance(&small, &candidate.to_lowercase());
         if distance <= limit && best.is_none_or(|found| (distance, candidate) < found) {
             best = Some((distance, candidate));
         }

@@ -1,15 +1,16 @@
 //! Advises a grove: tree by tree, each distinct situation worked out once.
 
+use super::ahead::{self, Later};
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
 use super::hours::{Wanted, hours};
 use super::others::Others;
 use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, case, flips, label_days};
+use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, case, flips, label_days};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
-use crate::measure::{Extent, Gauged, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
 use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, TakenValue};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
@@ -17,7 +18,6 @@ use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
@@ -34,15 +34,19 @@ pub struct Advisor<'a> {
     inputs: Inputs,
     cuts: Vec<Axis>,
     classes: Vec<Vec<u64>>,
-    places: Vec<u32>,
     others: Others,
     sharing: Sharing,
     grove_values: Vec<Reading>,
     cases: RefCell<Vec<Rc<Case>>>,
-    by_key: RefCell<HashMap<CaseKey, usize>>,
+    by_key: RefCell<FxHashMap<CaseKey, usize>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
     close: RefCell<KnownCalls>,
+    moments: Vec<Later<'a>>,
+    turns: RefCell<FxHashMap<TurnKey, Option<Turn>>>,
 }
+
+/// What two trees must share to turn together: the case, the past, the harvest.
+type TurnKey = (usize, usize, Option<NaiveDate>);
 
 /// Close calls by the case of a tree and its readings near a threshold.
 type KnownCalls = FxHashMap<(usize, Vec<u64>), Vec<CloseCall>>;
@@ -65,17 +69,10 @@ impl<'a> Advisor<'a> {
         let inputs = Inputs::new(plan);
         let cuts = cuts(plan, &inputs);
         let classes = classes(plan, &inputs, &cuts);
-        let mut places = vec![0; plan.names.len()];
-        for (place, id) in plan.order.iter().enumerate() {
-            if let Some(slot) = places.get_mut(id.index()) {
-                *slot = place as u32;
-            }
-        }
         let sharing = Sharing::new(plan, &inputs, &cuts, &rules.axes);
         let mut advisor = Self {
             sharing,
             classes,
-            places,
             plan,
             grove,
             sky,
@@ -89,15 +86,35 @@ impl<'a> Advisor<'a> {
             by_key: RefCell::default(),
             hours: RefCell::default(),
             close: RefCell::default(),
+            moments: Vec::new(),
+            turns: RefCell::default(),
         };
         advisor.others = Others::count(&advisor.judge(), plan, &advisor.inputs, grove);
         advisor.grove_values = advisor.gauge_tree(0).names;
         advisor
     }
 
+    /// Makes ready to tell, too, when a verdict not to spray becomes another if the forecast holds.
+    pub fn looking_ahead(mut self) -> Self {
+        self.moments = ahead::moments(&self, self.sky);
+        self
+    }
+
     /// Advises all trees.
     pub fn advise(&self) -> Advice {
-        let trees = (0..self.grove.trees.len()).map(|tree| self.tree(tree)).collect();
+        self.advise_with(|_, _, _, _| {})
+    }
+
+    /// Advises all trees, and shows each with its case and its values while they are at hand.
+    pub fn advise_with(&self, mut show: impl FnMut(usize, &TreeAdvice, &Case, &Gauged)) -> Advice {
+        let one = |tree: usize| {
+            let (advice, gauged) = self.tree_with_values(tree);
+            if let Some(case) = self.case_of(&advice) {
+                show(tree, &advice, &case, &gauged);
+            }
+            advice
+        };
+        let trees = (0..self.grove.trees.len()).map(one).collect();
         let grove_values = self.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
         Advice {
             as_of: self.as_of,
@@ -162,7 +179,14 @@ impl<'a> Advisor<'a> {
 
     /// Returns what is known of a tree itself.
     pub fn facts(&self, tree: usize) -> TreeFacts<'_> {
-        TreeFacts { plan: self.plan, grove: self.grove, others: &self.others, tree, as_of: self.as_of }
+        TreeFacts {
+            plan: self.plan,
+            grove: self.grove,
+            others: &self.others,
+            tree,
+            as_of: self.as_of,
+            today: self.as_of.date_naive(),
+        }
     }
 
     pub(super) fn judge(&self) -> Judge<'_> {
@@ -172,7 +196,6 @@ impl<'a> Advisor<'a> {
             sky: self.sky,
             today: self.as_of.date_naive(),
             grove: known.then_some(&self.grove_values[..]),
-            places: &self.places,
         }
     }
 
@@ -180,7 +203,7 @@ impl<'a> Advisor<'a> {
         self.judge().gauge(&self.facts(tree), &World::default())
     }
 
-    fn walk(&self) -> Walk<'_> {
+    pub(super) fn walk(&self) -> Walk<'_> {
         Walk {
             plan: self.plan,
             rules: &self.rules,
@@ -233,17 +256,36 @@ impl<'a> Advisor<'a> {
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
         let keep_out = label_days::keep_out_until(self.plan, closed, &history, &spray, &hours);
+        let covered_until = self.covered_until(found, &history);
+        let turn = self.turn(tree, (case, found), &history);
+        let turns_on = turn.as_ref().map(|turn| turn.at.date_naive());
         TreeAdvice {
             case,
-            recheck: recheck.and_then(day),
+            recheck: recheck.and_then(day).into_iter().chain(covered_until).chain(turns_on).min(),
+            turn,
             seen,
-            covered_until: self.covered_until(found, &history),
+            covered_until,
             closed_until: closed,
             keep_out_until: keep_out,
             pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, &hours, keep_out),
             close_calls,
             hours,
         }
+    }
+
+    /// Returns when a verdict not to spray becomes another if the forecast holds.
+    fn turn(&self, tree: usize, (case, found): (usize, &Case), history: &TreeFacts<'_>) -> Option<Turn> {
+        let today = &found.decision.verdict;
+        if self.moments.is_empty() || !matches!(today, Verdict::Hold | Verdict::AllShut) {
+            return None;
+        }
+        let key = (case, history.number(), history.harvest());
+        if let Some(known) = self.turns.borrow().get(&key) {
+            return known.clone();
+        }
+        let made = ahead::turn(self, &self.moments, tree, today);
+        self.turns.borrow_mut().insert(key, made.clone());
+        made
     }
 
     /// Returns the day on which only the time since a spray stops a spray.
@@ -311,11 +353,6 @@ impl<'a> Advisor<'a> {
         self.close.borrow_mut().insert(key, found.clone());
         found
     }
-
-    /// Returns the trees of whose observations a measure over trees waits, for one tree.
-    fn unseen_elsewhere(&self, tree: usize, name: NameId) -> Vec<Need> {
-        self.others.unseen(name, tree, self.grove)
-    }
 }
 
 /// One tree's values in any world.
@@ -325,15 +362,19 @@ struct TreeGauge<'a> {
 }
 
 impl Gauge for TreeGauge<'_> {
-    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged {
-        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
-        let facts = self.advisor.facts(self.tree);
-        let mut dependents = self.advisor.inputs.dependents(name);
-        self.advisor.judge().gauge_from(&facts, world, before, leaf, &mut dependents)
+    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf, target: Option<NameId>) -> Gauged {
+        let (facts, inputs) = (self.advisor.facts(self.tree), &self.advisor.inputs);
+        let anew = |dependents: &mut dyn Iterator<Item = NameId>| {
+            self.advisor.judge().gauge_from(&facts, world, before, leaf, dependents)
+        };
+        match target {
+            Some(target) => anew(&mut inputs.between(leaf.name(), target)),
+            None => anew(&mut inputs.dependents(leaf.name())),
+        }
     }
 
-    fn unseen_elsewhere(&self, name: NameId) -> Vec<Need> {
-        self.advisor.unseen_elsewhere(self.tree, name)
+    fn unseen_elsewhere(&self, name: NameId) -> &[Need] {
+        self.advisor.others.unseen(name, self.tree, self.advisor.grove)
     }
 
     fn others_open(&self, name: NameId) -> f64 {
@@ -346,6 +387,6 @@ impl Gauge for TreeGauge<'_> {
     }
 
     fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
-        crate::measure::Facts::sample(&self.advisor.facts(self.tree), leaf)
+        Facts::sample(&self.advisor.facts(self.tree), leaf)
     }
 }

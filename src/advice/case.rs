@@ -37,6 +37,7 @@ pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, tree: usize) ->
     warnings.sort_by_key(|at| walk.plan.warnings.get(*at).map(|warning| &warning.name));
     Case {
         spray: in_author_order(walk.plan, &decision),
+        shut_between: shut_between(walk, &decision),
         shut: shut(walk, trace),
         held: held(walk, trace),
         needs: asked.needs,
@@ -179,6 +180,43 @@ fn in_author_order(plan: &Plan, decision: &Decision) -> Spray {
         }
         Some(Way::Hold) | None => doses.clone(),
     }
+}
+
+/// Returns, where all is shut, what would be chosen and no one gate certainly shuts, with the gates of which one does.
+fn shut_between(walk: &Walk<'_>, decision: &Decision) -> Vec<(Vec<ProductId>, Vec<GateId>)> {
+    if decision.verdict != Verdict::AllShut {
+        return Vec::new();
+    }
+    let trace = &decision.trace;
+    let shut = shut(walk, trace);
+    let ways = decision.choices.iter().flat_map(|choice| &walk.plan[*choice].ways);
+    let mut between = Vec::new();
+    for way in ways {
+        let Way::Spray(doses) = way else { continue };
+        let tank: Vec<ProductId> = doses.iter().map(|(product, _)| *product).collect();
+        let has = |products: &[ProductId]| products.iter().all(|product| tank.contains(product));
+        if shut.iter().any(|(products, _)| has(products)) {
+            continue;
+        }
+        let open = |gate: GateId| trace.gates.get(gate.index()) == Some(&Truth::Open);
+        let of_products = tank.iter().filter_map(|product| walk.rules.products.get(product.index()));
+        let alone = of_products.flat_map(|product| {
+            let speaks = product.shut_by.iter().filter_map(|shutter| match shutter {
+                Shutter::Gate(gate) => Some(*gate).filter(|gate| open(*gate)),
+                Shutter::Certified => None,
+            });
+            let touches = |name: NameId| trace.cells.get(name.index()).is_some_and(|it| it.contains(0));
+            speaks.chain(product.fits.iter().filter(move |(_, name)| touches(*name)).map(|(gate, _)| *gate))
+        });
+        let mixes = walk.rules.mixes.iter().filter(|(gate, a, b)| open(*gate) && has(&[*a, *b]));
+        let mut gates: Vec<GateId> = alone.chain(mixes.map(|(gate, _, _)| *gate)).collect();
+        gates.sort_by_key(|gate| &walk.plan[*gate].name);
+        gates.dedup();
+        between.push((tank, gates));
+    }
+    between.sort();
+    between.dedup();
+    between
 }
 
 /// Returns every product or mix that a gate certainly shuts, with the gate.

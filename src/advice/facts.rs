@@ -19,8 +19,10 @@ pub struct TreeFacts<'a> {
     pub(super) others: &'a Others,
     /// The tree's number.
     pub tree: usize,
-    /// The moment of the advice.
+    /// The moment of the advice, or the later one that is judged.
     pub as_of: DateTime<Tz>,
+    /// The day by which it is told how old a sighting is.
+    pub today: NaiveDate,
 }
 
 impl TreeFacts<'_> {
@@ -30,7 +32,7 @@ impl TreeFacts<'_> {
             Some(group) => self.grove.seen_in_group(self.tree, group, name),
             None => self.grove.seen(self.tree, name),
         }?;
-        let age = (self.as_of.date_naive() - found.on).num_days();
+        let age = (self.today - found.on).num_days();
         let lasts = match &self.plan[name].origin {
             crate::plan::Origin::Observed(seen) => seen.lasts,
             crate::plan::Origin::Measure(_)

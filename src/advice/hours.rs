@@ -34,10 +34,8 @@ struct Hour {
 pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(NaiveDate) -> bool) -> Hours {
     let ahead = look_ahead(plan, sky, wanted, allowed);
     let open = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
-    let (windows, short): (Vec<Window>, Vec<Window>) = runs(&ahead, open)
-        .into_iter()
-        .filter_map(window)
-        .partition(|window| window.hours() + 1e-9 >= wanted.at_least);
+    let (windows, short): (Vec<Window>, Vec<Window>) =
+        runs(&ahead, open).into_iter().filter_map(window).partition(|window| window.holds(wanted.at_least));
     let unchecked = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
     let not_checked = runs(&ahead, unchecked)
         .into_iter()
@@ -51,6 +49,24 @@ pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(N
         .collect();
     let compromise = if windows.is_empty() { compromise(plan, &ahead, wanted) } else { None };
     Hours { windows, short, not_checked, compromise }
+}
+
+/// Returns the hour gates that shut any of the hours that a spray took, whatever else they hang on.
+pub(super) fn shut_between(
+    plan: &Plan,
+    sky: &Sky<'_>,
+    (from, to): (DateTime<Tz>, DateTime<Tz>),
+) -> Vec<GateId> {
+    let gates: Vec<GateId> = (0..plan.gates.len() as u32).map(GateId).collect();
+    // The last hour is looked at as a whole.
+    let within = (to - from).num_minutes() as f64 / 60.0 + 1.0;
+    let wanted = Wanted { as_of: from, gates: &gates, within, at_least: 1.0 };
+    let hours = look_ahead(plan, sky, &wanted, &|_| true);
+    let taken = hours.iter().filter(|hour| hour.from < to || hour.from == from);
+    let mut shut: Vec<GateId> = taken.flat_map(|hour| hour.shut_by.iter().copied()).collect();
+    shut.sort();
+    shut.dedup();
+    shut
 }
 
 fn look_ahead(
@@ -111,7 +127,7 @@ fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Windo
     let left = |hour: &Hour| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
     let mut best: Option<(usize, u32, usize, Window, Vec<GateId>)> = None;
     for (at, run) in hours.windows(size).enumerate() {
-        let Some(found) = window(run).filter(|found| found.hours() + 1e-9 >= wanted.at_least) else {
+        let Some(found) = window(run).filter(|found| found.holds(wanted.at_least)) else {
             continue;
         };
         if !run.iter().all(left) {

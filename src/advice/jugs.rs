@@ -145,14 +145,13 @@ impl Joined<'_> {
 
     fn strengths(&mut self) -> WordListId {
         let product = &self.plan[self.product];
-        let word = |name: &Arc<str>| Word {
-            name: name.clone(),
-            shown: name.replace('-', " ").into(),
-            label: name.clone(),
-            codes: None,
-        };
         let none = Arc::from("none");
-        let words = std::iter::once(&none).map(word).chain(product.strengths.iter().map(|it| word(&it.name)));
+        let words = std::iter::once(Word::plain(none)).chain(
+            product
+                .strengths
+                .iter()
+                .map(|it| Word { shown: it.shown.clone(), ..Word::plain(it.name.clone()) }),
+        );
         let list = WordList {
             name: product.name.clone(),
             ordered: true,

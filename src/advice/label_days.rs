@@ -4,6 +4,7 @@
 use super::{Hours, Spray, Window, facts::TreeFacts};
 use crate::grove::{Grove, JugLabel, Pace, SprayPart, SprayRow, first_picking, picking, re_entry};
 use crate::plan::{Plan, Product, ProductId};
+use crate::units::Threshold;
 use chrono::{DateTime, Days, Duration, NaiveDate};
 use chrono_tz::Tz;
 
@@ -64,13 +65,22 @@ pub struct Takes<'a> {
     pub fill: f64,
 }
 
-/// Until when people keep out after a spray that begins as its first hours open.
+/// When a spray is done that begins as its first hours open.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct KeepOut {
+pub struct Done {
     /// When it begins.
     pub from: DateTime<Tz>,
     /// When it ends; nothing where the pace of the sprayer is not known, so that it ends at some time after it begins.
     pub to: Option<DateTime<Tz>>,
+    /// The last day on which it may end.
+    pub on: NaiveDate,
+}
+
+/// Until when people keep out after a spray that begins as its first hours open.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct KeepOut {
+    /// When it is done.
+    pub done: Done,
     /// For how many hours after its end people keep out.
     pub hours: f64,
     /// Until when people keep out; where the end is not known, until then at least.
@@ -86,16 +96,35 @@ pub fn keep_out_after(
     takes: Option<Takes<'_>>,
 ) -> Option<KeepOut> {
     let waits = spray.into_iter().filter_map(|product| plan[product].re_entry).reduce(f64::max)?;
+    let done = done_in(hours, takes)?;
+    Some(KeepOut { done, hours: waits, until: re_entry(done.to.unwrap_or(done.from), [waits]) })
+}
+
+/// Returns when a spray is done that takes so long and begins as its first hours open; nothing where no hours are left.
+fn done_in(hours: &Hours, takes: Option<Takes<'_>>) -> Option<Done> {
     let windows = hours.for_spray(takes.map(|takes| takes.loads));
-    let first = windows.first()?.from;
-    let (from, to) = match takes {
+    let first = windows.first()?;
+    Some(match takes {
         Some(takes) => {
-            let (from, to) = sprayed_out(&windows, takes, first);
-            (from, Some(to))
+            let (from, to) = sprayed_out(&windows, takes, first.from);
+            Done { from, to: Some(to), on: to.date_naive() }
         }
-        None => (first, None),
-    };
-    Some(KeepOut { from, to, hours: waits, until: re_entry(to.unwrap_or(from), [waits]) })
+        // A window that ends at midnight is one of the day before.
+        None => Done { from: first.from, to: None, on: (first.to - Duration::minutes(1)).date_naive() },
+    })
+}
+
+/// Returns the first day on which fruit may be picked after a spray that takes so long and begins as its first hours open;
+/// nothing where no label asks for days.
+pub fn picking_after(
+    plan: &Plan,
+    spray: impl IntoIterator<Item = ProductId>,
+    hours: &Hours,
+    takes: Option<Takes<'_>>,
+    today: NaiveDate,
+) -> Option<NaiveDate> {
+    let waits = spray.into_iter().filter_map(|product| plan[product].before_harvest).reduce(f64::max)?;
+    Some(first_picking(done_in(hours, takes).map_or(today, |done| done.on), waits))
 }
 
 /// Returns when a spray begins and ends whose loads are sprayed one after the other, each in the first window that is long
@@ -108,7 +137,7 @@ fn sprayed_out(windows: &[Window], takes: Takes<'_>, first: DateTime<Tz>) -> (Da
         let filled = if begins.is_some() { ends + takes.fill } else { 0.0 };
         let fitting = windows.iter().find_map(|window| {
             let start = since(window.from).max(filled);
-            (start + load <= since(window.to) + 1e-9).then_some(start)
+            Threshold::of_hours(since(window.to) - start).is_kept_by(*load, true).then_some(start)
         });
         let start = fitting.unwrap_or(filled);
         begins = begins.or(Some(start));
@@ -154,15 +183,12 @@ pub fn pick_not_before(
     hours: &Hours,
     keep_out: Option<DateTime<Tz>>,
 ) -> Option<NaiveDate> {
-    let days = |product: ProductId| plan[product].before_harvest;
     let today = facts.as_of.date_naive();
     let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
     let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
     let load = takes_alone(facts);
-    let advised = hours.for_spray(load.as_ref().map(std::slice::from_ref)).first().copied();
-    // A window that ends at midnight is one of the day before.
-    let on = advised.map_or(today, |window| (window.to - Duration::minutes(1)).date_naive());
-    let ahead = spray.iter().copied().filter_map(days).map(|wait| first_picking(on, wait));
+    let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
+    let ahead = picking_after(plan, spray.iter().copied(), hours, takes, today);
     let on_record = done.filter(|day| *day > today || keep_out.is_some());
     picking(on_record.chain(ahead).max(), keep_out)
 }

@@ -75,12 +75,18 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
     in_use.shed = used;
     let plan = with_jugs(plan, &in_use);
     let sky = Sky::new(&plan, None, site, row.end.with_timezone(&Utc));
-    let judge = Judge { plan: &plan, sky: &sky, today: row.day(), grove: None, places: &[] };
+    let judge = Judge { plan: &plan, sky: &sky, today: row.day(), grove: None };
     let mut lines: Vec<LineKept> = Vec::new();
     for trees in alike(&then, row) {
         let Some(first) = trees.first() else { continue };
-        let facts =
-            TreeFacts { plan: &plan, grove: &then, others: &Others::default(), tree: *first, as_of: row.end };
+        let facts = TreeFacts {
+            plan: &plan,
+            grove: &then,
+            others: &Others::default(),
+            tree: *first,
+            as_of: row.end,
+            today: row.day(),
+        };
         for gate in &plan.gates {
             let Some((line, product)) = gate.line.as_ref().zip(product_shut(gate, row)) else { continue };
             let Some((broken, met)) = looked_at(gate, &judge, &facts, row) else { continue };

@@ -3,6 +3,7 @@
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
 mod advisor;
+mod ahead;
 mod always;
 mod case;
 mod cuts;
@@ -17,7 +18,9 @@ mod label_record;
 mod needs;
 mod others;
 mod past_labels;
+mod reached;
 mod result;
+mod ruled_out;
 mod sharing;
 mod worlds;
 
@@ -27,9 +30,11 @@ pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
 pub use keys::{KeyWithoutRow, keys_without_rows};
-pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, re_entry_of};
+pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, picking_after, re_entry_of};
 pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
 pub use past_labels::broken_labels;
 pub use result::{
-    Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Window,
+    Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Turn,
+    Window,
 };
+pub use ruled_out::{RuledOut, ruled_out};

@@ -1,5 +1,6 @@
 //! What to find out: the least set of questions that settles a verdict, and what each answer leads to.
 
+use super::reached::Reached;
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
 use super::{Answer, AnswersAre, Found, Need, Spray};
 use crate::measure::{Extent, Leaf};
@@ -7,6 +8,7 @@ use crate::plan::{Bound, Kind, NameId, Origin, Plan, ProductId, TextId, Way};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
 use crate::units::Threshold;
+use std::cell::OnceCell;
 
 /// What is open about a tree.
 #[derive(Debug, Default)]
@@ -23,6 +25,8 @@ pub struct Questions {
 
 /// The most questions that are tried together before all are asked.
 const MOST: usize = 4;
+/// How many worlds are looked at for what is asked after one answer.
+const NARROWED: u32 = 200;
 /// How many worlds are looked at for one answer to one question.
 const WORLDS: u32 = 100;
 
@@ -44,18 +48,25 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
         keys.retain(can_be_asked);
     }
     let chosen = match &leads {
-        Ok(_) => least(walk, gauge, root, &keys).unwrap_or_else(|_| keys.clone()),
-        Err(TooMany) => keys.clone(),
+        Ok(_) => least(walk, gauge, root, &keys).ok().filter(|least| least.len() < keys.len()),
+        Err(TooMany) => None,
     };
+    let best = OnceCell::new();
+    let best = || best.get_or_init(|| best_split(walk, gauge, root, &keys)).as_ref();
+    let mut chosen =
+        chosen.unwrap_or_else(|| narrowed(walk, gauge, root, best()).unwrap_or_else(|| keys.clone()));
+    if chosen.iter().any(can_be_asked) {
+        chosen.retain(can_be_asked);
+    }
     let mut needs: Vec<Need> = chosen.iter().flatten().cloned().collect();
     needs.sort_by_cached_key(|need| words(walk.plan, gauge, need));
     needs.dedup();
     let (answers, answers_are) = match &leads {
         Ok(_) => match answers(walk, gauge, root, &chosen) {
             Ok(answers) => (answers, AnswersAre::All),
-            Err(TooMany) => (of_one(walk, gauge, root, &keys), AnswersAre::OfOne),
+            Err(TooMany) => (of_one(walk, gauge, root, best()), AnswersAre::OfOne),
         },
-        Err(TooMany) => (of_one(walk, gauge, root, &keys), AnswersAre::OfOne),
+        Err(TooMany) => (of_one(walk, gauge, root, best()), AnswersAre::OfOne),
     };
     Questions { needs, answers, answers_are, safe: safe(walk, gauge, root) }
 }
@@ -89,11 +100,12 @@ fn least(
     root: &Node,
     questions: &[Vec<Need>],
 ) -> Result<Vec<Vec<Need>>, TooMany> {
+    let root = Reached::new(walk, gauge, root.clone())?;
     for size in 1..questions.len().min(MOST + 1) {
         let mut places: Vec<usize> = (0..size).collect();
         loop {
             let subset: Vec<Vec<Need>> = places.iter().filter_map(|at| questions.get(*at)).cloned().collect();
-            if settles(walk, gauge, root, &subset)? {
+            if root.is_settled_by(walk, gauge, &subset)? {
                 return Ok(subset);
             }
             if !next_combination(&mut places, questions.len()) {
@@ -112,27 +124,6 @@ fn next_combination(places: &mut [usize], count: usize) -> bool {
         places[later] = places[later - 1] + 1;
     }
     true
-}
-
-/// Returns whether every combination of answers to these questions leaves one verdict.
-fn settles(
-    walk: &Walk<'_>,
-    gauge: &dyn Gauge,
-    node: &Node,
-    questions: &[Vec<Need>],
-) -> Result<bool, TooMany> {
-    let leads = walk.leads(gauge, node)?;
-    if leads.one().is_some() {
-        return Ok(true);
-    }
-    let Some(split) = ours(walk, gauge, node, &leads, questions) else { return Ok(false) };
-    for piece in split.pieces {
-        let next = walk.step(gauge, node, split.leaf, piece)?;
-        if !settles(walk, gauge, &next, questions)? {
-            return Ok(false);
-        }
-    }
-    Ok(true)
 }
 
 /// Splits a world at the first of our questions on which its verdict hangs.
@@ -160,10 +151,46 @@ fn answers(
     Ok(told.into_iter().map(said_once).collect())
 }
 
-/// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
-/// question that settles most, or of none where none settles anything.
-fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need>]) -> Vec<Answer> {
-    let mut best: Option<(usize, Vec<Answer>)> = None;
+/// Returns the questions that are left of many: the one that settles most, and the least set after each of its answers;
+/// nothing where no question settles anything.
+fn narrowed(
+    walk: &Walk<'_>,
+    gauge: &dyn Gauge,
+    root: &Node,
+    best: Option<&Settling<'_>>,
+) -> Option<Vec<Vec<Need>>> {
+    let (split, needs, verdicts) = best?;
+    let mut found = vec![(*needs).clone()];
+    for (piece, verdict) in split.pieces.iter().zip(verdicts) {
+        if *verdict != Verdict::Look {
+            continue;
+        }
+        let next = walk.fixed(gauge, root, split.leaf, *piece);
+        walk.budget.set(NARROWED);
+        let Ok(leads) = walk.leads(gauge, &next) else {
+            found.extend(walk.everything_open(gauge, &next));
+            continue;
+        };
+        let asked: Vec<Vec<Need>> = leads.asked.iter().map(|(_, _, needs)| needs.clone()).collect();
+        walk.budget.set(NARROWED);
+        found.extend(least(walk, gauge, &next, &asked).unwrap_or(asked));
+    }
+    found.sort();
+    found.dedup();
+    Some(found)
+}
+
+/// A question, its answers, and the verdict of each.
+type Settling<'q> = (Split, &'q Vec<Need>, Vec<Verdict>);
+
+/// Finds the question that settles most by itself; nothing where none settles anything.
+fn best_split<'q>(
+    walk: &Walk<'_>,
+    gauge: &dyn Gauge,
+    root: &Node,
+    questions: &'q [Vec<Need>],
+) -> Option<Settling<'q>> {
+    let mut best: Option<(usize, Split, &Vec<Need>, Vec<Verdict>)> = None;
     for needs in questions {
         let [Need::Name(name)] = needs[..] else { continue };
         let split = walk.split(gauge, root, name);
@@ -174,26 +201,32 @@ fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, questions: &[Vec<Need
         };
         let verdicts: Vec<Verdict> = split.pieces.iter().map(then).collect();
         let settled = verdicts.iter().filter(|verdict| **verdict != Verdict::Look).count();
-        if settled == 0 || best.as_ref().is_some_and(|(most, _)| *most >= settled) {
-            continue;
+        if settled > best.as_ref().map_or(0, |(most, ..)| *most) {
+            best = Some((settled, split, needs, verdicts));
         }
-        let asked = question(walk.plan, gauge, root, split.leaf, needs);
-        let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
-        for (piece, verdict) in split.pieces.iter().zip(&verdicts) {
-            let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
-            match runs.iter_mut().skip(first).find(|(_, same)| *same == verdict) {
-                Some((pieces, _)) => pieces.push(*piece),
-                None => runs.push((vec![*piece], verdict)),
-            }
-        }
-        let answer = |(pieces, verdict): (Vec<Extent>, &Verdict)| Answer {
-            found: vec![Found { at: piece_words(walk, split.leaf, &pieces, &split.pieces), ..asked.clone() }],
-            then: verdict.words(walk.plan),
-            sprays: matches!(verdict, Verdict::Spray(_)),
-        };
-        best = Some((settled, runs.into_iter().map(answer).collect()));
     }
-    best.map(|(_, answers)| answers).unwrap_or_default()
+    best.map(|(_, split, needs, verdicts)| (split, needs, verdicts))
+}
+
+/// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
+/// question that settles most, or of none where none settles anything.
+fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answer> {
+    let Some((split, needs, verdicts)) = best else { return Vec::new() };
+    let asked = question(walk.plan, gauge, root, split.leaf, needs);
+    let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
+    for (piece, verdict) in split.pieces.iter().zip(verdicts) {
+        let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
+        match runs.iter_mut().skip(first).find(|(_, same)| *same == verdict) {
+            Some((pieces, _)) => pieces.push(*piece),
+            None => runs.push((vec![*piece], verdict)),
+        }
+    }
+    let answer = |(pieces, verdict): (Vec<Extent>, &Verdict)| Answer {
+        found: vec![Found { at: piece_words(walk, split.leaf, &pieces, &split.pieces), ..asked.clone() }],
+        then: verdict.words(walk.plan),
+        sprays: matches!(verdict, Verdict::Spray(_)),
+    };
+    runs.into_iter().map(answer).collect()
 }
 
 fn tell(

@@ -21,8 +21,9 @@ struct Counted {
     truths: Vec<Truth>,
     /// For each block, or for the whole grove: how many certainly, how many perhaps, how many in all.
     sums: Vec<(f64, f64, f64)>,
-    /// For each tree that is not certain the observation that would tell.
-    asks: BTreeMap<usize, NameId>,
+    /// For each block, or for the whole grove: of each tree that is not certain the observation that would tell, by the
+    /// names of the trees.
+    asks: Vec<Vec<Need>>,
 }
 
 impl Others {
@@ -47,13 +48,15 @@ impl Others {
         condition: &Condition,
     ) -> Counted {
         let places = if place == Place::Block { grove.blocks.len().max(1) } else { 1 };
-        let mut counted =
-            Counted { place, truths: Vec::new(), sums: vec![(0.0, 0.0, 0.0); places], asks: BTreeMap::new() };
+        let sums = vec![(0.0, 0.0, 0.0); places];
+        let mut counted = Counted { place, truths: Vec::new(), sums, asks: vec![Vec::new(); places] };
         let wanted = below_all(plan, inputs, condition);
         for tree in 0..grove.trees.len() {
-            let facts = TreeFacts { plan, grove, others: self, tree, as_of: grove.as_of };
+            let (as_of, today) = (grove.as_of, grove.as_of.date_naive());
+            let facts = TreeFacts { plan, grove, others: self, tree, as_of, today };
             let gauged = judge.gauge_names(&facts, &World::default(), &wanted);
             let truth = judge.holds(&facts, &World::default(), &gauged, condition);
+            let place = counted.index(grove, tree);
             if truth == Truth::Open {
                 let unsettled = |name: &NameId| {
                     gauged.names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled())
@@ -62,11 +65,11 @@ impl Others {
                                 && group.names.get(name.index()).is_some_and(|it| !it.extent.is_settled())
                         })
                 };
-                if let Some(name) = observed(plan, inputs, condition, &unsettled) {
-                    counted.asks.insert(tree, name);
+                let name = observed(plan, inputs, condition, &unsettled);
+                if let Some((name, asks)) = name.zip(counted.asks.get_mut(place)) {
+                    asks.push(Need::OfTree(name, tree));
                 }
             }
-            let place = counted.index(grove, tree);
             if let Some(sums) = counted.sums.get_mut(place) {
                 sums.0 += f64::from(u8::from(truth == Truth::Yes));
                 sums.1 += f64::from(u8::from(truth == Truth::Open));
@@ -74,6 +77,11 @@ impl Others {
             }
             counted.truths.push(truth);
         }
+        let tree_of = |need: &Need| match need {
+            Need::OfTree(_, tree) => grove.trees.name(*tree),
+            _ => "",
+        };
+        counted.asks.iter_mut().for_each(|asks| asks.sort_by(|a, b| tree_of(a).cmp(tree_of(b))));
         counted
     }
 
@@ -90,19 +98,16 @@ impl Others {
 
     /// Returns the observations of trees for which a measure over trees waits, one of this tree itself among them, by the
     /// names of the trees: trees in one situation wait for the same.
-    pub fn unseen(&self, name: NameId, tree: usize, grove: &Grove) -> Vec<Need> {
-        let Some(counted) = self.counted.get(&name) else { return Vec::new() };
-        let here = counted.index(grove, tree);
-        let asks = counted.asks.iter().filter(|(other, _)| counted.index(grove, **other) == here);
-        let mut asks: Vec<(&str, Need)> =
-            asks.map(|(other, name)| (grove.trees.name(*other), Need::OfTree(*name, *other))).collect();
-        asks.sort();
-        asks.into_iter().map(|(_, need)| need).collect()
+    pub fn unseen(&self, name: NameId, tree: usize, grove: &Grove) -> &[Need] {
+        let asks = self.counted.get(&name).and_then(|counted| counted.asks.get(counted.index(grove, tree)));
+        asks.map_or(&[], Vec::as_slice)
     }
 
     /// Returns whether a measure over the trees of a block waits for observations.
     pub fn waits_in_blocks(&self) -> bool {
-        self.counted.values().any(|counted| counted.place == Place::Block && !counted.asks.is_empty())
+        self.counted
+            .values()
+            .any(|counted| counted.place == Place::Block && counted.asks.iter().any(|asks| !asks.is_empty()))
     }
 }
 

@@ -7,7 +7,8 @@ use crate::plan::{
     Condition, Counted, ExprNode, Gate, LabelLine, NameId, Origin, Plan, ProductId, Shut, Sprayed, Subject,
 };
 use crate::problems::{Finding, Problem, Problems};
-use chrono::{Datelike, NaiveDate};
+use chrono::{DateTime, Datelike, NaiveDate};
+use chrono_tz::Tz;
 use rustc_hash::FxHashSet;
 
 /// Finds the sprays of the season under way that broke a line of a label of rulebook or jug, each said at its row.
@@ -28,17 +29,23 @@ pub fn broken_labels(plan: &Plan, grove: &Grove) -> Problems {
             continue;
         }
         let rows: Vec<&SprayRow> = grove.log.of_tree(tree).collect();
-        for row in rows.iter().filter(|row| row.day() >= since) {
-            let past = Past { plan, grove, tree, rows: &rows, row };
-            for (gate, line) in &lines {
-                let Some((product, why)) = past.breaks(gate) else { continue };
-                let owner = &plan[line.product].name;
-                let message = format!(
-                    "`{}` broke the label of `{owner}` here, {}: {why}; it counts all the same",
-                    plan[product].name, line.written
-                );
-                if told.insert((row.at, owner.clone(), line.written.clone())) {
-                    found.push(Problem::new(Finding::InputNote, row.at, message));
+        let mut so_far = vec![SoFar::new(None, 0); lines.len()];
+        let mut done = 0;
+        for tank in rows.chunk_by(|a, b| a.is_one_with(b)) {
+            let before = rows.get(..done).unwrap_or_default();
+            done += tank.len();
+            for row in tank.iter().filter(|row| row.day() >= since) {
+                let past = Past { plan, grove, tree, before, tank, row };
+                for ((gate, line), so_far) in lines.iter().zip(&mut so_far) {
+                    let Some((product, why)) = past.breaks(gate, so_far) else { continue };
+                    let owner = &plan[line.product].name;
+                    let message = format!(
+                        "`{}` broke the label of `{owner}` here, {}: {why}; it counts all the same",
+                        plan[product].name, line.written
+                    );
+                    if told.insert((row.at, owner.clone(), line.written.clone())) {
+                        found.push(Problem::new(Finding::InputNote, row.at, message));
+                    }
                 }
             }
         }
@@ -46,31 +53,50 @@ pub fn broken_labels(plan: &Plan, grove: &Grove) -> Problems {
     found
 }
 
-/// A spray of a tree, and those before it.
+/// A spray of a tree, with what was in the tank with it, and those before it, the oldest first.
 struct Past<'a> {
     plan: &'a Plan,
     grove: &'a Grove,
     tree: usize,
-    rows: &'a [&'a SprayRow],
+    before: &'a [&'a SprayRow],
+    tank: &'a [&'a SprayRow],
     row: &'a SprayRow,
+}
+
+/// What a line of a label counts of the sprays before one, kept for the next one, so that each is looked at once.
+#[derive(Clone)]
+struct SoFar {
+    /// The day from which it counts.
+    from: Option<NaiveDate>,
+    /// How many of the sprays were looked at, or are of an earlier day.
+    done: usize,
+    /// The last tank with what is counted.
+    last: Option<(DateTime<Tz>, DateTime<Tz>)>,
+    tanks: u32,
+    /// The sum of their amounts; nothing where one is not known.
+    amount: Option<f64>,
+}
+
+impl SoFar {
+    /// Begins to count from a day on, after so many sprays.
+    fn new(from: Option<NaiveDate>, done: usize) -> Self {
+        Self { from, done, last: None, tanks: 0, amount: Some(0.0) }
+    }
 }
 
 impl Past<'_> {
     /// Returns the product of the row that a gate shut when it was sprayed, and why.
-    fn breaks(&self, gate: &Gate) -> Option<(ProductId, String)> {
+    fn breaks(&self, gate: &Gate, so_far: &mut SoFar) -> Option<(ProductId, String)> {
         if let Some((product, name)) = gate.fits {
-            return self
-                .has(self.row, product)
-                .then(|| self.above_cap(name))
-                .flatten()
-                .map(|why| (product, why));
+            let why = self.has(self.row, product).then(|| self.above_cap(name, so_far)).flatten();
+            return Some((product, why?));
         }
         match gate.shuts[..] {
             [Shut::Product(product)] if self.has(self.row, product) => {
-                Some((product, self.shut(gate.condition.as_ref()?)?))
+                Some((product, self.shut(gate.condition.as_ref()?, so_far)?))
             }
             [Shut::Mix(one, other)] if self.has(self.row, one) => {
-                let both = self.rows.iter().filter(|row| self.of_tank(row)).any(|row| self.has(row, other));
+                let both = self.tank.iter().any(|row| self.has(row, other));
                 both.then(|| (one, format!("it was in one tank with {}", self.plan[other].label)))
             }
             _ => None,
@@ -81,14 +107,26 @@ impl Past<'_> {
         row.parts.iter().any(|part| part.product == Some(product))
     }
 
-    /// Returns whether a row is of the same tank: it began and ended at the same time.
-    fn of_tank(&self, row: &SprayRow) -> bool {
-        (row.start, row.end) == (self.row.start, self.row.end)
+    /// Counts the sprays before this one from a day on that were not counted yet.
+    fn count(&self, so_far: &mut SoFar, from: Option<NaiveDate>, mut add: impl FnMut(&mut SoFar, &SprayRow)) {
+        if so_far.from != from {
+            let done = self.before.partition_point(|row| Some(row.day()) < from);
+            *so_far = SoFar::new(from, done);
+        }
+        for row in self.before.get(so_far.done..).unwrap_or_default() {
+            add(so_far, row);
+        }
+        so_far.done = so_far.done.max(self.before.len());
     }
 
-    /// Returns the sprays before it, the oldest first.
-    fn before(&self) -> impl DoubleEndedIterator<Item = &SprayRow> {
-        self.rows.iter().copied().filter(|row| row.end <= self.row.end && !self.of_tank(row))
+    /// Counts the tanks before this one that had something in them.
+    fn count_tanks(&self, so_far: &mut SoFar, from: Option<NaiveDate>, what: &Sprayed) {
+        self.count(so_far, from, |so_far, row| {
+            let tank = Some((row.start, row.end));
+            if so_far.last != tank && self.is_of(row, what) {
+                (so_far.last, so_far.tanks) = (tank, so_far.tanks + 1);
+            }
+        });
     }
 
     fn is_of(&self, row: &SprayRow, what: &Sprayed) -> bool {
@@ -103,28 +141,23 @@ impl Past<'_> {
     }
 
     /// Returns why the condition of a label's gate held, if it did.
-    fn shut(&self, condition: &Condition) -> Option<String> {
+    fn shut(&self, condition: &Condition, so_far: &mut SoFar) -> Option<String> {
         let Condition::Test(test) = condition else { return None };
         let Subject::Name(name) = test.subject else { return None };
         let (value, why) = match self.node(name)? {
             ExprNode::DaysSinceLast(what) => {
-                let last = self.before().rfind(|row| self.is_of(row, what))?;
-                let days = (self.row.day() - last.day()).num_days();
+                self.count_tanks(so_far, None, what);
+                let last = so_far.last?.1.date_naive();
+                let days = (self.row.day() - last).num_days();
                 let of = match what {
                     Sprayed::Product(product) => &*self.plan[*product].label,
                     Sprayed::Any | Sprayed::Group(_) => "the last spray",
                 };
-                (days as f64 * 24.0, format!("{of} was sprayed {days} d before, on {}", last.day()))
+                (days as f64 * 24.0, format!("{of} was sprayed {days} d before, on {last}"))
             }
             ExprNode::SpraysOf(what, over) => {
-                let from = self.begin(*over)?;
-                let mut tanks: Vec<_> = self
-                    .before()
-                    .filter(|row| row.day() >= from && self.is_of(row, what))
-                    .map(|row| (row.start, row.end))
-                    .collect();
-                tanks.dedup();
-                (tanks.len() as f64, format!("it was spray number {}", tanks.len() + 1))
+                self.count_tanks(so_far, Some(self.begin(*over)?), what);
+                (f64::from(so_far.tanks), format!("it was spray number {}", so_far.tanks + 1))
             }
             ExprNode::DaysToHarvest => {
                 let harvest = self.grove.harvest(self.tree)?;
@@ -139,15 +172,17 @@ impl Past<'_> {
     }
 
     /// Returns by how much a cap on amounts was passed, if it was.
-    fn above_cap(&self, name: NameId) -> Option<String> {
+    fn above_cap(&self, name: NameId, so_far: &mut SoFar) -> Option<String> {
         let ExprNode::Fitting { product, ingredient, used, at_most } = self.node(name)? else { return None };
         let what = ingredient.as_deref().map_or(Counting::Product(*product), Counting::Ingredient);
         let of = |row: &SprayRow| self.grove.amount_of_row(row, self.tree, what, self.plan);
-        let tank: Option<f64> = self.rows.iter().filter(|row| self.of_tank(row)).map(|row| of(row)).sum();
-        let before: Option<f64> = match used.map(|used| (used, self.node(used))) {
-            Some((_, Some(ExprNode::AmountOf(_, over) | ExprNode::AmountOfProduct(_, over)))) => {
-                let from = self.begin(*over)?;
-                self.before().filter(|row| row.day() >= from).map(of).sum()
+        let tank: Option<f64> = self.tank.iter().map(|row| of(row)).sum();
+        let before = match used.map(|used| self.node(used)) {
+            Some(Some(ExprNode::AmountOf(_, over) | ExprNode::AmountOfProduct(_, over))) => {
+                self.count(so_far, Some(self.begin(*over)?), |so_far, row| {
+                    so_far.amount = so_far.amount.zip(of(row)).map(|(sum, more)| sum + more);
+                });
+                so_far.amount
             }
             Some(_) => None,
             None => Some(0.0),

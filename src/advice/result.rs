@@ -2,7 +2,8 @@
 
 use crate::measure::Reading;
 use crate::plan::{ChoiceId, GateId, NameId, ProductId};
-use crate::trace::{Decision, Shutter};
+use crate::trace::{Decision, Shutter, Verdict};
+use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::sync::Arc;
@@ -32,6 +33,9 @@ pub struct Case {
     pub spray: Spray,
     /// Every product or mix that a gate of today certainly shuts, with the gate.
     pub shut: Vec<(Vec<ProductId>, Shutter)>,
+    /// Where all is shut: every product or mix that would be chosen, and that no one gate certainly shuts, with the gates of
+    /// which one does whatever is found.
+    pub shut_between: Vec<(Vec<ProductId>, Vec<GateId>)>,
     /// Every product that a gate certainly holds to a strength, with the gate.
     pub held: Vec<(ProductId, u8, GateId)>,
     /// The least set of things to find out that settles the verdict, alphabetical.
@@ -156,8 +160,11 @@ pub struct TreeAdvice {
     pub hours: Arc<Hours>,
     /// Names whose reading a small error would turn into another verdict.
     pub close_calls: Vec<CloseCall>,
-    /// The day on which the tree is looked at again, of a verdict whose choice says so.
+    /// The day on which the tree is looked at again: of a verdict whose choice says so, never after a spray falls due or the
+    /// verdict turns.
     pub recheck: Option<NaiveDate>,
+    /// Of a verdict not to spray, the first moment at which it becomes another if the forecast holds.
+    pub turn: Option<Turn>,
     /// When the tree was last seen.
     pub seen: Option<NaiveDate>,
     /// The day on which a spray falls due, where only time since the last spray is missing.
@@ -169,6 +176,15 @@ pub struct TreeAdvice {
     /// The first day on which fruit may be picked: after sprays already done, and after the one advised; the later of what the
     /// harvest and the re-entry of their labels ask for.
     pub pick_not_before: Option<NaiveDate>,
+}
+
+/// What a verdict becomes if the forecast comes true and nothing is sprayed.
+#[derive(Clone, PartialEq, Eq, Hash, Debug)]
+pub struct Turn {
+    /// When.
+    pub at: DateTime<Tz>,
+    /// The verdict from then on.
+    pub verdict: Verdict,
 }
 
 /// A reading that a small error would turn.
@@ -226,9 +242,8 @@ impl Hours {
     /// sprayer.
     pub fn usable(&self, loads: Option<&[f64]>) -> Vec<Window> {
         let load = loads.and_then(<[f64]>::first);
-        let counts = |window: &Window| {
-            self.windows.contains(window) || load.is_some_and(|takes| *takes <= window.hours() + 1e-9)
-        };
+        let counts =
+            |window: &Window| self.windows.contains(window) || load.is_some_and(|takes| window.holds(*takes));
         self.open().into_iter().filter(counts).collect()
     }
 
@@ -249,6 +264,11 @@ impl Window {
     pub fn hours(&self) -> f64 {
         (self.to - self.from).num_seconds() as f64 / 3600.0
     }
+
+    /// Returns whether it is long enough for what takes so many hours.
+    pub fn holds(&self, hours: f64) -> bool {
+        Threshold::of_hours(hours).is_reached_by(self.hours(), true)
+    }
 }
 
 impl TreeAdvice {
@@ -259,6 +279,7 @@ impl TreeAdvice {
             hours: Arc::default(),
             close_calls: Vec::new(),
             recheck: None,
+            turn: None,
             seen: None,
             covered_until: None,
             closed_until: None,

@@ -10,17 +10,18 @@ use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, Wor
 use crate::plan::{ChoiceId, ExprNode, Kind, NameId, Origin, Place, Plan, TextId};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
+use rustc_hash::FxHashMap;
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
 use std::rc::Rc;
 
 /// Gives all values of a tree in a state of the world.
 pub trait Gauge {
-    /// Returns what every name is where one more leaf is fixed than before.
-    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf) -> Gauged;
+    /// Returns what every name is where one more leaf is fixed than before; with a target, what that name is, and those
+    /// that it is computed from.
+    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf, target: Option<NameId>) -> Gauged;
 
     /// Returns the observations of trees that a measure over trees waits for, one of this tree itself among them.
-    fn unseen_elsewhere(&self, name: NameId) -> Vec<Need>;
+    fn unseen_elsewhere(&self, name: NameId) -> &[Need];
 
     /// Returns how many of the other trees a measure over trees may count besides those that it surely counts.
     fn others_open(&self, name: NameId) -> f64;
@@ -47,14 +48,15 @@ pub struct Walk<'a> {
     /// How many worlds may still be looked at.
     pub budget: Cell<u32>,
     /// What worlds lead to that were looked at before.
-    pub known: RefCell<HashMap<Seen, Rc<Leads>>>,
+    pub known: RefCell<FxHashMap<Seen, Rc<Leads>>>,
     /// The one verdict of worlds that were looked at before; nothing where it is not one.
-    pub settled: RefCell<HashMap<Seen, Option<Verdict>>>,
+    pub settled: RefCell<FxHashMap<Seen, Option<Verdict>>>,
 }
 
 /// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on
 /// which the open ones hang, the strengths that fit, and what is fixed of the leaves that such names are computed from.
-type Seen = (Vec<Truth>, Vec<(NameId, CellSet)>, Vec<(Leaf, [u64; 3])>);
+/// Written as numbers, so that it is quickly compared.
+type Seen = Vec<u64>;
 
 /// What a world leads to.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -124,9 +126,9 @@ impl Walk<'_> {
     /// Returns the world in which one more leaf is fixed, with its values and cells.
     pub fn fixed(&self, gauge: &dyn Gauge, before: &Node, leaf: Leaf, extent: Extent) -> Node {
         let world = before.world.with(leaf, extent);
-        let gauged = gauge.gauge_from(&world, &before.gauged, leaf);
+        let gauged = gauge.gauge_from(&world, &before.gauged, leaf, None);
         let mut cells = before.cells.clone();
-        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
+        let name = leaf.name();
         for id in self.inputs.dependents(name).chain([name]) {
             self.touch(&gauged, id, &mut cells);
         }
@@ -182,20 +184,33 @@ impl Walk<'_> {
 
     fn seen(&self, node: &Node, weighed: &Weighed) -> Seen {
         let trace = weighed.trace();
-        let truths = trace.gates.iter().copied().chain(trace.choices.iter().map(|met| met.holds)).collect();
         let open = weighed.open_names(self.rules);
         let several =
             |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.only().is_none());
         let hangs = |name: NameId| open.binary_search(&name).is_ok() && several(name);
-        let beside = node
-            .world
-            .each()
-            .filter(|(leaf, _)| hangs(leaf.name()) || self.inputs.dependents(leaf.name()).any(hangs));
-        let beside = beside.map(|(leaf, extent)| (leaf, extent.bits())).collect();
+        let mut seen = Vec::with_capacity(64);
+        let truths = trace.gates.iter().copied().chain(trace.choices.iter().map(|met| met.holds));
+        for (place, truth) in truths.enumerate() {
+            if place % 32 == 0 {
+                seen.push(0);
+            }
+            if let Some(last) = seen.last_mut() {
+                *last |= (truth as u64) << (place % 32 * 2);
+            }
+        }
         let fits = self.rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
-        let cells = open.iter().copied().chain(fits);
-        let cells = cells.filter_map(|name| Some((name, trace.cells.get(name.index())?.clone()))).collect();
-        (truths, cells, beside)
+        for name in open.iter().copied().chain(fits) {
+            let Some(cells) = trace.cells.get(name.index()) else { continue };
+            seen.extend([u64::from(name.0), cells.cells().blocks().count() as u64]);
+            seen.extend(cells.cells().blocks());
+        }
+        for (leaf, extent) in node.world.each() {
+            if hangs(leaf.name()) || self.inputs.dependents(leaf.name()).any(hangs) {
+                seen.extend(leaf.bits());
+                seen.extend(extent.bits());
+            }
+        }
+        seen
     }
 
     /// Returns the one verdict to which all that a world leaves open leads, as far as two are equal; nothing where it is
@@ -291,9 +306,14 @@ impl Walk<'_> {
 
     /// Fixes one more leaf.
     pub fn step(&self, gauge: &dyn Gauge, node: &Node, leaf: Leaf, piece: Extent) -> Result<Node, TooMany> {
-        let left = self.budget.get().checked_sub(1).ok_or(TooMany)?;
-        self.budget.set(left);
+        self.count_step()?;
         Ok(self.fixed(gauge, node, leaf, piece))
+    }
+
+    /// Takes a step off the budget.
+    pub fn count_step(&self) -> Result<(), TooMany> {
+        self.budget.set(self.budget.get().checked_sub(1).ok_or(TooMany)?);
+        Ok(())
     }
 
     /// Finds what to split so that a name becomes one cell: an input that can be split, else the name itself.
@@ -347,7 +367,7 @@ impl Walk<'_> {
         if pieces.len() < 2 {
             pieces = (0..=(high - low) as u32).map(|more| Extent::number(low + f64::from(more))).collect();
         }
-        Some(Split { leaf, pieces, needs, target })
+        Some(Split { leaf, pieces, needs: needs.to_vec(), target })
     }
 
     /// Returns the cells of a name where a leaf is fixed.
@@ -359,7 +379,8 @@ impl Walk<'_> {
         extent: Extent,
         target: NameId,
     ) -> CellSet {
-        let gauged = gauge.gauge_from(&node.world.with(leaf, extent), &node.gauged, leaf);
+        let world = node.world.with(leaf, extent);
+        let gauged = gauge.gauge_from(&world, &node.gauged, leaf, Some(target));
         let reading = gauged.names.get(target.index());
         let axis = self.rules.axes.of(target);
         reading.map_or_else(|| axis.all(), |it| axis.touched(it.extent))
@@ -387,7 +408,7 @@ impl Walk<'_> {
             }
             let elsewhere = gauge.unseen_elsewhere(name);
             if !elsewhere.is_empty() {
-                found.push(elsewhere);
+                found.push(elsewhere.to_vec());
             }
         }
         found
@@ -434,7 +455,7 @@ impl Walk<'_> {
                 continue;
             }
             seen.push(name);
-            found.extend(gauge.unseen_elsewhere(name));
+            found.extend_from_slice(gauge.unseen_elsewhere(name));
             if self.is_asked(name) {
                 found.push(Need::Name(name));
                 continue;

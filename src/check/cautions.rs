@@ -1,4 +1,4 @@
-//! The cautions of a head: those of its bases, then its own.
+//! The cautions of a head: those of its bases, then its own; and those that a replaced product loses.
 //!
 //! Comes in: the cautions below an overlay, its own, and the `omit caution` of its file. Goes out: the cautions that
 //! its pages print, each text once, and findings about what is left out.
@@ -7,7 +7,9 @@ use super::Checker;
 use super::clauses::named;
 use super::overlay::{Book, called_at};
 use crate::problems::{Finding, Problem, nearest};
-use crate::syntax::tree::{Item, Text};
+use crate::source::Span;
+use crate::syntax::quoted;
+use crate::syntax::tree::{Clause, Item, ItemKind, Text, Verb};
 use rustc_hash::FxHashSet;
 use std::sync::Arc;
 
@@ -36,7 +38,8 @@ impl<'a> Checker<'a> {
             let is_there = base.iter().any(|caution| **caution == *text.value);
             if is_there {
                 dropped.insert(&text.value);
-                self.dropped_caution(change.item, head, own_texts.contains(text.value.as_str()));
+                let is_said_again = own_texts.contains(text.value.as_str());
+                self.dropped_caution(change.item, head, is_said_again, book.tightens(layer));
             } else if !unread {
                 self.no_such_caution(change.item, text, layer, &base);
             }
@@ -55,10 +58,39 @@ impl<'a> Checker<'a> {
         cautions
     }
 
+    /// Reports the cautions that products lose where they are replaced: a `replace` gives the whole item anew.
+    pub(super) fn lost_cautions(&mut self, book: &Book<'a>) {
+        // Where the head says `tightens`, it is proved of products too that none is lost.
+        let tightens = |layer: usize| book.tightens(layer).is_some();
+        let replaced =
+            book.changes.iter().filter(|change| change.item.verb == Verb::Replace && !tightens(change.layer));
+        for (item, below) in replaced.filter_map(|change| Some((change.item, change.below?))) {
+            let own: FxHashSet<&str> = cautions_of(item).collect();
+            for text in cautions_of(below).filter(|text| !own.contains(text)) {
+                let message = format!("{} is replaced without its caution {}", named(item), quoted(text));
+                self.problems.push(
+                    Problem::new(Finding::CautionDropped, called_at(item), message)
+                        .related(called_at(below), "the base has it here")
+                        .help(format!(
+                            "growers read it on no page then: add `caution {}`, unless this one says the same in its own \
+                             words",
+                            quoted(text)
+                        )),
+                );
+            }
+        }
+    }
+
     /// Reports a caution of the base that is left out.
-    fn dropped_caution(&mut self, item: &'a Item<'a>, head: &Item<'_>, said_again: bool) {
+    fn dropped_caution(
+        &mut self,
+        item: &'a Item<'a>,
+        head: &Item<'_>,
+        is_said_again: bool,
+        tightens: Option<Span>,
+    ) {
         let at = called_at(item);
-        if said_again {
+        if is_said_again {
             let message = format!("{} is left out, and stands in the head of this file", named(item));
             self.problems.push(
                 Problem::new(Finding::DefinedTwice, at, message)
@@ -67,14 +99,12 @@ impl<'a> Checker<'a> {
             );
             return;
         }
-        let tightens =
-            head.clauses.iter().find(|clause| matches!(clause.value, crate::syntax::tree::Clause::Tightens));
         let problem = match tightens {
-            Some(tightens) => {
+            Some(says_so) => {
                 let message =
                     format!("it says that it only tightens its base, and leaves out its {}", named(item));
                 Problem::new(Finding::LoosensBase, at, message)
-                    .related(tightens.span, "it says so here")
+                    .related(says_so, "it says so here")
                     .help("leave this `omit` out, or take `tightens` out of the head")
             }
             None => {
@@ -122,7 +152,11 @@ impl<'a> Checker<'a> {
     }
 }
 
-/// Returns a text as a rulebook writes it.
-fn quoted(text: &str) -> String {
-    format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\"").replace('\n', "\\n"))
+/// Returns the cautions of a product.
+fn cautions_of<'i>(item: &'i Item<'_>) -> impl Iterator<Item = &'i str> {
+    let clauses = item.clauses.iter().filter(|_| item.kind == ItemKind::Product);
+    clauses.filter_map(|clause| match &clause.value {
+        Clause::Caution(text) => Some(text.value.as_str()),
+        _ => None,
+    })
 }

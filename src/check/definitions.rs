@@ -459,7 +459,7 @@ impl<'a> Checker<'a> {
 pub(super) fn label(item: &Item<'_>) -> String {
     match (&item.label, &item.name) {
         (Some(label), _) => label.value.clone(),
-        (None, Some(name)) => wording::spaced(name.value),
+        (None, Some(name)) => crate::plan::spaced(name.value),
         (None, None) => String::new(),
     }
 }

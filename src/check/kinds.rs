@@ -224,11 +224,9 @@ impl<'a> Checker<'a> {
         span: Span,
     ) -> Option<WordListId> {
         let words = words
-            .map(|(word, label, codes)| Word {
-                name: word.into(),
-                shown: super::wording::spaced(word).into(),
-                label: label.unwrap_or_else(|| super::wording::spaced(word).into()),
-                codes,
+            .map(|(word, label, codes)| {
+                let plain = Word::plain(word.into());
+                Word { label: label.unwrap_or_else(|| plain.label.clone()), codes, ..plain }
             })
             .collect();
         let id = WordListId(self.plan.word_lists.len() as u32);

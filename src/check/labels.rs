@@ -168,12 +168,7 @@ impl<'a> Checker<'a> {
         let product = self.plan.products.get(id.index())?;
         let words: Vec<crate::plan::Word> = std::iter::once(Arc::from("none"))
             .chain(product.strengths.iter().map(|strength| strength.name.clone()))
-            .map(|name: Arc<str>| crate::plan::Word {
-                shown: wording::spaced(&name).into(),
-                label: wording::spaced(&name).into(),
-                name,
-                codes: None,
-            })
+            .map(crate::plan::Word::plain)
             .collect();
         let list = WordListId(self.plan.word_lists.len() as u32);
         let (name, span) = (product.name.clone(), product.span);

@@ -168,6 +168,7 @@ impl<'a> Checker<'a> {
 
     fn run(&mut self, layers: &[Layer<'a>], book: &Book<'a>) {
         self.heads(layers, book);
+        self.lost_cautions(book);
         for entry in &book.entries {
             self.clauses(entry.item);
         }

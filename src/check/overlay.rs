@@ -7,7 +7,7 @@ use super::Layer;
 use super::clauses::named;
 use crate::problems::{self, Finding, Level, Problem, Problems};
 use crate::source::Span;
-use crate::syntax::tree::{Item, ItemKind, Verb};
+use crate::syntax::tree::{Clause, Item, ItemKind, Verb};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One item of the merged book.
@@ -25,6 +25,8 @@ pub(super) struct Change<'a> {
     pub(super) item: &'a Item<'a>,
     /// The layer of that item.
     pub(super) layer: usize,
+    /// What it is put in the place of, where that is an item.
+    pub(super) below: Option<&'a Item<'a>>,
 }
 
 /// The merged book.
@@ -49,6 +51,13 @@ impl Book<'_> {
     /// Returns whether there are items that could not be read.
     pub(super) fn any_broken(&self) -> bool {
         !self.broken.is_empty()
+    }
+
+    /// Returns where the head of a layer says that it only tightens its base.
+    pub(super) fn tightens(&self, layer: usize) -> Option<Span> {
+        let head = self.heads.get(layer).copied().flatten()?;
+        let says_so = head.clauses.iter().find(|clause| matches!(clause.value, Clause::Tightens))?;
+        Some(says_so.span)
     }
 }
 
@@ -89,7 +98,7 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
                 continue;
             }
             if item.kind == ItemKind::Caution {
-                book.dropped.push(Change { item, layer: at });
+                book.dropped.push(Change { item, layer: at, below: None });
                 continue;
             }
             merge.item(item, &book, problems);
@@ -132,7 +141,26 @@ impl<'a> Merge<'a> {
             }
             Verb::Replace | Verb::Omit => match in_base {
                 Some(at) => {
-                    self.changes.push(Change { item, layer: self.layer });
+                    let base = self.slots.get(at).and_then(|(entry, _)| *entry);
+                    let below = base.map(|entry| entry.item);
+                    self.changes.push(Change { item, layer: self.layer, below });
+                    if let (ItemKind::Promise, Verb::Omit, Some(base)) = (item.kind, item.verb, base)
+                        && let Some(says_so) = book.tightens(self.layer)
+                    {
+                        let message = format!(
+                            "it says that it only tightens its base, and leaves out its {}",
+                            named(item)
+                        );
+                        problems.push(
+                            Problem::new(Finding::PromiseDropped, called_at(item), message)
+                                .related(says_so, "it says so here")
+                                .related(base.item.span, "the base promises it here")
+                                .help(
+                                    "no verdict changes by that, but nothing proves the promise any more: leave this \
+                                     `omit` out if it still holds, or promise what does",
+                                ),
+                        );
+                    }
                     if let Some(slot) = self.slots.get_mut(at) {
                         let entry = Entry { item, shadowed: false };
                         *slot = ((item.verb == Verb::Replace).then_some(entry), self.layer);

@@ -63,13 +63,8 @@ impl<'a> Checker<'a> {
                     if sound {
                         self.grows(&product.strengths, &amount, clause.span);
                     }
-                    let shown = name.value.replace('-', " ").into();
-                    product.strengths.push(Strength {
-                        name: name.value.into(),
-                        shown,
-                        amount,
-                        span: clause.span,
-                    });
+                    let (name, shown) = (name.value.into(), crate::plan::spaced(name.value).into());
+                    product.strengths.push(Strength { name, shown, amount, span: clause.span });
                 }
                 Clause::Label(Label::ReEntry(quantity)) => product.re_entry = self.duration(quantity),
                 Clause::Label(Label::BeforeHarvest(quantity)) => {

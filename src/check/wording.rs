@@ -180,11 +180,6 @@ pub(super) fn total_word(it: Total) -> &'static str {
     }
 }
 
-/// Returns a name as it is printed without a display label.
-pub(super) fn spaced(name: &str) -> String {
-    name.replace('-', " ")
-}
-
 /// Returns `a`, `a or b`, `a, b or c`, each in backticks.
 pub(super) fn either<'w>(words: impl IntoIterator<Item = &'w str>) -> String {
     joined(words.into_iter().map(|word| format!("`{word}`")).collect(), "or")

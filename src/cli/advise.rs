@@ -5,12 +5,12 @@ use super::groves::Opened;
 use super::morning::{Wanted, morning};
 use super::terminal::{Format, Printing, Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
-use crate::explain::{Scene, Values};
+use crate::explain::Values;
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
 use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_keep_out, write_mix};
-use crate::words::{Language, Speech, Words};
+use crate::words::{Language, Scene, Speech, Words};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
 use std::io::{self, Write};
@@ -99,13 +99,14 @@ impl Advise {
         match self.printing.format {
             Format::Json => {
                 let sky = read.sky();
-                let advisor = read.advisor(&sky);
+                let advisor = read.advisor(&sky).looking_ahead();
                 json(&read, &sky, &advisor, &chosen, None)
             }
             Format::Text => {
                 let width = Stream::Results.width(self.printing.lines.width);
                 let text = morning(&read, &chosen, drift, |morning| {
-                    page::page(morning.scene, morning.facts, morning.ground, morning.advice, &chosen, width)
+                    let of = (morning.groups, &chosen[..]);
+                    page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
                 });
                 Stream::Results.print(&text).map(|()| End::Done)
             }

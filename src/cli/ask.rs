@@ -30,7 +30,7 @@ impl Ask {
         let language = self.papers.language()?;
         self.papers.possible()?;
         let read = match self.wanted.open() {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(self.papers.lines.width),
         };
         let chosen = self.wanted.trees(&read)?;

@@ -117,7 +117,10 @@ impl Store for Book {
     }
 
     fn exists(&self, path: &Path) -> bool {
-        path.exists()
+        match self {
+            Book::File(_) | Book::Input | Book::Copy { .. } => path.exists(),
+            Book::AtRevision { .. } => self.read(path).is_ok(),
+        }
     }
 
     fn real(&self, path: &Path) -> Option<PathBuf> {

@@ -44,3 +44,10 @@ pub fn plain(error: &io::Error) -> String {
 
 /// What a command comes to.
 pub type Outcome = Result<End, Refusal>;
+
+/// Makes a sentence of a message.
+pub fn sentence(message: &str) -> String {
+    let mut signs = message.chars();
+    let first = signs.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}.", signs.as_str())
+}

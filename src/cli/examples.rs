@@ -16,13 +16,17 @@ macro_rules! texts {
     };
 }
 
-/// All rulebooks, and the hours of their worked examples, by their paths inside the folder of rulebooks.
+/// All rulebooks, their translations, and the hours of their worked examples, by their paths inside the folder of rulebooks.
 pub const RULEBOOKS: &[(&str, &str)] = texts!("rulebooks":
     "base/mango.rulebook"
+    "base/mango.es.yaml"
     "base/hours/edges.csv"
     "dry-hills.rulebook"
+    "dry-hills.es.yaml"
     "humid-lowland.rulebook"
+    "humid-lowland.es.yaml"
     "southern-subtropics.rulebook"
+    "southern-subtropics.es.yaml"
     "hours/dry-hills.csv"
     "hours/humid-lowland.csv"
 );
@@ -54,7 +58,7 @@ pub const EXAMPLES: &[Example] = &[
     },
 ];
 
-/// Returns a rulebook, or the hours of worked examples, by its path inside the folder of rulebooks.
+/// Returns a rulebook, or what stands beside it, by its path inside the folder of rulebooks.
 pub fn rulebook(path: &str) -> Option<&'static str> {
     RULEBOOKS.iter().find(|(known, _)| *known == path).map(|(_, text)| *text)
 }

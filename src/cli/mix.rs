@@ -4,6 +4,7 @@ use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened, Purpose};
 use super::papers;
 use super::pasted::unquoted;
+use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::{Jug, JugSaid, typed_jug};
 use crate::plan::ProductId;
@@ -11,7 +12,7 @@ use crate::problems::nearest;
 use crate::report::{Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
 use crate::units::{Dimension, Unit, spoken};
-use crate::words::{Language, Words};
+use crate::words::{Language, Speech, Words};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -48,7 +49,7 @@ pub struct Mix {
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     schema: bool,
-    /// The language of the page: en, es. What the rulebook says stays in its own
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
     language: String,
     #[command(flatten)]
@@ -66,13 +67,14 @@ impl Mix {
         let language = papers::language(&self.language)?;
         let (grove, words) = parted(&self.words);
         let read = match groves::open_for(&grove, &self.asked, Purpose::Logs) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let Some((word, rest)) = words.split_first().filter(|(_, rest)| !rest.is_empty()) else {
             return Err(Refusal::new(language.say("mix.wanted", &[])).help(language.say("mix.example", &[])));
         };
         read.told_without_weather(language, self.printing.lines.width)?;
+        let word = word_of(&read.plan, word, read.plan.products.iter().map(|product| &*product.name))?;
         let said = Words { language, speech: super::speech(&read), plan: &read.plan };
         let product = read.plan.product(word);
         let typed = self.typed(&read, word, product, language)?;
@@ -256,7 +258,7 @@ fn strength_and_volume(
         let (strength, volume) = (head.join(" "), tail.join(" "));
         let Some(spoken) = volume_of(&volume) else { continue };
         match wanted(product, &strength, said) {
-            Ok(wanted) => {
+            Ok((wanted, strength)) => {
                 let (volume, number) = (spoken.amount(), spoken.number);
                 let symbol = spoken.unit.symbol.to_string();
                 return Ok(Request { wanted, said: strength, volume, number, unit: spoken.unit, symbol });
@@ -266,6 +268,18 @@ fn strength_and_volume(
     }
     Err(trouble.unwrap_or_else(|| {
         let last = words.last().copied().unwrap_or_default();
+        if let Ok(typed) = spoken::parse(last)
+            && typed.is_bare()
+            && typed.number > 0.0
+        {
+            let units = match said.speech {
+                Speech::Metric => ["L", "mL", "gal"],
+                Speech::Us | Speech::AsWritten => ["gal", "qt", "L"],
+            };
+            let units = units.map(|unit| format!("`\"{last} {unit}\"`")).join(", ");
+            let refusal = Refusal::new(language.say("mix.volume.no-unit", &[("word", last)]));
+            return refusal.help(language.say("mix.volume.no-unit.help", &[("units", &units)]));
+        }
         let refusal = Refusal::new(language.say("mix.volume.none", &[("word", last)]));
         let example = language.say("mix.example", &[]);
         refusal.help(language.say("mix.volume.none.help", &[("example", &example)]))
@@ -278,15 +292,17 @@ fn volume_of(text: &str) -> Option<spoken::Spoken> {
     (fits && said.amount() > 0.0).then_some(said)
 }
 
-/// Reads a strength: a name of the rulebook's, or a quantity.
-fn wanted(product: Option<ProductId>, strength: &str, words: Words<'_>) -> Result<Wanted, Refusal> {
+/// Reads a strength, a name of the rulebook's or a quantity, and returns also how it is said.
+fn wanted(product: Option<ProductId>, strength: &str, words: Words<'_>) -> Result<(Wanted, String), Refusal> {
     let product = product.and_then(|id| words.plan.products.get(id.index()));
-    let is = |name: &str| name.eq_ignore_ascii_case(strength.trim());
-    let named = product.and_then(|it| it.strengths.iter().find(|strength| is(&strength.name)));
+    let strengths = || product.iter().flat_map(|product| &product.strengths);
+    let word = word_of(words.plan, strength, strengths().map(|strength| &*strength.name))?;
+    let named = strengths().find(|strength| &*strength.name == word);
     if let Some(strength) = named {
-        return Ok(Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref())));
+        let wanted = Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref()));
+        return Ok((wanted, strength.name.to_string()));
     }
-    Wanted::spoken(strength).map_err(|trouble| {
+    Wanted::spoken(strength).map(|wanted| (wanted, strength.to_owned())).map_err(|trouble| {
         let refusal = Refusal::new(words.no_mix(&trouble));
         let Some(product) = product else { return refusal };
         let names: Vec<&str> = product.strengths.iter().map(|it| &*it.name).collect();

@@ -26,6 +26,7 @@ mod rehearse;
 mod scouted;
 mod shell;
 mod sprayday;
+mod spray_checked;
 mod spray_sheet;
 mod spray_taken;
 mod spray_times;

@@ -4,10 +4,10 @@ use super::advise::{Chosen, book_problems, facts, notes, with_scene};
 use super::end::Refusal;
 use super::groves::{self, Asked, Opened, Unopened};
 use crate::advice::{Advice, Advisor};
-use crate::explain::Scene;
 use crate::measure::Sky;
-use crate::report::GroveGround;
 use crate::report::page::Facts;
+use crate::report::{Group, GroveGround, advise_in_groups};
+use crate::words::Scene;
 use std::path::PathBuf;
 
 /// Which grove, under which rulebook, at which moment, and which trees of it.
@@ -39,6 +39,8 @@ pub struct Morning<'m> {
     pub sky: &'m Sky<'m>,
     pub advisor: &'m Advisor<'m>,
     pub advice: &'m Advice,
+    /// The chosen trees in groups of one decision.
+    pub groups: &'m [Group],
     pub scene: &'m Scene<'m>,
     pub facts: &'m Facts<'m>,
     pub ground: &'m GroveGround<'m>,
@@ -47,11 +49,19 @@ pub struct Morning<'m> {
 /// Works out the advice of a grove, and gives it to what makes a page of it; `drift` is how far spray reaches, in metres.
 pub fn morning<T>(read: &Opened, chosen: &[usize], drift: f64, page: impl FnOnce(&Morning<'_>) -> T) -> T {
     let sky = read.sky();
-    let advisor = read.advisor(&sky);
-    let advice = advisor.advise();
+    let advisor = read.advisor(&sky).looking_ahead();
+    let (advice, groups) = advise_in_groups(&advisor, chosen);
     with_scene(read, &sky, &advisor, |scene, ground| {
         let (data, book) = (notes(read, &advisor, chosen), book_problems(read));
         let facts = facts(read, &data, &book, drift);
-        page(&Morning { sky: &sky, advisor: &advisor, advice: &advice, scene, facts: &facts, ground })
+        page(&Morning {
+            sky: &sky,
+            advisor: &advisor,
+            advice: &advice,
+            groups: &groups,
+            scene,
+            facts: &facts,
+            ground,
+        })
     })
 }

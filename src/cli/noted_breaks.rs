@@ -1,7 +1,7 @@
 //! Notes that cannot be true as the rulebook has it: the grove is read as it would stand with them before they are stored.
 
 use super::append::with_rows;
-use super::end::Refusal;
+use super::end::{Refusal, sentence};
 use super::files;
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
 use crate::grove::{NewRow, Noted, NotedValue, SeenValue};
@@ -36,22 +36,36 @@ impl AsStored {
     }
 }
 
-/// Returns what is wrong with the grove as it would stand, each at the note that makes it so, and the texts that are spoken
-/// of; nothing where it can be read.
+/// What is found of notes when the grove is read as it would stand with them.
+pub enum AsRead {
+    /// It can be read; of the notes this is said.
+    Whole(Vec<String>),
+    /// What is wrong with it, each at the note that makes it so, and the texts that are spoken of.
+    Broken(Problems, Box<Sources>),
+}
+
+/// Reads the grove as it would stand.
 pub fn found(
     read: &Opened,
     (grove, asked): (&Path, &Asked),
     noted: &[Noted],
     stored: AsStored,
-) -> Result<Option<(Problems, Box<Sources>)>, Refusal> {
+) -> Result<AsRead, Refusal> {
     let AsStored { name, text, line } = stored;
     let purpose = Purpose::Scouted(name.clone(), text.clone());
     let (problems, mut sources) = match groves::open_for(grove, asked, purpose) {
-        Ok(_) => return Ok(None),
+        Ok(whole) => {
+            let of_note = |problem: &&Problem| {
+                let is_log = whole.sources.get(problem.at.source).is_some_and(|of| *of.name == *name);
+                is_log && whole.sources.place(problem.at).line >= line
+            };
+            let told = whole.of_data.iter().filter(of_note).map(|it| sentence(&it.message));
+            return Ok(AsRead::Whole(told.collect()));
+        }
         Err(Unopened::Refusal(refusal)) => return Err(refusal),
         Err(Unopened::Findings(problems, sources)) => (problems, sources),
     };
-    let Some(first) = noted.first() else { return Ok(None) };
+    let Some(first) = noted.first() else { return Ok(AsRead::Whole(Vec::new())) };
     let notes = read.sources.get(first.at.source);
     let notes = notes.map(|of| sources.add(of.name.clone(), of.text.clone()));
     // The note whose row a place is in.
@@ -116,7 +130,7 @@ pub fn found(
         all.push(problem);
     }
     all.sort();
-    Ok(Some((all, sources)))
+    Ok(AsRead::Broken(all, sources))
 }
 
 /// Returns how a note is written of two groups of panicles: those of which the words of scales are true, and those of which

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 /// The flags of a command that prints papers.
 #[derive(clap::Args, Debug)]
 pub struct Papers {
-    /// The language of the page: en, es. What the rulebook says stays in its own
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
     language: String,
     /// What is printed: text, a page of HTML or a PDF to print on paper, JSON for programs

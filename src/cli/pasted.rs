@@ -1,15 +1,37 @@
 //! Words of the command line as they are typed or pasted.
 
+use super::end::Refusal;
+use crate::plan::Plan;
+
 /// Takes away quotes that were pasted with a word, whatever a phone made of them; those of the shell are gone already.
 pub fn unquoted(word: &str) -> Result<String, String> {
     Ok(word.trim_matches(['"', '\'', '\u{2018}', '\u{2019}', '\u{201c}', '\u{201d}']).to_string())
 }
 
-/// Returns the words of a rulebook for what was typed, part by part of a mix: capitals do not matter.
-pub fn in_words_of<'w>(typed: &str, words: impl Fn(usize) -> Vec<&'w str>) -> String {
-    let part = |(at, part): (usize, &str)| {
-        let found = words(at).into_iter().find(|word| word.eq_ignore_ascii_case(part.trim()));
-        found.unwrap_or(part.trim()).to_string()
-    };
-    typed.split(" with ").enumerate().map(part).collect::<Vec<_>>().join(" with ")
+/// Returns the word of the rulebook for what was typed, one of those that may stand there; what is none of them as typed.
+pub fn word_of<'w>(
+    plan: &Plan,
+    typed: &'w str,
+    among: impl IntoIterator<Item = &'w str>,
+) -> Result<&'w str, Refusal> {
+    match &plan.typed(typed, among)[..] {
+        [] => Ok(typed.trim()),
+        [one] => Ok(one),
+        several => {
+            let words: Vec<String> = several.iter().map(|word| format!("`{word}`")).collect();
+            let refusal = Refusal::new(format!("`{}` may be {}", typed.trim(), words.join(" or ")));
+            Err(refusal.help("write the one that is meant"))
+        }
+    }
+}
+
+/// Returns the words of the rulebook for what was typed, part by part of a mix, `copper with oil`.
+pub fn in_words_of<'w>(
+    plan: &Plan,
+    typed: &'w str,
+    words: impl Fn(usize) -> Vec<&'w str>,
+) -> Result<String, Refusal> {
+    let parts = typed.split(" with ").flat_map(|part| part.split(" con ")).enumerate();
+    let parts: Result<Vec<&str>, Refusal> = parts.map(|(at, part)| word_of(plan, part, words(at))).collect();
+    Ok(parts?.join(" with "))
 }

@@ -4,15 +4,17 @@ use super::books::{self, Book};
 use super::end::{End, Outcome, Refusal};
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
+use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::prove;
 use crate::prove::loosened::tightens;
-use crate::report::filling::paragraph;
+use crate::prove::worked;
+use crate::report::filling::{filled, paragraph};
 use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas, tightening};
 use crate::source::Sources;
-use crate::workspace::{OpenRulebook, take_example_hours};
+use crate::workspace::{OpenRulebook, take_example_hours, translation_findings};
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -69,6 +71,7 @@ impl Proofread {
         let mut end = End::Done;
         let mut found: Vec<(Problems, Sources)> = Vec::new();
         let mut said = BTreeSet::new();
+        let mut proved: Vec<&str> = Vec::new();
         for argument in &self.books {
             let mut sources = Sources::default();
             let library = self.library.as_deref();
@@ -79,7 +82,17 @@ impl Proofread {
                     if let Some(mut plan) = plan {
                         problems.extend(take_example_hours(&book, &mut plan, &mut sources).1);
                         problems.extend(prove::findings(&plan));
-                        problems.extend(self.tightened(&plan, argument)?);
+                        problems.extend(translation_findings(&plan, &sources));
+                        let is_asked = plan.head.tightens || problems.iter().any(|it| it.edit.is_some());
+                        let base = if is_asked { self.base(&plan, argument)? } else { None };
+                        if let Some(base) = &base {
+                            problems = blame_the_base(problems, base);
+                        }
+                        if let Some(base) = base.filter(|_| plan.head.tightens) {
+                            let tightening = tightens(&base, &plan, prove::BUDGET);
+                            proved.extend(tightening.is_kept().then_some(argument.as_str()));
+                            problems.extend(tightening::findings(&plan, &tightening));
+                        }
                         problems.sort();
                     }
                     // A base of several rulebooks is proofread once.
@@ -100,29 +113,38 @@ impl Proofread {
         let text = match self.format {
             Form::Json => json(&found),
             Form::Sarif => format!("{:#}\n", sarif(&found)),
-            Form::Text => text(&found, width),
+            Form::Text => text(&found, &proved, width),
         };
         Stream::Results.print(&text).map(|()| end)
     }
 }
 
 impl Proofread {
-    /// Proves of an overlay that says it only tightens that it does.
-    fn tightened(&self, plan: &Plan, argument: &str) -> Result<Problems, Refusal> {
-        let mut problems = Problems::default();
-        let Some((base, _)) = plan.head.builds_on.as_ref().filter(|_| plan.head.tightens) else {
-            return Ok(problems);
-        };
+    /// Returns the base that a rulebook builds on, as its file names it.
+    fn base(&self, plan: &Plan, argument: &str) -> Result<Option<Plan>, Refusal> {
+        let Some((base, _)) = &plan.head.builds_on else { return Ok(None) };
         let library = self.library.as_ref().map(|folder| folder.to_string_lossy().into_owned());
-        let Ok(path) = check::resolve(argument, base, library.as_deref()) else { return Ok(problems) };
+        let Ok(path) = check::resolve(argument, base, library.as_deref()) else { return Ok(None) };
         let mut sources = Sources::default();
-        let opened = books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)?;
-        let Some(base) = opened.plan else {
-            return Ok(problems);
-        };
-        problems.extend(tightening::findings(plan, &tightens(&base, plan, prove::BUDGET)));
-        Ok(problems)
+        Ok(books::load(&Book::of(&path)?, self.library.as_deref(), &mut sources)?.plan)
     }
+}
+
+/// Says of worked examples that do not come out in their base either nothing of leaving them out.
+fn blame_the_base(problems: Problems, base: &Plan) -> Problems {
+    let rules = Rules::new(base, Certified::No);
+    let outcomes = worked::run(prove::Book { plan: base, rules: &rules }, prove::BUDGET);
+    let own = worked::findings(base, &outcomes);
+    let is_own = |it: &Problem| own.iter().any(|own| own.message == it.message);
+    let mut blamed = Problems::default();
+    for mut problem in problems.iter().cloned() {
+        if problem.edit.is_some() && is_own(&problem) {
+            problem.edit = None;
+            problem.help = Some("it does not come out in the base either: mend it there".to_owned());
+        }
+        blamed.push(problem);
+    }
+    blamed
 }
 
 /// Returns a kind of finding by its name.
@@ -152,7 +174,7 @@ fn json(found: &[(Problems, Sources)]) -> String {
     format!("{all:#}\n")
 }
 
-fn text(found: &[(Problems, Sources)], width: usize) -> String {
+fn text(found: &[(Problems, Sources)], proved: &[&str], width: usize) -> String {
     let mut text = String::new();
     let mut all = Problems::default();
     for (problems, sources) in found.iter().filter(|(problems, _)| !problems.is_empty()) {
@@ -160,7 +182,26 @@ fn text(found: &[(Problems, Sources)], width: usize) -> String {
         text.push('\n');
         all.extend(problems.clone());
     }
-    if found.is_empty() { text } else { text + &paragraph(&next(&all), width) }
+    if found.is_empty() {
+        return text;
+    }
+    for book in proved {
+        let words =
+            format!("Proved: in every situation `{book}` only tightens its base. No decision is looser.");
+        text += &format!("{}\n", paragraph(&words, width));
+    }
+    text + &paste(&all, width) + &paragraph(&next(&all), width)
+}
+
+/// Returns the items to write into rulebooks where what was found is meant, each once.
+fn paste(all: &Problems, width: usize) -> String {
+    let edits: BTreeSet<&str> = all.iter().filter_map(|it| it.edit.as_deref()).collect();
+    if edits.is_empty() {
+        return String::new();
+    }
+    let says = "Examples of the base come out otherwise here. Where that is meant, paste these lines into the rulebook that builds on it, and write the reasons:";
+    let lines: Vec<String> = edits.iter().flat_map(|edit| filled(edit, "", "  ", width)).collect();
+    format!("{}{}\n\n", paragraph(says, width), lines.join("\n"))
 }
 
 /// Returns the one line that says what to do next.

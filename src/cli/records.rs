@@ -29,7 +29,7 @@ pub struct Records {
     /// What is printed: a page, a table for a spreadsheet, JSON for programs
     #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
     format: Form,
-    /// The language of the page: en, es. What the rulebook says stays in its own
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
     language: String,
     /// Prints the JSON Schema of the JSON form
@@ -60,6 +60,8 @@ impl Records {
         let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
         let read = match groves::open_for(&self.grove, &self.asked, Purpose::Logs) {
+            // Programs and spreadsheets read the rulebook's own words.
+            Ok(read) if self.format == Form::Text => read.in_language(language.code()),
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.lines.width),
         };

@@ -3,13 +3,13 @@
 use super::end::{End, Outcome, Refusal};
 use super::grove_files::{self, Which};
 use super::groves::{self, Opened, Purpose};
-use super::noted_breaks::{self, AsStored};
+use super::noted_breaks::{self, AsRead, AsStored};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use super::{files, speech};
 use crate::grove::{self, NewRow, Noted};
 use crate::report::GroveTrees;
-use crate::report::noted::{doubt_words, noted_json, understood};
+use crate::report::noted::{NoteSaid, doubt_words, noted_json, understood};
 use crate::report::schemas;
 use crate::words::Words;
 use std::path::{Path, PathBuf};
@@ -53,7 +53,7 @@ impl Scouted {
             grove_files::take(&grove, Which::Scouting, self.storing.fix)?
         };
         let mut read = match groves::open_for(&grove, &self.storing.asked, Purpose::Scouting) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(self.storing.printing.lines.width),
         };
         read.told_without_weather(language, self.storing.printing.lines.width)?;
@@ -74,23 +74,25 @@ impl Scouted {
             Some(log) => AsStored::of(log.shown.clone(), log.log.with(&usual, &rows)?),
             None => AsStored::read(&read, &grove, &usual, &rows)?,
         };
-        if let Some((problems, sources)) =
-            noted_breaks::found(&read, (&grove, &self.storing.asked), &noted, stored)?
-        {
-            let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
-            Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
-            nothing_stored(language)?;
-            return Ok(End::Unreadable);
-        }
+        let remarks = match noted_breaks::found(&read, (&grove, &self.storing.asked), &noted, stored)? {
+            AsRead::Whole(remarks) => remarks,
+            AsRead::Broken(problems, sources) => {
+                let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
+                Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+                nothing_stored(language)?;
+                return Ok(End::Unreadable);
+            }
+        };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let words = Words { language, speech: speech(&read), plan: &read.plan };
         let doubts: Vec<String> = grove::doubts(&noted, &read.grove, &read.plan)
             .iter()
             .map(|doubt| doubt_words(doubt, &ground, words))
             .collect();
-        self.echo(&noted, &doubts, &read)?;
+        let said = NoteSaid { rows: &rows, remarks: &remarks, doubts: &doubts };
+        self.echo(&noted, said, &read)?;
         if self.storing.dry_run {
-            return self.told(&rows, &doubts, None, &grove);
+            return self.told(said, None, &grove);
         }
         if !self.storing.agreed(&doubts, input_is_used)? {
             return Ok(End::Unreadable);
@@ -98,7 +100,7 @@ impl Scouted {
         let Some(log) = log else { return Err(Refusal::new("the grove has no scouting file")) };
         log.name(&usual)?;
         let line = log.log.add(&usual, &rows)?;
-        self.told(&rows, &doubts, Some((&log.shown, line)), &grove)
+        self.told(said, Some((&log.shown, line)), &grove)
     }
 
     /// Returns the notes with the name that messages give them, and whether standard input was read for them.
@@ -124,31 +126,25 @@ impl Scouted {
         }
     }
 
-    fn echo(&self, noted: &[Noted], doubts: &[String], read: &Opened) -> Result<(), Refusal> {
+    fn echo(&self, noted: &[Noted], said: NoteSaid<'_>, read: &Opened) -> Result<(), Refusal> {
         if !self.storing.is_text() {
             return Ok(());
         }
         let words = Words { language: self.storing.language()?, speech: speech(read), plan: &read.plan };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let mut lines = self.storing.page();
-        understood(&mut lines, (noted, doubts), self.who.as_deref(), &ground, words);
+        understood(&mut lines, (noted, said), self.who.as_deref(), &ground, words);
         Stream::Results.print(&(lines.finish() + "\n"))
     }
 
-    fn told(
-        &self,
-        rows: &[NewRow],
-        doubts: &[String],
-        stored: Option<(&str, usize)>,
-        grove: &Path,
-    ) -> Outcome {
+    fn told(&self, said: NoteSaid<'_>, stored: Option<(&str, usize)>, grove: &Path) -> Outcome {
         if self.storing.is_text() {
-            let stored = stored.map(|(file, line)| Stored { file, line, rows: rows.len() });
+            let stored = stored.map(|(file, line)| Stored { file, line, rows: said.rows.len() });
             let grove = grove.display().to_string();
             let next = self.storing.language()?.say("noted.then", &[("grove", &grove)]);
             self.storing.told(stored, &next)?;
         } else {
-            Stream::Results.print(&noted_json(rows, doubts, stored))?;
+            Stream::Results.print(&noted_json(said, stored))?;
         }
         Ok(End::Done)
     }

@@ -51,6 +51,13 @@ pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<Times, Ve
         (None, Some(end)) => Ok(iso(&end)),
         (None, None) => Err(untimed("--end", "")),
     };
+    // A day may be typed with the start, too.
+    let ahead = |start: &DateTime<Tz>| {
+        let date = start.date_naive();
+        let typed = typed.start.is_some_and(|text| time_of_day(text).is_none());
+        (typed && date > today).then_some((date, DayDoubt::ToCome))
+    };
+    let doubt = doubt.or_else(|| start.as_ref().ok().and_then(|(_, start)| ahead(start)));
     match (start, end) {
         (Ok((start, _)), Ok(end)) => Ok(Times { start, end, doubt }),
         (start, end) => Err(start.err().into_iter().chain(end.err()).collect()),
@@ -104,6 +111,12 @@ fn time_of_day(text: &str) -> Option<NaiveTime> {
 }
 
 fn untimed(flag: &str, text: &str) -> Refusal {
+    // An hour alone is morning or evening.
+    if let Some(hour) = text.trim().parse::<u32>().ok().filter(|hour| (1..=12).contains(hour)) {
+        return Refusal::new(format!("{flag}: `{text}` is not a time")).help(format!(
+            "write `{flag} {hour}am` or `{flag} {hour}pm`, or by 24 hours `{flag} {hour:02}:00`"
+        ));
+    }
     Refusal::new(format!("{flag}: `{text}` is not a time"))
         .help(format!("write `{flag} 05:30`, `{flag} 7pm`, or with its day, `{flag} 2027-02-11T05:30`"))
 }

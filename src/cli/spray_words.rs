@@ -2,16 +2,18 @@
 
 use super::end::Refusal;
 use super::groves::Opened;
-use super::pasted::{in_words_of, unquoted};
+use super::pasted::{in_words_of, unquoted, word_of};
 use super::spray_sheet::Sheet;
 use super::spray_taken::Taken;
 use super::spray_times::{self, Times, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
+use crate::plan::Plan;
 use crate::problems::nearest;
 use crate::report::noted::day_doubt_words;
 use crate::words::{Language, Words};
 use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// What is typed of a spray.
@@ -97,6 +99,22 @@ pub struct Said {
 }
 
 impl SprayWords {
+    /// Returns the stage in the rulebook's word.
+    fn stage_in(&self, plan: &Plan) -> Result<Option<String>, Refusal> {
+        let stages: BTreeSet<&str> =
+            plan.word_lists.iter().flat_map(|list| &list.words).map(|word| &*word.name).collect();
+        self.stage.as_ref().map(|said| word_of(plan, said, stages).map(str::to_owned)).transpose()
+    }
+
+    /// Returns the diseases in the rulebook's words.
+    fn targets_in(&self, plan: &Plan) -> Result<Option<String>, Refusal> {
+        let Some(said) = &self.target else { return Ok(None) };
+        let diseases = || plan.diseases.iter().map(|disease| &*disease.name);
+        let words: Result<Vec<&str>, Refusal> =
+            said.split(',').map(|word| word_of(plan, word, diseases())).collect();
+        Ok(Some(words?.join(", ")))
+    }
+
     /// Returns the row that it stands in for, as typed.
     pub fn corrected(&self) -> Option<&str> {
         self.corrects.as_deref()
@@ -128,14 +146,17 @@ impl SprayWords {
         let own = |said: Option<String>, column: &str| said.or_else(|| taken?.own(column));
         let products = read.plan.products.iter().map(|product| &*product.name);
         let words = |_: usize| products.clone().collect();
-        let typed = self.product.as_ref().map(|product| in_words_of(product, words));
+        let typed =
+            self.product.as_ref().map(|product| in_words_of(&read.plan, product, words)).transpose()?;
         let same_product = typed.is_none() || typed == sheet.product;
         let product = typed.or(sheet.product.clone()).unwrap_or_default();
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
         let joined = |words: &Option<Vec<String>>| words.as_ref().map(|words| words.join(" "));
         let (strength, rate) = match (&self.strength, joined(&self.rate)) {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
-            (strength, rate) => (strength.as_ref().map(|said| strengths_of(said, &product, read)), rate),
+            (strength, rate) => {
+                (strength.as_ref().map(|said| strengths_of(said, &product, read)).transpose()?, rate)
+            }
         };
         let mut wrong: Vec<Refusal> = self
             .whole(&sheet, !product.is_empty(), strength.is_some() || rate.is_some())
@@ -152,6 +173,7 @@ impl SprayWords {
             None
         };
         wrong.extend(self.strange_product(read, &product));
+        wrong.extend(self.strange_strength(read, &product, strength.as_deref()));
         let typed =
             Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
         let is_timed = self.has_start(&sheet) && self.has_end(&sheet);
@@ -195,8 +217,8 @@ impl SprayWords {
             ("rate", rate),
             ("volume", volume),
             ("area", area),
-            ("stage", own(self.stage.clone(), "stage")),
-            ("target", self.target.clone().or(of_sheet(&sheet.target))),
+            ("stage", own(self.stage_in(&read.plan)?, "stage")),
+            ("target", self.targets_in(&read.plan)?.or(of_sheet(&sheet.target))),
             ("wind", own(joined(&self.wind), "wind")),
             ("temperature", own(joined(&self.temperature), "temperature")),
             ("humidity", own(joined(&self.humidity), "humidity")),
@@ -261,7 +283,8 @@ impl SprayWords {
         let troubles = || read.plan.diseases.iter().map(|disease| &*disease.name);
         let near = |said: &str, words: Vec<&str>| {
             let word = said.trim().to_lowercase().replace(' ', "-");
-            let near = if words.contains(&&*word) { None } else { nearest(&word, words) }?;
+            let known = !read.plan.typed(said, words.iter().copied()).is_empty();
+            let near = if known { None } else { nearest(&word, words) }?;
             Some(language.say("logged.near", &[("said", said.trim()), ("near", near)]))
         };
         let stage = self.stage.iter().filter_map(|stage| near(stage, stages().collect()));
@@ -296,6 +319,30 @@ impl SprayWords {
             ),
         };
         let message = format!("--product: `{word}` is not a product of this rulebook");
+        Some(Refusal::new(message).help(help))
+    }
+
+    /// Says which strength that was typed its product does not have.
+    fn strange_strength(&self, read: &Opened, product: &str, strength: Option<&str>) -> Option<Refusal> {
+        self.strength.as_ref()?;
+        let (products, typed) = (product.split(" with "), strength?.split(" with "));
+        let (product, typed) = products.zip(typed).find_map(|(word, typed)| {
+            let product = &read.plan[read.plan.product(word.trim())?];
+            let is = |strength: &crate::plan::Strength| &*strength.name == typed.trim();
+            let known = product.strengths.iter().any(is) || grove::is_rate(typed.trim(), None);
+            (!known).then_some((product, typed.trim()))
+        })?;
+        let names = || product.strengths.iter().map(|strength| &*strength.name);
+        let all = names().collect::<Vec<_>>().join(", ");
+        let help = match nearest(typed, names()) {
+            Some(near) => format!("did you mean `{near}`? Its strengths are {all}"),
+            None => {
+                let weakest = product.strengths.first();
+                let figures = weakest.map_or("2 lb / 100 gal", |strength| &*strength.amount.written);
+                format!("its strengths are {all}; in figures write `--rate \"{figures}\"`")
+            }
+        };
+        let message = format!("--strength: `{typed}` is not a strength of {}", product.name);
         Some(Refusal::new(message).help(help))
     }
 
@@ -381,9 +428,9 @@ pub fn last_ahead(read: &Opened) -> Option<DateTime<Tz>> {
 }
 
 /// Returns strengths as the rulebook writes them.
-fn strengths_of(said: &str, product: &str, read: &Opened) -> String {
+fn strengths_of(said: &str, product: &str, read: &Opened) -> Result<String, Refusal> {
     let products: Vec<&str> = product.split(" with ").map(str::trim).collect();
-    in_words_of(said, |at| {
+    in_words_of(&read.plan, said, |at| {
         let id = products.get(at).and_then(|product| read.plan.product(product));
         id.map_or_else(Vec::new, |id| read.plan[id].strengths.iter().map(|it| &*it.name).collect())
     })

@@ -1,23 +1,25 @@
 //! `sprayed`: adds a spray to the log, by the number of its sheet or by hand, and says what it means.
 
-use super::end::{End, Outcome, Refusal};
+use super::end::{End, Outcome, Refusal, sentence};
 use super::grove_files::{self, GroveLog, Which};
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
+use super::spray_checked::checked;
 use super::spray_taken::Taken;
 use super::spray_times::iso;
 use super::spray_words::{Said, SprayWords, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
-use crate::advice::{broken_labels, label_record, later_broken};
+use crate::advice::{RuledOut, broken_labels, label_record, later_broken};
 use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolume};
 use crate::measure::Truth;
 use crate::plan::Class;
-use crate::problems::Level;
+use crate::problems::{Level, Problem};
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
 use crate::report::records::Season;
 use crate::report::{GroveTrees, ranges, schemas};
 use crate::units::Unit;
 use crate::words::{Language, Words};
+use rustc_hash::FxHashSet;
 use std::path::Path;
 
 /// Adds a spray to the log, by the number of its sheet or by hand, and says what it means
@@ -70,7 +72,7 @@ impl Sprayed {
         }
         let log = grove_files::take(&grove, Which::Sprays, self.storing.fix)?;
         let today = match groves::open_for(&grove, &self.storing.asked, Purpose::Logs) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(width),
         };
         let Some(log) = log else { return Err(Refusal::new("the grove has no spray log")) };
@@ -92,13 +94,13 @@ impl Sprayed {
         let as_of = self.words.as_of(&said.row, &today, self.storing.asked.as_of.is_some())?;
         let asked = Asked { as_of: Some(as_of), ..self.storing.asked.clone() };
         let before = match groves::open_for(&grove, &asked, Purpose::Logs) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(width),
         };
-        let read = match groves::open_for(&grove, &asked, Purpose::Sprays(log.shown.clone(), text)) {
-            Ok(read) => read,
+        let read = match groves::open_for(&grove, &asked, Purpose::Sprays(log.shown.clone(), text.clone())) {
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => {
-                let end = only_errors(unopened).end(width);
+                let end = slips(only_errors(unopened), &log.shown, line)?.end(width);
                 nothing_stored(language)?;
                 return end;
             }
@@ -107,13 +109,22 @@ impl Sprayed {
             Logging { log: &log, before: &before, read: &read, said: &said, grove: &grove, language };
         let line_of = |row: &&SprayRow| read.sources.place(row.at).line == line;
         match read.grove.log.rows().iter().find(line_of) {
-            Some(spray) => self.logged(&logging, spray, line, &today),
+            Some(spray) => {
+                let checked = checked(&grove, &asked, (log.shown.clone(), text), spray);
+                self.logged(&logging, (spray, line), &today, checked)
+            }
             None => self.struck_out(&logging),
         }
     }
 
     /// Says what a spray means, and stores it.
-    fn logged(&self, logging: &Logging<'_>, spray: &SprayRow, line: usize, today: &Opened) -> Outcome {
+    fn logged(
+        &self,
+        logging: &Logging<'_>,
+        (spray, line): (&SprayRow, usize),
+        today: &Opened,
+        checked: Option<(Vec<RuledOut>, Opened)>,
+    ) -> Outcome {
         let Logging { log, before, read, said, grove, language } = *logging;
         let record = label_record(&read.book_plan, &read.grove, &read.site, spray);
         let later = later_broken(&read.book_plan, (&before.grove, &read.grove), &read.site, spray);
@@ -149,6 +160,7 @@ impl Sprayed {
             row: spray,
             record: &record,
             later: &later,
+            ruled_out: checked.as_ref().map_or((&[], &read.plan), |(found, then)| (&found[..], &then.plan)),
             instead_of: &gone,
             ground: &ground,
             words: Words { language, speech: super::speech(read), plan: &record.plan },
@@ -228,7 +240,8 @@ impl Logging<'_> {
     /// Returns the sprays of the log that count no longer once the row is there, each with its line.
     fn gone(&self) -> Vec<(usize, &SprayRow)> {
         let lines = |read: &Opened, row: &SprayRow| read.sources.place(row.at).line;
-        let left: Vec<usize> = self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
+        let left: FxHashSet<usize> =
+            self.read.grove.log.rows().iter().map(|row| lines(self.read, row)).collect();
         let before = self.before.grove.log.rows().iter().map(|row| (lines(self.before, row), row));
         let mut gone: Vec<_> = before.filter(|(line, _)| !left.contains(line)).collect();
         gone.sort_by_key(|(line, _)| *line);
@@ -274,7 +287,7 @@ impl Logging<'_> {
             let put = grove.amount_in(spray, part, tree, what, plan)?;
             let most = grove.amount_in(spray, &most, tree, what, plan)?;
             let keeps = Unit::none().threshold_of_amount(most).is_kept_by(put, true);
-            let name = self.language.product(product);
+            let name = product.label.to_string();
             let limit = strongest.amount.written.to_string();
             (!keeps).then(|| self.language.say("logged.too-strong", &[("product", &name), ("limit", &limit)]))
         });
@@ -287,9 +300,8 @@ impl Logging<'_> {
         let is_organic = self.read.grove.certified == Some(Class::Organic);
         let ids = spray.parts.iter().filter_map(|part| part.product).filter(|_| is_organic);
         let strange = ids.map(|id| &plan[id]).filter(|product| product.class != Some(Class::Organic));
-        let words = strange.map(|product| {
-            self.language.say("logged.uncertified", &[("product", &self.language.product(product))])
-        });
+        let words =
+            strange.map(|product| self.language.say("logged.uncertified", &[("product", &product.label)]));
         words.collect()
     }
 
@@ -347,9 +359,30 @@ fn only_errors(unopened: Unopened) -> Unopened {
     }
 }
 
-/// Makes a sentence of a message.
-fn sentence(message: &str) -> String {
-    let mut signs = message.chars();
-    let first = signs.next().map(|first| first.to_uppercase().to_string()).unwrap_or_default();
-    format!("{first}{}.", signs.as_str())
+/// Says what is wrong with a new row as a slip in what was typed, by the flag of its column: the row is in no file yet.
+fn slips(unopened: Unopened, log: &str, line: usize) -> Result<Unopened, Refusal> {
+    let Unopened::Findings(problems, sources) = unopened else { return Ok(unopened) };
+    let slip = |problem: &Problem| {
+        let source = sources.get(problem.at.source)?;
+        let is_new = *source.name == *log && sources.place(problem.at).line == line;
+        let flag = is_new.then(|| column_at(&source.text, problem.at.start as usize))??;
+        Some(Refusal::of(format!("--{flag}: {}", problem.message), problem.help.clone()))
+    };
+    let typed: Vec<Refusal> = problems.iter().filter_map(slip).collect();
+    match Refusal::all(typed) {
+        Some(refusal) if refusal.also.len() + 1 == problems.iter().count() => Err(refusal),
+        Some(_) | None => Ok(Unopened::Findings(problems, sources)),
+    }
+}
+
+/// Returns the column of a table in which a place stands.
+fn column_at(text: &str, at: usize) -> Option<String> {
+    let cells = |line: &str| {
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line.as_bytes());
+        reader.records().next().and_then(Result::ok)
+    };
+    let before = text.get(..at)?;
+    let row = before.get(before.rfind('\n')? + 1..)?;
+    let place = cells(row).map_or(0, |cells| cells.len().saturating_sub(1));
+    Some(cells(text.lines().next()?)?.get(place)?.trim().to_string()).filter(|name| !name.is_empty())
 }

@@ -10,6 +10,7 @@ use crate::report::map;
 use crate::source::Sources;
 use crate::syntax::{self, tree::Clause};
 use crate::words::Language;
+use crate::workspace::{TRANSLATED, translation_path};
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -103,6 +104,12 @@ pub(super) fn add_rulebook(path: &str, texts: &mut BTreeMap<String, String>) {
     let Some(text) = rulebook(path) else { return };
     if texts.insert(format!("{RULEBOOKS}{path}"), text.to_owned()).is_some() {
         return;
+    }
+    for language in TRANSLATED {
+        let path = translation_path(path, language).to_string_lossy().into_owned();
+        if let Some(text) = rulebook(&path) {
+            texts.insert(format!("{RULEBOOKS}{path}"), text.to_owned());
+        }
     }
     let mut sources = Sources::default();
     let id = sources.add(path, text);

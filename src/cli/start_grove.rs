@@ -224,11 +224,14 @@ impl SettingUp<'_> {
     /// Returns a question in the language.
     fn asked(&self, question: &Question) -> String {
         let word = question.product.as_deref().unwrap_or_default();
-        let product = self.plan().and_then(|plan| Some(&plan[plan.product(word)?]));
-        let product = product.map_or_else(String::new, |product| self.language.product(product));
+        let plan = self.plan().map(|plan| plan.in_language(self.language.code()));
+        let called = |word: &str| {
+            let product = plan.as_ref().and_then(|plan| Some(&plan[plan.product(word)?]));
+            product.map_or_else(|| word.to_owned(), |product| product.label.to_string())
+        };
+        let product = called(word);
         let ingredient = match &question.ingredient {
-            Some(counted) if counted == word => product.clone(),
-            Some(counted) => counted.clone(),
+            Some(counted) => called(counted),
             None => self.say("start.jug.ingredient", &[]),
         };
         let mut said = self.say(question.asks, &[("product", &product), ("ingredient", &ingredient)]);
@@ -237,8 +240,7 @@ impl SettingUp<'_> {
             said += &self.say("start.such", &[("example", &question.example)]);
         }
         if question.key == "guide" {
-            let books = COMPILED.iter().map(|(path, _)| *path).filter(|path| !path.contains('/'));
-            let names: Vec<&str> = books.map(|path| path.trim_end_matches(".rulebook")).collect();
+            let names: Vec<&str> = guides().collect();
             said += " ";
             said += &self.say("start.guides", &[("names", &names.join(", "))]);
         }
@@ -360,13 +362,11 @@ impl Guide {
             let named = whole.to_string_lossy().into_owned();
             return Self::checked(said, named, BTreeMap::new(), plan, &problems);
         }
-        let names = || COMPILED.iter().map(|(path, _)| *path).filter(|path| !path.contains('/'));
-        let names = || names().map(|path| path.trim_end_matches(".rulebook"));
         let refusal = Refusal::new(format!("there is no guide `{said}`"));
-        Err(match nearest(said, names()) {
+        Err(match nearest(said, guides()) {
             Some(near) => refusal.help(format!("did you mean `{near}`?")),
             None => {
-                refusal.help(format!("there are {}; or name a file", names().collect::<Vec<_>>().join(", ")))
+                refusal.help(format!("there are {}; or name a file", guides().collect::<Vec<_>>().join(", ")))
             }
         })
     }
@@ -394,6 +394,12 @@ impl Guide {
                 .help(format!("`bloomward proofread {said}` tells them"))),
         }
     }
+}
+
+/// Returns the names of the guides that come with the program.
+fn guides() -> impl Iterator<Item = &'static str> {
+    let books = COMPILED.iter().filter(|(path, _)| !path.contains('/'));
+    books.filter_map(|(path, _)| path.strip_suffix(".rulebook"))
 }
 
 /// Returns the guide that answers name.

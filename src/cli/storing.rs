@@ -25,7 +25,7 @@ pub struct Storing {
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     pub schema: bool,
-    /// The language of the page: en, es. What the rulebook says stays in its own
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
     language: String,
     #[command(flatten)]

@@ -3,6 +3,7 @@
 use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked};
+use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::plan::ProductId;
 use crate::problems::nearest;
@@ -46,7 +47,7 @@ impl Why {
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
         let sky = read.sky();
-        let advisor = read.advisor(&sky);
+        let advisor = read.advisor(&sky).looking_ahead();
         if self.printing.format == Format::Json {
             return json(&read, &sky, &advisor, &[tree], Some(tree));
         }
@@ -63,8 +64,8 @@ impl Why {
 }
 
 fn product_of(plan: &crate::plan::Plan, word: &str) -> Result<ProductId, Refusal> {
-    plan.product(word).ok_or_else(|| {
-        let words = || plan.products.iter().map(|product| &*product.name);
+    let words = || plan.products.iter().map(|product| &*product.name);
+    plan.product(word_of(plan, word, words())?).ok_or_else(|| {
         let refusal = Refusal::new(format!("`{word}` is not a product of this rulebook"));
         match nearest(word, words()) {
             Some(near) => refusal.help(format!("did you mean `{near}`?")),

@@ -5,13 +5,11 @@
 //! first. Knows no weather, no grove, no clock. This is the one definition of what a plan means.
 
 mod logic;
-mod memo;
 mod products;
 mod rules;
 mod weigh;
 
 pub use logic::Logic;
-pub use memo::{Column, Memo};
 pub use products::Allowed;
 pub use rules::{BandRules, Certified, Rules};
 pub use weigh::{Outcome, Weighed};

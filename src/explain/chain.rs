@@ -1,25 +1,22 @@
 //! The chain of a verdict: choices, gates, what nearly was, with conditions and values.
 
 use super::conditions::only_failing;
-use super::phrase::met;
-use super::{Role, Scene, Statement, Telling, Values, gates};
+use super::{Basis, Claim, Item, Role, Statement, Telling, Values, gates};
 use crate::advice::{Case, Spray};
 use crate::plan::{Choice, ChoiceId, Plan, ProductId, SpeaksOf, Subject, Way};
 use crate::trace::{Met, Truth, Verdict};
-use crate::words::Words;
 
 /// Returns the chain of a case, most important first.
 ///
 /// Values that are not given are not said: the chain that trees share says conditions only.
-pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> {
-    let (plan, words) = (scene.plan, scene.words());
+pub fn chain(basis: &Basis<'_>, values: &Values, case: &Case) -> Vec<Statement> {
+    let plan = basis.plan;
     let trace = &case.decision.trace;
-    let mut telling = Telling::new(scene, values, trace);
+    let mut telling = Telling::new(basis, values, trace);
     let wanted = wanted(plan, case);
     let mut chain = Vec::new();
     for id in &case.decision.choices {
-        let says = advises(words, case, *id);
-        chain.push(telling.choice(Role::Choice, *id, says));
+        chain.push(telling.choice(Role::Choice, *id, advises(plan, case, *id)));
     }
     let met: Vec<(ChoiceId, &Choice, &Met)> = ids(plan)
         .zip(&plan.choices)
@@ -28,36 +25,32 @@ pub fn chain(scene: &Scene<'_>, values: &Values, case: &Case) -> Vec<Statement> 
         .filter(|(id, _, _)| !case.decision.choices.contains(id))
         .collect();
     if case.decision.verdict == Verdict::Look {
-        for (id, _, _) in met.iter().filter(|(_, _, met)| is_open(met)) {
-            let says = format!("perhaps {}", ways_words(words, *id));
-            chain.push(telling.choice(Role::Open, *id, says));
+        for (id, choice, _) in met.iter().filter(|(_, _, met)| is_open(met)) {
+            chain.push(telling.choice(Role::Open, *id, Claim::Perhaps(choice.ways.clone())));
         }
         chain.extend(gates::open(&mut telling, &wanted));
     }
     chain.extend(gates::shut(&mut telling, case, &wanted));
     chain.extend(gates::held(&mut telling, case, &wanted));
     chain.extend(gates::hours(&mut telling, case));
-    for (id, _, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && met.aside) {
-        let says = format!("holds and steps aside: {} not allowed", ways_words(words, *id));
-        chain.push(telling.choice(Role::Aside, *id, says));
+    for (id, choice, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && met.aside) {
+        chain.push(telling.choice(Role::Aside, *id, Claim::Aside(choice.ways.clone())));
     }
-    for (id, _, met) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && !met.aside) {
-        if let Some(above) = met.outranked_by.and_then(|above| plan.choices.get(above.index())) {
-            let says = format!("holds and gives way to {}: {}", above.label, ways_words(words, *id));
-            chain.push(telling.choice(Role::Outranked, *id, says));
+    for (id, choice, met) in met.iter().filter(|(_, _, met)| met.holds == Truth::Yes && !met.aside) {
+        if let Some(above) = met.outranked_by {
+            let claim = Claim::Outranked(above, choice.ways.clone());
+            chain.push(telling.choice(Role::Outranked, *id, claim));
         }
     }
     chain.extend(gates::nearly(&mut telling, case));
-    for (_, choice, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::No) {
-        chain.extend(nearly_held(&telling, case, choice));
+    for (id, choice, _) in met.iter().filter(|(_, _, met)| met.holds == Truth::No) {
+        chain.extend(nearly_held(&telling, case, (*id, choice)));
     }
-    for task in case.tasks.iter().filter_map(|at| plan.tasks.get(*at)) {
-        let item = (Role::Task, format!("task {}", task.name), task.does.to_string());
-        chain.push(speaks(&mut telling, item, &task.speaks));
+    for (at, task) in case.tasks.iter().filter_map(|at| Some((*at, plan.tasks.get(*at)?))) {
+        chain.push(speaks(&mut telling, (Role::Task, Item::Task(at), Claim::Do), &task.speaks));
     }
-    for warning in case.warnings.iter().filter_map(|at| plan.warnings.get(*at)) {
-        let item = (Role::Warning, format!("warning {}", warning.name), warning.says.to_string());
-        chain.push(speaks(&mut telling, item, &warning.speaks));
+    for (at, warning) in case.warnings.iter().filter_map(|at| Some((*at, plan.warnings.get(*at)?))) {
+        chain.push(speaks(&mut telling, (Role::Warning, Item::Warning(at), Claim::Warn), &warning.speaks));
     }
     chain
 }
@@ -92,31 +85,24 @@ fn wanted(plan: &Plan, case: &Case) -> gates::Wanted {
 }
 
 /// Returns what a choice that led to the verdict advises, and why not an earlier alternative.
-fn advises(words: Words<'_>, case: &Case, id: ChoiceId) -> String {
-    let plan = words.plan;
-    let Some(choice) = plan.choices.get(id.index()) else { return String::new() };
+fn advises(plan: &Plan, case: &Case, id: ChoiceId) -> Claim {
+    let ways = plan.choices.get(id.index()).map_or(&[][..], |choice| &choice.ways);
     let met = case.decision.trace.choices.get(id.index());
-    let way = met.and_then(|met| met.way).and_then(|way| Some((way, choice.ways.get(usize::from(way))?)));
+    let way = met.and_then(|met| met.way).and_then(|way| Some((way, ways.get(usize::from(way))?)));
     match way {
         None if case.decision.verdict == Verdict::AllShut || met.is_some_and(|met| met.aside) => {
-            format!("holds, and none of its alternatives is allowed: {}", ways_words(words, id))
+            Claim::NoneAllowed(ways.to_vec())
         }
-        None => format!("advises {}", ways_words(words, id)),
+        None => Claim::AdvisesOneOf(ways.to_vec()),
         Some((place, way)) => {
-            let before: Vec<String> =
-                choice.ways.iter().take(usize::from(place)).map(|way| words.way(way)).collect();
-            let instead = if before.is_empty() {
-                String::new()
-            } else {
-                format!(", since {} not allowed", and_are(&before))
-            };
             let held = match (way, &case.decision.verdict) {
                 (Way::Spray(wanted), Verdict::Spray(_)) if !same_doses(wanted, &case.spray) => {
-                    format!(", held to {}", words.doses(&case.spray))
+                    Some(case.spray.clone())
                 }
-                _ => String::new(),
+                _ => None,
             };
-            format!("advises {}{held}{instead}", words.way(way))
+            let instead_of = ways.iter().take(usize::from(place)).cloned().collect();
+            Claim::Advises { way: way.clone(), held, instead_of }
         }
     }
 }
@@ -125,20 +111,11 @@ fn same_doses(a: &Spray, b: &Spray) -> bool {
     a.len() == b.len() && a.iter().all(|dose| b.contains(dose))
 }
 
-fn and_are(list: &[String]) -> String {
-    match list {
-        [] => String::new(),
-        [one] => format!("{one} is"),
-        [first @ .., last] => format!("{} and {last} are", first.join(", ")),
-    }
-}
-
-/// Returns the alternatives of a choice in words.
-fn ways_words(words: Words<'_>, id: ChoiceId) -> String {
-    words.plan.choices.get(id.index()).map_or_else(String::new, |choice| words.ways(&choice.ways))
-}
-
-fn nearly_held(telling: &Telling<'_, '_>, case: &Case, choice: &Choice) -> Option<Statement> {
+fn nearly_held(
+    telling: &Telling<'_, '_>,
+    case: &Case,
+    (id, choice): (ChoiceId, &Choice),
+) -> Option<Statement> {
     let parts = telling.parts(choice.condition.as_ref(), choice.unless.as_ref());
     let part = only_failing(&parts)?;
     let turns =
@@ -146,19 +123,15 @@ fn nearly_held(telling: &Telling<'_, '_>, case: &Case, choice: &Choice) -> Optio
     if parts.len() < 2 && !turns && case.decision.verdict != Verdict::Uncovered {
         return None;
     }
-    let says = format!(
-        "nearly holds; only this fails: {}",
-        met(telling.scene, telling.values, part.test, part.sense)
-    );
-    let statement = Statement::new(Role::NearlyHeld, format!("choice {}", choice.name), choice.span, says);
-    Some(statement.owing(telling.scene, &choice.why))
+    let claim = Claim::NearlyHolds(telling.compared(part));
+    Some(Statement::new(Role::NearlyHeld, Item::Choice(id), choice.span, claim).owing(&choice.why))
 }
 
 fn speaks(
     telling: &mut Telling<'_, '_>,
-    (role, item, says): (Role, String, String),
+    (role, item, claim): (Role, Item, Claim),
     of: &SpeaksOf,
 ) -> Statement {
     let from = telling.conditions(of.condition.as_ref(), of.unless.as_ref());
-    Statement::new(role, item, of.span, says).owing(telling.scene, &of.why).resting_on(from)
+    Statement::new(role, item, of.span, claim).owing(&of.why).resting_on(from)
 }

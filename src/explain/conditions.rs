@@ -1,6 +1,6 @@
 //! A condition taken apart: which of its comparisons matter for what it came to.
 
-use super::Scene;
+use super::Basis;
 use crate::decide::Logic;
 use crate::plan::{Bound, Compare, Condition, Test};
 use crate::situation::CellSet;
@@ -19,34 +19,34 @@ pub struct Part<'p> {
 }
 
 /// Returns whether a condition holds in these cells.
-pub fn truth(scene: &Scene<'_>, condition: &Condition, cells: &[CellSet]) -> Truth {
-    Logic::new(condition, &scene.rules.axes).truth(cells)
+pub fn truth(basis: &Basis<'_>, condition: &Condition, cells: &[CellSet]) -> Truth {
+    Logic::new(condition, &basis.rules.axes).truth(cells)
 }
 
 /// Returns the comparisons of `if` and `unless` that matter: of what holds those that make it hold, of what does
 /// not those that fail, of what is open those that are open; beside them the others that are asked for with them.
 pub fn parts<'p>(
-    scene: &Scene<'_>,
+    basis: &Basis<'_>,
     condition: Option<&'p Condition>,
     unless: Option<&'p Condition>,
     cells: &[CellSet],
 ) -> Vec<Part<'p>> {
     let mut found = Vec::new();
-    let mut walk = Walk { scene, cells, found: &mut found };
+    let mut walk = Walk { basis, cells, found: &mut found };
     condition.iter().for_each(|condition| walk.take(condition, Sense::Asked));
     unless.iter().for_each(|unless| walk.take(unless, Sense::Refused));
     found
 }
 
 struct Walk<'a, 'p> {
-    scene: &'a Scene<'a>,
+    basis: &'a Basis<'a>,
     cells: &'a [CellSet],
     found: &'a mut Vec<Part<'p>>,
 }
 
 impl<'p> Walk<'_, 'p> {
     fn truth(&self, condition: &Condition, sense: Sense) -> Truth {
-        let truth = truth(self.scene, condition, self.cells);
+        let truth = truth(self.basis, condition, self.cells);
         match sense {
             Sense::Asked => truth,
             Sense::Refused => truth.not(),

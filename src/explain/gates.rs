@@ -1,11 +1,10 @@
 //! What gates do to products: those that speak, those that may, those that nearly do.
 
-use super::conditions::{only_failing, parts};
-use super::{Role, Statement, Telling, phrase::met};
+use super::conditions::only_failing;
+use super::{Claim, Item, Role, Statement, Telling};
 use crate::advice::Case;
-use crate::plan::{Gate, GateId, NameId, Plan, ProductId, Shut, Subject};
+use crate::plan::{GateId, NameId, Plan, ProductId, Shut, Subject};
 use crate::trace::{Shutter, Trace, Truth};
-use crate::words::Words;
 use std::collections::BTreeMap;
 
 /// The tanks that the choices which hold, or may hold, would fill.
@@ -84,72 +83,61 @@ fn fitting(plan: &Plan, trace: &Trace, product: ProductId, name: NameId) -> Effe
 
 /// Tells of the gates that shut something, those of the products that were wanted first.
 pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<Statement> {
-    let plan = telling.scene.plan;
-    let mut by_shutter: BTreeMap<(bool, Shutter), Vec<String>> = BTreeMap::new();
+    let plan = telling.basis.plan;
+    let mut by_shutter: BTreeMap<(bool, Shutter), Vec<Vec<ProductId>>> = BTreeMap::new();
     for (products, shutter) in &case.shut {
         let aside = !wanted.names(products);
-        by_shutter.entry((aside, *shutter)).or_default().push(telling.scene.words().tank(products));
+        by_shutter.entry((aside, *shutter)).or_default().push(products.clone());
     }
-    by_shutter
-        .into_iter()
-        .map(|((aside, shutter), products)| {
-            let role = if aside { Role::ShutBeside } else { Role::Shut };
-            let products = products.join(", ");
-            match shutter {
-                Shutter::Gate(gate) => telling.gate(role, gate, &format!("{products} not allowed")),
-                Shutter::Certified => {
-                    let says = format!(
-                        "{products} not allowed: this grove is certified organic, and not so classed"
-                    );
-                    Statement::new(role, "certified organic", plan.head.span, says)
-                }
-            }
-        })
-        .collect()
+    let between: Vec<Statement> =
+        case.shut_between.iter().filter_map(|(tank, gates)| shut_between(plan, tank, gates)).collect();
+    let tell = |((aside, shutter), products): ((bool, Shutter), Vec<Vec<ProductId>>)| {
+        let role = if aside { Role::ShutBeside } else { Role::Shut };
+        let claim = Claim::Shut(products, shutter);
+        match shutter {
+            Shutter::Gate(gate) => telling.gate(role, gate, claim),
+            Shutter::Certified => Statement::new(role, Item::Certified, plan.head.span, claim),
+        }
+    };
+    between.into_iter().chain(by_shutter.into_iter().map(tell)).collect()
+}
+
+/// Tells of gates of which one shuts a tank whatever is found; which of them is not known.
+fn shut_between(plan: &Plan, tank: &[ProductId], gates: &[GateId]) -> Option<Statement> {
+    let first = *gates.first()?;
+    let at = plan.gates.get(first.index())?.span;
+    let claim = Claim::ShutBetween(tank.to_vec(), gates.to_vec());
+    Some(Statement::new(Role::Shut, Item::Gate(first), at, claim))
 }
 
 /// Tells of the gates that hold a product to a weaker strength.
 ///
 /// Of a spray those count first that it uses; without one, those that were wanted.
 pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<Statement> {
-    let plan = telling.scene.plan;
     let ours = |product: ProductId| match &case.spray[..] {
         [] => wanted.names(&[product]),
         spray => spray.iter().any(|(one, _)| *one == product),
     };
-    let mut by_gate: BTreeMap<(bool, GateId), Vec<String>> = BTreeMap::new();
+    let mut by_gate: BTreeMap<(bool, GateId), Vec<(ProductId, u8)>> = BTreeMap::new();
     for (id, strength, gate) in &case.held {
-        let Some(product) = plan.products.get(id.index()) else { continue };
-        let strength = telling.scene.words().strength(*id, *strength);
-        by_gate
-            .entry((!ours(*id), *gate))
-            .or_default()
-            .push(format!("{} no stronger than {}", product.label, strength));
+        by_gate.entry((!ours(*id), *gate)).or_default().push((*id, *strength));
     }
-    let tell = |((beside, gate), products): ((bool, GateId), Vec<String>)| {
+    let tell = |((beside, gate), products)| {
         let role = if beside { Role::HeldBeside } else { Role::Held };
-        telling.gate(role, gate, &products.join(", "))
+        telling.gate(role, gate, Claim::Held(products))
     };
     by_gate.into_iter().map(tell).collect()
 }
 
 /// Tells of the gates of wanted products of which it is not known whether they speak.
 pub fn open(telling: &mut Telling<'_, '_>, wanted: &Wanted) -> Vec<Statement> {
-    let (plan, trace) = (telling.scene.plan, telling.trace);
+    let (plan, trace) = (telling.basis.plan, telling.trace);
     let mut found = Vec::new();
-    for at in 0..plan.gates.len() as u32 {
-        let products: Vec<ProductId> = wanted
-            .products()
-            .filter(|product| effect(plan, trace, GateId(at), *product) == Effect::Open)
-            .collect();
+    for id in (0..plan.gates.len() as u32).map(GateId) {
+        let open = |product: &ProductId| effect(plan, trace, id, *product) == Effect::Open;
+        let products: Vec<ProductId> = wanted.products().filter(open).collect();
         if !products.is_empty() {
-            let names: Vec<String> =
-                products.iter().map(|product| telling.scene.words().product(*product)).collect();
-            found.push(telling.gate(
-                Role::Open,
-                GateId(at),
-                &format!("{} perhaps not allowed", names.join(", ")),
-            ));
+            found.push(telling.gate(Role::Open, id, Claim::PerhapsShut(products)));
         }
     }
     found
@@ -157,73 +145,35 @@ pub fn open(telling: &mut Telling<'_, '_>, wanted: &Wanted) -> Vec<Statement> {
 
 /// Tells of the gates of the rulebook that speak but for one condition.
 pub fn nearly(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
-    let plan = telling.scene.plan;
+    let plan = telling.basis.plan;
     let mut found = Vec::new();
     for (at, gate) in plan.gates.iter().enumerate() {
         if gate.line.is_some() || gate.hours.is_some() || telling.trace.gates.get(at) != Some(&Truth::No) {
             continue;
         }
-        let parts = parts(telling.scene, gate.condition.as_ref(), gate.unless.as_ref(), &telling.trace.cells);
+        let parts = telling.parts(gate.condition.as_ref(), gate.unless.as_ref());
         let Some(part) = only_failing(&parts) else { continue };
         let turns = matches!(part.test.subject, Subject::Name(name) if case.flips.iter().any(|flip| flip.name == name));
         if parts.len() < 2 && !turns {
             continue;
         }
-        let says = format!(
-            "{} still allowed; only this fails: {}",
-            shuts_words(telling.scene.words(), gate),
-            met(telling.scene, telling.values, part.test, part.sense)
-        );
-        let statement = Statement::new(Role::NearlyShut, format!("gate {}", gate.name), gate.span, says);
-        found.push(statement.owing(telling.scene, &gate.why));
+        let (item, claim) = (Item::Gate(GateId(at as u32)), Claim::NearlyShut(telling.compared(part)));
+        found.push(Statement::new(Role::NearlyShut, item, gate.span, claim).owing(&gate.why));
     }
     found
 }
 
 /// Tells of the gates that shut hours for a product of the spray.
 pub fn hours(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
-    let plan = telling.scene.plan;
+    let plan = telling.basis.plan;
     let mut found = Vec::new();
     for (at, gate) in plan.gates.iter().enumerate() {
         let speaks = telling.trace.gates.get(at).copied().unwrap_or(Truth::No);
-        let ours = case
-            .spray
-            .iter()
-            .any(|(product, _)| gate.shuts.iter().any(|shut| shut_product(plan, shut, *product)));
-        if gate.hours.is_none() || speaks == Truth::No || !ours {
-            continue;
+        let shuts = |product| gate.shuts.iter().any(|shut| shut_product(plan, shut, product));
+        let ours = case.spray.iter().any(|(product, _)| shuts(*product));
+        if gate.hours.is_some() && speaks != Truth::No && ours {
+            found.push(telling.gate(Role::Hours, GateId(at as u32), Claim::Hours));
         }
-        let lead = format!(
-            "{} not in hours when {}",
-            shuts_words(telling.scene.words(), gate),
-            hours_words(telling, gate)
-        );
-        found.push(telling.gate(Role::Hours, GateId(at as u32), &lead));
     }
     found
-}
-
-/// Returns the author's words for the hours that a gate shuts.
-fn hours_words(telling: &Telling<'_, '_>, gate: &Gate) -> String {
-    let item = telling.scene.written(gate.span);
-    let Some((_, words)) = item.split_once(" in hours when ") else {
-        return "its condition holds".to_string();
-    };
-    let ends = [" if ", " unless ", " because \"", " cites "];
-    let end = ends.iter().filter_map(|clause| words.find(clause)).min().unwrap_or(words.len());
-    words.get(..end).unwrap_or(words).to_string()
-}
-
-/// Returns what a gate shuts or holds, in words.
-fn shuts_words(words: Words<'_>, gate: &Gate) -> String {
-    let one = |shut: &Shut| match shut {
-        Shut::Spraying => "spraying".to_string(),
-        Shut::Group(group) => format!("group {group}"),
-        Shut::Product(product) => words.product(*product),
-        Shut::Mix(a, b) => words.tank(&[*a, *b]),
-    };
-    let held = gate.holds.iter().map(|(product, strength)| {
-        format!("{} above {}", words.product(*product), words.strength(*product, *strength))
-    });
-    gate.shuts.iter().map(one).chain(held).collect::<Vec<_>>().join(", ")
 }

@@ -1,5 +1,8 @@
 //! What an explanation is made of.
 
+use super::claim::Claim;
+use super::item::Item;
+use crate::plan::{Citation, Why};
 use crate::source::Span;
 use std::sync::Arc;
 
@@ -45,24 +48,41 @@ pub enum Role {
 pub struct Statement {
     /// What it does.
     pub role: Role,
-    /// The item that it speaks of: `choice sulfur-in-bloom`.
-    pub item: String,
+    /// The item that it is of.
+    pub item: Item,
     /// Where that stands.
     pub at: Span,
-    /// What it says, in one clause.
-    pub says: String,
+    /// What is claimed.
+    pub claim: Claim,
     /// The author's reason.
     pub because: Option<Arc<str>>,
-    /// The sources, in words.
-    pub cites: Vec<String>,
+    /// The sources.
+    pub cites: Vec<Citation>,
     /// What it rests on.
     pub from: Vec<Statement>,
 }
 
 impl Statement {
     /// Makes a statement that rests on nothing yet.
-    pub fn new(role: Role, item: impl Into<String>, at: Span, says: impl Into<String>) -> Self {
-        let (item, says) = (item.into(), says.into());
-        Self { role, item, at, says, because: None, cites: Vec::new(), from: Vec::new() }
+    pub fn new(role: Role, item: Item, at: Span, claim: Claim) -> Self {
+        Self { role, item, at, claim, because: None, cites: Vec::new(), from: Vec::new() }
+    }
+
+    /// Adds the reason and the sources of an item.
+    pub fn owing(mut self, why: &Why) -> Self {
+        self.because = why.because.clone();
+        self.cites = why.cites.clone();
+        self
+    }
+
+    /// Adds what it rests on.
+    pub fn resting_on(mut self, from: Vec<Statement>) -> Self {
+        self.from = from;
+        self
+    }
+
+    /// Returns the conditions that it rests on.
+    pub fn conditions(&self) -> impl Iterator<Item = &Statement> {
+        self.from.iter().filter(|part| part.role == Role::Condition)
     }
 }

@@ -1,9 +1,9 @@
 //! The common parts of an explanation: conditions with the values they met, and what these rest on.
 
-use super::conditions::{Part, parts};
+use super::compared::compared;
+use super::conditions::{Part, each_bound, parts};
 use super::origin::origin;
-use super::phrase::met;
-use super::{Role, Scene, Statement, Values};
+use super::{Basis, Claim, Compared, Item, Role, Statement, Values};
 use crate::plan::{ChoiceId, Condition, GateId, NameId, Subject};
 use crate::trace::Trace;
 use std::collections::BTreeSet;
@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 /// An explanation under way: what was told once is not told again.
 pub struct Telling<'a, 't> {
     /// What statements are made from.
-    pub scene: &'a Scene<'a>,
+    pub basis: &'a Basis<'a>,
     /// The values to show.
     pub values: &'a Values,
     /// What was met.
@@ -22,8 +22,8 @@ pub struct Telling<'a, 't> {
 
 impl<'a, 't> Telling<'a, 't> {
     /// Begins to tell.
-    pub fn new(scene: &'a Scene<'a>, values: &'a Values, trace: &'t Trace) -> Self {
-        Self { scene, values, trace, told: BTreeSet::new() }
+    pub fn new(basis: &'a Basis<'a>, values: &'a Values, trace: &'t Trace) -> Self {
+        Self { basis, values, trace, told: BTreeSet::new() }
     }
 
     /// Returns the parts of a condition that matter.
@@ -32,7 +32,12 @@ impl<'a, 't> Telling<'a, 't> {
         condition: Option<&'p Condition>,
         unless: Option<&'p Condition>,
     ) -> Vec<Part<'p>> {
-        parts(self.scene, condition, unless, &self.trace.cells)
+        parts(self.basis, condition, unless, &self.trace.cells)
+    }
+
+    /// Returns a part with the values it met.
+    pub fn compared(&self, part: &Part<'_>) -> Compared {
+        compared(self.basis, self.values, part.test, part.sense)
     }
 
     /// Tells of each part of a condition, with how its value came about.
@@ -47,59 +52,53 @@ impl<'a, 't> Telling<'a, 't> {
 
     /// Tells of one comparison.
     pub fn part(&mut self, part: &Part<'_>) -> Statement {
-        let says = met(self.scene, self.values, part.test, part.sense);
+        let claim = Claim::Compared(self.compared(part));
         let (item, from) = match part.test.subject {
-            Subject::Name(name) => {
-                let item = self.scene.plan.names.get(name.index()).map(super::origin::item_of);
-                (item, origin(self.scene, self.values, self.trace, name, &mut self.told))
-            }
-            Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => (None, None),
+            Subject::Name(name) => (Item::Name(name), self.origin(name)),
+            Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => (Item::None, None),
         };
-        let mut statement = Statement::new(Role::Condition, item.unwrap_or_default(), part.test.span, says);
+        let mut statement = Statement::new(Role::Condition, item, part.test.span, claim);
         statement.from = self.figures(part);
         statement.from.extend(from);
         statement
     }
 
+    fn origin(&mut self, name: NameId) -> Option<Statement> {
+        origin(self.basis, self.values, self.trace, name, &mut self.told)
+    }
+
     /// Tells of the named constants that a comparison uses.
     fn figures(&self, part: &Part<'_>) -> Vec<Statement> {
         let mut ids = Vec::new();
-        super::conditions::each_bound(&part.test.compare, &mut |bound| ids.extend(bound.figure));
-        let figures = ids.into_iter().filter_map(|id| self.scene.plan.figures.get(id.index()));
-        figures
-            .map(|figure| {
-                let says = format!("{} is {}", crate::words::spaced(&figure.name), figure.written);
-                let statement =
-                    Statement::new(Role::Value, format!("figure {}", figure.name), figure.span, says);
-                statement.owing(self.scene, &figure.why)
-            })
-            .collect()
+        each_bound(&part.test.compare, &mut |bound| ids.extend(bound.figure));
+        let one = |id| {
+            let figure = self.basis.plan.figures.get(crate::plan::FigureId::index(id))?;
+            let statement = Statement::new(Role::Value, Item::Figure(id), figure.span, Claim::Defined);
+            Some(statement.owing(&figure.why))
+        };
+        ids.into_iter().filter_map(one).collect()
     }
 
     /// Tells of a gate and why it speaks.
-    pub fn gate(&mut self, role: Role, id: GateId, lead: &str) -> Statement {
-        let plan = self.scene.plan;
+    pub fn gate(&mut self, role: Role, id: GateId, claim: Claim) -> Statement {
+        let plan = self.basis.plan;
         let Some(gate) = plan.gates.get(id.index()) else {
-            return Statement::new(role, "", plan.head.span, lead);
+            return Statement::new(role, Item::None, plan.head.span, claim);
         };
         let mut from = self.conditions(gate.condition.as_ref(), gate.unless.as_ref());
         if let Some((_, name)) = gate.fits {
-            from.extend(origin(self.scene, self.values, self.trace, name, &mut self.told));
+            from.extend(self.origin(name));
         }
-        let says = format!("{lead}: {}", self.scene.words().gate(id));
-        let item = if gate.line.is_some() { gate.name.to_string() } else { format!("gate {}", gate.name) };
-        Statement::new(role, item, gate.span, says).owing(self.scene, &gate.why).resting_on(from)
+        Statement::new(role, Item::Gate(id), gate.span, claim).owing(&gate.why).resting_on(from)
     }
 
     /// Tells of a choice and why it holds, or may hold.
-    pub fn choice(&mut self, role: Role, id: ChoiceId, says: String) -> Statement {
-        let plan = self.scene.plan;
+    pub fn choice(&mut self, role: Role, id: ChoiceId, claim: Claim) -> Statement {
+        let plan = self.basis.plan;
         let Some(choice) = plan.choices.get(id.index()) else {
-            return Statement::new(role, "", plan.head.span, says);
+            return Statement::new(role, Item::None, plan.head.span, claim);
         };
         let from = self.conditions(choice.condition.as_ref(), choice.unless.as_ref());
-        Statement::new(role, format!("choice {}", choice.name), choice.span, says)
-            .owing(self.scene, &choice.why)
-            .resting_on(from)
+        Statement::new(role, Item::Choice(id), choice.span, claim).owing(&choice.why).resting_on(from)
     }
 }

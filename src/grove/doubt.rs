@@ -86,7 +86,7 @@ fn latest<'n>(noted: &'n [Noted], plan: &Plan) -> Vec<(NaiveDate, usize, &'n Not
     let mut found: BTreeMap<(NaiveDate, usize, NameId), Reach<'_>> = BTreeMap::new();
     for note in noted {
         for value in &note.values {
-            let reaches = ends(&value.value).map(|(_, high)| high);
+            let reaches = value.value.ends().map(|(_, high)| high);
             for tree in &note.place.trees {
                 let now = (note.share.is_some(), reaches, value);
                 let entry = found.entry((note.day, *tree, value.name)).or_insert(now);
@@ -110,15 +110,15 @@ fn before(grove: &Grove, tree: usize, value: &NotedValue, day: NaiveDate) -> Opt
     let groups = grove.groups(tree).len();
     let of_groups = (0..groups).filter_map(|group| grove.seen_in_group(tree, group, value.name));
     let least = of_groups.min_by(|a, b| {
-        let low = |sighting: &Sighting| ends(&sighting.value).map_or(0.0, |(low, _)| low);
+        let low = |sighting: &Sighting| sighting.value.ends().map_or(0.0, |(low, _)| low);
         low(a).total_cmp(&low(b))
     });
     least.filter(|sighting| sighting.on <= day)
 }
 
 fn unlikely(value: &NotedValue, before: Sighting, day: NaiveDate, plan: &Plan) -> Option<Unlikely> {
-    let (low, high) = ends(&value.value)?;
-    let (low_before, high_before) = ends(&before.value)?;
+    let (low, high) = value.value.ends()?;
+    let (low_before, high_before) = before.value.ends()?;
     let days = (day - before.on).num_days();
     let leap = |leaps: bool| leaps.then(|| Unlikely::Leap(value.name, value.value.clone(), before.clone()));
     match plan[value.name].kind {
@@ -147,19 +147,4 @@ fn far_apart((low, high): (f64, f64), (low_before, high_before): (f64, f64), few
     let grows = low > high_before * TIMES && low > few;
     let shrinks = high < low_before / 2.0 && low_before > few;
     (grows && high_before > 0.0) || shrinks
-}
-
-/// Returns the ends of a value that has an order.
-fn ends(value: &SeenValue) -> Option<(f64, f64)> {
-    match value {
-        SeenValue::Number(number) => Some((*number, *number)),
-        SeenValue::Between(low, high) => Some((*low, *high)),
-        SeenValue::Sample { found, of } => {
-            let share = f64::from(*found) / f64::from((*of).max(1));
-            Some((share, share))
-        }
-        SeenValue::Word(at) => Some((f64::from(*at), f64::from(*at))),
-        SeenValue::Words(low, high) => Some((f64::from(*low), f64::from(*high))),
-        SeenValue::Text(_) => None,
-    }
 }

@@ -10,7 +10,7 @@ use super::shed::{Form, Jug};
 use super::trouble::Trouble;
 use super::used;
 use crate::plan::{ProductId, Strength};
-use crate::problems::nearest;
+use crate::problems::{Finding, Problem, nearest};
 use crate::units::{Dimension, spoken};
 use std::sync::Arc;
 
@@ -41,6 +41,7 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
     let jugs = in_parts("jug", reading);
     let registrations = in_parts("registration", reading);
     let held = in_parts(used::JUG, reading);
+    let kept = of_mix(cells.text(used::AMOUNT));
     if strengths.is_empty() && rates.is_empty() {
         let help =
             "write the `strength` by its name in the rulebook, or the `rate` in figures: `2 lb / 100 gal`";
@@ -51,19 +52,26 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
     for (at, word) in products.iter().enumerate() {
         let registration = part(at, &registrations);
         let product = product(word, &registration, cells, shed, reading);
-        let (strength, mut rate) = strength(&part(at, &strengths), product, rates.is_empty(), cells, reading);
+        let said = part(at, &strengths);
+        let (strength, mut rate) = strength(&said, product, reading);
         let jug = jug(&part(at, &jugs), &registration, word, product, shed);
         let name = part(at, &jugs);
         let name: &str = if name.is_empty() { word } else { &name };
         let used = used::jug(&part(at, &held), name, word, product);
         let used = used.map(|jug| Arc::new(Jug { span: cells.span(used::JUG), ..jug }));
+        let in_shed = jug.and_then(|at| shed.get(at));
+        let form = used.as_deref().or(in_shed).map(|jug| jug.form);
         if let Some(text) = Some(part(at, &rates)).filter(|text| !text.is_empty()) {
-            let in_shed = jug.and_then(|at| shed.get(at));
-            let form = used.as_deref().or(in_shed).map(|jug| jug.form);
             rate = reading.keep(read_rate(&text, form), cells.span("rate"));
             if let (Some(id), Some(strength), Some(rate)) = (product, strength, &rate) {
                 hold_together(id, strength, rate, used.as_deref().or(in_shed), cells, reading);
             }
+        }
+        let is_word = !said.is_empty() && strength.is_none() && read_rate(&said, None).is_err();
+        if let Some(id) = product.filter(|_| is_word) {
+            // The rulebook may have another name for it by now: what the row itself says of the amount counts.
+            rate = rate.or_else(|| read_rate(kept.get(at)?, form).ok());
+            no_strength(&said, id, rate.as_ref(), cells, reading);
         }
         parts.push(SprayPart { word: (*word).into(), product, strength, rate, jug, used });
     }
@@ -134,40 +142,44 @@ fn product(
 }
 
 /// Reads the name of a strength; one in figures is a rate.
-fn strength(
-    text: &str,
-    product: Option<ProductId>,
-    alone: bool,
+fn strength(text: &str, product: Option<ProductId>, reading: &Reading) -> (Option<u8>, Option<SprayRate>) {
+    let strengths: &[Strength] = product.map_or(&[], |id| &reading.plan[id].strengths);
+    match strengths.iter().position(|strength| &*strength.name == text) {
+        Some(at) => (u8::try_from(at).ok(), None),
+        None => (None, read_rate(text, None).ok()),
+    }
+}
+
+/// Says that the rulebook has no strength of this name, or no longer, and what counts in its place. The spray counts all
+/// the same: a log that lost it would call copper older than it is.
+fn no_strength(
+    said: &str,
+    product: ProductId,
+    of_row: Option<&SprayRate>,
     cells: &Cells,
     reading: &mut Reading,
-) -> (Option<u8>, Option<SprayRate>) {
-    if text.is_empty() {
-        return (None, None);
-    }
-    let strengths: &[Strength] = product.map_or(&[], |id| &reading.plan[id].strengths);
-    let found = strengths.iter().position(|strength| &*strength.name == text);
-    if let Some(at) = found.and_then(|at| u8::try_from(at).ok()) {
-        return (Some(at), None);
-    }
-    if let Ok(rate) = read_rate(text, None) {
-        return (None, Some(rate));
-    }
-    if product.is_none() || !alone {
-        return (None, None);
-    }
-    let names: Vec<&str> = strengths.iter().map(|strength| &*strength.name).collect();
-    let help = match nearest(text, names.iter().copied()) {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => format!("its strengths are {}; in figures write it under `rate`", names.join(", ")),
-    };
+) {
+    let product = &reading.plan[product];
+    let names = || product.strengths.iter().map(|strength| &*strength.name);
+    let message = format!("`{said}` is not a strength of {} in this rulebook, or no longer", product.name);
     let span = cells.span("strength");
-    if reading.unknown == UnknownNames::LeaveOut {
-        reading
-            .note(span, format!("`{text}` is not a strength of this rulebook: how much it was is not known"));
-    } else {
-        reading.error(span, format!("`{text}` is not a strength of this product"), help);
-    }
-    (None, None)
+    let problem = match of_row {
+        Some(rate) => {
+            let message = format!("{message}: the row itself says how much it was, {}", rate.written);
+            Problem::new(Finding::InputNote, span, message)
+        }
+        None => {
+            let near = nearest(said, names()).map(|near| format!("did you mean `{near}`? Else "));
+            let names = names().collect::<Vec<_>>().join(", ");
+            let help = format!(
+                "{}write how much it was under `rate`, in figures: its strengths are {names}",
+                near.unwrap_or_default()
+            );
+            let message = format!("{message}: the spray counts, but how much it was is not known");
+            Problem::new(Finding::InputNote, span, message).help(help)
+        }
+    };
+    reading.problems.push(problem);
 }
 
 /// Finds the jug by its name or registration; where the row gives neither, the first of the product.

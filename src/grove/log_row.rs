@@ -6,17 +6,18 @@
 
 use super::block::Block;
 use super::log::{SprayLog, SprayRow, SprayVolume};
+use super::log_corrected::{Corrected, LoggedRows};
 use super::log_part::parts;
 use super::moment::moment;
 use super::reading::Reading;
 use super::shed::Jug;
-use super::sheet::{Row, Sheet};
 use super::target::{Places, Target};
 use super::tree::Trees;
 use super::trouble::Trouble;
 use super::used;
 use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
+use crate::tables::{Row, Sheet};
 use crate::units::{Dimension, spoken};
 use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
@@ -48,7 +49,7 @@ pub const LOG_COLUMNS: &[&str] = &[
     used::LAND,
     used::JUG,
     "blocks-sprayed",
-    "product-used",
+    used::AMOUNT,
     "in-spray",
     "on-land",
     "keep-out-until",
@@ -74,7 +75,7 @@ pub(super) struct Ground<'g> {
 
 /// Reads a log; rows that begin after the moment of the advice are left out.
 pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> SprayLog {
-    let Some(sheet) = Sheet::open_log(source, reading.sources, &mut reading.problems) else {
+    let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
         return SprayLog::default();
     };
     let columns = columns(&sheet, reading);
@@ -87,30 +88,24 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
         missing.into_iter().for_each(|problem| reading.problems.push(problem));
         return SprayLog::default();
     }
-    let mut rows: Vec<Logged> = Vec::new();
+    let mut rows = LoggedRows::default();
     sheet.rows(reading, |row, reading| {
         let cells = Cells { row, sheet: &sheet, columns: &columns };
-        let struck = match cells.corrected(&rows) {
-            Ok(struck) => struck,
+        let corrected = match cells.corrected(&rows) {
+            Ok(corrected) => corrected,
             Err(problem) => {
                 reading.problems.push(*problem);
                 return;
             }
         };
         let read = cells.read(ground, reading);
-        let whole = read.is_some() || cells.strikes_out();
-        let line = reading.sources.place(row.span).line;
-        let sheet = cells.text("sheet").to_string();
-        for at in struck.iter().filter(|_| whole) {
-            if let Some(old) = rows.get_mut(*at) {
-                old.struck = true;
-            }
+        if read.is_some() || cells.strikes_out() {
+            rows.strike(&corrected);
         }
-        let corrects = struck.first().map_or_else(String::new, |_| sheet.clone());
-        rows.push(Logged { line, span: row.span, sheet, corrects, struck: read.is_none(), row: read });
+        let line = reading.sources.place(row.span).line;
+        rows.add(line, cells.text("sheet"), !corrected.is_empty(), read.map(|read| (row.span, read)));
     });
-    let counted = rows.into_iter().filter(|logged| !logged.struck);
-    let counted = counted.filter_map(|logged| Some((logged.span, logged.row?)));
+    let counted = rows.counted();
     let (past, later): (Vec<_>, Vec<_>) = counted.partition(|(_, row)| row.start <= reading.as_of);
     // A year mistyped must not take a spray out of the counts unseen.
     if let Some((first, _)) = later.first() {
@@ -125,17 +120,6 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
     }
     let only = |rows: Vec<(Span, SprayRow)>| rows.into_iter().map(|(_, row)| row).collect::<Vec<_>>();
     SprayLog::of_rows(only(past), ground.trees).with_ahead(&only(later))
-}
-
-/// A row as it was read, and whether a later one took its place.
-struct Logged {
-    line: usize,
-    span: Span,
-    sheet: String,
-    /// The sheet of a row that is itself a correction, so that a sheet of several rows can be corrected row by row.
-    corrects: String,
-    struck: bool,
-    row: Option<SprayRow>,
 }
 
 fn columns(sheet: &Sheet, reading: &mut Reading) -> BTreeMap<&'static str, usize> {
@@ -183,8 +167,8 @@ impl<'c> Cells<'c> {
         self.text("product") == "none"
     }
 
-    /// Returns the places of the rows that this one corrects.
-    fn corrected(&self, earlier: &[Logged]) -> Result<Vec<usize>, Box<Problem>> {
+    /// Returns the rows that this one corrects.
+    fn corrected(&self, earlier: &LoggedRows) -> Result<Corrected, Box<Problem>> {
         let (named, span) = match self.text("corrects") {
             "" => match after_corrects(self.text("note")) {
                 Some(named) => (named, self.span("note")),
@@ -195,34 +179,18 @@ impl<'c> Cells<'c> {
                         Problem::new(Finding::Input, self.span("product"), message).help(help),
                     ));
                 }
-                None => return Ok(Vec::new()),
+                None => return Ok(Corrected::default()),
             },
             named => (named, self.span("corrects")),
         };
-        let word = |lead: &str| named.strip_prefix(lead).map(str::trim);
-        let sheet = word("sheet ").unwrap_or(named);
-        let own = self.text("sheet");
-        let of_sheet = |row: &Logged| row.sheet == sheet && (row.corrects != own || own.is_empty());
-        let all = |is: &dyn Fn(&Logged) -> bool| -> Vec<usize> {
-            (0..earlier.len()).filter(|at| earlier.get(*at).is_some_and(is)).collect()
-        };
-        // A number alone is a line, as the log itself is told to be corrected; a sheet may have the same number.
-        let line = word("row ").or_else(|| word("line ")).unwrap_or(named).parse::<usize>().ok();
-        let mut found = match line {
-            Some(line) if word("sheet ").is_none() => all(&|row| row.line == line),
-            Some(_) | None => Vec::new(),
-        };
-        if found.is_empty() {
-            found = all(&of_sheet);
-        }
-        if found.is_empty() && !earlier.iter().any(|row| row.sheet == sheet && !sheet.is_empty()) {
-            let last = earlier.last().map_or(1, |row| row.line);
-            let help =
-                format!("name an earlier row by its line, 2 to {last}, or by its sheet: `corrects sheet …`");
+        earlier.named(named, self.text("sheet")).ok_or_else(|| {
+            let help = format!(
+                "name an earlier row by its line, 2 to {}, or by its sheet: `corrects sheet …`",
+                earlier.last_line()
+            );
             let message = format!("there is no earlier row `{named}`");
-            return Err(Box::new(Problem::new(Finding::Input, span, message).help(help)));
-        }
-        Ok(found)
+            Box::new(Problem::new(Finding::Input, span, message).help(help))
+        })
     }
 
     /// Reads a spray; nothing where the row is in error or strikes out another.

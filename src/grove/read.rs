@@ -1,6 +1,7 @@
 //! Reads all files of a grove, and reports everything that is wrong with them in one run.
 
 use super::block::{self, Block, BlockExtra};
+use super::contradiction::Contradiction;
 use super::harvest::{self, Harvests};
 use super::keys::{Keys, unknown_key};
 use super::log::SprayLog;
@@ -91,7 +92,10 @@ pub fn read(
     };
     let undated = reading.undated.note(reading.as_of.date_naive());
     undated.into_iter().for_each(|note| reading.problems.push(note));
-    let (sights, wrong) = sights.done(&trees);
+    let (sights, wrong, contradictions) = sights.done(&trees);
+    for it in contradictions {
+        contradicted(&it, &sights, (&trees, &blocks), &mut reading);
+    }
     for shares in wrong {
         reading.problems.push(wrong_shares(&shares, &trees, &blocks));
     }
@@ -185,6 +189,28 @@ fn loose<'n>(
         known: Vec::new(),
     });
     all
+}
+
+/// Says which of two rows counts that say different things of one place on one day.
+fn contradicted(
+    it: &Contradiction,
+    sights: &Sights,
+    (trees, blocks): (&Trees, &[Block]),
+    reading: &mut Reading,
+) {
+    let (later, earlier) = (sights.span(it.rows.0), sights.span(it.rows.1));
+    let names: Vec<String> = it.names.iter().map(|id| format!("`{}`", reading.plan[*id].word)).collect();
+    let day = date_of(sights.day(it.rows.0)).map_or_else(String::new, |date| date.to_string());
+    let place = reading.sources.place(earlier);
+    let file = reading.sources.get(earlier.source).map_or_else(String::new, |of| of.name.to_string());
+    let message = format!(
+        "{} of {} on {day} was written down otherwise in {file}:{}: this later row counts",
+        names.join(", "),
+        it.of.words(trees, blocks),
+        place.line
+    );
+    let problem = Problem::new(Finding::InputNote, later, message).related(earlier, "this does not count");
+    reading.problems.push(problem);
 }
 
 fn wrong_shares(shares: &group::WrongShares, trees: &Trees, blocks: &[Block]) -> Problem {

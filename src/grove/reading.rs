@@ -5,7 +5,7 @@ use super::trouble::Trouble;
 use super::undated::Undated;
 use crate::plan::{NameId, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
-use crate::source::{Sources, Span};
+use crate::source::{SourceId, Sources, Span};
 use chrono::{DateTime, Datelike};
 use chrono_tz::Tz;
 use std::collections::BTreeSet;
@@ -30,11 +30,22 @@ pub(super) struct Reading<'r> {
     left_out: BTreeSet<String>,
 }
 
+impl AsMut<Problems> for Reading<'_> {
+    fn as_mut(&mut self) -> &mut Problems {
+        &mut self.problems
+    }
+}
+
 impl<'r> Reading<'r> {
     /// Begins without problems.
     pub fn new(plan: &'r Plan, sources: &'r Sources, as_of: DateTime<Tz>, unknown: UnknownNames) -> Self {
         let (problems, undated, left_out) = Default::default();
         Self { plan, sources, as_of, unknown, problems, undated, left_out }
+    }
+
+    /// Returns the text of a file.
+    pub fn text_of(&self, file: SourceId) -> &'r str {
+        self.sources.get(file).map_or("", |source| &source.text)
     }
 
     /// Returns the time zone of the grove.

@@ -4,13 +4,14 @@
 
 use super::moment::day_or_moment;
 use super::reading::Reading;
-use super::sheet::Sheet;
 use super::sight::SightReader;
 use super::target::{Places, Target};
 use super::tree_list::share;
 use super::trouble::Trouble;
 use crate::plan::NameId;
+use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
+use crate::tables::Sheet;
 use crate::units::Dimension;
 use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeMap;
@@ -29,7 +30,9 @@ pub(super) fn read(
     reading: &mut Reading,
 ) -> Gauge {
     let mut gauge = Gauge::new();
-    let Some(sheet) = Sheet::open_log(source, reading.sources, &mut reading.problems) else { return gauge };
+    let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
+        return gauge;
+    };
     let (Some(when), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
         for (name, what) in [("when", "the day, `2027-02-11`"), ("on", "the tree, the block or `grove`")] {
             if sheet.column(name).is_none() {
@@ -50,7 +53,7 @@ pub(super) fn read(
         }
         // A day that cannot be read is reported; the rest of its row is still looked at.
         let day = latest.1;
-        let targets = reading.keep(places.read(row.cell(on)), sheet.cell_span(row.span, on));
+        let targets = targets(row.cell(on), sheet.cell_span(row.span, on), places, reading);
         let counts = day.is_some_and(|day| day <= reading.today());
         if let Some(column) = rain.filter(|column| !row.cell(*column).is_empty()) {
             let span = sheet.cell_span(row.span, column);
@@ -88,6 +91,26 @@ pub(super) fn read(
         }
     });
     gauge
+}
+
+/// Reads what a row speaks of. A tree that has left the grove, as one that was felled, is left out and said.
+fn targets(text: &str, at: Span, places: &Places, reading: &mut Reading) -> Option<Vec<Target>> {
+    let trouble = match places.read(text) {
+        Ok(targets) => return Some(targets),
+        Err(trouble) => trouble,
+    };
+    let Some((left, gone)) = places.without_gone(text) else {
+        reading.problems.push(trouble.at(at));
+        return None;
+    };
+    let names: Vec<String> = gone.iter().map(|name| format!("`{name}`")).collect();
+    let what = if left.is_empty() { "the row is left out" } else { "the row counts for the others" };
+    let are = if gone.len() == 1 { "is not a tree" } else { "are not trees" };
+    let message = format!("{} {are} of the grove, or no longer: {what}", names.join(", "));
+    let near = gone.iter().find_map(|name| places.near(name));
+    let help = near.map(|near| format!("if it is misspelt, did you mean `{near}`?"));
+    reading.problems.push(Problem::new(Finding::InputNote, at, message).maybe_help(help));
+    Some(left)
 }
 
 fn columns(sheet: &Sheet, sights: &mut SightReader, reading: &mut Reading) -> Vec<(usize, usize, NameId)> {

@@ -4,6 +4,7 @@
 //! counts: the newest day first; on one day the most specific; of equal ones the later row.
 
 use super::column::{Column, ColumnReader};
+use super::contradiction::{Contradiction, contradictions};
 use super::group::{Group, Groups};
 use super::target::Target;
 use super::tree::Trees;
@@ -108,6 +109,11 @@ impl Sights {
         self.who.get(&row).cloned()
     }
 
+    /// Returns whether a row speaks of one group of panicles.
+    pub fn is_of_group(&self, row: u32) -> bool {
+        self.grouped.get(row as usize).copied().unwrap_or(false)
+    }
+
     fn rows_of(&self, tree: usize) -> &[u32] {
         let start = self.starts.get(tree).copied().unwrap_or(0) as usize;
         let end = self.starts.get(tree + 1).copied().unwrap_or(0) as usize;
@@ -190,8 +196,9 @@ impl<'p> SightReader<'p> {
         self.readers.get_mut(reader).map_or(Ok(false), |reader| reader.read(row, cell))
     }
 
-    /// Orders the rows. The second list has what is wrong with the shares of groups.
-    pub fn done(self, trees: &Trees) -> (Sights, Vec<super::group::WrongShares>) {
+    /// Orders the rows. The second list has what is wrong with the shares of groups, the third which rows say different
+    /// things.
+    pub fn done(self, trees: &Trees) -> (Sights, Vec<super::group::WrongShares>, Vec<Contradiction>) {
         let grouped: Vec<bool> =
             (0..self.days.len()).map(|row| self.shares.contains_key(&(row as u32))).collect();
         let mut by_age = self.targets;
@@ -212,7 +219,8 @@ impl<'p> SightReader<'p> {
         let plan = self.plan;
         sights.wide =
             (0..sights.columns.len()).map(|column| sights.order_wide(column, &by_age, plan)).collect();
-        (sights, wrong)
+        let contradictions = contradictions(&sights, &by_age);
+        (sights, wrong, contradictions)
     }
 }
 

@@ -173,7 +173,38 @@ impl<'g> Places<'g> {
         Trouble::new(format!("there is no tree or block `{text}`")).help(help)
     }
 
-    fn near(&self, text: &str) -> Option<&str> {
+    /// Parts what is written under `on` into places that there are and trees that are not in the grove; nothing where
+    /// something is neither: a block that does not exist, one end of a range, a name that is one of the grove's but for
+    /// capitals, signs and noughts.
+    pub fn without_gone<'t>(&self, text: &'t str) -> Option<(Vec<Target>, Vec<&'t str>)> {
+        let (mut left, mut gone) = (Vec::new(), Vec::new());
+        for part in text.split([';', ',']).map(str::trim).filter(|part| !part.is_empty()) {
+            match self.one(part).ok()? {
+                Some(target) => left.push(target),
+                None if self.is_gone(part) => gone.push(part),
+                None => return None,
+            }
+        }
+        Some((left, gone)).filter(|(_, gone)| !gone.is_empty())
+    }
+
+    /// Returns whether a name that is none of the grove's may be that of a tree.
+    fn is_gone(&self, name: &str) -> bool {
+        let like_a_tree = name.bytes().any(|sign| sign.is_ascii_digit()) && !name.contains('/');
+        let ends = name.split(['-', '–']).chain(name.split(" to ")).filter(|end| *end != name);
+        let half_known = ends.into_iter().any(|end| self.tree(end.trim()).is_some());
+        let count = u32::try_from(self.trees.len()).unwrap_or(u32::MAX);
+        let Some(rest) = self.patience.get().checked_sub(count) else { return false };
+        if !like_a_tree || half_known {
+            return false;
+        }
+        self.patience.set(rest);
+        let plain = plain(name);
+        !(0..self.trees.len()).any(|tree| self::plain(self.trees.name(tree)) == plain)
+    }
+
+    /// Returns the name of a place that is near to a mistyped one.
+    pub fn near(&self, text: &str) -> Option<&str> {
         let count = u32::try_from(self.trees.len()).unwrap_or(u32::MAX);
         let left = self.patience.get().checked_sub(count)?;
         self.patience.set(left);
@@ -194,4 +225,15 @@ impl<'g> Places<'g> {
         let (first, last) = (mend(first)?, mend(last)?);
         (first != last).then(|| format!("{first}-{last}"))
     }
+}
+
+/// Returns a name without what is easily written otherwise: capitals, signs, and noughts before a number.
+fn plain(name: &str) -> String {
+    let mut plain = String::new();
+    for sign in name.chars().filter(char::is_ascii_alphanumeric) {
+        if sign != '0' || plain.ends_with(|before: char| before.is_ascii_digit()) {
+            plain.extend(sign.to_lowercase());
+        }
+    }
+    plain
 }

@@ -6,13 +6,13 @@ use super::block::{Block, unknown_block};
 use super::column::ColumnReader;
 use super::moment::day_or_moment;
 use super::reading::Reading;
-use super::sheet::{Row, Sheet};
 use super::target::Target;
 use super::tree::{NO_DAY, NewTree, Trees};
 use super::value;
 use crate::plan::Origin;
 use crate::problems::{Finding, Problem};
 use crate::source::SourceId;
+use crate::tables::{Row, Sheet};
 use chrono::Datelike;
 use rustc_hash::FxHashMap;
 
@@ -22,7 +22,9 @@ const COLUMNS: &[&str] = &["tree", "block", "cultivar", "at", "east", "north", "
 /// Reads the trees of a sheet. Where the grove lists no blocks, they are made from the rows.
 pub(super) fn read(source: SourceId, blocks: &mut Blocks, seen: Option<i32>, reading: &mut Reading) -> Trees {
     let mut trees = Trees::of_source(source);
-    let Some(sheet) = Sheet::open(source, reading.sources, &mut reading.problems) else { return trees };
+    let Some(sheet) = Sheet::open(source, reading.text_of(source), &mut reading.problems) else {
+        return trees;
+    };
     let Some(name) = sheet.column("tree") else {
         reading.problems.push(sheet.missing("tree", "the name of each tree"));
         return trees;

@@ -17,6 +17,8 @@ pub const TREES: &str = "trees-sprayed";
 pub const LAND: &str = "land-sprayed";
 /// The column with what the jugs held, part by part.
 pub const JUG: &str = "jug-held";
+/// The column with how much of each product went out in all.
+pub const AMOUNT: &str = "product-used";
 
 /// Grams in a cubic millimetre, in one gram in a litre.
 const GRAM_PER_LITRE: f64 = 1e-6;

@@ -32,6 +32,23 @@ pub enum SeenValue {
     Text(Arc<str>),
 }
 
+impl SeenValue {
+    /// Returns the ends of a value that has an order.
+    pub(super) fn ends(&self) -> Option<(f64, f64)> {
+        match self {
+            SeenValue::Number(number) => Some((*number, *number)),
+            SeenValue::Between(low, high) => Some((*low, *high)),
+            SeenValue::Sample { found, of } => {
+                let share = f64::from(*found) / f64::from((*of).max(1));
+                Some((share, share))
+            }
+            SeenValue::Word(at) => Some((f64::from(*at), f64::from(*at))),
+            SeenValue::Words(low, high) => Some((f64::from(*low), f64::from(*high))),
+            SeenValue::Text(_) => None,
+        }
+    }
+}
+
 /// Reads a cell; an empty one and `?` say that nothing was seen.
 pub(super) fn read(text: &str, name: &Name, plan: &Plan) -> Result<Option<SeenValue>, Trouble> {
     let text = text.trim();
@@ -72,8 +89,8 @@ struct Cell<'c> {
 
 impl Cell<'_> {
     fn yes_or_no(&self) -> Result<u16, Trouble> {
-        match self.text.to_ascii_lowercase().as_str() {
-            "yes" | "y" | "true" => Ok(1),
+        match self.text.to_lowercase().as_str() {
+            "yes" | "y" | "true" | "sí" | "si" => Ok(1),
             "no" | "n" | "false" => Ok(0),
             _ => Err(Trouble::new(format!("`{}` is neither `yes` nor `no`", self.text))
                 .help("write `yes` or `no`, or leave the cell empty where nobody looked")),

@@ -14,7 +14,7 @@ const DEEPEST: usize = 16;
 
 /// A node and its place.
 #[derive(Clone, Debug)]
-pub(super) struct Node {
+pub(crate) struct Node {
     /// Where it stands; of a list or a map from its first to its last part.
     pub span: Span,
     /// What it is.
@@ -23,7 +23,7 @@ pub(super) struct Node {
 
 /// What a node is.
 #[derive(Clone, Debug)]
-pub(super) enum Value {
+pub(crate) enum Value {
     /// Nothing: `key:` with nothing after it, `~` or `null`.
     Nothing,
     /// A scalar as typed, without its quotes.
@@ -36,7 +36,7 @@ pub(super) enum Value {
 
 /// A key of a map.
 #[derive(Clone, Debug)]
-pub(super) struct Key {
+pub(crate) struct Key {
     /// Where it stands.
     pub span: Span,
     /// The key.
@@ -44,7 +44,7 @@ pub(super) struct Key {
 }
 
 /// Reads a text, or says why it is not YAML.
-pub(super) fn parse(id: SourceId, sources: &Sources) -> Result<Node, Box<Problem>> {
+pub(crate) fn parse(id: SourceId, sources: &Sources) -> Result<Node, Box<Problem>> {
     let whole = sources.get(id).map_or("", |source| &source.text);
     let text = whole.strip_prefix('\u{feff}').unwrap_or(whole);
     let place = Placing { id, text, shift: whole.len() - text.len() };

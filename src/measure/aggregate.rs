@@ -4,7 +4,7 @@ use super::Truth;
 use super::aggregate_spells::{Places, Step, certain_spell, spell, spell_length, spells_of};
 use super::aggregate_statistic::{Member, statistic};
 use super::history::History;
-use super::series::{Holds, Reach, Taken};
+use super::series::{Holds, Reach, Taken, lacks_too_many};
 use super::series_columns::{Counts, Totals, TruthColumn, ValueColumn};
 use super::sky::{Both, Sky, locked};
 use super::window::{Anchor, Found, Stretches};
@@ -72,8 +72,7 @@ impl Taking {
     fn lacks(&self, sky: &Sky<'_>) -> Option<Reach> {
         if self.beyond > 0 {
             Some(Reach::Beyond)
-        } else if self.missing as f64 > sky.plan.head.gaps * self.steps as f64 + 1e-9 || self.extent.is_none()
-        {
+        } else if lacks_too_many(self.missing, self.steps, sky.plan.head.gaps) || self.extent.is_none() {
             Some(Reach::Missing)
         } else {
             None

@@ -2,6 +2,7 @@
 
 use super::Truth;
 use crate::plan::Which;
+use crate::units::Unit;
 
 /// One hour or day of a window, in order: its number, and whether the condition holds.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -87,7 +88,9 @@ fn latest_length(steps: &[Step], across: f64) -> (usize, usize) {
 
 /// Returns the least and the greatest number of spells of at least so many steps.
 pub(super) fn spells_of(steps: &[Step], at_least: f64) -> (usize, usize) {
-    let wanted = (libm::ceil(at_least - 1e-9).max(1.0) as usize).min(steps.len() + 1);
+    let (threshold, whole) = (Unit::none().threshold_of_amount(at_least), libm::floor(at_least));
+    let wanted = if threshold.is_reached_by(whole, true) { whole } else { whole + 1.0 };
+    let wanted = (wanted.max(1.0) as usize).min(steps.len() + 1);
     // For each length of the run that is under way, the least and the greatest count of spells so far.
     let mut counts: Vec<Option<(usize, usize)>> = vec![None; wanted + 1];
     if let Some(start) = counts.first_mut() {

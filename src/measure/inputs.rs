@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 #[derive(Clone, Debug)]
 pub struct Inputs {
     direct: Vec<Vec<NameId>>,
-    dependents: Vec<BTreeSet<NameId>>,
+    dependents: Vec<Vec<NameId>>,
     cuts: Vec<Vec<Compare>>,
     tested: Vec<NameId>,
     keys: BTreeSet<NameId>,
@@ -21,7 +21,7 @@ impl Inputs {
     pub fn new(plan: &Plan) -> Self {
         let mut direct: Vec<Vec<NameId>> =
             plan.names.iter().map(|name| of_name(name).into_iter().collect()).collect();
-        let mut dependents = vec![BTreeSet::new(); plan.names.len()];
+        let mut dependents = vec![Vec::new(); plan.names.len()];
         for id in &plan.order {
             let mut reached = BTreeSet::new();
             let mut todo: Vec<NameId> = direct[id.index()].clone();
@@ -31,12 +31,12 @@ impl Inputs {
                 }
             }
             for input in reached {
-                dependents[input.index()].insert(*id);
+                dependents[input.index()].push(*id);
             }
         }
         // The place of an item in its rulebook says nothing: those on which the most hangs stand first, then by word.
         for names in &mut direct {
-            let hangs = |name: &NameId| dependents.get(name.index()).map_or(0, BTreeSet::len);
+            let hangs = |name: &NameId| dependents.get(name.index()).map_or(0, Vec::len);
             names.sort_by(|a, b| hangs(b).cmp(&hangs(a)).then_with(|| plan[*a].word.cmp(&plan[*b].word)));
         }
         let mut cuts = vec![Vec::new(); plan.names.len()];
@@ -84,9 +84,15 @@ impl Inputs {
         found.into_iter()
     }
 
-    /// Returns all names that are computed from a name, directly or through others.
+    /// Returns all names that are computed from a name, directly or through others, each after those it is computed from.
     pub fn dependents(&self, name: NameId) -> impl Iterator<Item = NameId> + '_ {
         self.dependents[name.index()].iter().copied()
+    }
+
+    /// Returns those of a name's dependents of which another is computed, that other among them.
+    pub fn between(&self, name: NameId, target: NameId) -> impl Iterator<Item = NameId> + '_ {
+        let leads_on = move |id: &NameId| *id == target || self.dependents[id.index()].contains(&target);
+        self.dependents(name).filter(leads_on)
     }
 
     /// Returns the names that some condition compares itself, those inside conditions on panicles among them.

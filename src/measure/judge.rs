@@ -15,6 +15,7 @@ use crate::plan::{
 use crate::units::Threshold;
 use chrono::{Datelike, NaiveDate};
 use std::ops::Not;
+use std::rc::Rc;
 use std::sync::Arc;
 
 /// A plan under a sky at a moment: what judges each tree.
@@ -28,15 +29,9 @@ pub struct Judge<'a> {
     pub today: NaiveDate,
     /// The values of the whole grove, once they are known, so that they are not computed for each tree.
     pub grove: Option<&'a [Reading]>,
-    /// For each name its place in the plan's order.
-    pub places: &'a [u32],
 }
 
 impl Judge<'_> {
-    fn place_in_order(&self, id: NameId) -> usize {
-        self.places.get(id.index()).map_or(usize::MAX, |place| *place as usize)
-    }
-
     /// Returns what every name is for a tree in a world.
     pub fn gauge(&self, facts: &dyn Facts, world: &World) -> Gauged {
         self.gauge_names(facts, world, &self.plan.order)
@@ -58,7 +53,7 @@ impl Judge<'_> {
     }
 
     /// Returns what every name is in a world that differs from another in one leaf: only what is computed from that
-    /// leaf is computed anew.
+    /// leaf is computed anew, each name after those it is computed from.
     pub fn gauge_from(
         &self,
         facts: &dyn Facts,
@@ -70,11 +65,7 @@ impl Judge<'_> {
         let mut at = At { judge: self, facts, world, gauged: before.clone() };
         let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
         at.fill(name);
-        let mut rest: Vec<(usize, NameId)> = dependents.map(|id| (self.place_in_order(id), id)).collect();
-        rest.sort_unstable();
-        for (_, id) in rest {
-            at.fill(id);
-        }
+        dependents.for_each(|id| at.fill(id));
         at.gauged
     }
 
@@ -115,9 +106,8 @@ impl At<'_> {
                 if self.gauged.groups.len() == 1 {
                     self.put(id, reading.clone());
                 }
-                if let Some(place) =
-                    self.gauged.groups.get_mut(group).and_then(|it| it.names.get_mut(id.index()))
-                {
+                let groups = Rc::make_mut(&mut self.gauged.groups);
+                if let Some(place) = groups.get_mut(group).and_then(|it| it.names.get_mut(id.index())) {
                     *place = reading;
                 }
             }
@@ -252,14 +242,16 @@ impl At<'_> {
     }
 
     fn named(&self, name: NameId, group: Option<usize>) -> Reading {
+        self.reading(name, group).cloned().unwrap_or_else(|| Reading::known(Extent::EMPTY))
+    }
+
+    fn reading(&self, name: NameId, group: Option<usize>) -> Option<&Reading> {
         let of_group = group.filter(|_| self.judge.plan[name].scope == Place::Panicles);
         let names = match of_group {
-            Some(group) => self.gauged.groups.get(group).map(|group| &group.names),
-            None => Some(&self.gauged.names),
+            Some(group) => &self.gauged.groups.get(group)?.names,
+            None => &self.gauged.names,
         };
-        names
-            .and_then(|names| names.get(name.index()).cloned())
-            .unwrap_or_else(|| Reading::known(Extent::EMPTY))
+        names.get(name.index())
     }
 
     fn days(&self, name: NameId, count: fn(f64, f64) -> f64) -> Reading {
@@ -409,21 +401,20 @@ impl At<'_> {
         match condition {
             Condition::Test(test) => match test.subject {
                 Subject::Name(name) => {
-                    let reading = self.named(name, group);
+                    let reading = self.reading(name, group);
+                    let extent = reading.map_or(Extent::EMPTY, |it| it.extent);
                     let truth = match test.compare {
-                        Compare::Name(order, other) => against(
-                            order,
-                            &self.judge.plan[name],
-                            reading.extent,
-                            self.named(other, group).extent,
-                        ),
-                        _ => compare(reading.extent, &test.compare),
+                        Compare::Name(order, other) => {
+                            let other = self.reading(other, group).map_or(Extent::EMPTY, |it| it.extent);
+                            against(order, &self.judge.plan[name], extent, other)
+                        }
+                        _ => compare(extent, &test.compare),
                     };
                     Weighed {
                         truth,
-                        cause: reading.cause.filter(|_| truth == Truth::Open),
-                        forecast: reading.forecast,
-                        assumed: reading.assumed,
+                        cause: reading.filter(|_| truth == Truth::Open).and_then(|it| it.cause.clone()),
+                        forecast: reading.is_some_and(|it| it.forecast),
+                        assumed: reading.is_some_and(|it| it.assumed),
                     }
                 }
                 Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => {

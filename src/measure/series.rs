@@ -5,7 +5,7 @@ use super::series_columns::ValueColumn;
 use super::{Cause, Extent};
 use super::{Truth, compare};
 use crate::plan::{Condition, Series, Test};
-use crate::units::plain;
+use crate::units::{Unit, plain};
 use crate::weather::{Column, HourGrid, Site, Weather, possible};
 use crate::weather::{vapour_deficit, wet_bulb};
 use chrono::{DateTime, Days, NaiveDate, Timelike, Utc};
@@ -22,6 +22,11 @@ pub enum Reach {
     Missing,
     /// The weather does not reach so far.
     Beyond,
+}
+
+/// Returns whether more of so many hours or days are missing than the share that a rulebook lets be missing.
+pub(super) fn lacks_too_many(missing: i64, of: i64, gaps: f64) -> bool {
+    missing > 0 && !Unit::none().threshold_of_amount(gaps * of as f64).is_kept_by(missing as f64, true)
 }
 
 /// A value of an hour or a day.

@@ -72,6 +72,16 @@ impl<'a> Sky<'a> {
         sky
     }
 
+    /// Returns the same weather at a later moment, its forecast taken to have come true until then.
+    pub fn at(&self, later: DateTime<Utc>) -> Self {
+        Self::new(self.plan, self.series.weather, &self.now.site, later)
+    }
+
+    /// Returns whether the weather reaches an hour, measured or forecast.
+    pub fn reaches(&self, hour: i64) -> bool {
+        self.series.weather.is_some_and(|weather| weather.reaches(hour))
+    }
+
     /// Lays the columns out over so many hours back, or as far as there is something.
     fn back_to(
         plan: &'a Plan,

@@ -3,7 +3,7 @@
 use super::Truth;
 use super::daily::{DayContext, MOST_DAYS};
 use super::history::History;
-use super::series::{Reach, Taken};
+use super::series::{Reach, Taken, lacks_too_many};
 use super::sky::{Sky, locked};
 use super::window::{Anchor, Found, shift};
 use super::{Cause, Extent, NoValue, Possible, Reading, Steps, WeatherGap};
@@ -46,7 +46,7 @@ impl State {
             Reach::Sound
         } else if self.beyond > 0 {
             Reach::Beyond
-        } else if self.missing as f64 > gaps * self.days as f64 + 1e-9 {
+        } else if lacks_too_many(self.missing, self.days, gaps) {
             Reach::Missing
         } else {
             Reach::Sound

@@ -21,6 +21,16 @@ impl Leaf {
             Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name) => name,
         }
     }
+
+    /// Returns what tells it from every other leaf, to be compared or hashed.
+    pub fn bits(self) -> [u64; 2] {
+        let kind = match self {
+            Leaf::Name(_) => 0,
+            Leaf::Others(_) => 1,
+            Leaf::InGroup(group, _) => 2 + group as u64,
+        };
+        [kind, u64::from(self.name().0)]
+    }
 }
 
 /// A possible state of the world: what is fixed in it.

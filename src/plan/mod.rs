@@ -9,6 +9,7 @@ mod definition;
 mod expression;
 mod items;
 mod names;
+mod translation;
 mod words;
 
 pub use condition::{Bound, Compare, Condition, Order, Subject, Test};
@@ -24,9 +25,11 @@ pub use names::{
     Assumption, Band, BandRow, CellValue, Daily, Datum, Disease, Figure, Hourly, Kind, Measure, Name,
     Observation, Origin, Pattern, Table, TableRow, Tally, TallyAdd, Word, WordList, Yields,
 };
+pub use translation::{Translated, Translation};
 pub use words::number_in;
 
 use crate::source::Span;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 pub use crate::syntax::tree::{
@@ -134,6 +137,10 @@ pub struct Plan {
     pub settings: Vec<Setting>,
     /// The worked examples.
     pub worked: Vec<Worked>,
+    /// The translations that stand beside it.
+    pub translations: Vec<Translation>,
+    /// What may be typed for its words besides them, in small letters.
+    pub other_words: BTreeMap<Arc<str>, BTreeSet<Arc<str>>>,
 }
 
 impl Plan {
@@ -164,6 +171,11 @@ impl Plan {
             _ => None,
         })
     }
+}
+
+/// Returns a name with blanks for its hyphens.
+pub fn spaced(name: &str) -> String {
+    name.replace('-', " ")
 }
 
 /// Why an item says what it says, and on whose authority.

@@ -99,12 +99,20 @@ pub struct WordList {
 pub struct Word {
     /// The word.
     pub name: Arc<str>,
-    /// How it is printed as a value.
+    /// How it is printed in short.
     pub shown: Arc<str>,
-    /// What it means, in words.
+    /// How it is printed at length.
     pub label: Arc<str>,
     /// Its first and last standard code.
     pub codes: Option<(u32, u32)>,
+}
+
+impl Word {
+    /// Makes a word that is printed as it is written, with blanks for its hyphens.
+    pub fn plain(name: Arc<str>) -> Self {
+        let shown: Arc<str> = super::spaced(&name).into();
+        Self { name, label: shown.clone(), shown, codes: None }
+    }
 }
 
 /// A disease.

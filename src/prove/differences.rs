@@ -2,13 +2,14 @@
 //! decided under both.
 
 pub use super::across::Redefined;
+pub use super::called::CalledOtherwise;
 pub use super::direction::Direction;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange};
 use super::pair::{Change, Pair, Parts};
 use super::regions::Told;
 pub use super::regions::{Region, Said};
-use super::{Book, Space, across};
+use super::{Book, Space, across, called};
 use crate::decide::{Certified, Rules};
 use crate::plan::{Class, Plan};
 use crate::situation::Set;
@@ -53,6 +54,8 @@ pub struct Comparison {
     pub headlines: Vec<Headline>,
     /// The names that both rulebooks define, each otherwise.
     pub redefined: Vec<Redefined>,
+    /// The strengths that bear another name at the same amount.
+    pub called_otherwise: Vec<CalledOtherwise>,
     /// The items that differ.
     pub items: Vec<ItemChange>,
     /// Where groves that are certified organic are decided otherwise, if that was asked: where products are organic in the one rulebook
@@ -75,6 +78,7 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
         let items = scope.spawn(|| items::changes(old, new, budget));
         let mut comparison = differences(books, budget, regions);
         comparison.items = joined(items);
+        comparison.called_otherwise = called::called_otherwise(old, new);
         let is_any_meant = comparison.items.iter().any(ItemChange::in_meaning);
         if is_any_meant && (comparison.same_verdicts || organic(old) != organic(new)) {
             comparison.certified = certified([old, new], budget, regions);
@@ -106,14 +110,16 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
     let (mut changes, spent) = real(&mut pair, changes);
     // The small ones first: they are told as a whole.
     changes.sort_by_key(|change| pair.space.diagrams.size(change.set));
+    let turns: Vec<Turn> = changes.iter().map(|change| pair.turn(change)).collect();
     let mut comparison = Comparison {
         same: false,
         same_verdicts: false,
         regions: Vec::new(),
-        turns: changes.iter().map(|change| pair.turn(change)).collect(),
+        turns: turns.clone(),
         cut: Vec::new(),
         headlines: Vec::new(),
         redefined: across::redefined(&pair.space),
+        called_otherwise: Vec::new(),
         items: Vec::new(),
         certified: None,
         unconfirmed: 0,
@@ -126,9 +132,9 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
     let mut beside = pair.clone();
     let (mut told, mut is_all) = (Vec::new(), true);
     thread::scope(|scope| {
-        let changes = &changes;
+        let (changes, turns) = (&changes, &turns);
         let other = scope.spawn(move || {
-            let headlines = if tells == Regions::One { Vec::new() } else { beside.headlines(changes) };
+            let headlines = if tells == Regions::One { Vec::new() } else { beside.headlines(changes, turns) };
             (tell_half(&mut beside, changes, 1, tells), headlines)
         });
         let mine = tell_half(&mut pair, changes, 0, tells);
@@ -141,9 +147,9 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
         is_all = is_patched(&mut pair, (was, now), changes, &told);
     });
     comparison.unconfirmed += usize::from(!is_all);
-    for (change, one) in changes.iter().zip(told) {
+    for (turn, one) in turns.into_iter().zip(told) {
         if one.is_cut {
-            comparison.cut.push(pair.turn(change));
+            comparison.cut.push(turn);
         }
         comparison.regions.extend(one.regions);
         comparison.unconfirmed += one.unconfirmed;

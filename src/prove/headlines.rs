@@ -1,11 +1,14 @@
 //! What a page says of a comparison: each cause with its place, who decides otherwise there, and what becomes of verdicts.
 
+use super::Book;
 use super::direction::Direction;
 use super::pair::{Change, Pair, Same};
 use super::places::Where;
 use super::regions::variables;
 use super::witness::Witness;
+use crate::plan::GateId;
 use crate::situation::{Set, Stretch};
+use crate::trace::Shutter;
 use std::collections::BTreeSet;
 
 /// How many of those who decide elsewhere are named.
@@ -33,7 +36,9 @@ pub struct Headline {
     pub except: Except,
     /// What becomes of verdicts there.
     pub turns: Vec<Turn>,
-    /// A situation in which the first of them happens.
+    /// One of them.
+    pub lead: Turn,
+    /// A situation in which that one happens.
     pub situation: Witness,
 }
 
@@ -68,6 +73,8 @@ pub struct Turn {
     pub direction: Direction,
     /// Whether something was sprayed, and whether something is.
     pub sprays: [bool; 2],
+    /// Products that are sprayed now where the old rulebook shut them, each with the gates that did.
+    pub was_shut: Vec<(String, Vec<String>)>,
 }
 
 /// A change of verdict as far as one cause makes it.
@@ -80,8 +87,9 @@ struct Draft {
 
 impl Pair<'_> {
     /// Returns a change of verdict in words.
-    pub(super) fn turn(&self, change: &Change) -> Turn {
+    pub(super) fn turn(&mut self, change: &Change) -> Turn {
         Turn {
+            was_shut: self.was_shut(change),
             was: self.figures.words(0, &change.was),
             now: self.figures.words(1, &change.now),
             direction: self.figures.direction(&change.was, &change.now),
@@ -89,12 +97,43 @@ impl Pair<'_> {
         }
     }
 
+    /// Returns what is sprayed by a change of verdict where gates of the old rulebook shut it.
+    fn was_shut(&mut self, change: &Change) -> Vec<(String, Vec<String>)> {
+        let doses = |of: &Same| match of {
+            Same::Spray(doses) => doses.iter().map(|(product, _)| product.clone()).collect(),
+            Same::Hold | Same::Uncovered | Same::Undecided(_) => Vec::new(),
+        };
+        let (before, after): (Vec<String>, Vec<String>) = (doses(&change.was), doses(&change.now));
+        let Book { plan, rules } = self.space.books[0];
+        let mut found = Vec::new();
+        for product in after.into_iter().filter(|it| !before.contains(it)) {
+            let shut_by = plan.product(&product).and_then(|id| rules.products.get(id.index()));
+            let gates = shut_by.into_iter().flat_map(|it| &it.shut_by).filter_map(|it| match it {
+                Shutter::Gate(gate) => Some(*gate),
+                Shutter::Certified => None,
+            });
+            let speaks = |gate: GateId| self.meanings[0].speaks.gates.get(gate.index()).copied();
+            let gates: Vec<(GateId, Set)> = gates.filter_map(|it| Some((it, speaks(it)?))).collect();
+            let mut names = Vec::new();
+            for (gate, set) in gates {
+                let here = self.space.diagrams.both(change.set, set);
+                if self.space.witness(&[here]).is_some() {
+                    names.push(plan[gate].name.to_string());
+                }
+            }
+            if !names.is_empty() {
+                found.push((product, names));
+            }
+        }
+        found
+    }
+
     /// Tells changes of verdict in few words: those of one cause together, those with the most changes first. Each change is in
     /// one at least.
-    pub(super) fn headlines(&mut self, changes: &[Change]) -> Vec<Headline> {
+    pub(super) fn headlines(&mut self, changes: &[Change], turns: &[Turn]) -> Vec<Headline> {
         let mut groups: Vec<Vec<Draft>> = Vec::new();
-        for change in changes {
-            for draft in self.drafts(change) {
+        for (change, turn) in changes.iter().zip(turns) {
+            for draft in self.drafts(change, turn) {
                 let same = |group: &Vec<Draft>| group.iter().all(|it| it.because_of == draft.because_of);
                 match groups.iter().position(same).and_then(|at| groups.get_mut(at)) {
                     Some(group) => group.push(draft),
@@ -109,7 +148,7 @@ impl Pair<'_> {
     }
 
     /// Takes a change of verdict apart by what makes it.
-    fn drafts(&mut self, change: &Change) -> Vec<Draft> {
+    fn drafts(&mut self, change: &Change, turn: &Turn) -> Vec<Draft> {
         let mut drafts: Vec<Draft> = Vec::new();
         let mut rest = change.set;
         while drafts.len() < CAUSES
@@ -118,7 +157,7 @@ impl Pair<'_> {
             let (because_of, turned) = self.cause(&situation);
             let set = self.space.diagrams.both(rest, turned);
             rest = self.space.diagrams.without(rest, turned);
-            drafts.push(Draft { because_of, turn: self.turn(change), set, situation });
+            drafts.push(Draft { because_of, turn: turn.clone(), set, situation });
         }
         drafts
     }
@@ -137,8 +176,14 @@ impl Pair<'_> {
         let elsewhere = ways.len().saturating_sub(PLACES);
         // One of the place that is told first, where there is one.
         let first = ways.first().map(|way| self.set_of(way)).unwrap_or(Set::ALL);
-        let there = drafts.iter().find_map(|it| self.space.witness(&[first, it.set]));
-        let situation = there.or_else(|| drafts.first().map(|it| it.situation.clone()))?;
+        // What was shut there is shown before all else.
+        let (shut, rest): (Vec<&Draft>, Vec<&Draft>) =
+            drafts.iter().partition(|it| !it.turn.was_shut.is_empty());
+        let order: Vec<&Draft> = shut.into_iter().chain(rest).collect();
+        let there =
+            order.iter().find_map(|it| Some((it.turn.clone(), self.space.witness(&[first, it.set])?)));
+        let (lead, situation) =
+            there.or_else(|| order.first().map(|it| (it.turn.clone(), it.situation.clone())))?;
         let own: BTreeSet<u16> = match ways.first() {
             Some(way) if !way.is_empty() => variables(way),
             _ => self.variables_of(&because_of),
@@ -153,6 +198,7 @@ impl Pair<'_> {
             elsewhere,
             except,
             turns,
+            lead,
             situation: self.example(&own, &situation),
         })
     }

@@ -351,7 +351,7 @@ impl<'p> Reader<'_, 'p> {
             if let Some(hours) = product.re_entry {
                 let of = format!("label of {name} re-entry");
                 let item = self.add(of, Role::Label(Vec::new()), hash(hours.to_bits()), product.span);
-                item.written = Some(format!("re-entry {}", hours_words(hours)));
+                item.written = Some(hours_words(hours));
             }
         }
     }

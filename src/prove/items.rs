@@ -83,11 +83,36 @@ impl ItemDirection {
     }
 }
 
+/// What an item is to a reader who signs.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Concern {
+    /// A gate of today.
+    Gate,
+    /// Hours: a gate of hours, or which hours are better.
+    Hours,
+    /// A line of a label.
+    Label,
+    /// When people may go in again.
+    ReEntry,
+    /// A promise.
+    Promise,
+    /// A caution.
+    Caution,
+    /// A task or a warning.
+    Speaking,
+    /// A worked example, or what several take.
+    Example,
+    /// What others speak of, a choice, a product.
+    Other,
+}
+
 /// An item that differs.
 #[derive(Clone, Debug)]
 pub struct ItemChange {
     /// What it is, `figure hot`.
     pub item: String,
+    /// What it is to a reader.
+    pub concern: Concern,
     /// How it differs.
     pub change: Change,
     /// Where the old one stands.
@@ -105,6 +130,21 @@ impl ItemChange {
     /// Returns whether an advice may differ by it: a verdict, hours, a label, what is known, promised or printed.
     pub fn in_meaning(&self) -> bool {
         self.meant
+    }
+
+    /// Returns whether it is something that protects, and is weaker now, or gone, or not shown to be as strong.
+    pub fn is_weakened(&self) -> bool {
+        let protects = match self.concern {
+            Concern::Gate | Concern::Label | Concern::ReEntry | Concern::Promise | Concern::Caution => true,
+            Concern::Hours => self.direction.is_some(),
+            Concern::Speaking => self.change == Change::Omitted,
+            Concern::Example | Concern::Other => false,
+        };
+        let is_looser = match self.direction {
+            Some(direction) => matches!(direction, ItemDirection::Looser | ItemDirection::MoreHours),
+            None => protects,
+        };
+        self.meant && self.change != Change::Added && is_looser
     }
 }
 
@@ -135,7 +175,8 @@ fn how(was: Option<&Item<'_>>, now: Option<&Item<'_>>, is_written_so: bool) -> O
     let (Some(was), Some(now)) = (was, now) else {
         return Some(if now.is_some() { Change::Added } else { Change::Omitted });
     };
-    if was.meaning != now.meaning && !is_written_so {
+    // What is promised is held to what its words stand for.
+    if was.meaning != now.meaning && (!is_written_so || was.role == Role::Promise) {
         Some(Change::Changed)
     } else if was.sources != now.sources {
         Some(Change::Sources)
@@ -167,6 +208,20 @@ fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, Item<'_>>
             old.item = format!("{} to {}", old.item, new.item.split(' ').nth(1).unwrap_or_default());
             found.retain(|it| it.change != Change::Added || it.item != new.item);
         }
+    }
+}
+
+fn concern(role: &Role) -> Concern {
+    match role {
+        Role::Gate(_) => Concern::Gate,
+        Role::HourGate(_) | Role::Prefer => Concern::Hours,
+        Role::Label(gates) if gates.is_empty() => Concern::ReEntry,
+        Role::Label(_) => Concern::Label,
+        Role::Promise => Concern::Promise,
+        Role::Caution => Concern::Caution,
+        Role::Speaking => Concern::Speaking,
+        Role::Example => Concern::Example,
+        Role::Definition | Role::Band(_) | Role::Choice(_) | Role::Always | Role::Other => Concern::Other,
     }
 }
 
@@ -208,6 +263,7 @@ impl<'p> Compared<'p> {
         };
         ItemChange {
             item: name.to_owned(),
+            concern: was.or(now).map_or(Concern::Other, |it| concern(&it.role)),
             change,
             was: was.map(|it| it.span),
             now: now.map(|it| it.span),

@@ -91,8 +91,10 @@ pub enum Loosens {
     Counted,
     /// The product is allowed in certified groves.
     Organic,
-    /// A caution is gone.
+    /// A caution of a product is gone.
     Caution,
+    /// A caution of the head is gone: where it is left out, that is said at the text.
+    HeadCaution,
     /// A warning is gone, or given in fewer situations.
     Warning,
 }
@@ -178,7 +180,7 @@ fn heads(base: &Plan, overlay: &Plan, found: &mut Tightening) {
         add("rulebook".to_owned(), Loosens::Gaps);
     }
     for caution in was.cautions.iter().filter(|it| !now.cautions.contains(it)) {
-        add(format!("caution \"{caution}\""), Loosens::Caution);
+        add(format!("caution \"{caution}\""), Loosens::HeadCaution);
     }
     for list in base.word_lists.iter().filter(|list| !list.name.is_empty()) {
         let alike = |other: &&crate::plan::WordList| other.name == list.name;

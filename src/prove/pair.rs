@@ -199,6 +199,10 @@ impl<'p> Pair<'p> {
             let all = self.space.diagrams.either(before, set);
             parts.insert(same, all);
         }
+        // Where no situation can be undecided, the sets of each two that disagree are not made.
+        if self.space.witness(&[disagree]).is_none() {
+            return parts.into_iter().collect();
+        }
         // What is undecided is told apart by the verdicts that stand against each other.
         let mut undecided: Vec<(Vec<Same>, Set)> = vec![(Vec::new(), disagree)];
         let mut leading: BTreeMap<Same, Vec<Set>> = BTreeMap::new();

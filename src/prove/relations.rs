@@ -1,32 +1,37 @@
 //! What cannot be together: what the rulebook says is always so, names that are computed from others, and measures of the
 //! same weather or the same log, where arithmetic alone rules something out.
 
-use super::build::At;
+use super::build::{At, kind_and_domain};
 use super::compute;
-use super::rims::inside;
+use super::rims::{inside, least};
 use super::roots::Root;
 use super::space::{Read, Space};
 use crate::measure::{Extent, Possible};
 use crate::plan::{
-    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Meaning, NameId, Origin, Plan,
+    Aggregate, Compare, Condition, Counted, Expr, ExprNode, HourSeries, Kind, Meaning, NameId, Origin, Plan,
     Series, Sprayed, Statistic, Subject, Which, Window, Yields,
 };
 use crate::situation::Set;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How many combinations of pieces are tried to relate a computed name to its roots.
 const COMBINATIONS: usize = 20_000;
 
 /// Relates a computed name to its roots: of each combination of their pieces what it can be.
-pub(super) fn computed(space: &mut Space<'_>, book: usize, name: NameId, roots: &[Meaning]) {
+pub(super) fn computed(
+    space: &mut Space<'_>,
+    book: usize,
+    name: NameId,
+    roots: &BTreeMap<Meaning, Root<'_>>,
+) {
     let Some(read) = space.read(book, name).cloned() else { return };
     let variables: Vec<Part> = roots
         .iter()
-        .filter_map(|meaning| {
+        .filter_map(|(meaning, root)| {
             let variable = space.of_meaning.get(meaning).copied()?;
-            let whole = space.variables.get(usize::from(variable)).is_some_and(|it| it.whole);
-            let inside = |extent: Extent| if whole { extent } else { inside(extent) };
-            let pieces = space.pieces_in(book, *meaning, variable).into_iter().map(inside).collect();
+            let (kind, _) = kind_and_domain(&space.rooted[book], *root);
+            let pieces = space.pieces_in(book, *meaning, variable);
+            let pieces = pieces.into_iter().map(|piece| inside(kind, piece)).collect();
             Some(Part { meaning: *meaning, variable, pieces })
         })
         .collect();
@@ -61,8 +66,9 @@ fn combine(
             values: &|meaning| given.iter().find(|(of, _)| *of == meaning).map(|(_, extent)| *extent),
         };
         let values = compute::values_of_name(rooted.plan, name, &at);
+        let kind = rooted.plan[name].kind;
         let can: Vec<bool> =
-            read.extents.iter().map(|piece| values.iter().any(|it| overlap(*piece, *it))).collect();
+            read.extents.iter().map(|piece| values.iter().any(|it| overlap(kind, *piece, *it))).collect();
         return space
             .diagrams
             .test(read.variable, |piece| can.get(usize::from(piece)).copied().unwrap_or(false));
@@ -78,14 +84,14 @@ fn combine(
     space.diagrams.any(sets)
 }
 
-/// Returns whether two extents have a value in common; pieces lie a little inside their ends.
-pub(super) fn overlap(a: Extent, b: Extent) -> bool {
+/// Returns whether two extents of a kind have a value in common; pieces lie a little inside their ends.
+pub(super) fn overlap(kind: Kind, a: Extent, b: Extent) -> bool {
     if a.may_be_empty && b.may_be_empty {
         return true;
     }
     match (a.can_be, b.can_be) {
         (Possible::Numbers(low, high), Possible::Numbers(from, to)) => {
-            reaches(low, to) && reaches(from, high)
+            reaches(kind, low, to) && reaches(kind, from, high)
         }
         (Possible::Words(a), Possible::Words(b)) => a & b != 0,
         (Possible::Text(a), Possible::Text(b)) => a == b,
@@ -96,8 +102,9 @@ pub(super) fn overlap(a: Extent, b: Extent) -> bool {
 
 /// Returns whether one end is no higher than another, give or take what rounding makes of it. What has no end on one side is
 /// measured by the other.
-fn reaches(low: f64, high: f64) -> bool {
-    let size = [low, high].into_iter().filter(|end| end.is_finite()).map(f64::abs).fold(1e-3, f64::max);
+fn reaches(kind: Kind, low: f64, high: f64) -> bool {
+    let ends = [low, high].into_iter().filter(|end| end.is_finite());
+    let size = ends.map(f64::abs).fold(least(kind), f64::max);
     low <= high + 1e-9 * size
 }
 

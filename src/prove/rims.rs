@@ -1,5 +1,6 @@
 //! Cuts that a computed name makes in its root: where its thresholds lie, and what of a range is off their rims.
 
+use super::compute::is_whole;
 use crate::check::canonical_unit;
 use crate::measure::{Extent, Possible};
 use crate::plan::{Datum, Kind, Pattern, Plan};
@@ -12,7 +13,7 @@ pub(super) fn near(kind: Kind, a: f64, b: f64) -> bool {
 
 /// Returns how great numbers of a kind are taken to be at least, where their rims and what rounding makes of them are
 /// measured by their size.
-fn least(kind: Kind) -> f64 {
+pub(super) fn least(kind: Kind) -> f64 {
     match kind {
         // The rim of a threshold is a part of its number in °F.
         Kind::Temperature => 32.0,
@@ -58,11 +59,13 @@ pub(super) fn table_edges(plan: &Plan) -> Vec<Threshold> {
     edges.collect()
 }
 
-/// Returns a range without the rims that lie so near its ends that what is computed from them is on a threshold.
-pub(super) fn inside(extent: Extent) -> Extent {
-    let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else { return extent };
+/// Returns a range of a kind without the rims that lie so near its ends that what is computed from them is on a threshold.
+pub(super) fn inside(kind: Kind, extent: Extent) -> Extent {
+    let Some((low, high)) = extent.ends().filter(|(low, high)| low < high && !is_whole(kind)) else {
+        return extent;
+    };
     let rim = |end: f64| {
-        if end.is_finite() { (end.abs().max(1e-3) * 1e-6).min((high - low) / 8.0) } else { 0.0 }
+        if end.is_finite() { (end.abs().max(least(kind)) * 1e-6).min((high - low) / 8.0) } else { 0.0 }
     };
     let (from, to) = (low + rim(low), high - rim(high));
     if from < to { Extent { can_be: Possible::Numbers(from, to), ..extent } } else { extent }

@@ -6,7 +6,7 @@ use super::roots::Rooted;
 use crate::decide::{Logic, Rules};
 use crate::measure::{Extent, Truth, against, compare};
 use crate::plan::{Compare, Condition, Meaning, NameId, Plan, Subject};
-use crate::situation::{CellSet, Cells, Diagrams, Search, Set, Weight};
+use crate::situation::{CellSet, Cells, Diagrams, FEW_STEPS, MANY_STEPS, Search, Set, Weight};
 use rustc_hash::FxHashMap;
 use std::collections::BTreeSet;
 
@@ -398,10 +398,11 @@ impl<'p> Space<'p> {
     /// relations.
     pub fn witness(&mut self, sets: &[Set]) -> Option<Vec<u16>> {
         let (weights, usual) = (std::mem::take(&mut self.weights), std::mem::take(&mut self.usual));
-        let found = self.picked(&mut sets.to_vec(), &usual, &|variable, cell| {
+        let weight = |variable: u16, cell: u16| {
             let of = weights.get(usize::from(variable)).and_then(|list| list.get(usize::from(cell)));
             of.copied().unwrap_or(0)
-        });
+        };
+        let found = self.picked(&mut sets.to_vec(), &usual, &weight, MANY_STEPS);
         (self.weights, self.usual) = (weights, usual);
         found
     }
@@ -410,13 +411,13 @@ impl<'p> Space<'p> {
     /// if they must be, also with relations.
     pub(super) fn varied(&mut self, sets: &mut Vec<Set>, number: u32) -> Option<Vec<u16>> {
         let (start, weight) = self.variation(number);
-        self.picked(sets, &start, &weight)
+        self.picked(sets, &start, &weight, FEW_STEPS)
     }
 
     /// Looks for one of the situations of some sets, another for each number, as far as no set must be made for it.
     pub(super) fn glimpse(&mut self, sets: &mut Vec<Set>, number: u32) -> Search {
         let (start, weight) = self.variation(number);
-        self.glimpsed(sets, &start, &weight)
+        self.glimpsed(sets, &start, &weight, FEW_STEPS)
     }
 
     /// Returns what a search prefers, another for each number: the cells that it begins with, and the weights of cells.
@@ -436,10 +437,10 @@ impl<'p> Space<'p> {
 
     /// Looks for one of the situations of some sets as far as no set must be made for it. Relations that are broken are added to
     /// the sets.
-    fn glimpsed(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Search {
+    fn glimpsed(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>, steps: usize) -> Search {
         self.join_relations();
         loop {
-            let found = self.diagrams.search(sets, start, weight);
+            let found = self.diagrams.search(sets, start, weight, steps);
             let Search::Found(cells) = &found else { return found };
             let before = sets.len();
             sets.extend(self.joined.1.iter().filter(|it| !self.diagrams.contains(**it, cells)));
@@ -449,9 +450,15 @@ impl<'p> Space<'p> {
         }
     }
 
-    fn picked(&mut self, sets: &mut Vec<Set>, start: &[u16], weight: Weight<'_>) -> Option<Vec<u16>> {
+    fn picked(
+        &mut self,
+        sets: &mut Vec<Set>,
+        start: &[u16],
+        weight: Weight<'_>,
+        steps: usize,
+    ) -> Option<Vec<u16>> {
         let mut asked = sets.clone();
-        match self.glimpsed(sets, start, weight) {
+        match self.glimpsed(sets, start, weight, steps) {
             _ if self.diagrams.is_spent() => return None,
             Search::Found(cells) => return Some(cells),
             Search::Nothing => return None,
@@ -466,7 +473,7 @@ impl<'p> Space<'p> {
         }
         loop {
             *sets = vec![set];
-            let Search::Found(cells) = self.diagrams.search(sets, start, weight) else { return None };
+            let Search::Found(cells) = self.diagrams.search(sets, start, weight, steps) else { return None };
             let broken = self.relations.iter().find(|it| !self.diagrams.contains(**it, &cells));
             match broken {
                 None => return Some(cells),

@@ -1,9 +1,10 @@
 //! A situation in words that a person would recognise: round numbers inside a cell, and only the names that matter.
 
-use super::build::{At, FAR};
+use super::build::At;
 use super::compute;
 use super::numbers::Numbers;
 use super::space::Space;
+use super::variables::FAR;
 use crate::measure::{Extent, Possible};
 use crate::plan::{Datum, ExprNode, Kind, Name, NameId, Origin, Plan, TakenValue};
 use crate::units::clean;

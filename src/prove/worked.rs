@@ -13,6 +13,7 @@ use crate::plan::{
 use crate::problems::{Finding, Problem, Problems};
 use crate::situation::CellSet;
 use crate::source::Span;
+use crate::syntax::quoted;
 use crate::trace::{Shutter, Trace, Verdict};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
@@ -79,8 +80,20 @@ pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
                 format!("the worked example \"{}\" does not come out: {}", worked.title, failure.says);
             let mut problem = Problem::new(Finding::WorkedFailed, failure.at, message)
                 .related(worked.span, "the worked example");
-            if !failure.missing.is_empty() {
-                problem = problem.help(format!("take also {}", failure.missing.join(", ")));
+            let missing = failure.missing.join(", ");
+            // What the base expects binds an overlay, unless it says why not.
+            if worked.span.source != plan.head.span.source {
+                let title = quoted(&worked.title);
+                let instead = match &missing[..] {
+                    "" => "write one of your own".to_owned(),
+                    names => format!("`replace worked {title}` with one that takes also {names}"),
+                };
+                problem = problem.help(format!(
+                    "the base expects this: where the change is meant, leave its example out with a reason, or {instead}"
+                ));
+                problem.edit = Some(format!("omit worked {title} because \"…\""));
+            } else if !missing.is_empty() {
+                problem = problem.help(format!("take also {missing}"));
             }
             problem.situation.clone_from(&failure.situation);
             problems.push(problem);

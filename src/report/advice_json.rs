@@ -1,11 +1,14 @@
 //! `advise --format json`, written as the trees come: what trees share is written once for a case and copied.
 
 use super::case_json::{Fragments, decision, fragments, hours, needs, short_windows, windows};
+use super::together::{together, write_together};
 use super::{Group, Groups, json, write_chain, write_reading};
-use crate::advice::{Case, Hours, Need, TreeAdvice};
-use crate::explain::{Scene, Values, chain};
+use crate::advice::{Case, Hours, Need, Spray, TreeAdvice};
+use crate::explain::Values;
 use crate::measure::{Gauged, Reading};
 use crate::plan::{Kind, NameId, Origin, Place, Plan};
+use crate::sprayday::Work;
+use crate::words::Scene;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -25,6 +28,9 @@ pub trait Trees {
 
     /// Returns the sample that was seen: how many were found among how many, for the tree or one group of panicles.
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)>;
+
+    /// Returns how long a spray of these trees takes, where the sprayer and its pace are known.
+    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work>;
 }
 
 /// What stands above the trees.
@@ -207,6 +213,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
             short_windows(out, &group.hours);
             out.push(b'}');
         });
+        out.extend_from_slice(b",\n\"together\":");
+        write_together(&mut out, together(self.trees, &groups, &case));
         out.extend_from_slice(b",\n\"situations\":{");
         self.out.write_all(&out)?;
         self.order.sort_unstable();
@@ -218,8 +226,8 @@ impl<'a, W: io::Write> Writer<'a, W> {
             first = false;
             json::key(&mut out, &situation(*number));
             out.extend_from_slice(b"{\"chain\":");
-            let statements = chain(self.scene, single.unwrap_or(&self.grove_values), case);
-            write_chain(&mut out, self.scene.sources, &statements);
+            let statements = self.scene.chain(single.unwrap_or(&self.grove_values), case);
+            write_chain(&mut out, self.scene, &statements);
             flips(&mut out, plan, case);
             out.push(b'}');
             self.out.write_all(&out)?;
@@ -231,6 +239,17 @@ impl<'a, W: io::Write> Writer<'a, W> {
     fn dates(&self, out: &mut Vec<u8>, advice: &TreeAdvice) {
         out.extend_from_slice(b",\"recheck\":");
         json::day(out, advice.recheck);
+        out.extend_from_slice(b",\"turn\":");
+        match &advice.turn {
+            Some(turn) => {
+                out.extend_from_slice(b"{\"at\":");
+                json::moment(out, Some(turn.at));
+                out.extend_from_slice(b",\"then\":");
+                json::text(out, &turn.verdict.words(self.scene.plan));
+                out.push(b'}');
+            }
+            None => out.extend_from_slice(b"null"),
+        }
         out.extend_from_slice(b",\"seen\":");
         json::day(out, advice.seen);
         out.extend_from_slice(b",\"covered_until\":");

@@ -33,6 +33,14 @@ pub fn fragments(plan: &Plan, trees: &dyn Trees, case: &Case) -> Fragments {
         }
         out.push(b'}');
     });
+    first.extend_from_slice(b",\"shut_between\":");
+    json::list(&mut first, &case.shut_between, |out, (products, gates)| {
+        out.extend_from_slice(b"{\"product\":");
+        json::text(out, &products_words(plan, products));
+        out.extend_from_slice(b",\"by\":");
+        json::texts(out, gates.iter().map(|gate| gate_name(plan, *gate)));
+        out.push(b'}');
+    });
     first.extend_from_slice(b",\"held\":");
     json::list(&mut first, &case.held, |out, (product, strength, gate)| {
         out.extend_from_slice(b"{\"product\":");

@@ -25,6 +25,7 @@ fn one_json(problem: &Problem, sources: &Sources) -> Value {
         "message": problem.message,
         "label": problem.label,
         "help": problem.help,
+        "edit": problem.edit,
         "at": sources.locate(problem.at),
         "related": related,
         "situation": problem.situation,

@@ -185,15 +185,24 @@ pub fn explanation(finding: Finding) -> Explanation {
              caution   \"The product label in force is the law.\"",
         ),
         Finding::CautionDropped => says(
-            "Whoever builds on a rulebook prints its cautions, and this overlay leaves one of them out: growers read \
-             it on no page.",
+            "Whoever builds on a rulebook prints its cautions, and this overlay leaves one of them out, or replaces a \
+             product and does not say its caution again: growers read it on no page.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
              caution   \"Wear gloves and goggles.\"\n\
              omit caution \"The product label in force is the law. This is an example, and its figures are invented.\"\n  \
              because  \"we know\"",
-            "Take the `omit` out. Where the overlay says the same in words of its own, nothing need be done.",
+            "Take the `omit` out, or add the caution to the product. Where the overlay says the same in words of its own, nothing need be done.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
              caution   \"Wear gloves and goggles.\"",
+        ),
+        Finding::PromiseDropped => says(
+            "An overlay that `tightens` leaves a promise of its base out. No verdict changes by that, but what the base \
+             promises is proved no longer.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  tightens\n\
+             omit promise weak-mix-in-bloom because \"we see to it\"",
+            "Take the `omit` out if the promise still holds: proofread then tells. Where a gate of yours breaks it, write \
+             one of your own that holds.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  tightens",
         ),
         Finding::Gap => says(
             "In the situation shown no choice holds, so a grower in it reads that the guide does not cover this.",
@@ -277,6 +286,14 @@ pub fn explanation(finding: Finding) -> Explanation {
             "source my-manual \"A manual on my shelf, 2024\"\ngate gentle-in-bloom\n  holds    sulfur to reduced\n  \
              if       in-bloom\n  because  \"open flowers take the weaker mix only\"\n  \
              cites    my-manual \"page 12\"",
+        ),
+        Finding::NotTranslated => says(
+            "A translation stands beside the rulebook, `NAME.es.yaml` beside `NAME.rulebook`, and leaves out some of its \
+             texts: a page in that language prints them as the author wrote them.",
+            "# mango.es.yaml, beside a rulebook with the label \"open flowers\" and the word `full-bloom`\n\
+             \"open flowers\": flores abiertas",
+            "Write the text and its translation there, of a word the word as it is written.",
+            "\"open flowers\": flores abiertas\nfull-bloom: plena floración",
         ),
         Finding::Untested => says(
             "No worked example reaches this item, so nobody has written down what it should do.",

@@ -3,14 +3,13 @@
 use super::page::Ground;
 use super::{GroveTrees, Trees, job_words};
 use crate::advice::{Advisor, Spray};
-use crate::explain::{Origins, Sighting};
-use crate::grove::{LastSpray, SeenOf, SprayRow};
-use crate::measure::{Facts, Gauged, Provenance, Sky};
-use crate::plan::{Expr, ExprNode, Kind, NameId, Plan, Sprayed};
+use crate::explain::{Computed, Origins, Sighting, SprayDone};
+use crate::grove::{LastSpray, SprayRow};
+use crate::measure::{Facts, Gauged, Sky};
+use crate::plan::{Expr, ExprNode, Kind, NameId, Sprayed};
 use crate::sprayday::{Work, jobs};
-use crate::words::{Speech, Words};
-use chrono::DateTime;
-use chrono_tz::Tz;
+use crate::units::Dimension;
+use crate::words::Words;
 
 /// An advised grove.
 #[derive(Clone, Copy)]
@@ -39,6 +38,10 @@ impl Trees for GroveGround<'_> {
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)> {
         self.trees.sample(tree, name, group)
     }
+
+    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work> {
+        self.trees.work(spray, trees)
+    }
 }
 
 impl Ground for GroveGround<'_> {
@@ -57,10 +60,6 @@ impl Ground for GroveGround<'_> {
         }
     }
 
-    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work> {
-        Work::of(self.trees.grove, &jobs(self.trees.plan, self.trees.grove, spray, trees).ok()?)
-    }
-
     fn gauge(&self, tree: usize) -> Gauged {
         self.advisor.gauge(tree)
     }
@@ -69,47 +68,38 @@ impl Ground for GroveGround<'_> {
 impl Origins for GroveGround<'_> {
     fn sighting(&self, tree: usize, name: NameId, group: usize) -> Option<Sighting> {
         let found = self.trees.sighting(tree, name, group)?;
-        let of = match found.of {
-            SeenOf::Grove => "the grove".to_string(),
-            SeenOf::Block => format!("block {}", self.trees.block(tree)),
-            SeenOf::Cultivar => "its cultivar in the block".to_string(),
-            SeenOf::Range => "a range of trees".to_string(),
-            SeenOf::Tree => "this tree".to_string(),
-            SeenOf::Group => "these panicles".to_string(),
-        };
         let sample = self.trees.sample(tree, name, group);
-        Some(Sighting { on: found.on, who: found.who, of, sample })
+        let block = self.trees.block(tree).to_string();
+        Some(Sighting { on: found.on, who: found.who, of: found.of, block, sample })
     }
 
-    fn computed(&self, tree: usize, part: &Expr, words: Words<'_>) -> Vec<String> {
+    fn computed(&self, tree: usize, part: &Expr) -> Option<Computed> {
         let facts = self.advisor.facts(tree);
         match &*part.node {
             ExprNode::Aggregate(aggregate, window) => {
-                let found = self.sky.explain_aggregate(aggregate, window, &facts);
-                found.map(|found| provenance(&found, part.kind, words)).into_iter().collect()
+                let found = self.sky.explain_aggregate(aggregate, window, &facts)?;
+                // Of a statistic every hour counts, which says nothing that is not said already.
+                let of_time = part.kind == Kind::Quantity(Dimension::TIME);
+                let counted = of_time || found.of_days;
+                Some(Computed::Window(found, counted))
             }
             ExprNode::DaysSinceLast(what) | ExprNode::SpraysInARow(what) | ExprNode::SpraysOf(what, _) => {
-                vec![self.last(tree, what, words)]
+                Some(self.last(tree, what))
             }
-            ExprNode::AmountOf(..) | ExprNode::AmountOfProduct(..) => self.latest(tree, words),
-            ExprNode::DaysToHarvest => vec![match facts.harvest() {
-                Some(day) => format!("harvest expected {}", words.day(day)),
-                None => "no harvest date is given".to_string(),
-            }],
-            _ => Vec::new(),
+            ExprNode::AmountOf(..) | ExprNode::AmountOfProduct(..) => {
+                let rows = self.trees.grove.log.of_tree(tree).rev().take(SPRAYS);
+                Some(Computed::LatestSprays(rows.map(spray_done).collect()))
+            }
+            ExprNode::DaysToHarvest => Some(Computed::Harvest(facts.harvest())),
+            _ => None,
         }
     }
 
-    fn added_up(&self, tree: usize, tally: NameId, words: Words<'_>) -> Vec<String> {
+    fn added_up(&self, tree: usize, tally: NameId) -> Option<Computed> {
         let days = self.sky.tally_days(tally, &self.advisor.facts(tree));
-        let Some(item) = self.trees.plan.names.get(tally.index()) else { return Vec::new() };
-        let as_written = Words { speech: Speech::AsWritten, ..words };
-        let number = |base: f64| as_written.number(item, base);
         let latest = days.iter().rev().take(DAYS).rev();
-        let said: Vec<String> = latest
-            .filter_map(|(day, extent)| Some(format!("{} {}", words.day(*day), number(extent.one_number()?))))
-            .collect();
-        if said.is_empty() { said } else { vec![format!("the latest days: {}", said.join(", "))] }
+        let days: Vec<_> = latest.filter_map(|(day, extent)| Some((*day, extent.one_number()?))).collect();
+        (!days.is_empty()).then_some(Computed::Days(tally, days))
     }
 
     fn text(&self, tree: usize, name: NameId) -> Option<String> {
@@ -123,70 +113,20 @@ const DAYS: usize = 5;
 const SPRAYS: usize = 4;
 
 impl GroveGround<'_> {
-    fn last(&self, tree: usize, what: &Sprayed, words: Words<'_>) -> String {
-        let plan = self.trees.plan;
+    fn last(&self, tree: usize, what: &Sprayed) -> Computed {
         let log = &self.trees.grove.log;
-        let of = match what {
-            Sprayed::Any => "anything".to_string(),
-            Sprayed::Group(group) => format!("anything of group {group}"),
-            Sprayed::Product(product) => plan
-                .products
-                .get(product.index())
-                .map_or_else(String::new, |product| product.label.to_string()),
-        };
-        match log.last(log.history_of(tree), what, self.trees.grove.as_of, plan) {
-            LastSpray::Unknown => "the spray log is not known".to_string(),
-            LastSpray::Never => format!("the spray log of this tree has no spray of {of}"),
-            LastSpray::Row(row) => format!("last sprayed with {of}: {}", sprayed(plan, row, words)),
+        match log.last(log.history_of(tree), what, self.trees.grove.as_of, self.trees.plan) {
+            LastSpray::Unknown => Computed::NoLog,
+            LastSpray::Never => Computed::LastSpray(what.clone(), None),
+            LastSpray::Row(row) => Computed::LastSpray(what.clone(), Some(spray_done(row))),
         }
-    }
-
-    fn latest(&self, tree: usize, words: Words<'_>) -> Vec<String> {
-        let plan = self.trees.plan;
-        let rows = self.trees.grove.log.of_tree(tree).rev().take(SPRAYS);
-        let said: Vec<String> = rows.map(|row| sprayed(plan, row, words)).collect();
-        if said.is_empty() {
-            return vec!["the spray log of this tree is empty or not known".to_string()];
-        }
-        vec![format!("the latest sprays of this tree: {}", said.join("; "))]
     }
 }
 
-/// Returns a spray of the log in words: `Sat 20 Feb 2027, 18:55, oil at thin (sheet 2)`.
-fn sprayed(plan: &Plan, row: &SprayRow, words: Words<'_>) -> String {
-    let parts = row.parts.iter().map(|part| {
-        let product = part.product.and_then(|product| plan.products.get(product.index()));
-        let strength = product.and_then(|it| it.strengths.get(usize::from(part.strength?)));
-        let name = product.map_or(&*part.word, |product| &product.label);
-        strength.map_or_else(|| name.to_string(), |strength| format!("{name} at {}", strength.name))
-    });
-    let parts = parts.collect::<Vec<_>>().join(" with ");
-    let sheet = row.fields.get("sheet").map_or_else(String::new, |sheet| format!(" (sheet {sheet})"));
-    format!("{}, {parts}{sheet}", words.moment(row.end))
-}
-
-/// Returns in words from which hours or days an aggregate was taken.
-fn provenance(found: &Provenance, kind: Kind, words: Words<'_>) -> String {
-    let unit = if found.of_days { "days" } else { "hours" };
-    let at = |moment: DateTime<Tz>| {
-        if found.of_days { words.day(moment.date_naive()) } else { words.moment(moment) }
-    };
-    let to = if found.of_days { found.to - chrono::Duration::minutes(1) } else { found.to };
-    let mut said = format!("{} {unit} from {} to {}", found.steps, at(found.from), at(to));
-    // Of a statistic every hour counts, which says nothing that the line does not say already.
-    if matches!(kind, Kind::Quantity(dimension) if dimension == crate::units::Dimension::TIME)
-        || found.of_days
-    {
-        said += &format!("; {} of them counted", found.counted);
+fn spray_done(row: &SprayRow) -> SprayDone {
+    SprayDone {
+        end: row.end,
+        parts: row.parts.iter().map(|part| (part.word.clone(), part.product, part.strength)).collect(),
+        sheet: row.fields.get("sheet").cloned(),
     }
-    if let Some((from, to)) = found.spell {
-        said += &format!("; the spell from {} to {}", at(from), at(to));
-    }
-    if found.missing > 0 {
-        said += &format!("; {} missing", found.missing);
-    }
-    if found.forecast > 0 {
-        said += &format!("; {} from the forecast", found.forecast);
-    }
-    said
 }

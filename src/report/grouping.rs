@@ -1,6 +1,8 @@
 //! Groups of trees with one decision: the same verdict, product, hours and open questions.
 
-use crate::advice::{Case, Hours, TreeAdvice};
+use crate::advice::{Advice, Advisor, Case, Hours, TreeAdvice, Turn};
+use crate::explain::Values;
+use crate::measure::Gauged;
 use crate::trace::Verdict;
 use chrono::NaiveDate;
 use rustc_hash::FxHashMap;
@@ -17,6 +19,23 @@ pub struct Group {
     pub hours: Arc<Hours>,
     /// The day until which they are covered, where only time is missing.
     pub covered_until: Option<NaiveDate>,
+    /// When their verdict becomes another if the forecast holds.
+    pub turn: Option<Turn>,
+    /// The values of its trees together, where they were gathered.
+    pub values: Values,
+}
+
+/// Advises all trees, and puts those that are chosen, given in the grove's order, into groups with their values.
+pub fn advise_in_groups(advisor: &Advisor<'_>, chosen: &[usize]) -> (Advice, Vec<Group>) {
+    let mut groups = Groups::default();
+    let mut chosen = chosen.iter().copied().peekable();
+    let advice = advisor.advise_with(|tree, advice, case, gauged| {
+        if chosen.next_if_eq(&tree).is_some() {
+            groups.add(tree, advice, case);
+            groups.join(tree, gauged);
+        }
+    });
+    (advice, groups.in_order())
 }
 
 /// Trees being put into groups as they come.
@@ -27,7 +46,9 @@ pub struct Groups {
     first_cases: Vec<Case>,
     hours: FxHashMap<*const Hours, (usize, Arc<Hours>)>,
     different_hours: Vec<Arc<Hours>>,
-    places: FxHashMap<(usize, usize, Option<NaiveDate>), usize>,
+    places: FxHashMap<(usize, usize, Option<NaiveDate>, Option<Turn>), usize>,
+    /// The group to which the last tree was added.
+    last: usize,
 }
 
 impl Groups {
@@ -35,21 +56,33 @@ impl Groups {
     pub fn add(&mut self, tree: usize, advice: &TreeAdvice, case: &Case) {
         let decision = self.decision(advice.case, case);
         let hours = self.hours_of(&advice.hours);
-        let key = (decision, hours, advice.covered_until);
+        let key = (decision, hours, advice.covered_until, advice.turn.clone());
         let place = *self.places.entry(key).or_insert_with(|| {
             self.groups.push(Group {
                 trees: Vec::new(),
                 cases: Vec::new(),
                 hours: Arc::clone(&advice.hours),
                 covered_until: advice.covered_until,
+                values: Values::default(),
+                turn: advice.turn.clone(),
             });
             self.groups.len() - 1
         });
+        self.last = place;
         if let Some(group) = self.groups.get_mut(place) {
             group.trees.push(tree);
             if group.cases.last() != Some(&advice.case) && !group.cases.contains(&advice.case) {
                 group.cases.push(advice.case);
             }
+        }
+    }
+
+    /// Adds the values of the tree that was added last.
+    fn join(&mut self, tree: usize, gauged: &Gauged) {
+        let Some(group) = self.groups.get_mut(self.last) else { return };
+        match &group.trees[..] {
+            [_] => group.values = Values::of_tree(tree, gauged),
+            _ => group.values.join(gauged),
         }
     }
 
@@ -106,7 +139,8 @@ fn same_decision(a: &Case, b: &Case) -> bool {
     a.decision.verdict == b.decision.verdict
         && a.spray == b.spray
         && (a.decision.verdict != Verdict::Undecided || a.decision.choices == b.decision.choices)
-        && (a.decision.verdict != Verdict::AllShut || a.shut == b.shut)
+        && (a.decision.verdict != Verdict::AllShut
+            || (&a.shut, &a.shut_between) == (&b.shut, &b.shut_between))
         && a.needs == b.needs
         && a.shut_in_some == b.shut_in_some
         && a.answers == b.answers

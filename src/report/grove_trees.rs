@@ -1,8 +1,10 @@
 //! The trees of a grove as reports name them.
 
 use super::Trees;
+use crate::advice::Spray;
 use crate::grove::{Grove, SeenValue, Sighting};
 use crate::plan::{NameId, Origin, Place, Plan};
+use crate::sprayday::{Work, jobs};
 use crate::units::Threshold;
 
 /// The trees of a grove as reports name them.
@@ -70,5 +72,9 @@ impl Trees for GroveTrees<'_> {
             | SeenValue::Words(..)
             | SeenValue::Text(_) => None,
         }
+    }
+
+    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work> {
+        Work::of(self.grove, &jobs(self.plan, self.grove, spray, trees).ok()?)
     }
 }

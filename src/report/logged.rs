@@ -2,12 +2,12 @@
 
 use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Lines, json, ranges};
-use crate::advice::{LabelRecord, LineKept, LineMet};
+use crate::advice::{LabelRecord, LineKept, LineMet, RuledOut};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
-use crate::plan::LabelWord;
+use crate::plan::{LabelWord, Plan};
 use crate::units::{Dimension, Unit, clean, plain, show, spoken};
-use crate::words::{Language, Speech, Words, spaced};
+use crate::words::{Language, Speech, Words};
 
 /// A spray with all that is said of it.
 pub struct LoggedPage<'l> {
@@ -17,6 +17,8 @@ pub struct LoggedPage<'l> {
     pub record: &'l LabelRecord,
     /// Later sprays whose labels it breaks.
     pub later: &'l [(SprayRow, LabelRecord)],
+    /// The gates that ruled it out, and the guide that has them.
+    pub ruled_out: (&'l [RuledOut], &'l Plan),
     /// The rows that it stands in for, each with its line in the log.
     pub instead_of: &'l [(usize, &'l SprayRow)],
     /// The names of trees, under the plan with the labels of the jugs that were used.
@@ -57,7 +59,7 @@ impl LoggedPage<'_> {
             if let Some(value) = row.fields.get(column) {
                 let words = match column {
                     "target" => words.targets(value),
-                    "stage" => spaced(value),
+                    "stage" => words.plan.shown(value),
                     _ => value.to_string(),
                 };
                 lines.field(&say(label), &words);
@@ -66,6 +68,7 @@ impl LoggedPage<'_> {
         instead_of(lines, self.instead_of, words);
         self.remarks.iter().for_each(|remark| lines.field("", remark));
         self.labels(lines);
+        self.guide(lines);
         lines.blank();
         let keep_out = match self.record.re_entry {
             Some(until) => language.say("logged.keep-out.words", &[("until", &words.moment(until))]),
@@ -87,6 +90,38 @@ impl LoggedPage<'_> {
     /// Returns what was sprayed: `copper at reduced with oil at thin`.
     fn what(&self, row: &SprayRow) -> String {
         tank_words(row, self.words)
+    }
+
+    /// Writes what the guide would not have allowed, with the reason of each gate.
+    fn guide(&self, lines: &mut Lines) {
+        for (at, it) in self.ruled_out.0.iter().enumerate() {
+            if at == 0 {
+                lines.blank();
+                lines.text(0, &self.words.say("logged.ruled-out", &[]));
+            }
+            lines.text(2, &self.ruled_out_words(it));
+        }
+    }
+
+    fn ruled_out_words(&self, it: &RuledOut) -> String {
+        let (plan, language) = (self.ruled_out.1, self.words.language);
+        let gate = &plan[it.gate];
+        let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
+        let products = it.products.iter().map(|product| plan[*product].label.to_string());
+        let products = products.reduce(join).unwrap_or_else(|| language.say("logged.ruled-out.all", &[]));
+        let strength = it.held_to.zip(it.products.first()).and_then(|(most, product)| {
+            plan[*product].strengths.get(usize::from(most)).map(|strength| strength.shown.to_string())
+        });
+        let because = gate.why.because.as_ref().map_or_else(String::new, |why| format!(": {why}"));
+        let trees = ranges(self.ground, &it.trees);
+        let words = [("product", &*products), ("gate", &*gate.label), ("trees", &trees), ("why", &because)];
+        match strength {
+            Some(strength) => {
+                let words = [&words[..], &[("strength", &*strength)]].concat();
+                language.say("logged.ruled-out.held", &words)
+            }
+            None => language.say("logged.ruled-out.shut", &words),
+        }
     }
 
     fn labels(&self, lines: &mut Lines) {
@@ -120,15 +155,15 @@ pub fn tank_words(row: &SprayRow, words: Words<'_>) -> String {
     let (plan, language) = (words.plan, words.language);
     let part = |part: &crate::grove::SprayPart| {
         let product = part.product.map(|id| &plan[id]);
-        let name = product.map_or_else(|| part.word.to_string(), |product| language.product(product));
+        let name = product.map_or_else(|| part.word.to_string(), |product| product.label.to_string());
         let strength = part.strength.and_then(|at| product?.strengths.get(usize::from(at)));
-        let strength = strength.map(|strength| language.strength(strength));
-        let rate = part.rate.as_ref().map(|rate| &*rate.written);
+        let strength = strength.map(|strength| strength.shown.to_string());
+        let rate = part.rate.as_ref().map(|rate| plan.amount_shown(&rate.written));
         let say = |key: &str| {
-            let (strength, rate) = (strength.as_deref().unwrap_or_default(), rate.unwrap_or_default());
+            let [strength, rate] = [&strength, &rate].map(|text| text.as_deref().unwrap_or_default());
             language.say(key, &[("product", &name), ("strength", strength), ("rate", rate)])
         };
-        match (&strength, rate) {
+        match (&strength, &rate) {
             (Some(_), None) => say("logged.dose"),
             (Some(_), Some(_)) => say("logged.dose.rate"),
             (None, Some(_)) => say("logged.dose.figures"),
@@ -173,7 +208,7 @@ pub(super) fn line_words(line: &LineKept, ground: &GroveTrees<'_>, words: Words<
         }
         LineMet::Amount(total, most, of) => {
             let unit = cap_unit(&line.written, words.speech);
-            let of = of.as_ref().map_or_else(String::new, |of| format!(" {}", words.language.ingredient(of)));
+            let of = of.as_ref().map_or_else(String::new, |of| format!(" {}", words.ingredient(of)));
             let most = show_amount(*most, &unit);
             match total {
                 Some(total) => {
@@ -227,6 +262,16 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
     json::list(&mut out, later, |out, (record, line)| {
         let ground = GroveTrees { plan: &record.plan, grove: page.ground.grove };
         line_json(out, line, &ground, page.words.speech);
+    });
+    out.extend_from_slice(b",\"ruled_out\":");
+    json::list(&mut out, page.ruled_out.0, |out, it| {
+        out.extend_from_slice(b"{\"gate\":");
+        json::text(out, &page.ruled_out.1[it.gate].name);
+        out.extend_from_slice(b",\"says\":");
+        json::text(out, &page.ruled_out_words(it));
+        out.extend_from_slice(b",\"trees\":");
+        names(out, &it.trees);
+        out.push(b'}');
     });
     out.extend_from_slice(b",\"keep_out_until\":");
     json::moment(&mut out, page.record.re_entry);

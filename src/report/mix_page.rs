@@ -105,7 +105,7 @@ fn asked_words(mixing: &Mixing<'_>) -> String {
     let product = mixing.product.and_then(|id| mixing.words.plan.products.get(id.index()));
     let is = |name: &str| name.eq_ignore_ascii_case(mixing.asked.trim());
     let named = product.and_then(|product| product.strengths.iter().find(|strength| is(&strength.name)));
-    named.map_or_else(|| mixing.asked.to_string(), |strength| mixing.words.language.strength(strength))
+    named.map_or_else(|| mixing.asked.to_string(), |strength| strength.shown.to_string())
 }
 
 /// Returns the limits, each with whether it is kept, the broken ones first.

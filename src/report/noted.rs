@@ -5,13 +5,24 @@ use super::{GroveTrees, Lines, json, ranges};
 use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
 use crate::units::{clean, plain};
-use crate::words::{Speech, Words, spaced};
+use crate::words::{Speech, Words};
 use chrono::NaiveDate;
+
+/// What is said of notes beside what was understood.
+#[derive(Clone, Copy, Debug)]
+pub struct NoteSaid<'s> {
+    /// The rows that they come to.
+    pub rows: &'s [NewRow],
+    /// What the grove says of them as it would stand.
+    pub remarks: &'s [String],
+    /// What should be looked at twice.
+    pub doubts: &'s [String],
+}
 
 /// Writes what was understood, a field for each place and day, and what should be looked at twice.
 pub fn understood(
     lines: &mut Lines,
-    (noted, doubts): (&[Noted], &[String]),
+    (noted, said_of): (&[Noted], NoteSaid<'_>),
     who: Option<&str>,
     ground: &GroveTrees<'_>,
     words: Words<'_>,
@@ -56,7 +67,11 @@ pub fn understood(
         said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));
         lines.text(2, &format!("{place}: {}", said.join("; ")));
     }
-    twice(lines, doubts, language);
+    if !said_of.remarks.is_empty() {
+        lines.blank();
+        said_of.remarks.iter().for_each(|remark| lines.text(0, remark));
+    }
+    twice(lines, said_of.doubts, language);
 }
 
 /// Returns what is to be asked about, a sentence each.
@@ -95,12 +110,13 @@ pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, words: Words<'_>) -> Str
 }
 
 /// Writes the JSON form.
-pub fn noted_json(rows: &[NewRow], doubts: &[String], stored: Option<(&str, usize)>) -> String {
+pub fn noted_json(said: NoteSaid<'_>, stored: Option<(&str, usize)>) -> String {
     let mut out = b"{\"format\":\"bloomward.scouted/1\",".to_vec();
     stored_json(&mut out, stored);
     out.extend_from_slice(b",\"rows\":");
-    json::list(&mut out, rows, row_json);
-    texts_json(&mut out, "doubts", doubts);
+    json::list(&mut out, said.rows, row_json);
+    texts_json(&mut out, "remarks", said.remarks);
+    texts_json(&mut out, "doubts", said.doubts);
     out.extend_from_slice(b"}\n");
     String::from_utf8_lossy(&out).into_owned()
 }
@@ -116,7 +132,7 @@ fn value_words(value: &NotedValue, words: Words<'_>) -> String {
     };
     let written = match (&value.value, item.kind) {
         (SeenValue::Sample { .. }, _) => seen(item, &value.value, words),
-        (_, Kind::Words(_)) => spaced(&value.written),
+        (_, Kind::Words(_)) => words.plan.shown(&value.written),
         _ => value.written.clone(),
     };
     format!("{} {written}{}", item.label, explained.unwrap_or_default())

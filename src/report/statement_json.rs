@@ -1,27 +1,32 @@
-//! A chain of statements in JSON.
+//! A chain of statements in JSON: what they say is English, whatever the language of pages is.
 
 use super::json;
 use crate::explain::Statement;
-use crate::source::Sources;
+use crate::words::Scene;
 
 /// Writes a chain as a list of statements, each with those that it rests on.
-pub fn write_chain(out: &mut Vec<u8>, sources: &Sources, chain: &[Statement]) {
+pub fn write_chain(out: &mut Vec<u8>, scene: &Scene<'_>, chain: &[Statement]) {
+    write(out, &scene.in_english(), chain);
+}
+
+fn write(out: &mut Vec<u8>, scene: &Scene<'_>, chain: &[Statement]) {
     json::list(out, chain, |out, statement| {
         out.extend_from_slice(b"{\"item\":");
-        json::text(out, &statement.item);
+        json::text(out, &statement.item.written(scene.plan));
         out.extend_from_slice(b",\"at\":");
-        json::text(out, &sources.locate(statement.at));
+        json::text(out, &scene.sources.locate(statement.at));
         out.extend_from_slice(b",\"says\":");
-        json::text(out, &statement.says);
+        json::text(out, &scene.says(statement));
         out.extend_from_slice(b",\"because\":");
         match &statement.because {
             Some(because) => json::text(out, because),
             None => out.extend_from_slice(b"null"),
         }
         out.extend_from_slice(b",\"cites\":");
-        json::texts(out, statement.cites.iter().map(String::as_str));
+        let cites: Vec<String> = statement.cites.iter().map(|it| scene.words().cited(it)).collect();
+        json::texts(out, cites.iter().map(String::as_str));
         out.extend_from_slice(b",\"from\":");
-        write_chain(out, sources, &statement.from);
+        write(out, scene, &statement.from);
         out.push(b'}');
     });
 }

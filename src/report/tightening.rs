@@ -27,6 +27,8 @@ pub fn findings(overlay: &Plan, tightening: &Tightening) -> Problems {
                 problem.situation.clone_from(&situation.values);
                 problem
             }
+            // It is an error at the `omit`.
+            Loosened::Item { how: Loosens::HeadCaution, .. } => continue,
             Loosened::Item { item, how, now } => {
                 let message = format!("it says that it only tightens its base, and `{item}` {}", words(*how));
                 Problem::new(Finding::LoosensBase, now.unwrap_or(head), message)
@@ -77,7 +79,7 @@ fn words(how: Loosens) -> &'static str {
         Loosens::Scale => "has other levels or codes",
         Loosens::Counted => "is counted otherwise in the log: other groups, or another ingredient",
         Loosens::Organic => "is allowed in certified organic groves",
-        Loosens::Caution => "is gone",
+        Loosens::Caution | Loosens::HeadCaution => "is gone",
         Loosens::Warning => "is gone, or given less often",
     }
 }

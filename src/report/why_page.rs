@@ -4,15 +4,15 @@
 use super::Lines;
 use super::page::{
     Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, hours_words,
-    keep_out_words, not_now, opens_before, sentence, then_words, verdict_heading,
+    keep_out_words, not_now, opens_before, sentence, then_words, turn_words, verdict_heading,
 };
-use crate::advice::{Advice, AnswersAre, Case, KeepOut, TreeAdvice, keep_out_after};
-use crate::explain::{Role, Scene, Statement, Values, chain, why_not};
-use crate::grove::picking;
+use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
+use crate::explain::{Claim, Role, Statement, Values};
 use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
+use crate::words::Scene;
 
 /// Returns everything about a tree, in lines no longer than `width`; of a tree that is not there, nothing.
 pub fn page(
@@ -30,13 +30,13 @@ pub fn page(
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.words(), case));
     if case.shut_in_some {
-        lines.text(0, &sentence(super::page::SHUT_IN_SOME));
+        lines.text(0, &sentence(&scene.words().say("page.shut-in-some.words", &[])));
     }
     for name in &case.rests_on {
         let assumed = super::page::assumed_words(&page, *name, &values);
         lines.text(0, &sentence(&format!("assumed: {assumed}")));
     }
-    let statements = chain(scene, &values, case);
+    let statements = scene.chain(&values, case);
     for (heading, roles) in PARTS {
         let part: Vec<&Statement> = statements.iter().filter(|it| roles.contains(&it.role)).collect();
         if !part.is_empty() {
@@ -95,7 +95,7 @@ pub fn not_page(
     head(&mut lines, &page, tree, tree_advice);
     lines.text(0, &verdict_heading(scene.words(), case));
     part_head(&mut lines, &format!("Why not {label}"));
-    for statement in why_not(scene, &values, case, product) {
+    for statement in scene.why_not(&values, case, product) {
         tell(&mut lines, scene, &statement, 0);
     }
     lines.blank();
@@ -135,30 +135,36 @@ fn part_head(lines: &mut Lines, heading: &str) {
 /// Tells a statement and all that it rests on, each a step further in.
 fn tell(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, depth: usize) {
     let indent = 2 * depth;
-    let item = match (statement.role, statement.item.is_empty()) {
-        (Role::Condition | Role::Row | Role::Value, _) | (_, true) => String::new(),
-        _ => format!("{}: ", statement.item),
+    let item = match (statement.role, statement.item.written(scene.plan)) {
+        (Role::Condition | Role::Row | Role::Value, _) => String::new(),
+        (_, item) if item.is_empty() => item,
+        (_, item) => format!("{item}: "),
     };
-    lines.text(indent, &format!("{item}{}", statement.says));
-    if let Some(because) = &statement.because {
-        lines.text(indent + 2, &format!("because {because}"));
-    }
-    if !statement.cites.is_empty() {
-        lines.text(indent + 2, &format!("after {}", statement.cites.join("; ")));
-    }
+    lines.text(indent, &format!("{item}{}", scene.says(statement)));
+    owed(lines, scene, statement, indent + 2);
     if depth == 0 {
-        lines.text(indent + 2, &format!("at {}", scene.sources.locate(statement.at)));
+        let at = scene.sources.locate(statement.at);
+        lines.text(indent + 2, &scene.words().say("why.at", &[("at", &at)]));
     }
     for below in &statement.from {
         // A condition and the value below it say the same; what the value rests on is told at once.
-        if statement.role == Role::Condition
-            && below.role == Role::Value
-            && !below.item.starts_with("figure ")
-        {
+        if statement.role == Role::Condition && matches!(below.claim, Claim::Value { .. }) {
             value_of_condition(lines, scene, statement, below, depth + 1);
         } else {
             tell(lines, scene, below, depth + 1);
         }
+    }
+}
+
+/// Writes the author's reason and the sources.
+fn owed(lines: &mut Lines, scene: &Scene<'_>, statement: &Statement, indent: usize) {
+    let words = scene.words();
+    if let Some(because) = &statement.because {
+        lines.text(indent, &words.say("why.because", &[("because", because)]));
+    }
+    if !statement.cites.is_empty() {
+        let cites: Vec<String> = statement.cites.iter().map(|it| words.cited(it)).collect();
+        lines.text(indent, &words.say("why.source", &[("source", &cites.join("; "))]));
     }
 }
 
@@ -169,43 +175,38 @@ fn value_of_condition(
     value: &Statement,
     depth: usize,
 ) {
-    let (said, definition) = value.says.split_once(" = ").unwrap_or((&value.says, ""));
-    if !definition.is_empty() {
-        lines.text(2 * depth, &format!("it is {definition}"));
-    } else if !condition.says.starts_with(said) && value.from.is_empty() && condition.item != value.item {
-        lines.text(2 * depth, said);
+    if let Claim::Value { definition: Some(definition), .. } = &value.claim {
+        let written = scene.written(*definition);
+        lines.text(2 * depth, &scene.words().say("claim.it-is", &[("claim", &written)]));
+    } else if condition.item != value.item && value.from.is_empty() {
+        lines.text(2 * depth, &scene.value(value));
     }
-    if let Some(because) = &value.because {
-        lines.text(2 * depth, &format!("because {because}"));
-    }
-    if !value.cites.is_empty() {
-        lines.text(2 * depth, &format!("after {}", value.cites.join("; ")));
-    }
+    owed(lines, scene, value, 2 * depth);
     value.from.iter().for_each(|below| tell(lines, scene, below, depth));
 }
 
 fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), advice: &TreeAdvice) {
     let hours = &advice.hours;
+    let work = page.ground.work(&case.spray, &[tree]);
     let mut said: Vec<(&str, String)> = Vec::new();
     if matches!(case.decision.verdict, Verdict::Spray(_)) {
-        let spraying = Spraying { work: page.ground.work(&case.spray, &[tree]), one_tree: true };
+        let spraying = Spraying { work: work.clone(), one_tree: true };
         said.extend(hours_words(page, hours, &spraying).into_iter().map(|words| ("Hours", words)));
     }
     let unchecked = hours.not_checked.iter();
     said.extend(unchecked.map(|(window, needs)| {
-        (
-            "Not checked",
-            format!("{}: {}", page.words().span_ahead(window.from, window.to), page.words().gates(needs)),
-        )
+        ("Not checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
     said.extend(advice.covered_until.map(|day| ("Covered until", page.words().day(day))));
+    said.extend(advice.turn.as_ref().map(|turn| ("Coming up", turn_words(page.words(), turn))));
     said.extend(advice.recheck.map(|day| ("Look again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("Keep out", words)));
-    let ahead = keep_out_ahead(page, case, advice);
+    let products = case.spray.iter().map(|(product, _)| *product);
+    let ahead = keep_out_after(page.scene.plan, products, hours, work.as_ref().map(Work::takes));
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
-    said.extend(told.map(|ahead| ("Keep out", keep_out_words(&ahead, page.words()))));
-    let out = advice.keep_out_until.max(ahead.map(|ahead| ahead.until));
-    let pick = picking(advice.pick_not_before, out).map(|day| page.words().pick(day, out));
+    said.extend(told.map(|ahead| ("Keep out", keep_out_words(page.words(), &ahead))));
+    let out = advice.keep_out_until;
+    let pick = advice.pick_not_before.map(|day| page.words().pick(day, out));
     said.extend(pick.map(|words| ("Pick", words)));
     if said.is_empty() {
         return;
@@ -216,18 +217,6 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
         lines.field(if *label == last { "" } else { label }, words);
         last = label;
     }
-}
-
-/// Returns until when people keep out after the spray of all trees that are sprayed alike.
-fn keep_out_ahead(page: &Page<'_>, case: &Case, advice: &TreeAdvice) -> Option<KeepOut> {
-    let alike = |other: &TreeAdvice| {
-        other.hours == advice.hours && page.advice.case_of(other).is_some_and(|it| it.spray == case.spray)
-    };
-    let trees: Vec<usize> =
-        page.advice.trees.iter().enumerate().filter(|(_, it)| alike(it)).map(|(tree, _)| tree).collect();
-    let work = page.ground.work(&case.spray, &trees);
-    let products = case.spray.iter().map(|(product, _)| *product);
-    keep_out_after(page.scene.plan, products, &advice.hours, work.as_ref().map(Work::takes))
 }
 
 fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {

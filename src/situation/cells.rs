@@ -5,7 +5,8 @@
 #[derive(Clone, PartialEq, Eq, Hash, Debug, Default)]
 pub struct Cells {
     first: u64,
-    more: Vec<u64>,
+    /// The cells from the 64th on: few axes have so many, and without them a set is copied at no cost.
+    more: Option<Box<[u64]>>,
 }
 
 /// The cells of one axis in which a value can be. A set without a cell would be within anything, and everything would
@@ -28,12 +29,10 @@ impl Cells {
             return;
         }
         let block = usize::from(cell) / 64 - 1;
-        if self.more.len() <= block {
-            self.more.resize(block + 1, 0);
-        }
-        if let Some(bits) = self.more.get_mut(block) {
-            *bits |= 1 << (cell % 64);
-        }
+        let mut more = self.more.take().map_or_else(Vec::new, <[u64]>::into_vec);
+        more.resize(more.len().max(block + 1), 0);
+        more[block] |= 1 << (cell % 64);
+        self.more = Some(more.into());
     }
 
     /// Returns whether a cell is in the set.
@@ -42,18 +41,29 @@ impl Cells {
         if cell < 64 {
             return self.first >> cell & 1 == 1;
         }
-        self.more.get(usize::from(cell) / 64 - 1).is_some_and(|bits| bits >> (cell % 64) & 1 == 1)
+        self.more().get(usize::from(cell) / 64 - 1).is_some_and(|bits| bits >> (cell % 64) & 1 == 1)
     }
 
     /// Returns whether it has no cell.
     pub fn is_empty(&self) -> bool {
-        self.first == 0 && self.more.iter().all(|bits| *bits == 0)
+        self.blocks().all(|bits| bits == 0)
+    }
+
+    fn more(&self) -> &[u64] {
+        self.more.as_deref().unwrap_or_default()
+    }
+
+    /// Returns its cells as bits, 64 to each number.
+    pub fn blocks(&self) -> impl Iterator<Item = u64> + '_ {
+        std::iter::once(self.first).chain(self.more().iter().copied())
     }
 
     /// Returns its cells, lowest first.
     pub fn iter(&self) -> impl Iterator<Item = u16> + '_ {
-        std::iter::once(&self.first).chain(&self.more).enumerate().flat_map(|(block, bits)| {
-            (0..64u16).filter(move |bit| bits >> bit & 1 == 1).map(move |bit| block as u16 * 64 + bit)
+        self.blocks().enumerate().flat_map(|(block, bits)| {
+            let lowest = |bits: u64| (bits != 0).then_some(bits);
+            let each = std::iter::successors(lowest(bits), move |bits| lowest(bits & (bits - 1)));
+            each.map(move |bits| block as u16 * 64 + bits.trailing_zeros() as u16)
         })
     }
 }
@@ -90,22 +100,21 @@ impl CellSet {
 
     /// Returns whether every cell of this set is in the other.
     pub fn is_within(&self, other: &Cells) -> bool {
-        self.0.first & !other.first == 0
-            && self
-                .0
-                .more
-                .iter()
-                .enumerate()
-                .all(|(block, bits)| bits & !other.more.get(block).copied().unwrap_or(0) == 0)
+        let without =
+            |(block, bits): (usize, &u64)| bits & !other.more().get(block).copied().unwrap_or(0) == 0;
+        self.0.first & !other.first == 0 && self.0.more().iter().enumerate().all(without)
     }
 
     /// Returns whether no cell is in both sets.
     pub fn is_apart_from(&self, other: &Cells) -> bool {
-        self.0.first & other.first == 0 && self.0.more.iter().zip(&other.more).all(|(a, b)| a & b == 0)
+        self.0.first & other.first == 0 && self.0.more().iter().zip(other.more()).all(|(a, b)| a & b == 0)
     }
 
     /// Returns its only cell, if it has exactly one.
     pub fn only(&self) -> Option<u16> {
+        if self.0.more.is_none() {
+            return self.0.first.is_power_of_two().then(|| self.0.first.trailing_zeros() as u16);
+        }
         let mut cells = self.iter();
         let cell = cells.next()?;
         cells.next().is_none().then_some(cell)

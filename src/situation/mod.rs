@@ -17,7 +17,7 @@ pub use cells::{CellSet, Cells};
 pub use diagram::{Diagrams, Set};
 pub use pieces::pieces;
 pub use questions::Stretch;
-pub use search::{Search, Weight};
+pub use search::{FEW_STEPS, MANY_STEPS, Search, Weight};
 
 use crate::measure::Extent;
 use crate::plan::{Compare, Name, NameId, Plan, Subject, Test};

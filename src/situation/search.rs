@@ -3,8 +3,12 @@
 use super::diagram::{Diagrams, END, Set};
 use rustc_hash::FxHashSet;
 
-/// How many nodes are gone through before the intersection is made after all.
-const STEPS: usize = 200;
+/// How many nodes are gone through before the intersection is made after all, where most questions are settled soon.
+pub const FEW_STEPS: usize = 200;
+
+/// How many where few questions are asked, each of large sets: an intersection that is made is kept, and all later ones are
+/// looked for beside it.
+pub const MANY_STEPS: usize = 3_000;
 
 /// What a search came to.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -22,14 +26,15 @@ pub type Weight<'w> = &'w dyn Fn(u16, u16) -> u32;
 
 impl Diagrams {
     /// Returns a situation that is in all of some sets: at each variable on its way it takes the lightest cell that leads
-    /// on, the first of equals. Variables that do not matter keep the cell that they have in `usual`.
-    pub fn search(&self, sets: &[Set], usual: &[u16], weight: Weight<'_>) -> Search {
+    /// on, the first of equals. Variables that do not matter keep the cell that they have in `usual`. It takes so many steps
+    /// at most.
+    pub fn search(&self, sets: &[Set], usual: &[u16], weight: Weight<'_>, steps: usize) -> Search {
         let mut walk = Walk {
             diagrams: self,
             weight,
             cells: usual.to_vec(),
             failed: FxHashSet::default(),
-            steps: 0,
+            steps_left: steps,
             left: sets.to_vec(),
             moving: Vec::new(),
             onward: Vec::new(),
@@ -48,7 +53,7 @@ struct Walk<'d> {
     weight: Weight<'d>,
     cells: Vec<u16>,
     failed: FxHashSet<Box<[Set]>>,
-    steps: usize,
+    steps_left: usize,
     /// What is left of each set, of one step above that of the other.
     left: Vec<Set>,
     /// The sets of a step that begin with its variable: which of their branches is looked at, and how many follow.
@@ -81,10 +86,7 @@ impl Walk<'_> {
         if here.len() > 1 && self.failed.contains(here) {
             return Some(false);
         }
-        self.steps += 1;
-        if self.steps > STEPS {
-            return None;
-        }
+        self.steps_left = self.steps_left.checked_sub(1)?;
         let (from, end, targets) = (self.onward.len(), self.left.len(), self.targets.len());
         let variable = self.find_onward(start);
         let moving = self.moving.len();

@@ -157,8 +157,7 @@ fn shared(one: &Arc<Hours>, other: &Arc<Hours>, at_least: f64) -> Option<Arc<Hou
     };
     let others = other.open();
     let pairs = one.open().into_iter().flat_map(|a| others.iter().filter_map(move |b| both(&a, b)));
-    let (windows, short): (Vec<Window>, Vec<Window>) =
-        pairs.partition(|window| window.hours() + 1e-9 >= at_least);
+    let (windows, short): (Vec<Window>, Vec<Window>) = pairs.partition(|window| window.holds(at_least));
     (!windows.is_empty()).then(|| Arc::new(Hours { windows, short, ..Hours::default() }))
 }
 
@@ -224,7 +223,7 @@ fn prefers(plan: &Plan, sky: &Sky<'_>, at: DateTime<Tz>) -> bool {
         && plan.prefers.iter().all(|it| sky.hour(&it.hours, hour, &|_| Extent::EMPTY).truth == Truth::Yes)
 }
 
-/// Plans the rounds one after the other, those first whose hours end first.
+/// Plans the rounds one after the other, those first whose hours end first, and puts them into the order in which they begin.
 fn in_time(
     rounds: &mut [Round<'_>],
     grove: &Grove,
@@ -244,13 +243,17 @@ fn in_time(
         (end.is_none(), end, round.trees.first().copied())
     });
     let mut busy = Vec::new();
-    for round in rounds {
+    for round in rounds.iter_mut() {
         let shares = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
         round.takes = shares.as_deref().map(|shares| hours_of(shares, fill));
         let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
         round.planned = plan_round(&wanted);
         busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
     }
+    rounds.sort_by_key(|round| {
+        let begins = round.planned.stretches.first().map(|stretch| stretch.from);
+        (begins.is_none(), begins)
+    });
 }
 
 /// Fills in the days and times that labels set, from the planned end on.

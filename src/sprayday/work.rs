@@ -7,6 +7,7 @@ use super::rounds::{LoadTrees, loads_of};
 use super::{Job, hours_of};
 use crate::advice::Takes;
 use crate::grove::{Grove, Pace};
+use crate::units::Threshold;
 
 /// The work of a spray, where the sprayer's pace is known.
 #[derive(Clone, PartialEq, Debug)]
@@ -85,7 +86,7 @@ impl Work {
 
     /// Returns what fits into so many hours.
     pub fn fits(&self, hours: f64) -> Fits {
-        let within = |takes: f64| takes <= hours + 1e-9;
+        let within = |takes: f64| Threshold::of_hours(hours).is_kept_by(takes, true);
         let loads = (1..=self.loads.len())
             .take_while(|count| {
                 self.loads.get(..*count).is_some_and(|some| within(hours_of(some, self.fill)))

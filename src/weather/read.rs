@@ -9,6 +9,7 @@ use super::rows::{Row, Rows};
 use super::{Column, HourGrid, LocalTime, resolve_local};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
+use crate::tables::Sheet;
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -46,30 +47,14 @@ pub fn read(file: &WeatherFile<'_>) -> (Weather, Problems) {
 }
 
 fn read_rows(file: &WeatherFile<'_>, problems: &mut Problems) -> Vec<Row> {
-    let skipped = if file.text.starts_with('\u{feff}') { '\u{feff}'.len_utf8() } else { 0 };
-    let text = file.text.get(skipped..).unwrap_or_default();
-    let mut reader = csv::ReaderBuilder::new()
-        .flexible(true)
-        .has_headers(false)
-        .trim(csv::Trim::All)
-        .from_reader(text.as_bytes());
-    let mut record = csv::StringRecord::new();
-    let lines = Lines { text, skipped, source: file.source };
-    let mut next = |record: &mut csv::StringRecord| reader.read_record(record).unwrap_or(false);
-    if !next(&mut record) {
-        let message = "the weather file is empty";
-        problems.push(Problem::new(Finding::Input, Span::new(file.source, 0, 0), message));
-        return Vec::new();
-    }
-    let header: Header = read_header(&lines.cells(&record).0, file.columns, problems);
+    let Some(sheet) = Sheet::open(file.source, file.text, problems) else { return Vec::new() };
+    let cells: Vec<(&str, Span)> = sheet.header.iter().map(|column| (column.name, column.span)).collect();
+    let header: Header = read_header(&cells, file.columns, problems);
     if header.time.is_none() {
         return Vec::new();
     }
-    let mut rows = Rows::new(&header);
-    while next(&mut record) {
-        let (cells, line, last) = lines.cells(&record);
-        rows.read(&cells, line, last);
-    }
+    let mut rows = Rows::new(&header, &sheet);
+    sheet.rows(problems, |row, _| rows.read(row));
     let end = Span::new(file.source, file.text.len(), file.text.len());
     let rows = rows.finish(problems);
     if rows.is_empty() && !problems.any_error() {
@@ -77,37 +62,6 @@ fn read_rows(file: &WeatherFile<'_>, problems: &mut Problems) -> Vec<Row> {
     }
     note_empty_cells(&header, &rows, problems);
     rows
-}
-
-/// Finds the places of records and their fields in the text.
-struct Lines<'t> {
-    text: &'t str,
-    skipped: usize,
-    source: SourceId,
-}
-
-impl Lines<'_> {
-    /// Returns the fields with their places, the place of the row, and whether the file ends in it.
-    fn cells<'r>(&self, record: &'r csv::StringRecord) -> (Vec<(&'r str, Span)>, Span, bool) {
-        let start = record.position().map_or(0, |position| position.byte() as usize).min(self.text.len());
-        let rest = self.text.get(start..).unwrap_or_default();
-        let blank = rest.len() - rest.trim_start_matches(['\r', '\n']).len();
-        let line = rest.trim_start_matches(['\r', '\n']).split(['\r', '\n']).next().unwrap_or_default();
-        let start = start + blank;
-        let span = |from: usize, to: usize| Span::new(self.source, self.skipped + from, self.skipped + to);
-        let whole = span(start, start + line.len());
-        let last = start + line.len() >= self.text.len();
-        let mut cells: Vec<(&str, Span)> = record.iter().map(|cell| (cell, whole)).collect();
-        let parts: Vec<&str> = line.split(',').collect();
-        if !line.contains('"') && parts.len() == cells.len() {
-            let mut at = start;
-            for ((_, place), part) in cells.iter_mut().zip(parts) {
-                *place = span(at, at + part.trim_end().len());
-                at += part.len() + 1;
-            }
-        }
-        (cells, whole, last)
-    }
 }
 
 /// So many years of hours before the advice are read: less than a century, so that 1927 typed for 2027 is an error.

@@ -7,6 +7,7 @@ use super::limits::accept;
 use super::{Column, Stamp, dew_point, humidity_from_dew_point, read_stamp};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::Span;
+use crate::tables::{self, Sheet};
 use crate::units::{clean, show};
 
 /// One row: when, what, and where it stands.
@@ -21,21 +22,19 @@ pub(super) struct Row {
 pub(super) struct Rows<'h> {
     pub(super) list: Vec<Row>,
     header: &'h Header,
+    sheet: &'h Sheet<'h>,
     found: Alike,
 }
 
 impl<'h> Rows<'h> {
-    pub(super) fn new(header: &'h Header) -> Self {
-        Self { list: Vec::new(), header, found: Alike::default() }
+    pub(super) fn new(header: &'h Header, sheet: &'h Sheet<'h>) -> Self {
+        Self { list: Vec::new(), header, sheet, found: Alike::default() }
     }
 
-    /// Reads one row; `last` says that the file ends in it without the end of a line.
-    pub(super) fn read(&mut self, cells: &[(&str, Span)], line: Span, last: bool) {
-        if cells.iter().all(|(text, _)| text.is_empty()) {
-            return;
-        }
+    /// Reads one row.
+    pub(super) fn read(&mut self, row: &tables::Row<'_>) {
         let mut notes = Problems::default();
-        match self.row(cells, line, last, &mut notes) {
+        match self.row(row, &mut notes) {
             Ok(row) => self.list.push(row),
             Err(problem) => notes.push(*problem),
         }
@@ -48,82 +47,82 @@ impl<'h> Rows<'h> {
         self.list
     }
 
-    fn row(
-        &self,
-        cells: &[(&str, Span)],
-        line: Span,
-        last: bool,
-        problems: &mut Problems,
-    ) -> Result<Row, Box<Problem>> {
-        let width = self.header.width;
-        let surplus = cells.get(width..).unwrap_or_default().iter().any(|(text, _)| !text.is_empty());
-        if cells.len() < width || surplus {
-            let message = match cells.len() {
-                1 => format!("the row has 1 field, the header has {width}"),
-                count => format!("the row has {count} fields, the header has {width}"),
+    fn row(&self, row: &tables::Row<'_>, problems: &mut Problems) -> Result<Row, Box<Problem>> {
+        let (width, line) = (self.header.width, row.span);
+        if row.len() < width {
+            let message = match row.len() {
+                1 => format!("the row has 1 cell, the header has {width}"),
+                count => format!("the row has {count} cells, the header has {width}"),
             };
-            let help = if last && cells.len() < width {
-                "the file breaks off here: copy it again, or take this row out"
-            } else {
-                "give every column of the header a field, empty where nothing was measured"
-            };
+            let help = "give every column of the header a cell, empty where nothing was measured";
             return Err(Problem::new(Finding::Input, line, message).label("this row").help(help).into());
         }
-        let time = self.header.time.and_then(|place| cells.get(place));
-        let Some((text, span)) = time else {
+        let Some(time) = self.header.time else {
             return Err(Problem::new(Finding::Input, line, "the row has no time").into());
         };
-        let stamp = read_stamp(text).ok_or_else(|| {
+        let stamp = read_stamp(row.cell(time)).ok_or_else(|| {
+            let message = format!("`{}` is not a time", shortened(row.cell(time)));
             Box::new(
-                Problem::new(Finding::Input, *span, format!("`{}` is not a time", shortened(text)))
+                Problem::new(Finding::Input, self.sheet.cell_span(line, time), message)
                     .label("this time")
                     .help("write the start of the hour as `2027-02-10T18:00`"),
             )
         })?;
         let mut values = HourValues::default();
         for found in &self.header.found {
-            let (text, span) = cells.get(found.place).copied().unwrap_or(("", line));
-            values.set(found.column, read_cell(found, text, span, problems)?);
+            values.set(found.column, self.cell(found, row, problems)?);
         }
         complete(&mut values, line, problems);
         Ok(Row { stamp, values, span: line })
     }
-}
 
-fn read_cell(
-    found: &Found,
-    text: &str,
-    span: Span,
-    problems: &mut Problems,
-) -> Result<Option<f64>, Box<Problem>> {
-    if text.is_empty() {
-        return Ok(None);
-    }
-    let word = found.column.word();
-    let number = text.parse::<f64>().ok().filter(|number| number.is_finite()).ok_or_else(|| {
-        let help = if text.contains(',') {
-            "write decimals with a point, `12.5`"
-        } else {
-            "write a plain number, and leave the field empty where nothing was measured"
-        };
-        Box::new(
-            Problem::new(Finding::Input, span, format!("`{}` is not a number", shortened(text)))
-                .label(format!("the {word} of this hour"))
-                .help(help),
-        )
-    })?;
-    let base = match found.column {
-        Column::Temperature | Column::DewPoint => found.unit.point_to_base(number),
-        Column::LeafWet | Column::Humidity | Column::Rain | Column::Wind | Column::Gust => {
-            clean(found.unit.amount_to_base(number))
+    fn cell(
+        &self,
+        found: &Found,
+        row: &tables::Row<'_>,
+        problems: &mut Problems,
+    ) -> Result<Option<f64>, Box<Problem>> {
+        let text = row.cell(found.place);
+        if text.is_empty() {
+            return Ok(None);
         }
-    };
-    let value = accept(found.column, base);
-    if value.is_none() {
-        let message = format!("a {word} of {} is not possible", show_plain(number, &found.unit.symbol));
-        problems.push(Problem::new(Finding::InputNote, span, message).label("counted as missing"));
+        let span = || self.sheet.cell_span(row.span, found.place);
+        let word = found.column.word();
+        let number = self.number(text).ok_or_else(|| {
+            let help = if text.contains(',') {
+                "write decimals with a point, `12.5`"
+            } else {
+                "write a plain number, and leave the cell empty where nothing was measured"
+            };
+            Box::new(
+                Problem::new(Finding::Input, span(), format!("`{}` is not a number", shortened(text)))
+                    .label(format!("the {word} of this hour"))
+                    .help(help),
+            )
+        })?;
+        let base = match found.column {
+            Column::Temperature | Column::DewPoint => found.unit.point_to_base(number),
+            Column::LeafWet | Column::Humidity | Column::Rain | Column::Wind | Column::Gust => {
+                clean(found.unit.amount_to_base(number))
+            }
+        };
+        let value = accept(found.column, base);
+        if value.is_none() {
+            let message = format!("a {word} of {} is not possible", show_plain(number, &found.unit.symbol));
+            let problem = Problem::new(Finding::InputNote, span(), message);
+            problems.push(problem.label("counted as missing"));
+        }
+        Ok(value)
     }
-    Ok(value)
+
+    /// Reads a number; where commas do not part cells, one may stand before its decimals.
+    fn number(&self, text: &str) -> Option<f64> {
+        let number = match text.contains(',') && self.sheet.has_decimal_commas() {
+            true => text.replace(',', ".").parse::<f64>(),
+            false => text.parse::<f64>(),
+        };
+        number.ok().filter(|number| number.is_finite())
+    }
 }
 
 fn show_plain(number: f64, symbol: &str) -> String {

@@ -6,12 +6,29 @@ use crate::plan::{Bound, Compare, Kind, Name, Order};
 use crate::trace::Sense;
 use crate::units::{Unit, show_beside};
 
+/// What numbers are of: their kind, the unit in which they are printed, and whether they are the age of a spray.
+#[derive(Clone, Copy, Debug)]
+pub struct Measured<'p> {
+    /// The kind.
+    pub kind: Kind,
+    /// The unit.
+    pub unit: &'p Unit,
+    /// Whether they say how long ago something was sprayed.
+    pub of_spray: bool,
+}
+
+impl<'p> From<&'p Name> for Measured<'p> {
+    fn from(item: &'p Name) -> Self {
+        Self { kind: item.kind, unit: &item.unit, of_spray: super::values::since_spray(item) }
+    }
+}
+
 impl Words<'_> {
     /// Returns a comparison, `20 % or more`. A threshold that would print like the number beside it is printed with
     /// that number: the first of the two.
     pub fn asked(
         &self,
-        item: &Name,
+        item: Measured<'_>,
         compare: &Compare,
         sense: Sense,
         beside: Option<f64>,
@@ -96,11 +113,11 @@ impl Words<'_> {
     }
 
     /// Returns the threshold, and the number beside it where that must be said with more digits.
-    fn threshold(&self, item: &Name, bound: &Bound, beside: Option<f64>) -> (Option<String>, String) {
+    fn threshold(&self, item: Measured<'_>, bound: &Bound, beside: Option<f64>) -> (Option<String>, String) {
         if matches!(item.kind, Kind::Date | Kind::Clock) || bound.value().is_infinite() {
-            return (None, self.number(item, bound.value()));
+            return (None, self.number_of(item, bound.value()));
         }
-        let unit: &Unit = if bound.unit.dimension == item.unit.dimension { &bound.unit } else { &item.unit };
+        let unit: &Unit = if bound.unit.dimension == item.unit.dimension { &bound.unit } else { item.unit };
         let (value, symbol) = self.speech.parts(item.kind, unit, bound.value());
         match beside.filter(|number| number.is_finite()) {
             Some(number) => {

@@ -1,6 +1,7 @@
 //! Days, times of day, and how long ago they were, in the one form of each language and each system of units.
 
 use super::{Speech, Words};
+use crate::advice::Window;
 use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, Timelike};
 use chrono_tz::Tz;
 
@@ -36,6 +37,21 @@ impl Words<'_> {
     /// Returns a moment with its weekday: `Thu, Feb 11, 2027, 5:30 am`.
     pub fn moment(&self, moment: DateTime<Tz>) -> String {
         format!("{}, {}", self.day(moment.date_naive()), self.clock(moment.time()))
+    }
+
+    /// Returns a window of the next days: `Thu 11 Feb, 05:30–07:00`.
+    pub fn window(&self, window: &Window) -> String {
+        self.span_ahead(window.from, window.to)
+    }
+
+    /// Returns how old something is in whole hours, from two days on in days.
+    pub fn age(&self, then: DateTime<Tz>, now: DateTime<Tz>) -> String {
+        match (now - then).num_hours() {
+            0 => self.say("page.age.new", &[]),
+            hours if hours < 0 => self.say("page.age.later", &[]),
+            hours if hours < 48 => self.say("page.age.hours", &[("count", &hours.to_string())]),
+            hours => self.say("page.age.days", &[("count", &(hours / 24).to_string())]),
+        }
     }
 
     /// Returns a span of time, `Thu 11 Feb 2027, 05:30–07:00`, or with both days where it runs over midnight.

@@ -4,7 +4,6 @@
 //! is filled in. Another language is another folder and a line in [`Language::ALL`]; the tests hold all catalogues to
 //! the same keys and places. The rulebook's own words (its reasons and cautions) are those of the plan.
 
-use crate::plan::{Disease, Product, Strength};
 use rustc_hash::FxHashMap;
 use std::sync::LazyLock;
 
@@ -31,14 +30,14 @@ impl Language {
             Language::English,
             "en",
             catalogue!(
-                "en": "days", "values", "causes", "names", "labels", "sheet", "day", "look", "start", "logged", "noted", "tank", "records"
+                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "sheet", "day", "look", "start", "logged", "noted", "tank", "records"
             ),
         ),
         (
             Language::Spanish,
             "es",
             catalogue!(
-                "es": "days", "values", "causes", "names", "labels", "sheet", "day", "look", "start", "logged", "noted", "tank", "records"
+                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "sheet", "day", "look", "start", "logged", "noted", "tank", "records"
             ),
         ),
     ];
@@ -104,33 +103,9 @@ impl Language {
         if count == 1 { self.say("tree", &[]) } else { self.say("trees", &[("count", &count.to_string())]) }
     }
 
-    /// Returns what a product is called: the catalogue's word for it, else the rulebook's.
-    pub fn product(self, product: &Product) -> String {
-        self.named("product", &product.name, &product.label)
-    }
-
-    /// Returns what an ingredient is called.
-    pub fn ingredient(self, word: &str) -> String {
-        self.named("product", word, word)
-    }
-
-    /// Returns what a strength is called.
-    pub fn strength(self, strength: &Strength) -> String {
-        self.named("strength", &strength.name, &strength.shown)
-    }
-
-    /// Returns what a disease is called.
-    pub fn disease(self, disease: &Disease) -> String {
-        self.named("disease", &disease.name, &disease.label)
-    }
-
-    /// Returns what a kind of sprayer is called.
+    /// Returns what a kind of sprayer is called; one that the catalogue does not know as it was written.
     pub fn sprayer(self, kind: &str) -> String {
-        self.named("sprayer", kind, kind)
-    }
-
-    fn named(self, what: &str, word: &str, own: &str) -> String {
-        self.words(&format!("{what}.{word}")).unwrap_or(own).to_string()
+        self.words(&format!("sprayer.{kind}")).unwrap_or(kind).to_string()
     }
 }
 

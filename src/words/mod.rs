@@ -3,19 +3,23 @@
 //! Comes in: facts and the plan whose labels name them. Goes out: phrases. It decides nothing, and knows no page.
 
 mod causes;
+mod claims;
+mod compared;
 mod comparisons;
 mod days;
 mod labels;
 pub mod language;
+mod origins;
 mod products;
+mod scene;
 mod speech;
 mod tank;
 mod values;
 
 pub use days::{clock, day_of};
 pub use language::Language;
+pub use scene::Scene;
 pub use speech::Speech;
-pub use values::spaced;
 
 use crate::plan::Plan;
 

@@ -1,21 +1,27 @@
 //! Products, strengths, tanks, alternatives of a choice, gates.
 
-use super::{Words, spaced};
+use super::Words;
 use crate::advice::Spray;
 use crate::plan::{Citation, GateId, ProductId, Way};
+use crate::trace::Verdict;
 
 impl Words<'_> {
     /// Returns what a product is called.
     pub fn product(&self, product: ProductId) -> String {
         let product = self.plan.products.get(product.index());
-        product.map_or_else(String::new, |product| self.language.product(product))
+        product.map_or_else(String::new, |product| product.label.to_string())
+    }
+
+    /// Returns what an ingredient is called: as its product, where the rulebook has one of that name.
+    pub fn ingredient(&self, word: &str) -> String {
+        self.plan.product(word).map_or_else(|| word.to_owned(), |product| self.product(product))
     }
 
     /// Returns what a strength of a product is called: `full rate`.
     pub fn strength(&self, product: ProductId, strength: u8) -> String {
         let product = self.plan.products.get(product.index());
         let strength = product.and_then(|product| product.strengths.get(usize::from(strength)));
-        strength.map_or_else(String::new, |strength| self.language.strength(strength))
+        strength.map_or_else(String::new, |strength| self.rate(&strength.shown))
     }
 
     /// Returns the names of products in one tank: `copper + oil`.
@@ -30,6 +36,11 @@ impl Words<'_> {
         self.language.joined("with", &doses.iter().map(one).collect::<Vec<_>>())
     }
 
+    /// Returns a strength: `full rate`, where its own word does not say so already.
+    fn rate(&self, shown: &str) -> String {
+        if shown.ends_with("rate") { shown.to_owned() } else { self.say("strength", &[("strength", shown)]) }
+    }
+
     /// Returns one dose: `copper (full rate)`.
     pub fn dose(&self, product: ProductId, strength: u8) -> String {
         let places = [("product", &*self.product(product)), ("strength", &self.strength(product, strength))];
@@ -42,6 +53,19 @@ impl Words<'_> {
             Way::Hold => self.say("dose.hold", &[]),
             Way::Spray(doses) => self.doses(doses),
         }
+    }
+
+    /// Returns a verdict as it stands within a sentence: `spray copper (full rate)`, `do not spray`.
+    pub fn verdict(&self, verdict: &Verdict) -> String {
+        let key = match verdict {
+            Verdict::Spray(doses) => return self.say("verdict.spray", &[("doses", &self.doses(doses))]),
+            Verdict::Hold => "verdict.hold",
+            Verdict::Look => "verdict.look",
+            Verdict::AllShut => "verdict.all-shut",
+            Verdict::Undecided => "verdict.undecided",
+            Verdict::Uncovered => "verdict.uncovered",
+        };
+        self.say(key, &[])
     }
 
     /// Returns alternatives of a choice, the first choice first.
@@ -62,7 +86,7 @@ impl Words<'_> {
     pub fn targets(&self, written: &str) -> String {
         let name = |word: &str| {
             let disease = self.plan.diseases.iter().find(|disease| &*disease.name == word);
-            disease.map_or_else(|| spaced(word), |disease| self.language.disease(disease))
+            disease.map_or_else(|| self.plan.shown(word), |disease| disease.label.to_string())
         };
         written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }

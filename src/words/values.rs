@@ -1,6 +1,7 @@
 //! Values: numbers with their units, words of scales, what is not known and why.
 
 use super::Words;
+use super::comparisons::Measured;
 use super::days::{clock, day_of, time_of};
 use crate::measure::{Possible, Reading};
 use crate::plan::{Expr, ExprNode, Kind, Name, NameId, Origin, TextId};
@@ -70,9 +71,14 @@ impl Words<'_> {
 
     /// Returns a number of a name.
     pub fn number(&self, item: &Name, base: f64) -> String {
+        self.number_of(item.into(), base)
+    }
+
+    /// Returns a number.
+    pub(super) fn number_of(&self, item: Measured<'_>, base: f64) -> String {
         if base.is_infinite() {
             let key = match (item.kind == Kind::Quantity(Dimension::TIME), base > 0.0) {
-                (true, true) if since_spray(item) => "value.endless.spray",
+                (true, true) if item.of_spray => "value.endless.spray",
                 (true, true) => "value.endless.time",
                 (_, true) => "value.endless",
                 (_, false) => "value.beginningless",
@@ -90,7 +96,7 @@ impl Words<'_> {
             | Kind::YesNo
             | Kind::Text
             | Kind::Words(_) => {
-                let (number, symbol) = self.speech.parts(item.kind, &item.unit, base);
+                let (number, symbol) = self.speech.parts(item.kind, item.unit, base);
                 show(number, &symbol)
             }
         }
@@ -173,13 +179,8 @@ impl Words<'_> {
     }
 }
 
-/// Returns a word of the rulebook with spaces for hyphens.
-pub fn spaced(word: &str) -> String {
-    word.replace('-', " ")
-}
-
 /// Returns whether a name says how long ago something was sprayed.
-fn since_spray(item: &Name) -> bool {
+pub(super) fn since_spray(item: &Name) -> bool {
     fn part(expr: &Expr) -> bool {
         let mut found = matches!(&*expr.node, ExprNode::DaysSinceLast(_));
         expr.each_part(&mut |child| found |= part(child));

@@ -6,6 +6,15 @@ use crate::measure::Sky;
 use chrono::Utc;
 
 impl OpenGrove {
+    /// Returns the grove with the rulebook's texts in a language, by its code; what has no translation stays.
+    #[must_use]
+    pub fn in_language(mut self, code: &str) -> Self {
+        for plan in [&mut self.plan, &mut self.book_plan] {
+            *plan = plan.in_language(code);
+        }
+        self
+    }
+
     /// Returns what the weather says at the moment of the advice.
     pub fn sky(&self) -> Sky<'_> {
         Sky::new(&self.plan, self.weather.as_ref(), &self.site, self.as_of.with_timezone(&Utc))

@@ -8,7 +8,9 @@ mod advised;
 mod grove_opening;
 mod rulebook_opening;
 mod store;
+mod translations;
 
 pub use grove_opening::{GroveRequest, OpenGrove, OtherBook, Purpose, Unopened, open_grove};
 pub use rulebook_opening::{OpenRulebook, open_rulebook, take_example_hours};
 pub use store::{MemoryStore, Store};
+pub use translations::{TRANSLATED, translation_findings, translation_path};

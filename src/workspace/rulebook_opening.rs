@@ -1,6 +1,6 @@
 //! Opens a rulebook: its text, its bases, and the hours of its worked examples.
 
-use super::Store;
+use super::{Store, translations};
 use crate::advice::{ExampleHours, take_hours};
 use crate::check;
 use crate::plan::Plan;
@@ -17,7 +17,7 @@ pub struct OpenRulebook {
     pub problems: Problems,
 }
 
-/// Reads a rulebook with all that it builds on, adds their texts to the sources, and checks them. `library` is the
+/// Reads a rulebook with all that it builds on and the translations beside them, adds their texts to the sources, and checks them. `library` is the
 /// folder in which bases may lie, if it is not the rulebook's own.
 ///
 /// # Errors
@@ -41,7 +41,14 @@ pub fn open_rulebook(
         }
         store.read(path).map_err(|refusal| refusal.message)
     };
-    let (plan, problems) = check::load(top, sources, library, &mut read);
+    let (mut plan, mut problems) = check::load(top, sources, library, &mut read);
+    if let Some(plan) = &mut plan {
+        let books =
+            sources.iter().skip(usize::from(top.0)).map(|source| source.name.to_string()).collect::<Vec<_>>();
+        if let Err(problem) = translations::read(store, &books, plan, sources) {
+            problems.push(*problem);
+        }
+    }
     Ok(OpenRulebook { plan, problems })
 }
 

@@ -98,3 +98,49 @@ pub fn trees(count: usize, kinds: usize) -> [Vec<f64>; FIELDS] {
     }
     columns
 }
+
+/// The verdicts of the sixty rules, as [`straight_line`] numbers them.
+pub const VERDICTS: [&str; 3] = ["hold", "spray powder at low", "spray powder at high"];
+
+/// Writes the rules as straight-line Rust: a function from the fields of a tree to the place of its verdict.
+pub fn straight_line() -> String {
+    let comparison = |it: &Comparison| {
+        format!("f[{}] {} {:.1}", it.field, if it.at_least { ">=" } else { "<" }, it.threshold)
+    };
+    let any = |rules: &mut dyn Iterator<Item = &Rule>| {
+        let all = rules.map(|rule| {
+            let parts: Vec<String> = rule.iter().map(comparison).collect();
+            format!("({})", parts.join(" && "))
+        });
+        all.collect::<Vec<_>>().join("\n        || ")
+    };
+    let rules = rules();
+    let gates = |odd: usize| {
+        let of = rules.iter().take(50).enumerate().filter(move |(at, _)| at % 2 == odd);
+        any(&mut of.map(|(_, rule)| rule))
+    };
+    format!(
+        "// Written by `straight_line` of sixty_rules.rs; a test holds it to that.\n\
+         /// Returns the place of a tree's verdict among `VERDICTS`.\n#[rustfmt::skip]\n\
+         pub fn verdict(f: &[f64; 10]) -> u8 {{\n    if {}\n    {{ return 0; }}\n    if !({})\n    {{ return 0; }}\n    \
+         if {}\n    {{ 1 }} else {{ 2 }}\n}}\n",
+        gates(0),
+        any(&mut rules.iter().skip(50)),
+        gates(1),
+    )
+}
+
+/// Writes a grove of trees with these fields: its `grove.yaml` and its `trees.csv`.
+pub fn grove(trees: &[Vec<f64>; FIELDS]) -> (String, String) {
+    let yaml = "grove: Sixty rules\nrulebook: sixty.rulebook\nas-of: 2027-02-11T05:30\nsprays: none yet\n\
+                place: { latitude: 18.05, longitude: -66.50, elevation: 120 m, timezone: America/Puerto_Rico }\n\
+                trees: trees.csv\n";
+    let fields: Vec<String> = (0..FIELDS).map(|field| format!("field-{field}")).collect();
+    let mut csv = format!("tree,block,seen,{}\n", fields.join(","));
+    for tree in 0..trees[0].len() {
+        csv += &format!("T{tree},b,2027-02-11");
+        trees.iter().for_each(|column| csv += &format!(",{}", column[tree]));
+        csv.push('\n');
+    }
+    (yaml.to_owned(), csv)
+}

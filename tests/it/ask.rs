@@ -158,9 +158,9 @@ fn the_sheet_has_a_place_for_every_answer_and_keeps_its_width() {
     // Who cuts the sheet apart sees where a table begins.
     assert_eq!(sheet.matches("\n\n  Place ").count(), 2, "{sheet}");
     let (html, _) = ran(&["ask", grove, "--sheet", "--format", "html"], 0);
-    // One place to write into at C12, eight at each of five trees, seven at A14 and A15, last seen 19 days ago: their cover
+    // One place to write into at C12, eight at each of five trees, six at A14 and A15, last seen 19 days ago: their cover
     // is fresh, and mildew may be there all the same.
-    assert_eq!(html.matches("<td></td>").count(), 1 + 5 * 8 + 2 * 7);
+    assert_eq!(html.matches("<td></td>").count(), 1 + 5 * 8 + 2 * 6);
 }
 
 /// Rain that a forecast saw in hours that have passed is no rain that fell: it is not known, the head says so, `ask` asks
@@ -225,4 +225,15 @@ fn the_gauge_is_asked_for_where_there_was_only_a_forecast() {
     let gauged = advice();
     assert_eq!((verdict(&gauged), &gauged["values"]["washed"]["value"]), ("hold".into(), &5.into()));
     assert_eq!(json(path)["gauge"], serde_json::json!(["2027-02-11"]));
+}
+
+/// A tree of which much is unknown is asked only what some answer to the first question leaves open: of A14, which copper
+/// covers, at no stage the black lesions.
+#[test]
+fn a_tree_is_asked_its_own_questions_only() {
+    let (out, _) = ran(&["ask", "examples/mixed-grove", "--tree", "A14", "--format", "json"], 0);
+    let json: Value = serde_json::from_str(&out).unwrap();
+    let needs = json["stops"][0]["needs"].as_array().unwrap();
+    let expected = ["fruit-set", "fruit-size", "mildew", "open-flowers", "panicle-length", "stage"];
+    assert_eq!(needs.iter().map(|need| need.as_str().unwrap()).collect::<Vec<_>>(), expected);
 }

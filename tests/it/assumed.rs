@@ -86,7 +86,7 @@ fn one_assumption_may_rest_on_another_but_never_on_what_is_not_known() {
     assert_eq!(verdict(&advice, "A1"), "spray copper at full");
     // Whether it is early is not known, nor then the stage, nor the flowers.
     let advice = grove("").advise();
-    assert_eq!(value(&advice, "stage")["unknown"], "not seen");
-    assert_eq!(value(&advice, "open-flowers")["unknown"], "not seen");
+    assert_eq!(value(&advice, "stage")["unknown"], "nobody looked");
+    assert_eq!(value(&advice, "open-flowers")["unknown"], "nobody looked");
     assert_eq!(verdict(&advice, "A1"), "look");
 }

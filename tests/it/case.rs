@@ -1,10 +1,9 @@
 //! A grove and a rulebook written into a test, advised: what comes out is the JSON of `advise`.
 
 use bloomward::advice::keys_without_rows;
-use bloomward::explain::Scene;
 use bloomward::problems::Refusal;
 use bloomward::report::{GroveGround, GroveTrees, Heading, Writer};
-use bloomward::words::{Language, Speech};
+use bloomward::words::{Language, Scene, Speech};
 use bloomward::workspace::{GroveRequest, MemoryStore, OpenGrove, Purpose, Store, Unopened, open_grove};
 use chrono::Utc;
 use serde_json::Value;
@@ -175,9 +174,12 @@ impl Case {
             Err(Unopened::Refusal(refusal)) => return Err(refusal.message),
             Err(Unopened::Findings(problems, sources)) => return Err(problems.plain(&sources)),
         };
-        let OpenGrove { plan, grove, sources, as_of, .. } = &read;
+        let OpenGrove { plan, grove, sources, as_of, of_book, .. } = &read;
+        if of_book.any_error() {
+            return Err(of_book.plain(sources));
+        }
         let (sky, as_of) = (read.sky(), *as_of);
-        let advisor = read.advisor(&sky);
+        let advisor = read.advisor(&sky).looking_ahead();
         let advice = advisor.advise();
         let ground = GroveGround { trees: GroveTrees { plan, grove }, sky: &sky, advisor: &advisor };
         let scene = Scene {

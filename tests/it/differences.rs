@@ -156,11 +156,10 @@ fn the_command_compares_and_names_the_side_that_cannot_be_read() {
         (&true.into(), &"rest".into())
     );
     let (out, _) = ran(&["compare", &old, &new, "--width", "80"], 1);
-    let side_by_side = out.lines().any(|line| {
-        line.trim_start().starts_with("spray sulfur 2 g/L  ")
-            && line.ends_with("spray copper 1 g/L (other product)")
-    });
-    assert!(side_by_side && out.contains("except where `rest` decides"), "{out}");
+    let turn = "spray sulfur 2 g/L → spray copper 1 g/L";
+    let is_one_row = out.lines().any(|line| line.trim_start() == format!("{turn} (other product)"));
+    assert!(is_one_row && out.contains("except where `rest` decides"), "{out}");
+    assert!(out.contains(&format!("1. `gate heat-gate`: {turn}\n")), "{out}");
     let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
     assert!(
         out.starts_with("### ")
@@ -235,7 +234,7 @@ fn the_summary_names_hours_and_words() {
 fn changed_trees_stand_in_one_region_each() {
     let top = env!("CARGO_MANIFEST_DIR");
     let text = std::fs::read_to_string(format!("{top}/rulebooks/humid-lowland.rulebook")).unwrap();
-    let (before, choice) = text.split_at(text.find("choice guard-black-spot").unwrap());
+    let (before, choice) = text.split_at(text.find("choice protect-from-black-spot").unwrap());
     let changed = format!("{before}{}", choice.replacen("copper at full", "copper at reduced", 1));
     assert_ne!(changed, text);
     let folder = folder("changed_trees");

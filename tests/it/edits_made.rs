@@ -1,28 +1,99 @@
-//! Edits of a rulebook's text: every number moved up and down, every gate, clause and product dropped or changed.
+//! Edits of a rulebook's text: every number moved up and down, every condition widened and narrowed, every gate, clause, row and
+//! choice dropped or changed, every product taken out with all that refers to it.
 
-/// An edited text, and what was done.
+use crate::edits_dropped::{clauses, items, without_choice, without_product};
+
+/// One edit of a rulebook, and what was done.
 pub struct Edit {
-    /// The kind of the item: `figure`, `gate`; of measures, dailies and hourlies `definition`.
+    /// The kind of the item: `figure`, `gate`; of measures, dailies, hourlies and tallies `definition`; `drop` of a whole product.
     pub kind: &'static str,
     /// What was done, `figure hot: 90 becomes 92`.
     pub what: String,
-    /// The whole text.
-    pub text: String,
     /// The number as it was and as it is, with its unit.
     pub moved: Option<(f64, f64, String)>,
+    /// Whether it is the base that is edited, under a rulebook that is built on it.
+    pub is_of_base: bool,
+    /// The item, `figure hot`.
+    item: String,
+    change: Change,
+}
+
+enum Change {
+    /// A piece of the text becomes another.
+    Piece((usize, usize), String),
+    /// A choice is gone, and outranked by nothing.
+    Choice(String),
+    /// A product is gone.
+    Product(String),
+}
+
+impl Edit {
+    /// Returns the edit as one of the base that other rulebooks are built on.
+    pub fn of_the_base(self) -> Self {
+        Self { what: format!("base, {}", self.what), is_of_base: true, ..self }
+    }
+
+    /// Returns whether a rulebook that is built on the edited one says the item anew, or not at all.
+    pub fn is_hidden_by(&self, overlay: &str) -> bool {
+        ["replace", "omit"].iter().any(|word| overlay.contains(&format!("\n{word} {}", self.item)))
+    }
+
+    /// Returns the edited text.
+    pub fn of(&self, text: &str) -> String {
+        match &self.change {
+            Change::Piece((from, to), with) => format!("{}{with}{}", &text[..*from], &text[*to..]),
+            Change::Choice(name) => without_choice(text, name),
+            Change::Product(name) => without_product(text, name),
+        }
+    }
+
+    /// Returns the text of the other rulebook, its base or built on it: it may name what is gone.
+    pub fn of_other(&self, text: &str) -> String {
+        match &self.change {
+            Change::Product(name) => without_product(text, name),
+            Change::Piece(..) | Change::Choice(_) => text.to_owned(),
+        }
+    }
 }
 
 /// The kinds of items that are edited, each with what it is counted as.
-const KINDS: [(&str, &str); 9] = [
+const KINDS: [(&str, &str); 10] = [
     ("figure", "figure"),
     ("measure", "definition"),
     ("daily", "definition"),
     ("hourly", "definition"),
+    ("tally", "definition"),
     ("band", "band"),
     ("table", "table"),
     ("gate", "gate"),
     ("product", "product"),
     ("choice", "choice"),
+];
+
+/// Words and what is written for them: a condition is widened or narrowed, a strength is another.
+const WORDS: [(&str, &str); 22] = [
+    (" at least ", " above "),
+    (" above ", " at least "),
+    (" at most ", " below "),
+    (" below ", " at most "),
+    (" and ", " or "),
+    (" or ", " and "),
+    ("some panicles", "all panicles"),
+    ("all panicles", "some panicles"),
+    ("first-open", "half-open"),
+    ("petal-tips", "first-open"),
+    ("petal-fall", "pinhead"),
+    ("pinhead", "petal-fall"),
+    ("spreading", "petal-tips"),
+    ("marble", "pea"),
+    ("bud-swell", "bud-burst"),
+    ("egg", "grown"),
+    (" is fight", " at least guard"),
+    (" is guard", " at least guard"),
+    (" is building", " at least building"),
+    (" at full", " at reduced"),
+    (" at reduced", " at full"),
+    (" not ", " "),
 ];
 
 /// Returns all edits of a text. Not all of them can be read.
@@ -31,20 +102,24 @@ pub fn edits(text: &str) -> Vec<Edit> {
     for (start, end) in items(text) {
         let item = &text[start..end];
         let words: Vec<&str> = item.split_whitespace().take(3).collect();
-        let at = usize::from(matches!(words.first(), Some(&"replace" | &"omit")));
+        let at = usize::from(words.first() == Some(&"replace"));
         let (Some(kind), Some(name)) = (words.get(at), words.get(at + 1)) else { continue };
-        let Some((_, counted)) = KINDS.iter().find(|(it, _)| it == kind).filter(|_| words[0] != "omit")
-        else {
-            continue;
-        };
+        let Some((_, counted)) = KINDS.iter().find(|(it, _)| it == kind) else { continue };
         let called = format!("{kind} {name}");
         let mut put = |what: String, (from, to): (usize, usize), with: &str| {
-            let text = format!("{}{with}{}", &text[..start + from], &text[start + to..]);
-            all.push(Edit { kind: counted, what: format!("{called}: {what}"), text, moved: None });
+            all.push(Edit {
+                kind: counted,
+                what: format!("{called}: {what}"),
+                moved: None,
+                is_of_base: false,
+                item: called.clone(),
+                change: Change::Piece((start + from, start + to), with.to_owned()),
+            });
             all.len() - 1
         };
         let mut put_moved = Vec::new();
-        for (from, to) in numbers(item) {
+        let spoken = spoken(item);
+        for (from, to) in numbers(item, &spoken) {
             let old = &item[from..to];
             for new in moved(old) {
                 let at = put(format!("{old} becomes {new}"), (from, to), &new);
@@ -52,172 +127,106 @@ pub fn edits(text: &str) -> Vec<Edit> {
                 put_moved.push((at, old.to_owned(), new, unit.unwrap_or_default().to_owned()));
             }
         }
-        for (from, to) in clauses(item) {
+        for (old, new) in WORDS {
+            let is_rule = |at: usize| spoken[at + 1] && !item[at..].starts_with(" or else");
+            let found = item.match_indices(old).filter(|(at, _)| is_rule(*at));
+            for (nth, (at, _)) in found.enumerate() {
+                let what = format!("`{}` number {} becomes `{}`", old.trim(), nth + 1, new.trim());
+                put(what, (at, at + old.len()), new);
+            }
+        }
+        for (from, to) in clauses(item).into_iter().filter(|(from, _)| spoken[*from]) {
             let clause = &item[from..to];
             let word = clause.split_whitespace().next().unwrap_or_default();
-            if ["unless", "or", "outranks", "label", "holds", "at"].contains(&word) {
+            let is_row = *kind == "table" && word.starts_with(|sign: char| sign == '"' || sign.is_numeric());
+            let is_level = *kind == "band" && clause.contains(" if ");
+            let is_known =
+                ["unless", "or", "outranks", "label", "holds", "if", "add", "reset"].contains(&word);
+            if is_row || is_level || is_known {
                 let line = clause.split_whitespace().collect::<Vec<_>>().join(" ");
                 put(format!("without `{line}`"), (from, to), "");
             }
         }
-        if *kind == "gate" {
-            put("dropped".to_owned(), (0, item.len()), "");
-            for (from, to) in
-                clauses(item).into_iter().filter(|(from, _)| item[*from..].trim_start().starts_with("if "))
-            {
-                put("without its `if`".to_owned(), (from, to), "");
+        let mut at = 0;
+        for line in item.split_inclusive('\n') {
+            let is_part = ["and ", "or "].iter().any(|word| line.trim_start().starts_with(word));
+            let is_whole = line.matches('(').count() == line.matches(')').count();
+            if is_part && is_whole && spoken[at] && !line.contains("or else") {
+                put(format!("without `{}`", line.trim()), (at, at + line.len()), "");
             }
+            at += line.len();
         }
-        if *kind == "product" {
-            let gate = format!(
-                "{}\ngate edit-shuts-it\n  shuts {name}\n  because \"edited\"\n  cites common-practice\n\n",
-                item.trim_end()
-            );
-            put("shut".to_owned(), (0, item.len()), &gate);
-        }
-        if *kind == "choice" {
-            put("dropped".to_owned(), (0, item.len()), "");
+        match *kind {
+            "gate" => drop(put("dropped".to_owned(), (0, item.len()), "")),
+            "product" => {
+                let gate = format!(
+                    "{}\ngate edit-shuts-it\n  shuts {name}\n  because \"edited\"\n  cites common-practice\n\n",
+                    item.trim_end()
+                );
+                put("shut".to_owned(), (0, item.len()), &gate);
+            }
+            _ => {}
         }
         for (at, old, new, unit) in put_moved {
             if let (Ok(old), Ok(new)) = (old.parse(), new.parse()) {
                 all[at].moved = Some((old, new, unit));
             }
         }
-    }
-    // Nothing outranks what is gone.
-    for edit in all.iter_mut().filter(|it| it.kind == "choice" && it.what.ends_with(": dropped")) {
-        let name = edit.what.trim_start_matches("choice ").trim_end_matches(": dropped").to_owned();
-        edit.text = not_outranked(&edit.text, &name);
-    }
-    all
-}
-
-/// Returns the edits of an overlay that touch what its base has: figures moved, gates and choices left out.
-pub fn edits_of_base(overlay: &str, base: &str) -> Vec<Edit> {
-    let mut all = Vec::new();
-    for (start, end) in items(base) {
-        let item = &base[start..end];
-        let mut words = item.split_whitespace();
-        let (Some(kind), Some(name)) = (words.next(), words.next()) else { continue };
-        let has = |word: &str| overlay.contains(&format!("\n{word} {kind} {name}"));
-        if has("replace") || has("omit") {
-            continue;
-        }
-        let because = "\n  because  \"edited\"\n";
-        match kind {
-            "figure" => {
-                let Some((from, to)) = numbers(item).first().copied() else { continue };
-                let rest = item[to..].lines().next().unwrap_or_default();
-                for new in moved(&item[from..to]) {
-                    all.push(Edit {
-                        kind: "figure",
-                        what: format!("figure {name} of the base: {} becomes {new}", &item[from..to]),
-                        text: format!(
-                            "{overlay}\nreplace figure {name} = {new}{rest}{because}  cites    common-practice\n"
-                        ),
-                        moved: item[from..to].parse().ok().zip(new.parse().ok()).map(|(old, new)| {
-                            (old, new, rest.trim().to_owned())
-                        }),
-                    });
-                }
-            }
-            "gate" => all.push(Edit {
-                kind: "gate",
-                what: format!("gate {name} of the base: left out"),
-                text: format!("{overlay}\nomit {kind} {name}{because}"),
-                moved: None,
-            }),
-            _ => {}
-        }
-    }
-    all
-}
-
-/// Takes a choice out of the lists of what others outrank.
-fn not_outranked(text: &str, name: &str) -> String {
-    let mut lines: Vec<String> = Vec::new();
-    for line in text.lines() {
-        let Some(list) = line.trim_start().strip_prefix("outranks ") else {
-            lines.push(line.to_owned());
-            continue;
+        let (kind, change) = match *kind {
+            "choice" => ("choice", Change::Choice((*name).to_owned())),
+            "product" => ("drop", Change::Product((*name).to_owned())),
+            _ => continue,
         };
-        let kept: Vec<&str> = list.split(',').map(str::trim).filter(|it| *it != name).collect();
-        if !kept.is_empty() {
-            lines.push(format!("  outranks {}", kept.join(", ")));
-        }
+        all.push(Edit {
+            kind,
+            what: format!("{called}: dropped"),
+            moved: None,
+            is_of_base: false,
+            item: called,
+            change,
+        });
     }
-    lines.join("\n") + "\n"
+    all
 }
 
-/// Returns the places of the items.
-fn items(text: &str) -> Vec<(usize, usize)> {
-    let mut starts = Vec::new();
-    let mut at = 0;
-    for line in text.split_inclusive('\n') {
-        if line.starts_with(|sign: char| sign.is_ascii_lowercase()) {
-            starts.push(at);
-        }
-        at += line.len();
+/// Returns which bytes of an item are rules: not texts, comments, sources and names.
+fn spoken(item: &str) -> Vec<bool> {
+    let mut spoken = Vec::with_capacity(item.len() + 1);
+    let (mut in_text, mut in_comment) = (false, false);
+    for byte in item.bytes() {
+        in_comment = byte != b'\n' && (in_comment || (byte == b'#' && !in_text));
+        in_text ^= byte == b'"' && !in_comment;
+        spoken.push(!in_text && !in_comment);
     }
-    let ends = starts.iter().skip(1).copied().chain([text.len()]);
-    starts.iter().copied().zip(ends).collect()
-}
-
-/// Returns the places of an item's clauses: lines indented by two, each with the deeper ones under it.
-fn clauses(item: &str) -> Vec<(usize, usize)> {
-    let mut found: Vec<(usize, usize)> = Vec::new();
-    let mut at = 0;
-    for line in item.split_inclusive('\n') {
-        let indent = line.len() - line.trim_start_matches(' ').len();
-        if indent == 2 && !line.trim().is_empty() {
-            found.push((at, at + line.len()));
-        } else if indent > 2
-            && let Some(last) = found.last_mut().filter(|last| last.1 == at)
+    spoken.push(false);
+    for (from, to) in clauses(item) {
+        let word = item[from..].split_whitespace().next().unwrap_or_default();
+        if ["cites", "because", "ask", "how", "caution", "group", "active", "lasts", "range"].contains(&word)
         {
-            last.1 = at + line.len();
+            spoken[from..to].fill(false);
         }
-        at += line.len();
     }
-    found
+    spoken
 }
 
-/// Returns the places of an item's numbers outside of texts, comments, sources and names.
-fn numbers(item: &str) -> Vec<(usize, usize)> {
+/// Returns the places of an item's numbers.
+fn numbers(item: &str, spoken: &[bool]) -> Vec<(usize, usize)> {
     let mut found = Vec::new();
-    let skipped: Vec<(usize, usize)> = clauses(item)
-        .into_iter()
-        .filter(|(from, _)| {
-            let word = item[*from..].split_whitespace().next().unwrap_or_default();
-            ["cites", "because", "ask", "how", "caution", "group", "active", "lasts", "range"].contains(&word)
-        })
-        .collect();
     let bytes = item.as_bytes();
-    let (mut at, mut in_text) = (0, false);
+    let mut at = 0;
     while at < bytes.len() {
         let before = if at == 0 { b' ' } else { bytes[at - 1] };
-        match bytes[at] {
-            b'"' => in_text = !in_text,
-            b'#' if !in_text => {
-                at += item[at..].find('\n').unwrap_or(item.len() - at);
-                continue;
+        if bytes[at].is_ascii_digit() && spoken[at] && (before == b' ' || before == b'(') {
+            let length = item[at..].find(|sign: char| !(sign.is_ascii_digit() || sign == '.')).unwrap_or(0);
+            // No clock, and nothing that goes on as a name.
+            let next = bytes.get(at + length).copied().unwrap_or(b' ');
+            if next != b':' && next != b'-' {
+                found.push((at, at + length));
             }
-            b'0'..=b'9' if !in_text && (before == b' ' || before == b'(') => {
-                let length =
-                    item[at..].find(|sign: char| !(sign.is_ascii_digit() || sign == '.')).unwrap_or(0);
-                // No clock, and nothing that goes on as a name.
-                let next = bytes.get(at + length).copied().unwrap_or(b' ');
-                if next != b':'
-                    && next != b'-'
-                    && !skipped.iter().any(|(from, to)| (*from..*to).contains(&at))
-                {
-                    found.push((at, at + length));
-                }
-                at += length.max(1);
-                continue;
-            }
-            _ => {}
+            at += length.max(1);
+        } else {
+            at += 1;
         }
-        at += 1;
     }
     found
 }

@@ -13,9 +13,6 @@ use chrono::{Duration, NaiveDate, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
-/// How many trees a grove has.
-const TREES: usize = 40;
-
 /// Dice of a seed: the generator SplitMix64, with its published constants.
 pub struct Dice(pub u64);
 
@@ -88,8 +85,11 @@ const STAGES: [&str; 15] = [
     "grown",
 ];
 
-/// How many of the stages are those of closed buds.
+/// How many of the stages are those of closed buds: petal tips may show an open flower, but no fruit.
 const CLOSED: usize = 6;
+
+/// The last stage at which flowers may be open.
+const LAST_OPEN: usize = 10;
 
 /// Numbers near a change, by what they are numbers of: on its thresholds, just below, between and just above.
 #[derive(Default, Debug)]
@@ -142,14 +142,21 @@ impl Near {
 pub struct Seed {
     /// Observations as they are written in a grove.
     pub seen: BTreeMap<String, String>,
-    /// The days since the last spray of products.
+    /// The days since sprays of products.
     pub sprayed: Vec<(String, i64)>,
+    /// The days to the harvest.
+    pub harvest: Option<i64>,
 }
 
-/// Makes groves near a change: each tree is drawn anew, or is one of the seeds with some of it drawn anew; the weather is drawn
-/// around the thresholds.
-pub fn groves(dice: &mut Dice, count: usize, near: &Near, seeds: &[Seed]) -> Vec<Grove> {
-    (0..count).map(|_| grove(dice, near, seeds)).collect()
+/// What groves are made around.
+#[derive(Default)]
+pub struct Around {
+    /// Numbers near the change.
+    pub near: Near,
+    /// The products that a tree can have got, each with one of its strengths.
+    pub products: Vec<(String, String)>,
+    /// What some trees are made from.
+    pub seeds: Vec<Seed>,
 }
 
 /// Draws one of some numbers, every other time one near the change.
@@ -159,30 +166,41 @@ fn number(dice: &mut Dice, near: &[f64], low: f64, high: f64, usual: &[f64]) -> 
     from[dice.below(from.len())]
 }
 
-fn grove(dice: &mut Dice, near: &Near, seeds: &[Seed]) -> Grove {
+/// Makes a grove of so many trees in some weather: most are made from leading seeds, the first of which makes the grove, too;
+/// others from any seed, or drawn anew.
+pub fn grove(dice: &mut Dice, around: &Around, sky: &Weather, trees: usize, leading: &[Seed]) -> Grove {
+    let near = &around.near;
+    let lead = leading.first().cloned().unwrap_or_default();
+    let led = 2 + dice.below(8);
+    let count = trees;
     let mut trees = String::new();
     let mut seen = Vec::new();
     let mut rows: Vec<String> = Vec::new();
     // Half of the groves are mostly in bloom: shares of trees lie on both sides of their thresholds.
     let mostly = dice.below(STAGES.len());
-    for tree in 0..TREES {
-        let seed = seeds.get(dice.below(2 * seeds.len().max(1))).cloned().unwrap_or_default();
-        // Of a seed most is kept.
+    for tree in 0..count {
+        let from = if dice.below(10) < led { leading } else { &around.seeds };
+        let seed = from.get(dice.below(from.len().max(1))).filter(|_| dice.below(8) > 0);
+        let seed = seed.cloned().unwrap_or_default();
+        // Of a seed all is kept, or most.
+        let is_kept = dice.below(2) == 0;
         let given = |dice: &mut Dice, name: &str, drawn: String| match seed.seen.get(name) {
-            Some(value) if dice.below(6) > 0 => value.clone(),
+            Some(value) if is_kept || dice.below(6) > 0 => value.clone(),
             _ => drawn,
         };
         // Most trees are one group of panicles, some are two.
         let group = |dice: &mut Dice| {
             let stage = if dice.below(3) == 0 { STAGES[mostly] } else { dice.one_of(&STAGES) };
             let stage = given(dice, "stage", stage.to_owned());
-            let early = STAGES.iter().position(|it| *it == stage).unwrap_or(0) < CLOSED;
+            // What an `always` rules out is no tree.
+            let place = STAGES.iter().position(|it| *it == stage).unwrap_or(0);
+            let (is_early, is_closed) = (place < CLOSED, place < CLOSED - 1 || place > LAST_OPEN);
             let some = [0.0, 5.0, 9.0, 10.0, 11.0, 15.0, 20.0, 22.0, 25.0, 30.0, 60.0, 90.0];
             let open = number(dice, &near.shares, 0.0, 100.0, &some);
             let open =
-                if early { "0 %".to_owned() } else { given(dice, "open-flowers", format!("{open} %")) };
+                if is_closed { "0 %".to_owned() } else { given(dice, "open-flowers", format!("{open} %")) };
             let fruit = number(dice, &near.counts, 0.0, 300.0, &[0.0, 0.0, 1.0, 4.0, 5.0, 6.0, 12.0]);
-            let fruit = if early { "0".to_owned() } else { given(dice, "fruit-set", format!("{fruit}")) };
+            let fruit = if is_early { "0".to_owned() } else { given(dice, "fruit-set", format!("{fruit}")) };
             let length = number(dice, &near.lengths, 0.0, 80.0, &[2.0, 4.0, 5.0, 6.0, 20.0]);
             let length = given(dice, "panicle-length", format!("{length:.1} cm"));
             let size = number(dice, &near.lengths, 0.0, 25.0, &[0.4, 1.3, 1.5, 1.7, 4.0]) * 10.0;
@@ -212,51 +230,71 @@ fn grove(dice: &mut Dice, near: &Near, seeds: &[Seed]) -> Grove {
         };
         let words = format!("{panicles}, {}", own.join(", "));
         let _ = writeln!(trees, "  - {{ tree: T{tree}, block: low, cultivar: {cultivar}, {words} }}");
-        let mut sprays: Vec<(String, i64)> = seed.sprayed;
-        for _ in 0..dice.below(3) {
-            let product = dice.one_of(&PRODUCTS).to_owned();
+        let mut sprays: Vec<(String, i64)> = seed.sprayed.clone();
+        let is_of_seed = !seed.seen.is_empty() || !seed.sprayed.is_empty();
+        for _ in 0..if is_of_seed && is_kept { 0 } else { dice.below(3) } {
+            let (product, _) = &around.products[dice.below(around.products.len())];
             let usual = [2.0, 6.0, 7.0, 8.0, 9.0, 10.0, 11.0, 13.0, 14.0, 15.0, 20.0];
-            sprays.push((product, number(dice, &near.days, 1.0, 33.0, &usual) as i64));
+            sprays.push((product.clone(), number(dice, &near.days, 1.0, 33.0, &usual) as i64));
         }
         for (product, ago) in &sprays {
-            let day = today() - Duration::days(*ago);
-            let strength = if product == "oil" { "thin" } else { "reduced" };
-            let strength =
-                if ["mancozeb", "azoxystrobin"].contains(&&**product) { "label-rate" } else { strength };
+            let Some((_, strength)) = around.products.iter().find(|it| it.0 == *product) else { continue };
+            let day = sky.today - Duration::days(*ago);
             rows.push(format!("{day}T05:00,{day}T05:30,T{tree},{product},{strength},1 gal,0.02 ac\n"));
         }
         seen.push(format!("{cultivar}, {words}, {sprays:?}"));
     }
     rows.sort();
-    let days = number(dice, &near.days, 1.0, 200.0, &[5.0, 14.0, 27.0, 129.0, 129.0, 129.0]) as i64;
-    let harvest = today() + Duration::days(days);
-    let certified = dice.below(12) == 0;
+    let usual = [5.0, 14.0, 27.0, 129.0, 129.0, 129.0];
+    let days = lead.harvest.unwrap_or_else(|| number(dice, &near.days, 1.0, 200.0, &usual) as i64);
+    let (today, harvest) = (sky.today, sky.today + Duration::days(days));
+    let certified = dice.below(16) == 0;
     let key = if certified { "certified: organic\n" } else { "" };
-    let [fog, visited, lies_low] = [0; 3].map(|_| dice.one_of(&["yes", "no"]));
-    let acid = dice.one_of(&["6.0", "6.5", "7.2"]);
+    let mut of_grove = |name: &str, words: &[&str]| {
+        let drawn = dice.one_of(words).to_owned();
+        lead.seen.get(name).cloned().unwrap_or(drawn)
+    };
+    let [fog, visited, lies_low] =
+        ["fog-lay", "pollinators-seen", "low-spot"].map(|name| of_grove(name, &["yes", "no"]));
+    let acid = of_grove("water-acidity", &["6.0", "6.5", "7.2"]);
+    let yesterday = today - Duration::days(1);
     let yaml = format!(
         "grove: Random grove\nrulebook: test.rulebook\n\
          place: {{ latitude: 18.20, longitude: -66.30, elevation: 90 m, timezone: America/Puerto_Rico }}\n\
-         as-of: 2027-02-11T05:30\nweather: {{ file: weather.csv, forecast-issued: 2027-02-11T05:00 }}\n\
+         as-of: {today}T05:30\nweather: {{ file: weather.csv, forecast-issued: {today}T05:00 }}\n\
          sprayer: {{ kind: handgun, tank: 25 gal, per-tree: 1.5 gal, pace: 25 gal / h, fill: 15 min }}\n\
-         {key}harvest: {harvest}\nsprays: sprays.csv\nseen: 2027-02-10\npollinators-seen: {visited}\n\
+         {key}harvest: {harvest}\nsprays: sprays.csv\nseen: {yesterday}\npollinators-seen: {visited}\n\
          fog-lay: {fog}\nwater-acidity: {acid}\nblocks:\n  - {{ block: low, low-spot: {lies_low}, spacing: 24 ft x 20 ft }}\ntrees:\n{trees}"
     );
     let sprays = format!("start,end,on,product,strength,volume,area\n{}", rows.concat());
-    Grove { yaml, weather: weather_of(dice, near), sprays, seen, certified }
+    Grove { yaml, weather: sky.text.clone(), sprays, seen, certified }
 }
 
-/// The products that a tree can have got.
-pub const PRODUCTS: [&str; 6] =
-    ["copper", "sulfur", "potassium-bicarbonate", "oil", "mancozeb", "azoxystrobin"];
-
-fn today() -> NaiveDate {
-    NaiveDate::from_ymd_opt(2027, 2, 11).expect("a day")
+/// Hourly weather around a day.
+pub struct Weather {
+    text: String,
+    today: NaiveDate,
 }
+
+/// The days of advice: most of them in bloom, some at the ends of seasons.
+const DAYS: [(i32, u32, u32); 10] = [
+    (2027, 2, 11),
+    (2027, 2, 11),
+    (2027, 2, 11),
+    (2027, 1, 20),
+    (2026, 10, 31),
+    (2026, 11, 1),
+    (2026, 12, 1),
+    (2027, 3, 15),
+    (2027, 3, 16),
+    (2027, 6, 15),
+];
 
 /// Draws hourly weather of some weeks before and some days after, each night and day around a threshold: what counts nights or
 /// days, and what looks further back, comes to another number.
-fn weather_of(dice: &mut Dice, near: &Near) -> String {
+pub fn weather_near(dice: &mut Dice, near: &Near) -> Weather {
+    let (year, month, day) = DAYS[dice.below(DAYS.len())];
+    let today = NaiveDate::from_ymd_opt(year, month, day).expect("a day");
     let cool = dice.below(3);
     let nights: &[f64] = match cool {
         0 => &[47.8, 48.0, 48.4, 55.8, 56.0, 60.0],
@@ -269,7 +307,7 @@ fn weather_of(dice: &mut Dice, near: &Near) -> String {
         if dice.below(3) == 0 { &[55.0, 60.0, 79.0, 80.0] } else { &[79.0, 80.0, 86.0, 94.0, 95.0, 99.0] };
     let (wet, long) = (dice.below(3), 1 + dice.below(6) as i64);
     let mut text = "time,temperature [°F],humidity [%],rain [mm],wind [mph]\n".to_owned();
-    let from = today().and_hms_opt(0, 0, 0).expect("a time") - Duration::days(34);
+    let from = today.and_hms_opt(0, 0, 0).expect("a time") - Duration::days(34);
     let (mut night, mut peak, mut damp, mut fallen, mut starts) = (60.0, 80.0, 80.0, 0.0, 0);
     for hour in 0..24 * 38 {
         let time = from + Duration::hours(hour);
@@ -296,7 +334,7 @@ fn weather_of(dice: &mut Dice, near: &Near) -> String {
         let _ =
             writeln!(text, "{},{degrees:.2},{humidity:.1},{rain:.3},{wind}", time.format("%Y-%m-%dT%H:%M"));
     }
-    text
+    Weather { text, today }
 }
 
 impl Grove {

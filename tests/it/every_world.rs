@@ -54,13 +54,18 @@ fn a_gate_that_shuts_in_every_world_shuts() {
 
 #[test]
 fn all_shut_in_every_world_is_all_shut_also_where_something_is_open() {
-    // One gate or the other shuts copper; which is not known, so neither is said to.
+    // One gate or the other shuts copper; which is not known, so that they are said to do it between them.
     let book = "gate at-bees\n  shuts copper\n  if bees\n  cites own\ngate without\n  shuts copper\n  if not bees\n  cites own\n\
                 choice one\n  advise copper at high\n  cites own\nchoice two\n  advise copper at low\n  if bees\n  cites own\n";
     let found = one(book, "");
     assert_eq!((&found["verdict"], &found["because"]), (&json!("hold"), &json!("all-shut")));
     assert_eq!(found["shut"], json!([]));
+    assert_eq!(found["shut_between"], json!([{ "product": "copper", "by": ["at-bees", "without"] }]));
     assert_eq!(found["choices"], json!(["one"]));
+    let keys = "sprays: none yet\nseen: 2027-02-10\ntrees:\n  - { tree: A1 }\n";
+    let words = page("shut_between", &format!("{NAMES}{book}"), keys);
+    let said = "Not allowed copper: whatever is found, one of these rules it out: at bees, without";
+    assert!(words.contains(said), "{words}");
 }
 
 #[test]
@@ -102,7 +107,9 @@ fn what_is_allowed_whatever_is_found_is_no_advice_against_the_answers() {
     );
     let mixed = page("safe_mixed", &mixed, keys);
     assert!(
-        mixed.contains("copper at low is allowed, whatever you find; whether to spray at all is still open"),
+        mixed.contains(
+            "copper (low rate) is allowed, whatever you find; whether to spray at all is still open"
+        ),
         "{mixed}"
     );
     assert!(!mixed.contains("Either way"), "{mixed}");
@@ -110,7 +117,7 @@ fn what_is_allowed_whatever_is_found_is_no_advice_against_the_answers() {
         "{NAMES}gate bee\n  shuts copper\n  if bees\n  cites own\nchoice one\n  advise copper at low\n  or else sulfur at low\n  cites own\n"
     );
     let both = page("safe_both", &both, keys);
-    assert!(both.contains("Either way sulfur at low is allowed, whatever you find"), "{both}");
+    assert!(both.contains("Either way sulfur (low rate) is allowed, whatever you find"), "{both}");
     // Copper or sulfur, the contradiction is there or nothing is sprayed: what is allowed is of no use.
     let none = format!(
         "{NAMES}choice one\n  advise copper at low\n  if bees\n  cites own\nchoice two\n  advise sulfur at low\n  if bees\n  cites own\n\

@@ -248,7 +248,7 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
             text.contains(&format!("# {name}\n")) && text.contains("spots on a cool day"),
             "{name}\n{text}"
         );
-        assert!(text.contains("hot: 30 °C becomes 18 °C"), "{name}\n{text}");
+        assert!(text.contains("| figure hot | 30 °C | **18 °C** |"), "{name}\n{text}");
         write(&folder, name, BASE);
     }
     // Weather alone breaks an example.
@@ -260,7 +260,7 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 18 °C"));
     let text = review(&["HEAD", "counties"], 1);
     assert!(text.contains("# counties/north.rulebook") && !text.contains("# base.rulebook"), "{text}");
-    assert!(text.contains("hot: 30 °C becomes 18 °C"), "{text}");
+    assert!(text.contains("| figure hot | 30 °C | **18 °C** |"), "{text}");
     // What could not be read is mended: that passes.
     write(&folder, "base.rulebook", &BASE.replace("shuts sulfur", "shuts sulphur"));
     git(&folder, &["commit", "-q", "-am", "broken"]);

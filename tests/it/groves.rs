@@ -2,11 +2,10 @@
 
 use super::case::{Case, OverProject, open_at};
 use bloomward::advice::{Advice, Advisor};
-use bloomward::explain::Scene;
 use bloomward::grove::{Grove, UnitSystem};
 use bloomward::report::{GroveGround, GroveTrees};
 use bloomward::weather;
-use bloomward::words::{Language, Speech};
+use bloomward::words::{Language, Scene, Speech};
 use bloomward::workspace::{MemoryStore, OpenGrove, Unopened};
 
 /// A grove with all that was made of it.

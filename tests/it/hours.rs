@@ -184,3 +184,25 @@ fn labels_of_harvest_end_the_days_on_which_hours_are_offered() {
     assert_eq!(windows(&advice), [window("11T18:00", "12T00:00")]);
     assert_eq!(tree(&advice, "A1")["pick_not_before"], "2027-02-13");
 }
+
+/// From 18:00 on all hours are open for two days. Two trees at 4 an hour are done at 18:30, so that the days count from that day
+/// and not from the one on which the window closes; without a pace nothing is known but when the window closes.
+#[test]
+fn the_days_before_harvest_count_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
+    let items = "product copper\n  strength low 1 g/L\n  label re-entry 1 h\n  label before-harvest at least 1 d\n  cites own\n\
+                 gate people\n  shuts spraying\n  in hours when rain above 0 mm\n  cites own\n\
+                 choice one\n  advise copper at low\n  within 48 h\n  cites own\n";
+    let mut csv = String::from("time,rain [mm]\n");
+    for hour in 0..96u32 {
+        csv += &format!("2027-02-{}T{:02}:00,{}\n", 10 + hour / 24, hour % 24, u8::from(hour < 42));
+    }
+    let picks = |sprayer: &str| {
+        let keys = format!(
+            "sprays: none yet\nharvest: 2027-03-20\n{sprayer}trees:\n  - {{ tree: A1 }}\n  - {{ tree: A2 }}\n"
+        );
+        let advice = case(items, &keys).weather(csv.clone(), "2027-02-11T05:00").advise();
+        tree(&advice, "A1")["pick_not_before"].as_str().unwrap().to_string()
+    };
+    let paced = "sprayer: { kind: handgun, tank: 100 gal, per-tree: 2 gal, pace: 8 gal / h }\n";
+    assert_eq!((picks(paced), picks("")), ("2027-02-12".to_string(), "2027-02-14".to_string()));
+}

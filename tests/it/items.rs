@@ -292,7 +292,7 @@ fn the_command_ends_with_what_it_says() {
         (out, serde_json::from_str::<serde_json::Value>(&json).unwrap())
     };
     let (out, json) = compare(&edited("spots above 5", "spots at least 6"), 0);
-    assert!(out.contains("band danger: written otherwise, and means the same"), "{out}");
+    assert!(out.contains("written otherwise, and meaning the same: band danger"), "{out}");
     assert!(out.contains("nothing to look at"), "{out}");
     assert_eq!(json["same"], true);
     for (from, to) in

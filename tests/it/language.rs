@@ -61,6 +61,7 @@ fn every_key_that_the_program_says_is_there_and_every_key_is_said() {
             || ["before.", "done."].iter().any(|part| key.contains(part) && quoted.contains(&key.rsplit('.').next().unwrap()))
             || key.starts_with("weekday.")
             || key.starts_with("month.")
+            || key.starts_with("series.")
             || key.ends_with(".one") && quoted.contains(&key.trim_end_matches(".one"))
             || is_a_name(key)
     };

@@ -318,7 +318,7 @@ fn what_is_too_great_to_reckon_with_is_unknown_and_never_endless() {
         tree(&case(&book, &keys).advise(), "A1")["values"].clone()
     };
     let values = with("1000");
-    let unknown = serde_json::json!({ "unknown": "it would be too great a number to reckon with" });
+    let unknown = serde_json::json!({ "unknown": "the number would be too large to compute with" });
     for name in ["grown", "tenfold", "back", "debt", "more"] {
         assert_eq!(values[name], unknown, "{name}");
     }

@@ -60,7 +60,7 @@ fn what_cannot_be_mixed_is_refused_with_the_words_to_write() {
     refused(&["cooper", "reduced", "25 gal"], "did you mean `copper`?");
     refused(&["copper", "reducd", "25 gal"], "did you mean `reduced`?");
     refused(&["copper", "2 fl oz/gal", "25 gal"], "write `oz`");
-    refused(&["copper", "reduced", "25"], "`25` is no volume of spray");
+    refused(&["copper", "reduced", "25"], "`25` has no unit");
     refused(&["copper", "40 lb/gal", "25 gal"], "more product than spray");
     refused(&["azoxystrobin", "label-rate", "25 gal"], "no jug of `azoxystrobin` in the shed");
     refused(

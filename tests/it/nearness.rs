@@ -5,6 +5,8 @@ use super::case::{Case, case, verdict};
 use super::check_plan::plan;
 use bloomward::measure::{Extent, Truth, compare, lookup};
 use bloomward::plan::{Bound, CellValue, Compare, Datum, Kind, Pattern, Plan};
+use bloomward::problems::Finding;
+use bloomward::prove;
 use bloomward::situation::Axis;
 use bloomward::source::Span;
 use bloomward::units::{Dimension, Threshold, Unit, plain, symbols};
@@ -357,5 +359,32 @@ fn hours_and_tallies_count_each_reading_on_one_side_of_a_threshold() {
             let verdict = verdict(&advice, "A1");
             assert!(verdict.contains("oil"), "{heat} {first}: {verdict}");
         }
+    }
+}
+
+/// Returns whether two choices on amounts on land disagree somewhere: one of each amount below a limit, one of their sum.
+fn disagree(each: &str, sum: &str) -> bool {
+    let product = |name: &str| {
+        format!("product {name}\n  contains {name}\n  strength full 1 kg / ha {name}\n  cites own\n")
+    };
+    let text = format!(
+        "source own \"made for tests\"\n{}{}measure copper-on = amount of copper this season\n\
+         measure sulfur-on = amount of sulfur this season\n\
+         measure all-on = amount of copper this season + amount of sulfur this season\n\
+         choice little\n  advise copper at full\n  if copper-on below {each} and sulfur-on below {each}\n  cites own\n\
+         choice much\n  advise hold\n  if all-on at least {sum}\n  cites own\n",
+        product("copper"),
+        product("sulfur"),
+    );
+    let found = prove::findings(&plan(&text));
+    found.iter().any(|it| it.finding == Finding::Conflict)
+}
+
+/// 0.9975 and 0.9975 are 1.995; two amounts below 1 are never 2.
+#[test]
+fn sums_of_amounts_on_land_are_proved_to_a_small_part_of_them_however_small() {
+    for unit in ["kg / ha", "lb / ac", "g / ha", "mg / ha", "mg / ac"] {
+        assert!(disagree(&format!("1 {unit}"), &format!("1.995 {unit}")), "below in {unit}");
+        assert!(!disagree(&format!("1 {unit}"), &format!("2.001 {unit}")), "above in {unit}");
     }
 }

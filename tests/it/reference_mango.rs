@@ -237,6 +237,22 @@ fn hours_by_delta_t() {
     assert!((delta - 0.6).abs() <= 1.0 && delta < 2.0, "{delta}");
 }
 
+/// No copper on a wet canopy (Johnson, University of Delaware): after rain in dry air the first two hours are shut to copper,
+/// the third is open; a rain too long ago shuts none.
+#[test]
+fn copper_waits_for_leaves_to_dry_after_rain() {
+    let blight = "cultivar: Haden, stage: spreading, open-flowers: 0 %, fruit-set: 0, panicle-length: 12 cm, mildew: 0 of 40, \
+                  blight: 20 of 40, dead-wood: no, fruit-touching: no";
+    let first = |last_rain: i64| {
+        let air = weather(|hour, _| (24.0, 60.0, f64::from(u8::from(hour == last_rain)), 5.0));
+        let advice = grove(BASE, blight, "sprays: none yet\n", air).advise();
+        let tree = tree(&advice, "A1");
+        assert_eq!(tree["spray"][0]["product"], "copper", "{tree}");
+        tree["windows"][0]["from"].as_str().unwrap()[11..16].to_string()
+    };
+    assert_eq!([-20, -3, -2, -1, 0].map(first), ["05:00", "05:00", "06:00", "07:00", "08:00"]);
+}
+
 const MILDEWED: &str = "cultivar: Haden, stage: full-bloom, open-flowers: 80 %, fruit-set: 0, mildew: 20 of 40, \
                         blight: 0 of 40, dead-wood: no, fruit-touching: no";
 
@@ -302,7 +318,7 @@ fn a_panicle_of_three_centimetres_is_too_young() {
         value(&base(&observations, mildew()), "mildew-need")["value"].as_str().unwrap().to_string()
     };
     assert_eq!(need("3 cm"), "none");
-    assert_eq!(need("8 cm"), "guard");
+    assert_eq!(need("8 cm"), "protect");
 }
 
 /// The mildew window closes at fruit above 15 mm (Guerrero; South Africa), that of anthracnose stays open.

@@ -106,7 +106,7 @@ fn a_tolerant_cultivar_waits_where_a_prone_one_is_sprayed() {
             assert_eq!(value(&advice, "mildew-weather")["value"], "building");
             value(&advice, "mildew-need")["value"].as_str().unwrap().to_string()
         };
-    assert_eq!(of("Haden"), "guard");
+    assert_eq!(of("Haden"), "protect");
     assert_eq!(of("Tommy Atkins"), "none");
 }
 
@@ -136,7 +136,7 @@ fn one_side_in_open_bloom_keeps_copper_off_the_tree() {
 }
 
 /// Common practice: trees that bloom well ahead of the others can lose every panicle to both diseases, so that even a
-/// tolerant cultivar is guarded there.
+/// tolerant cultivar is protected there.
 #[test]
 fn a_tolerant_tree_that_blooms_alone_is_guarded() {
     let air = || {
@@ -157,7 +157,7 @@ fn a_tolerant_tree_that_blooms_alone_is_guarded() {
         let advice = case.advise();
         tree(&advice, "A1")["values"]["mildew-need"]["value"].as_str().unwrap().to_string()
     };
-    assert_eq!(need("stage: dormant, open-flowers: 0 %"), "guard");
+    assert_eq!(need("stage: dormant, open-flowers: 0 %"), "protect");
     assert_eq!(need("stage: half-open, open-flowers: 35 %"), "none");
 }
 

@@ -325,3 +325,56 @@ fn who_looked_is_said_where_what_was_seen_is_explained() {
         assert!(flat.contains(who), "{tree}: {why}");
     }
 }
+
+/// Two rows of one tree and one day that say different things: the later counts, and that is said where it is stored and
+/// on the page.
+#[test]
+fn a_row_that_says_otherwise_on_the_same_day_is_named() {
+    let (folder, path) = grove("a_row_that_says_otherwise");
+    let words = "`mildew` of E11 on 2027-02-09 was written down otherwise in";
+    let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let (out, _) = ran(&["scouted", &path, "e11 mildew 2/20"], 0);
+    assert!(!flat(&out).contains(words), "{out}");
+    let (out, _) = ran(&["scouted", &path, "e11 mildew 9/20"], 0);
+    let line = fs::read_to_string(folder.join("scouting.csv")).unwrap().lines().count() - 1;
+    assert!(flat(&out).to_lowercase().contains(&words.to_lowercase()), "{out}");
+    assert!(flat(&out).contains(&format!("scouting.csv:{line}: this later row counts")), "{out}");
+    let (page, _) = ran(&["advise", &path], 0);
+    assert!(
+        flat(&page).contains(words)
+            && page.split_whitespace().collect::<String>().contains(&format!("scouting.csv:{}:1", line + 1)),
+        "{page}"
+    );
+    // A look on a later day, and a tree among others, are no contradiction.
+    assert!(!flat(&page).contains("`stage` of C03"), "{page}");
+}
+
+/// A tree that was felled leaves its rows of scouting behind: they are left out and named, and stop nothing.
+#[test]
+fn a_felled_tree_stops_no_grove() {
+    let (folder, path) = grove("a_felled_tree_stops_no_grove");
+    let yaml = folder.join("grove.yaml");
+    let text = fs::read_to_string(&yaml).unwrap();
+    let left: Vec<&str> = text.lines().filter(|line| !line.contains("tree: D05,")).collect();
+    fs::write(&yaml, left.join("\n") + "\n").unwrap();
+    let (page, _) = ran(&["advise", &path], 0);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("`D05` is not a tree of the grove, or no longer: the row is left out"), "{page}");
+    // A slip of a tree that is there is no felled tree.
+    let rows = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    fs::write(folder.join("scouting.csv"), rows + "2027-02-08,L. M.,D6,,dormant\n").unwrap();
+    let (_, error) = ran(&["advise", &path], 2);
+    assert!(error.contains("there is no tree or block `D6`"), "{error}");
+}
+
+#[test]
+fn a_word_that_may_be_several_is_offered_by_what_stands_behind_it() {
+    let (_, path) = grove("a_word_that_may_be_several");
+    let error = refused(&path, &["b1 half 50 fruit 9 mm"]);
+    assert!(error.contains("did you mean `fruit-size 9 mm`?"), "{error}");
+    // What is counted may be none.
+    assert_eq!(
+        rows(&path, &["b1 half 50 no fruit-set"]),
+        ["09 B01: fruit-set 0, open-flowers 50 %, stage half-open"]
+    );
+}

@@ -775,3 +775,126 @@ fn a_dose_above_the_strongest_mix_is_asked_about() {
     );
     assert_eq!(output.status.code(), Some(0));
 }
+
+/// A strength that the rulebook calls otherwise by now loses no spray: what the row itself says of the amount counts.
+#[test]
+fn a_strength_that_the_rulebook_no_longer_has_loses_no_spray() {
+    let grove = grove("a_strength_no_longer_there");
+    let file = Path::new(&grove).join("sprays.csv");
+    let named = log(&grove).replace("demo-0001,full,", "demo-0001,heavy,");
+    std::fs::write(&file, &named).unwrap();
+    let (out, error) = ran(&["records", &grove], 0);
+    assert_eq!(out.matches("Product       copper").count(), 3, "{out}");
+    assert!(flat(&error).contains("`heavy` is not a strength of copper in this rulebook"), "{error}");
+    assert!(
+        flat(&out).contains("the rulebook has no such strength; write it in figures under `rate`"),
+        "{out}"
+    );
+    let (why, _) = ran(&["why", &grove, "D01"], 0);
+    assert!(flat(&why).contains("copper age 14 d"), "{why}");
+    // With figures of its own the row says how much it was.
+    std::fs::write(&file, named.replace("demo-0001,heavy,,", "demo-0001,heavy,1200 ppm copper,")).unwrap();
+    let (out, error) = ran(&["records", &grove], 0);
+    assert!(flat(&error).contains("the row itself says how much it was, 1200 ppm copper"), "{error}");
+    assert!(out.contains("copper 1.36 lb/ac"), "{out}");
+}
+
+/// A row older than the columns that keep what was used says what is missing, why, and what to write.
+#[test]
+fn an_old_row_says_what_left_with_its_jug() {
+    let grove = grove("an_old_row_says_what_left");
+    let yaml = Path::new(&grove).join("grove.yaml");
+    let text = std::fs::read_to_string(&yaml).unwrap();
+    let (from, to) = (text.find("  copper:\n").unwrap(), text.find("  sulfur:\n").unwrap());
+    std::fs::write(&yaml, format!("{}{}", &text[..from], &text[to..])).unwrap();
+    let (out, _) = ran(&["records", &grove], 0);
+    assert!(out.contains("Jug           basic copper powder"), "{out}");
+    let why = "the shed has no `basic copper powder` now";
+    assert!(
+        flat(&out).contains(why) && flat(&out).contains("in that column, `powder, copper: 50 %`"),
+        "{out}"
+    );
+    // What it says to write is what mends it.
+    let old = log(&grove);
+    let row = old.lines().find(|row| row.starts_with("2027-01-08")).unwrap();
+    let kept = format!("{row},,\"powder, copper: 50 %\"");
+    std::fs::write(Path::new(&grove).join("sprays.csv"), old.replace(row, &kept)).unwrap();
+    let (out, _) = ran(&["records", &grove, "--to", "2027-01-10"], 0);
+    assert!(out.contains("5.77 oz") && !out.contains(why), "{out}");
+}
+
+/// The guide would not have had copper in open bloom, nor any spray by day: that is said, and the spray is stored.
+#[test]
+fn what_the_guide_ruled_out_is_stored_and_said() {
+    let grove = grove("what_the_guide_ruled_out");
+    let spray = |trees: &str, product: &str, strength: &str, times: [&str; 2]| {
+        let typed = ["sprayed", &grove, "--on", trees, "--product", product, "--strength", strength];
+        let (out, _) = ran(&[&typed[..], &["--start", times[0], "--end", times[1]]].concat(), 0);
+        flat(&out)
+    };
+    let out = spray("H01-H05", "copper", "full", ["10:00", "11:00"]);
+    for words in [
+        "GUIDE NOT FOLLOWED",
+        "ruled out copper there at that hour, copper on open bloom (H01–H05): copper kills the pollen",
+        "allowed copper at reduced at most there, gentle in bloom",
+        "ruled out all spraying there at that hour, pollinators (H01–H05)",
+    ] {
+        assert!(out.contains(words), "{words}\n{out}");
+    }
+    assert!(
+        log(&grove).lines().last().unwrap().starts_with("2027-02-09T10:00,2027-02-09T11:00,H01-H05,copper")
+    );
+    let out = spray("D11-D15", "sulfur", "reduced", ["05:00", "05:40"]);
+    assert!(!out.contains("GUIDE NOT FOLLOWED"), "{out}");
+}
+
+/// What is mistyped is said as a slip of the flag, with the words to write: the row is in no file yet.
+#[test]
+fn a_slip_is_said_of_the_flag() {
+    let grove = grove("a_slip_is_said_of_the_flag");
+    let before = log(&grove);
+    let refused = |more: &[&str]| {
+        let typed = ["sprayed", &grove, "--on", "A01-A03", "--end", "06:40"];
+        let (_, error) = ran(&[&typed[..], more].concat(), 2);
+        assert!(!error.contains("sprays.csv"), "{error}");
+        flat(&error)
+    };
+    let sulfur = ["--product", "sulfur", "--strength", "reduced"];
+    let typed = |more: &[&str]| refused(&[&sulfur[..], more].concat());
+    for (error, words) in [
+        (typed(&["--start", "5"]), "`--start 5am` or `--start 5pm`, or by 24 hours `--start 05:00`"),
+        (typed(&["--start", "05:30", "--day", "tomorrow"]), "tomorrow is still to come"),
+        (
+            typed(&["--start", "05:30", "--day", "morgen"]),
+            "write `2027-02-09`, `9 feb`, `sat` or `yesterday`",
+        ),
+        (typed(&["--start", "05:30", "--volume", "25"]), "--volume: `25` has no unit"),
+        (
+            refused(&["--start", "05:30", "--product", "Sulphur", "--strength", "reduced"]),
+            "did you mean `sulfur`?",
+        ),
+        (
+            refused(&["--start", "05:30", "--product", "sulfur", "--strength", "strong"]),
+            "--strength: `strong` is not a strength of sulfur",
+        ),
+    ] {
+        assert!(error.contains(words), "{words}\n{error}");
+    }
+    assert_eq!(log(&grove), before);
+}
+
+/// A day that lies ahead is asked about, however it is typed.
+#[test]
+fn a_start_on_a_day_to_come_is_asked_about() {
+    let grove = grove("a_start_on_a_day_to_come");
+    let times = ["--start", "2027-02-19T05:00", "--end", "2027-02-19T06:00"];
+    let (out, _) = ran(&[&["sprayed", &grove], &BY_HAND[..], &times].concat(), 2);
+    assert!(out.contains("Fri 19 Feb 2027 is still to come"), "{out}");
+}
+
+#[test]
+fn a_volume_without_a_unit_is_offered_some() {
+    let grove = grove("a_volume_without_a_unit");
+    let (_, error) = ran(&["mix", &grove, "sulfur", "reduced", "4"], 2);
+    assert!(flat(&error).contains("`4` has no unit help: write `\"4 gal\"`"), "{error}");
+}

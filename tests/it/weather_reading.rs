@@ -132,7 +132,7 @@ fn everything_that_cannot_be_read_is_reported_in_one_run_at_its_line() {
     assert!(read.plain.contains("did you mean `rain`?"));
     read.says(3, Finding::Input, "`yesterday` is not a time");
     read.says(4, Finding::Input, "`3,5` is not a number");
-    read.says(5, Finding::Input, "3 fields, the header has 5");
+    read.says(5, Finding::Input, "3 cells, the header has 5");
     read.says(6, Finding::Input, "`2027-02-30T04:00` is not a time");
     read.says(7, Finding::Input, "`nan` is not a number");
     assert_eq!(read.count(Finding::Input), 7, "{}", read.plain);
@@ -362,20 +362,31 @@ fn spreadsheets_leave_marks_that_do_no_harm() {
     assert!(broken.plain.contains("weather.csv:3:18"), "{}", broken.plain);
 }
 
+/// A spreadsheet in many countries parts cells by semicolons, since its decimals have commas.
+#[test]
+fn semicolons_and_tabs_part_cells_too() {
+    let rows = [["time", "temperature [°C]", "rain [mm]"], ["2027-02-11T01:00", "20,5", "0,2"]];
+    for separator in [";", "\t"] {
+        let text: String = rows.iter().map(|row| row.join(separator) + "\r\n").collect();
+        let read = file(text).read();
+        assert!(read.problems.is_empty(), "{}", read.plain);
+        assert_eq!(read.at(Column::Temperature, "2027-02-11T01:00:00-04:00"), Some(20.5));
+        assert_eq!(read.at(Column::Rain, "2027-02-11T01:00:00-04:00"), Some(0.2));
+    }
+    let thousands = file("time;rain [mm]\n2027-02-11T01:00;1.000,5\n").read();
+    thousands.says(2, Finding::Input, "`1.000,5` is not a number");
+}
+
 #[test]
 fn damaged_files_end_in_clear_errors() {
     let head = "time,temperature [°C],rain [mm]\n2027-02-11T01:00,20,0\n";
-    file(format!("{head}2027-02-11T02:0")).read().says(
-        3,
-        Finding::Input,
-        "the row has 1 field, the header has 3",
-    );
+    file(format!("{head}2027-02-11T02:0")).read().says(3, Finding::Input, "it has 1 cell of 3");
     assert!(file(format!("{head}2027-02-11T02:0")).read().plain.contains("breaks off"));
-    file(format!("{head}2027-02-11T02:00,2\0,0\n")).read().says(3, Finding::Input, "`2·` is not a number");
+    file(format!("{head}2027-02-11T02:00,2\0,0\n")).read().says(3, Finding::Input, "NUL byte");
     file(format!("{head}\"2027-02-11T02:00,21,0\n2027-02-11T03:00,22,0\n")).read().says(
         3,
         Finding::Input,
-        "the row has 1 field",
+        "a quote of this row is not closed",
     );
     file("").read().says(1, Finding::Input, "empty");
     file(head.lines().next().unwrap()).read().says(1, Finding::Input, "no rows");

@@ -1,4 +1,4 @@
-//! The day of a note: `today`, `yesterday`, `sat`, `8 feb`, `2 days ago`, `2027-02-08`.
+//! The day of a note: `today`, `yesterday`, `sat`, `8 feb`, `2 days ago`, `2027-02-08`; in Spanish `hoy`, `ayer`, `lun`, `8 de ene`.
 //!
 //! A weekday is the latest one, today among them; a day without a year the latest such day, which is asked about where it
 //! lies long ago. No day lies ahead.
@@ -55,18 +55,28 @@ impl TypedDay {
 /// Reads a day at the beginning of some words, and how many words it takes; nothing where there is none.
 pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize), Trouble>> {
     let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
-    if matches!(small(0), "on" | "at") {
+    if matches!(small(0), "on" | "at" | "el") {
         return match day(words.get(1..)?, today)? {
             Ok((found, count)) => Some(Ok((found, count + 1))),
             Err(trouble) => Some(Err(trouble)),
         };
     }
     match small(0) {
-        "today" => return Some(Ok((TypedDay::said(today), 1))),
-        "yesterday" => return Some(Ok((TypedDay::said(before(today, 1)), 1))),
+        "today" | "hoy" => return Some(Ok((TypedDay::said(today), 1))),
+        "yesterday" | "ayer" => return Some(Ok((TypedDay::said(before(today, 1)), 1))),
+        "tomorrow" | "mañana" => {
+            return Some(Err(Trouble::new("tomorrow is still to come").help(format!(
+                "write it down when it is done: `yesterday`, `sat`, `{today}`, or nothing for today"
+            ))));
+        }
         _ => {}
     }
     if let (Ok(count), "day" | "days" | "d", "ago") = (small(0).parse::<u64>(), small(1), small(2)) {
+        return Some(Ok((TypedDay::said(before(today, count)), 3)));
+    }
+    if let ("hace", Ok(count), "día" | "días" | "dia" | "dias") =
+        (small(0), small(1).parse::<u64>(), small(2))
+    {
         return Some(Ok((TypedDay::said(before(today, count)), 3)));
     }
     if looks_like_a_date(small(0)) {
@@ -87,21 +97,30 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
                     .help(format!("it is a {}: write the one that is meant", day.date.format("%a"))))
             }
             Some(Err(trouble)) => Err(trouble),
-            None => Ok((TypedDay::said(latest(weekday, today)), 1)),
+            // `mar 8` is a day of March, `mar` the Spanish Tuesday.
+            None => of_month(words, today).unwrap_or(Ok((TypedDay::said(latest(weekday, today)), 1))),
         });
     }
     of_month(words, today)
 }
 
-/// Reads `8 feb`, `feb 8` and `8 feb 2027`.
+/// Reads `8 feb`, `feb 8`, `8 feb 2027` and `8 de feb de 2027`.
 fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize), Trouble>> {
-    let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
+    let said: Vec<(usize, &str)> = words
+        .iter()
+        .map(|word| word.small.as_str())
+        .enumerate()
+        .filter(|(_, word)| *word != "de")
+        .take(3)
+        .collect();
+    let small = |at: usize| said.get(at).map_or("", |(_, word)| *word);
     let (number, month) = match (ordinal(small(0)), month(small(1)), month(small(0)), ordinal(small(1))) {
         (Some(number), Some(month), _, _) | (_, _, Some(month), Some(number)) => (number, month),
         _ => return None,
     };
     let year = small(2).parse::<i32>().ok().filter(|year| (1900..=2200).contains(year));
     let (count, given) = if year.is_some() { (3, Year::Said) } else { (2, Year::Nearest) };
+    let count = said.get(count - 1).map_or(count, |(at, _)| at + 1);
     let of_year = |year: i32| NaiveDate::from_ymd_opt(year, month, number);
     let date = match year {
         Some(year) => of_year(year),
@@ -146,35 +165,36 @@ fn ordinal(word: &str) -> Option<u32> {
 
 /// Returns the month of a word: its name, or the first three letters of it.
 pub(super) fn month(word: &str) -> Option<u32> {
-    const MONTHS: [&str; 12] = [
-        "january",
-        "february",
-        "march",
-        "april",
-        "may",
-        "june",
-        "july",
-        "august",
-        "september",
-        "october",
-        "november",
-        "december",
+    const MONTHS: [[&str; 2]; 12] = [
+        ["january", "enero"],
+        ["february", "febrero"],
+        ["march", "marzo"],
+        ["april", "abril"],
+        ["may", "mayo"],
+        ["june", "junio"],
+        ["july", "julio"],
+        ["august", "agosto"],
+        ["september", "septiembre"],
+        ["october", "octubre"],
+        ["november", "noviembre"],
+        ["december", "diciembre"],
     ];
-    let place = MONTHS.iter().position(|month| {
-        word == *month || month.get(..3) == Some(word) || (word, *month) == ("sept", "september")
-    });
+    let is = |month: &&str| {
+        word == *month || month.get(..3) == Some(word) || (word == "sept" && month.starts_with(word))
+    };
+    let place = MONTHS.iter().position(|names| names.iter().any(is));
     place.and_then(|place| u32::try_from(place + 1).ok())
 }
 
 fn weekday(word: &str) -> Option<Weekday> {
     match word {
-        "mon" | "monday" => Some(Weekday::Mon),
-        "tue" | "tues" | "tuesday" => Some(Weekday::Tue),
-        "wed" | "weds" | "wednesday" => Some(Weekday::Wed),
-        "thu" | "thur" | "thurs" | "thursday" => Some(Weekday::Thu),
-        "fri" | "friday" => Some(Weekday::Fri),
-        "sat" | "saturday" => Some(Weekday::Sat),
-        "sun" | "sunday" => Some(Weekday::Sun),
+        "mon" | "monday" | "lun" | "lunes" => Some(Weekday::Mon),
+        "tue" | "tues" | "tuesday" | "mar" | "martes" => Some(Weekday::Tue),
+        "wed" | "weds" | "wednesday" | "mié" | "mie" | "miércoles" | "miercoles" => Some(Weekday::Wed),
+        "thu" | "thur" | "thurs" | "thursday" | "jue" | "jueves" => Some(Weekday::Thu),
+        "fri" | "friday" | "vie" | "viernes" => Some(Weekday::Fri),
+        "sat" | "saturday" | "sáb" | "sab" | "sábado" | "sabado" => Some(Weekday::Sat),
+        "sun" | "sunday" | "dom" | "domingo" => Some(Weekday::Sun),
         _ => None,
     }
 }

@@ -96,7 +96,10 @@ pub fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, (String, Option<
         Some(Ok((found, count))) if count == words.len() => Ok(found),
         Some(Err(trouble)) => Err(trouble.into_parts()),
         Some(Ok(_)) | None => {
-            let help = "write `2027-02-11`, `11 feb`, `sat` or `yesterday`".to_string();
+            let help = format!(
+                "write `{today}`, `{}`, `sat` or `yesterday`, or leave it out for today",
+                today.format("%-d %b").to_string().to_lowercase()
+            );
             Err((format!("`{text}` is not a day"), Some(help)))
         }
     }

@@ -49,8 +49,9 @@ impl<'g> NotePlaces<'g> {
             Err(trouble) => return Some(Err(trouble)),
         };
         let rest = words.get(taken..).unwrap_or_default();
-        let excepts =
-            rest.first().is_some_and(|word| matches!(word.small.as_str(), "except" | "but" | "without"));
+        let excepts = rest.first().is_some_and(|word| {
+            matches!(word.small.as_str(), "except" | "but" | "without" | "excepto" | "menos")
+        });
         if excepts {
             match self.list(rest.get(1..).unwrap_or_default()) {
                 Some(Ok((left_out, count))) => {
@@ -140,8 +141,10 @@ impl<'g> NotePlaces<'g> {
         let mut targets = vec![first];
         loop {
             let rest = words.get(taken..).unwrap_or_default();
-            let joins =
-                rest.iter().take_while(|word| matches!(word.small.as_str(), "," | "and" | "&" | "+")).count();
+            let joins = rest
+                .iter()
+                .take_while(|word| matches!(word.small.as_str(), "," | "and" | "y" | "&" | "+"))
+                .count();
             if joins == 0 {
                 break;
             }
@@ -181,7 +184,16 @@ impl<'g> NotePlaces<'g> {
             Ok(None) | Err(_) => {}
         }
         let small = text.to_lowercase();
-        if matches!(small.as_str(), "all" | "all trees" | "the grove" | "whole grove") {
+        if matches!(
+            small.as_str(),
+            "all"
+                | "all trees"
+                | "the grove"
+                | "whole grove"
+                | "todos"
+                | "todos los árboles"
+                | "toda la finca"
+        ) {
             return Some(Ok(Target::Grove));
         }
         if let Some(block) = self.block(&small) {

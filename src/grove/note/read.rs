@@ -125,11 +125,11 @@ impl Note<'_> {
     fn item(&mut self, reading: &mut Reading) {
         let Some(word) = self.rest().first() else { return };
         match word.small.as_str() {
-            "," | "+" | "&" | "and" => match values::at_least(self.words, self.at) {
+            "," | "+" | "&" | "and" | "y" => match values::at_least(self.words, self.at) {
                 Some(trouble) => self.wrong(trouble, 1, reading),
                 None => self.at += 1,
             },
-            "no" => self.not(reading),
+            "no" | "sin" => self.not(reading),
             _ => {
                 let understood = self.vocabulary.understand(self.rest());
                 let certain = understood.as_ref().is_some_and(|it| it.likeness == Likeness::Whole);
@@ -204,7 +204,9 @@ impl Note<'_> {
             several => {
                 let typed: Vec<&str> =
                     self.rest().iter().take(count).map(|word| word.text.as_str()).collect();
-                self.wrong(ambiguous(&typed.join(" "), several, self.vocabulary), count, reading);
+                let behind = self.rest().get(count..).unwrap_or_default();
+                let with = (reading.plan, self.vocabulary);
+                self.wrong(ambiguous(&typed.join(" "), behind, several, with), count, reading);
                 // Its value is no error of its own.
                 let values = self.rest().iter().take_while(|word| is_number(word)).count();
                 self.at += values;
@@ -296,12 +298,12 @@ impl Note<'_> {
                 self.rain = Some(NotedRain { depth: 0.0, written: "0 mm".to_string() });
                 self.at += 1 + found.count;
             }
-            [Meaning::Name(id)] if reading.plan[*id].kind == Kind::YesNo => {
-                let value = NotedValue {
-                    name: *id,
-                    value: crate::grove::SeenValue::Word(0),
-                    written: "no".to_string(),
+            [Meaning::Name(id)] if matches!(reading.plan[*id].kind, Kind::YesNo | Kind::Count) => {
+                let (value, written) = match reading.plan[*id].kind {
+                    Kind::Count => (crate::grove::SeenValue::Number(0.0), "0"),
+                    _ => (crate::grove::SeenValue::Word(0), "no"),
                 };
+                let value = NotedValue { name: *id, value, written: written.to_string() };
                 self.put(value, 1 + found.count, reading);
                 self.at += 1 + found.count;
             }

@@ -127,6 +127,11 @@ fn written(text: &str, kind: Kind) -> String {
         Some(number) if number.ends_with(|sign: char| sign.is_ascii_digit()) => format!("{number} in"),
         _ => text.to_string(),
     };
+    let begins = |text: &str| text.starts_with(|sign: char| sign.is_ascii_digit());
+    let text = match text.split_once(" a ") {
+        Some((low, high)) if begins(low) && begins(high) => format!("{low} to {high}"),
+        Some(_) | None => text,
+    };
     if kind != Kind::Share {
         return match text.split_once('-').map(|(low, high)| (low.trim(), high.trim())) {
             Some((low, high))
@@ -139,7 +144,7 @@ fn written(text: &str, kind: Kind) -> String {
             Some(_) | None => text,
         };
     }
-    if let Some((found, of)) = text.split_once('/').or_else(|| text.split_once(" out of ")) {
+    if let Some((found, of)) = [" out of ", " de ", "/"].iter().find_map(|sign| text.split_once(sign)) {
         let (found, of) = (found.trim(), of.trim());
         if whole(found) && whole(of) {
             return format!("{found} of {of}");
@@ -178,7 +183,7 @@ fn yes_or_no(words: &[Word], id: NameId, plan: &Plan) -> Result<Valued, Trouble>
 /// Reads a word of a scale, or two with `to` between them; also by its standard code.
 fn scale(words: &[Word], id: NameId, plan: &Plan, vocabulary: &Vocabulary) -> Result<Valued, Trouble> {
     let (from, count) = scale_word(words, id, plan, vocabulary)?;
-    if words.get(count).is_some_and(|word| matches!(word.small.as_str(), "to" | "-"))
+    if words.get(count).is_some_and(|word| matches!(word.small.as_str(), "to" | "a" | "-"))
         && let Some(rest) = words.get(count + 1..)
         && let Ok((to, more)) = scale_word(rest, id, plan, vocabulary)
     {
@@ -211,12 +216,33 @@ fn scale_word(
     };
     match &found.meanings[..] {
         [one] => Ok((vocabulary.said(*one), found.count)),
-        several => Err(ambiguous(&joined(words, found.count), several, vocabulary)),
+        several => Err(ambiguous(&joined(words, found.count), &[], several, (plan, vocabulary))),
     }
 }
 
 /// Says that words may mean several things.
-pub(super) fn ambiguous(text: &str, meanings: &[Meaning], vocabulary: &Vocabulary) -> Trouble {
+pub(super) fn ambiguous(
+    text: &str,
+    behind: &[Word],
+    meanings: &[Meaning],
+    (plan, vocabulary): (&Plan, &Vocabulary),
+) -> Trouble {
+    // The one that takes most of what is written behind it, `9 mm`, may be meant.
+    let taken = |meaning: &Meaning| match meaning {
+        Meaning::Name(id) => value(behind, *id, plan, vocabulary).map_or(0, |(_, _, count)| count),
+        _ => 0,
+    };
+    let most = meanings.iter().map(taken).max().unwrap_or(0);
+    let mut fitting = meanings.iter().filter(|meaning| taken(meaning) == most);
+    if let (true, Some(one), None) = (most > 0, fitting.next(), fitting.next()) {
+        let said: Vec<&str> = behind.iter().take(most).map(|word| word.text.as_str()).collect();
+        let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
+        return Trouble::new(format!("`{text}` may be {}", all.join(" or "))).help(format!(
+            "did you mean `{} {}`?",
+            vocabulary.said(*one),
+            said.join(" ")
+        ));
+    }
     let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
     Trouble::new(format!("`{text}` may be {}", all.join(" or ")))
         .help("write so much of the word that only one is meant")

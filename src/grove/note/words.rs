@@ -34,6 +34,8 @@ struct Entry {
     name: String,
     /// Its words, and those of how it is printed.
     readings: Vec<Vec<String>>,
+    /// The same in other languages; they are looked at where no word of the rulebook's own fits.
+    others: Vec<Vec<String>>,
 }
 
 /// How alike a word and a name are, the closest first.
@@ -69,18 +71,26 @@ impl<'p> Vocabulary<'p> {
     /// Takes the words of a rulebook.
     pub fn new(plan: &'p Plan) -> Self {
         let mut entries = Vec::new();
-        let own = [("rain", Meaning::Rain), ("panicles", Meaning::Panicles), ("note", Meaning::Note)];
-        for (word, meaning) in own {
-            entries.push(Entry { meaning, name: word.into(), readings: vec![words_of(word)] });
+        let own = [
+            ("rain", "lluvia", Meaning::Rain),
+            ("panicles", "panículas", Meaning::Panicles),
+            ("note", "nota", Meaning::Note),
+        ];
+        for (word, other, meaning) in own {
+            let (readings, others) = (vec![words_of(word)], vec![words_of(other)]);
+            entries.push(Entry { meaning, name: word.into(), readings, others });
         }
+        let others = |word: &str| plan.others_for(word).map(words_of).collect();
         for (id, name, _) in plan.observations() {
-            let readings = vec![words_of(&name.word), words_of(&name.label)];
-            entries.push(Entry { meaning: Meaning::Name(id), name: name.word.to_string(), readings });
-            let Kind::Words(list) = name.kind else { continue };
+            let (name, readings) = (&name.word, vec![words_of(&name.word), words_of(&name.label)]);
+            let entry =
+                Entry { meaning: Meaning::Name(id), name: name.to_string(), readings, others: others(name) };
+            entries.push(entry);
+            let Kind::Words(list) = plan[id].kind else { continue };
             for (at, word) in plan[list].words.iter().enumerate() {
                 let meaning = Meaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
-                let readings = vec![words_of(&word.name)];
-                entries.push(Entry { meaning, name: word.name.to_string(), readings });
+                let (name, readings) = (word.name.to_string(), vec![words_of(&word.name)]);
+                entries.push(Entry { meaning, name, readings, others: others(&word.name) });
             }
         }
         Self { plan, entries }
@@ -97,6 +107,16 @@ impl<'p> Vocabulary<'p> {
     }
 
     fn among(&self, words: &[Word], wanted: impl Fn(Meaning) -> bool) -> Option<Understood> {
+        let of = |readings: fn(&Entry) -> &Vec<Vec<String>>| self.among_readings(words, &wanted, readings);
+        of(|entry| &entry.readings).or_else(|| of(|entry| &entry.others))
+    }
+
+    fn among_readings(
+        &self,
+        words: &[Word],
+        wanted: &impl Fn(Meaning) -> bool,
+        readings: fn(&Entry) -> &Vec<Vec<String>>,
+    ) -> Option<Understood> {
         (1..=words.len().min(MOST_WORDS)).rev().find_map(|count| {
             let typed: Vec<String> =
                 words.iter().take(count).flat_map(|word| words_of(&word.small)).collect();
@@ -107,7 +127,8 @@ impl<'p> Vocabulary<'p> {
                 return None;
             }
             let alike = self.entries.iter().filter(|entry| wanted(entry.meaning)).filter_map(|entry| {
-                let likeness = entry.readings.iter().filter_map(|reading| likeness(&typed, reading)).min()?;
+                let likeness =
+                    readings(entry).iter().filter_map(|reading| likeness(&typed, reading)).min()?;
                 Some((likeness, entry.meaning))
             });
             let alike: Vec<(Likeness, Meaning)> = alike.collect();

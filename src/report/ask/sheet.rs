@@ -7,7 +7,6 @@ use crate::plan::{Kind, NameId, Origin};
 use crate::report::page::asked_in;
 use crate::report::page::sentence;
 use crate::report::paper::{Paper, Piece};
-use crate::words::spaced;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// So many columns of questions stand beside one another.
@@ -105,9 +104,9 @@ fn words(asking: &Asking<'_>, name: NameId) -> Option<(String, String)> {
     let Kind::Words(list) = item.kind else { return None };
     let list = asking.scene.plan.word_lists.get(list.index())?;
     let word = |word: &crate::plan::Word| match word.codes {
-        Some((first, last)) if first == last => format!("{} {first}", spaced(&word.name)),
-        Some((first, last)) => format!("{} {first}–{last}", spaced(&word.name)),
-        None => spaced(&word.name),
+        Some((first, last)) if first == last => format!("{} {first}", word.shown),
+        Some((first, last)) => format!("{} {first}–{last}", word.shown),
+        None => word.shown.to_string(),
     };
     Some((item.label.to_string(), list.words.iter().map(word).collect::<Vec<_>>().join(", ")))
 }

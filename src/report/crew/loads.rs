@@ -10,7 +10,7 @@ pub fn load_table(crew: &Crew<'_>, round: &Round<'_>, job: &Job<'_>) -> Piece {
     let label = |key: &str| crew.say(key, &[]);
     let mut head = vec![label("sheet.column.load"), label("sheet.column.spray")];
     let products = job.parts.iter().filter_map(|part| plan.products.get(part.product.index()));
-    head.extend(products.map(|product| crew.language.product(product)));
+    head.extend(products.map(|product| product.label.to_string()));
     head.push(label("sheet.column.trees"));
     let rows = round.loads.iter().enumerate().map(|(at, load)| {
         let is_full = (at as u64) < job.loads.full;

@@ -12,10 +12,9 @@ pub use sheet::sheet_paper;
 use super::page::{Facts, Page};
 use super::{GroveGround, ranges};
 use crate::advice::{Advice, Spray};
-use crate::explain::Scene;
 use crate::plan::GateId;
 use crate::sprayday::{Day, Round};
-use crate::words::{Language, Words};
+use crate::words::{Language, Scene, Words};
 
 /// All that sheets are made from.
 #[derive(Clone, Copy)]
@@ -69,7 +68,7 @@ impl Crew<'_> {
 
     fn diseases(&self, round: &Round<'_>) -> String {
         let diseases = round.aims.iter().filter_map(|id| self.scene.plan.diseases.get(id.index()));
-        let names: Vec<String> = diseases.map(|disease| self.language.disease(disease)).collect();
+        let names: Vec<String> = diseases.map(|disease| disease.label.to_string()).collect();
         self.language.joined("and", &names)
     }
 

@@ -75,7 +75,7 @@ fn one_tank(crew: &Crew<'_>, tank: &OneTank, key: &str) -> Vec<String> {
     lost("day.one-tank.left-out", "", &tank.left_out);
     for (disease, trees) in &tank.unguarded {
         let name = crew.scene.plan.diseases.get(disease.index());
-        lost("day.one-tank.unguarded", &name.map_or_else(String::new, |it| crew.language.disease(it)), trees);
+        lost("day.one-tank.unguarded", &name.map_or_else(String::new, |it| it.label.to_string()), trees);
     }
     lost("day.one-tank.needless", "", &tank.needless);
     said

@@ -9,6 +9,9 @@ use crate::sprayday::{Ground, Round, flow, is_air_blast, rows};
 use crate::trace::Shutter;
 use crate::units::{plain, show};
 use crate::words::Speech;
+use chrono::DateTime;
+use chrono_tz::Tz;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Returns the sheet of a round, by its place in the day.
 pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
@@ -104,8 +107,8 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let doses = round.spray.iter().filter_map(|(product, strength)| {
         let product = plan.products.get(product.index())?;
         let strength = product.strengths.get(usize::from(*strength))?;
-        let (name, word) = (crew.language.product(product), crew.language.strength(strength));
-        let places = [("product", name.as_str()), ("strength", &word), ("amount", &strength.amount.written)];
+        let amount = plan.amount_shown(&strength.amount.written);
+        let places = [("product", &*product.label), ("strength", &strength.shown), ("amount", &amount)];
         Some(crew.say("sheet.dose", &places))
     });
     paper.field(&label("sheet.mix"), doses.collect());
@@ -192,7 +195,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         }
     };
     let jugs = job.parts.iter().filter_map(|part| {
-        let product = crew.language.product(plan.products.get(part.product.index())?);
+        let product = plan.products.get(part.product.index())?.label.to_string();
         let Some(jug) = part.jug else { return Some(crew.say("sheet.jug.none", &[("product", &product)])) };
         let named = match &jug.registration {
             Some(number) => {
@@ -229,7 +232,7 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         vec![label("sheet.while.insects"), label("sheet.while.weather")],
     ));
     let neighbours = risks(&crew.page(), &round.trees, &round.spray).into_iter().filter_map(|risk| {
-        let product = crew.language.product(plan.products.get(risk.product.index())?);
+        let product = plan.products.get(risk.product.index())?.label.to_string();
         let why = match risk.shutter {
             Shutter::Gate(gate) => crew.gates(&[gate]),
             Shutter::Certified => label("sheet.neighbours.certified"),
@@ -239,6 +242,11 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         Some(crew.say("sheet.neighbours.words", &places))
     });
     paper.field(&label("sheet.neighbours"), neighbours.collect());
+    let beside = closed_beside(crew, round).into_iter().map(|(until, trees)| {
+        let (until, list) = (crew.words().moment(until), crew.ranges(&trees));
+        crew.say("sheet.closed.words", &[("list", &list), ("until", &until)])
+    });
+    paper.field(&label("sheet.closed"), beside.collect());
     if let Some(until) = round.kept_out_before {
         let until = crew.words().moment(until);
         paper.field(&label("sheet.earlier"), vec![crew.say("sheet.earlier.words", &[("until", &until)])]);
@@ -254,4 +262,25 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         let entry = round.keep_out_until.max(round.kept_out_before);
         paper.field(&label("sheet.pick"), vec![crew.words().pick(day, entry)]);
     }
+}
+
+/// Returns the trees beside a round, of its rows, their neighbors and its blocks, that are still closed after an earlier spray
+/// when it begins, by the time until which they are.
+fn closed_beside(crew: &Crew<'_>, round: &Round<'_>) -> BTreeMap<DateTime<Tz>, Vec<usize>> {
+    let grove = crew.ground.trees.grove;
+    let rows = rows(grove);
+    let is_here = |tree: &usize| round.trees.binary_search(tree).is_ok();
+    let here: Vec<bool> = rows.iter().map(|row| row.trees.iter().any(is_here)).collect();
+    let blocks: BTreeSet<usize> = round.trees.iter().map(|tree| grove.trees.block(*tree)).collect();
+    let near = |at: usize| (at.saturating_sub(1)..=at + 1).any(|other| here.get(other) == Some(&true));
+    let beside = rows.iter().enumerate().filter(|(at, row)| near(*at) || blocks.contains(&row.block));
+    let from = round.planned.stretches.first().map_or(crew.advice.as_of, |stretch| stretch.from);
+    let mut closed: BTreeMap<DateTime<Tz>, Vec<usize>> = BTreeMap::new();
+    for tree in beside.flat_map(|(_, row)| &row.trees).filter(|tree| !is_here(tree)) {
+        let until = crew.advice.trees.get(*tree).and_then(|advice| advice.closed_until);
+        if let Some(until) = until.filter(|until| *until > from) {
+            closed.entry(until).or_default().push(*tree);
+        }
+    }
+    closed
 }

@@ -13,18 +13,20 @@ const CHANGES: usize = 4;
 /// Writes what would change the decision of all trees of a group: first what is seen, then the weather, then what
 /// only time and sprays change.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
+    let words = page.words();
     let mut flips = of_all(page, group);
     let mut cases = group.cases.iter().filter_map(|number| page.case(*number));
     if flips.is_empty() && cases.any(|case| !case.flips.is_empty()) {
-        return lines.field("Would change", "differs from tree to tree: `bloomward why` with a tree");
+        return lines.field(&words.say("page.change", &[]), &words.say("page.change.differs", &[]));
     }
     flips.sort_by_key(|flip| rank(page, flip.name));
     let mut said: Vec<String> =
         flips.iter().take(CHANGES).map(|flip| flip_words(page, group.cases.first().copied(), flip)).collect();
     if flips.len() > CHANGES {
-        said.push(format!("and {} more: `bloomward why` with a tree", flips.len() - CHANGES));
+        let more = (flips.len() - CHANGES).to_string();
+        said.push(words.say("page.change.more", &[("count", &more)]));
     }
-    lines.fields("Would change", said.iter().map(String::as_str));
+    lines.fields(&words.say("page.change", &[]), said.iter().map(String::as_str));
 }
 
 /// Says a value that would change a decision, and what it would be then; `case` is one of those that it is told of.
@@ -50,7 +52,7 @@ pub fn rests_on(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &Valu
         }
     }
     let said: Vec<String> = names.iter().map(|name| assumed_words(page, *name, values)).collect();
-    lines.fields("Assumed", said.iter().map(String::as_str));
+    lines.fields(&page.words().say("page.assumed", &[]), said.iter().map(String::as_str));
 }
 
 /// Says an assumed value on which a decision rests.
@@ -63,7 +65,7 @@ pub fn assumed_words(page: &Page<'_>, name: NameId, values: &Values) -> String {
     };
     let assumed: Vec<_> = readings.into_iter().filter(|reading| reading.assumed).collect();
     let value = page.words().several(name, &assumed);
-    format!("{label} {value}: nobody looked, and the decision rests on it")
+    page.words().say("page.assumed.words", &[("name", label), ("value", &value)])
 }
 
 /// Returns what would change the decision of every tree of a group.
@@ -115,8 +117,11 @@ pub fn close_calls(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &V
         }
     }
     let said: Vec<String> = calls.iter().map(|(of, trees)| call(page, group, values, (of, trees))).collect();
-    lines.fields("Close call", said.iter().map(String::as_str));
+    lines.fields(&page.words().say("page.close", &[]), said.iter().map(String::as_str));
 }
+
+/// More panicles than these nobody counts to settle a close call.
+const COUNTED: u32 = 100;
 
 fn call(page: &Page<'_>, group: &Group, values: &Values, (of, trees): (&CloseCall, &[usize])) -> String {
     let name = of.name;
@@ -127,14 +132,17 @@ fn call(page: &Page<'_>, group: &Group, values: &Values, (of, trees): (&CloseCal
         let own = page.values(trees);
         (
             page.words().several(name, own.of(name)) + &page.words().assumed(own.of(name)),
-            format!(" on {}", ranges(page.ground, trees)),
+            ranges(page.ground, trees),
         )
     };
     let sample = trees.first().and_then(|tree| page.ground.sample(*tree, name, of.group));
+    let words = page.words();
     let advice = match (of.look_at_more, sample) {
-        (Some(more), _) => format!("look at {more} more to be sure"),
-        (None, Some((_, of))) => format!("{of} looked at are too few to be sure"),
-        (None, None) => "a small error of the reading would turn it".to_string(),
+        (Some(more), _) if more > COUNTED => words.say("page.close.near", &[]),
+        (Some(more), _) => words.say("page.close.more", &[("count", &more.to_string())]),
+        (None, Some((_, of))) => words.say("page.close.few", &[("count", &of.to_string())]),
+        (None, None) => words.say("page.close.error", &[]),
     };
-    format!("{label} {value}{on}: {advice}")
+    let key = if on.is_empty() { "page.close.words" } else { "page.close.words.on" };
+    words.say(key, &[("name", label), ("value", &value), ("trees", &on), ("advice", &advice)])
 }

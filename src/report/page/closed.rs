@@ -25,23 +25,26 @@ pub fn opens_before(page: &Page<'_>, trees: &[usize], moment: DateTime<Tz>) -> b
 
 /// Returns a sentence for each time until which people are kept out of some of these trees now.
 pub fn closed_words(page: &Page<'_>, trees: &[usize]) -> Vec<String> {
+    let words = page.words();
     let say = |(until, closed): (DateTime<Tz>, Vec<usize>)| {
-        let of = if closed.len() == trees.len() {
-            String::new()
-        } else {
-            format!(": {}", ranges(page.ground, &closed))
-        };
-        format!("now, until {}, after an earlier spray{of}", page.words().moment(until))
+        let until = words.moment(until);
+        if closed.len() == trees.len() {
+            return words.say("page.closed", &[("until", &until)]);
+        }
+        words.say("page.closed.of", &[("until", &until), ("trees", &ranges(page.ground, &closed))])
     };
     closed(page, trees).into_iter().map(say).collect()
 }
 
 /// Returns what is said beside work that is to be done by hand: which of its trees are closed, and until when.
 pub fn not_now(page: &Page<'_>, trees: &[usize]) -> String {
+    let words = page.words();
     let say = |(until, closed): (DateTime<Tz>, Vec<usize>)| {
-        let of =
-            if trees.len() == 1 { String::new() } else { format!(" in {}", ranges(page.ground, &closed)) };
-        format!(" Not now{of}: closed until {}, after an earlier spray.", page.words().moment(until))
+        let until = words.moment(until);
+        if trees.len() == 1 {
+            return words.say("page.not-now", &[("until", &until)]);
+        }
+        words.say("page.not-now.in", &[("until", &until), ("trees", &ranges(page.ground, &closed))])
     };
-    closed(page, trees).into_iter().map(say).collect()
+    closed(page, trees).into_iter().map(|one| format!(" {}", say(one))).collect()
 }

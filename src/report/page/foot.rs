@@ -11,14 +11,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// Writes the foot.
 pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
+    let words = page.words();
     let work = said_of(page, chosen, |case| &case.tasks, Role::Task);
     let warnings = said_of(page, chosen, |case| &case.warnings, Role::Warning);
     if !work.is_empty() || !warnings.is_empty() {
         lines.blank();
-        lines.text(0, "ALSO");
+        lines.text(0, &words.say("page.also", &[]));
         lines.rule('-');
-        lines.fields("Do", work.iter().map(String::as_str));
-        lines.fields("Note", warnings.iter().map(String::as_str));
+        lines.fields(&words.say("page.do", &[]), work.iter().map(String::as_str));
+        lines.fields(&words.say("page.note", &[]), warnings.iter().map(String::as_str));
     }
     let verdicts: Vec<&Verdict> = groups
         .iter()
@@ -27,11 +28,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
         .collect();
     let sprays = verdicts.iter().any(|verdict| matches!(verdict, Verdict::Spray(_)));
     lines.blank();
-    if sprays {
-        lines.text(0, "WHEN YOU SPRAY");
-    } else {
-        lines.text(0, "ALWAYS");
-    }
+    lines.text(0, &words.say(if sprays { "page.when-spraying" } else { "page.always" }, &[]));
     lines.rule('-');
     for caution in &page.scene.plan.head.cautions {
         lines.text(0, &sentence(caution));
@@ -40,13 +37,13 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
         for caution in cautions(page, groups) {
             lines.text(0, &caution);
         }
-        for line in ALWAYS {
-            lines.text(0, line);
+        for key in ALWAYS {
+            lines.text(0, &words.say(key, &[]));
         }
     }
-    lines.text(0, &troubles(page));
+    lines.text(0, &diseases(page));
     lines.blank();
-    lines.text(0, &next(&verdicts));
+    lines.text(0, &words.say(next(&verdicts), &[]));
 }
 
 /// Returns what to take care of with each product that is sprayed, in the rulebook's order.
@@ -57,43 +54,39 @@ fn cautions(page: &Page<'_>, groups: &[Group]) -> Vec<String> {
     let products = sprayed.into_iter().filter_map(|product| page.scene.plan.products.get(product.index()));
     let of = |product: &Product| {
         let said: Vec<String> = product.cautions.iter().map(|caution| sentence(caution)).collect();
-        format!("Take care with {}: {}", product.label, said.join(" "))
+        let name = product.label.to_string();
+        page.words().say("page.care", &[("product", &name), ("cautions", &said.join(" "))])
     };
     products.filter(|product| !product.cautions.is_empty()).map(of).collect()
 }
 
 /// What is printed on every page that says SPRAY.
-const ALWAYS: [&str; 4] = [
-    "Take the jug that the mix names, and mix no more than this page says.",
-    "Stop when insects come to the flowers, whatever the clock says.",
-    "Stop for wind, for smoke that lies flat, and for rain.",
-    "Record it when it is done: a row at the end of the spray log.",
-];
+const ALWAYS: [&str; 4] =
+    ["page.always.jug", "page.always.insects", "page.always.weather", "page.always.record"];
 
-fn troubles(page: &Page<'_>) -> String {
-    let names: Vec<&str> = page.scene.plan.diseases.iter().map(|disease| &*disease.label).collect();
-    match &names[..] {
-        [] => "This guide names no disease.".to_string(),
-        [one] => format!("This guide speaks of {one}, and of no other trouble."),
-        [first @ .., last] => {
-            format!("This guide speaks of {} and {last}, and of no other trouble.", first.join(", "))
-        }
+/// Returns which diseases the guide covers.
+fn diseases(page: &Page<'_>) -> String {
+    let words = page.words();
+    let names: Vec<String> =
+        page.scene.plan.diseases.iter().map(|disease| disease.label.to_string()).collect();
+    if names.is_empty() {
+        return words.say("page.covers.none", &[]);
     }
+    words.say("page.covers", &[("diseases", &words.language.listed("list.and", &names))])
 }
 
-/// Returns what to do next.
-fn next(verdicts: &[&Verdict]) -> String {
+/// Returns what to do next, as a key of the catalogue.
+fn next(verdicts: &[&Verdict]) -> &'static str {
     let has = |wanted: fn(&Verdict) -> bool| verdicts.iter().any(|verdict| wanted(verdict));
-    let says = if has(|verdict| matches!(verdict, Verdict::Spray(_))) {
-        "read the label, then mix; `bloomward why TREE` tells what is behind it"
+    if has(|verdict| matches!(verdict, Verdict::Spray(_))) {
+        "page.next.spray"
     } else if has(|verdict| *verdict == Verdict::Look) {
-        "look, add rows to scouting.csv, and run `bloomward advise` again"
+        "page.next.look"
     } else if has(|verdict| matches!(verdict, Verdict::Undecided | Verdict::Uncovered)) {
-        "ring whom the guide names, and do not spray before"
+        "page.next.contact"
     } else {
-        "spray nothing; walk the grove again, and add rows to scouting.csv"
-    };
-    format!("Next: {says}.")
+        "page.next.hold"
+    }
 }
 
 /// Returns what tasks or warnings say, each once, with the trees that it speaks of, unless it is all of them.

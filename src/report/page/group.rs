@@ -3,13 +3,13 @@
 use super::Page;
 use super::hours::{Spraying, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::keep_out_words;
+use super::when::{keep_out_words, turn_words};
 use super::{changes, closed, neighbours, questions, reasons};
-use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after};
-use crate::explain::{Role, Values, chain};
+use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_after};
+use crate::explain::{Role, Values};
 use crate::grove::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
-use crate::report::{Group, Lines, count, ranges};
+use crate::report::{Group, Lines, ranges};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
@@ -17,21 +17,17 @@ use crate::units::show;
 /// Writes a group.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     let Some(case) = group.cases.first().and_then(|number| page.case(*number)) else { return };
+    let words = page.words();
     lines.blank();
     lines.text(0, &verdict_heading(page.words(), case));
     lines.rule('-');
     let size = group.trees.len();
-    let trees = if size == of && of > 1 {
-        format!("all {of}: {}", ranges(page.ground, &group.trees))
-    } else {
-        format!(
-            "{} of {of}: {}",
-            count(size).trim_end_matches(" trees").trim_end_matches(" tree"),
-            ranges(page.ground, &group.trees)
-        )
-    };
-    lines.field("Trees", &trees);
-    let values = page.values(&group.trees);
+    let list = ranges(page.ground, &group.trees);
+    let (count, all) = (size.to_string(), of.to_string());
+    let key = if size == of && of > 1 { "page.trees.all" } else { "page.trees.of" };
+    let trees = words.say(key, &[("count", &count), ("all", &all), ("list", &list)]);
+    lines.field(&words.say("page.trees", &[]), &trees);
+    let values = &group.values;
     if case.decision.verdict != Verdict::Undecided {
         why(lines, page, group);
     }
@@ -40,37 +36,34 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         Verdict::Look => questions::write(lines, page, case, &group.trees),
         Verdict::Undecided => {
             let says: Vec<String> =
-                case.decision.choices.iter().map(|id| choice_says(page, &values, case, *id)).collect();
-            lines.fields("Between", says.iter().map(String::as_str));
+                case.decision.choices.iter().map(|id| choice_says(page, values, case, *id)).collect();
+            lines.fields(&page.words().say("page.between", &[]), says.iter().map(String::as_str));
             contact(lines, page);
         }
         Verdict::Uncovered => contact(lines, page),
         Verdict::AllShut | Verdict::Hold => {}
     }
     if let Some(day) = group.covered_until {
-        lines.field("Covered until", &page.words().day(day));
+        lines.field(&page.words().say("page.covered", &[]), &page.words().day(day));
     } else if case.decision.verdict == Verdict::AllShut {
-        lines.field("Until", until(page, group));
+        lines.field(&page.words().say("page.until", &[]), &until(page, group));
+    }
+    if let Some(turn) = &group.turn {
+        lines.field(&words.say("page.turn", &[]), &turn_words(words, turn));
     }
     if case.shut_in_some {
-        lines.field("Whatever it is", SHUT_IN_SOME);
+        lines.field(&words.say("page.shut-in-some", &[]), &words.say("page.shut-in-some.words", &[]));
     }
-    changes::rests_on(lines, page, group, &values);
+    changes::rests_on(lines, page, group, values);
     changes::write(lines, page, group);
-    changes::close_calls(lines, page, group, &values);
+    changes::close_calls(lines, page, group, values);
     dates(lines, page, group, case);
 }
 
-/// What is said of a hold that a choice advises in some states of the world, while in others all is shut.
-pub const SHUT_IN_SOME: &str = "not all is known, but either nothing asks for a spray, or every spray that would be \
-                                chosen is not allowed today";
-
 /// Returns until when nothing is allowed, where no day is known.
-fn until(page: &Page<'_>, group: &Group) -> &'static str {
-    match changes::of_all(page, group).is_empty() {
-        true => "more than one value changes: `bloomward why` with a tree tells what shuts each spray",
-        false => "a value is met that stands under Would change",
-    }
+fn until(page: &Page<'_>, group: &Group) -> String {
+    let none = changes::of_all(page, group).is_empty();
+    page.words().say(if none { "page.until.several" } else { "page.until.change" }, &[])
 }
 
 /// So many different reasons are told for one group.
@@ -97,19 +90,21 @@ fn why(lines: &mut Lines, page: &Page<'_>, group: &Group) {
     for (_, cases, trees) in sets.iter().take(REASONS) {
         let Some(common) = common(cases) else { continue };
         if sets.len() > 1 {
-            lines.field("For", &ranges(page.ground, trees));
+            lines.field(&page.words().say("page.for", &[]), &ranges(page.ground, trees));
         }
-        let mut label = "";
+        let mut label = String::new();
         for reason in reasons::reasons(page, &page.values(trees), &common, most) {
             let again = !reason.label.is_empty() && reason.label == label;
-            lines.field(if again { "" } else { reason.label }, &reason.says);
+            lines.field(if again { "" } else { &reason.label }, &reason.says);
             label = if reason.label.is_empty() { label } else { reason.label };
         }
     }
     if let Some(rest) = sets.get(REASONS..).filter(|rest| !rest.is_empty()) {
         let mut trees: Vec<usize> = rest.iter().flat_map(|(_, _, trees)| trees).copied().collect();
         trees.sort_unstable();
-        lines.field("For", &format!("{}: other reasons, `bloomward why` tells", ranges(page.ground, &trees)));
+        let trees = ranges(page.ground, &trees);
+        let others = page.words().say("page.for.others", &[("trees", &trees)]);
+        lines.field(&page.words().say("page.for", &[]), &others);
     }
 }
 
@@ -133,17 +128,18 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
             let strength = product.strengths.get(usize::from(*strength))?;
             let active = product.active.as_ref().filter(|active| **active != product.label);
             let active = active.map_or_else(String::new, |active| format!(" ({active})"));
-            Some(format!("{}{active}: {}", product.label, strength_words(page, &strength.amount)))
+            Some(format!("{}{active}: {}", product.label.to_string(), strength_words(page, &strength.amount)))
         })
         .collect();
-    lines.fields("Strength", strengths.iter().map(String::as_str));
-    lines.fields("Mix", page.ground.mix(&case.spray, &group.trees, page.words()).iter().map(String::as_str));
+    lines.fields(&page.words().say("page.strength", &[]), strengths.iter().map(String::as_str));
+    let mix = page.ground.mix(&case.spray, &group.trees, page.words());
+    lines.fields(&page.words().say("sheet.mix", &[]), mix.iter().map(String::as_str));
     let choice = case.choice().and_then(|id| plan.choices.get(id.index()));
     if let Some(how) = choice.and_then(|choice| choice.how.as_ref()) {
-        lines.field("How", &sentence(how));
+        lines.field(&page.words().say("page.how", &[]), &sentence(how));
     }
     let risks = neighbours::at_risk(page, &group.trees, &case.spray);
-    lines.fields("Neighbours", risks.iter().map(String::as_str));
+    lines.fields(&page.words().say("page.neighbours", &[]), risks.iter().map(String::as_str));
 }
 
 /// Returns a strength as it is written and, where that is another, in the grower's units.
@@ -159,56 +155,59 @@ fn strength_words(page: &Page<'_>, amount: &Amount) -> String {
 fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Spray, &[usize])) {
     let spraying = Spraying { work: page.ground.work(spray, trees), one_tree: false };
     let said = hours_words(page, hours, &spraying);
-    lines.fields("Hours", said.iter().map(String::as_str));
+    lines.fields(&page.words().say("page.hours", &[]), said.iter().map(String::as_str));
     let unchecked: Vec<String> = hours
         .not_checked
         .iter()
-        .map(|(window, needs)| {
-            format!("{}: {}", page.words().span_ahead(window.from, window.to), page.words().gates(needs))
-        })
+        .map(|(window, needs)| format!("{}: {}", page.words().window(window), page.words().gates(needs)))
         .collect();
-    lines.fields("Not checked", unchecked.iter().map(String::as_str));
+    lines.fields(&page.words().say("page.not-checked", &[]), unchecked.iter().map(String::as_str));
 }
 
 fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     let advices: Vec<&TreeAdvice> =
         group.trees.iter().filter_map(|tree| page.advice.trees.get(*tree)).collect();
     if let Some(day) = advices.iter().filter_map(|it| it.recheck).min() {
-        lines.field("Look again", &page.words().day(day));
+        lines.field(&page.words().say("page.look-again", &[]), &page.words().day(day));
     }
     let mut keep_out = closed::closed_words(page, &group.trees);
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
-    let products = case.spray.iter().map(|(product, _)| *product);
+    let products = || case.spray.iter().map(|(product, _)| *product);
     let work = page.ground.work(&case.spray, &group.trees);
-    let ahead = keep_out_after(page.scene.plan, products, &group.hours, work.as_ref().map(Work::takes));
+    let (plan, takes) = (page.scene.plan, work.as_ref().map(Work::takes));
+    let ahead = keep_out_after(plan, products(), &group.hours, takes);
     keep_out.extend(
         ahead
             .filter(|ahead| closed::opens_before(page, &group.trees, ahead.until))
-            .map(|it| keep_out_words(&it, page.words())),
+            .map(|it| keep_out_words(page.words(), &it)),
     );
     // All trees of a group take longer than one of them.
     let out = out.max(ahead.map(|ahead| ahead.until));
-    lines.fields("Keep out", keep_out.iter().map(String::as_str));
-    if let Some(day) = picking(advices.iter().filter_map(|it| it.pick_not_before).max(), out) {
-        lines.field("Pick", &page.words().pick(day, out));
+    lines.fields(&page.words().say("page.keep-out", &[]), keep_out.iter().map(String::as_str));
+    let today = page.advice.as_of.date_naive();
+    let pick = picking_after(page.scene.plan, products(), &group.hours, takes, today);
+    let pick = advices.iter().filter_map(|it| it.pick_not_before).chain(pick).max();
+    if let Some(day) = picking(pick, out) {
+        lines.field(&page.words().say("page.pick", &[]), &page.words().pick(day, out));
     }
 }
 
 fn choice_says(page: &Page<'_>, values: &Values, case: &Case, id: ChoiceId) -> String {
     let plan = page.scene.plan;
     let Some(choice) = plan.choices.get(id.index()) else { return String::new() };
-    let statement = chain(page.scene, values, case)
-        .into_iter()
-        .find(|it| it.role == Role::Choice && it.at == choice.span);
+    let statement =
+        page.scene.chain(values, case).into_iter().find(|it| it.role == Role::Choice && it.at == choice.span);
     let Some(statement) = statement else { return choice.label.to_string() };
-    let met: Vec<&str> =
-        statement.from.iter().filter(|part| part.role == Role::Condition).map(|part| &*part.says).collect();
-    let since = if met.is_empty() { String::new() } else { format!(", since {}", met.join("; ")) };
-    format!("{} {}{since}", choice.label, statement.says)
+    let met: Vec<String> = statement.conditions().map(|part| page.scene.says(part)).collect();
+    let says = format!("{} {}", choice.label, page.scene.says(&statement));
+    if met.is_empty() {
+        return says;
+    }
+    page.words().say("claim.because", &[("claim", &says), ("why", &met.join("; "))])
 }
 
 fn contact(lines: &mut Lines, page: &Page<'_>) {
     if let Some(contact) = &page.scene.plan.head.contact {
-        lines.field("Ask", contact);
+        lines.field(&page.words().say("page.ask", &[]), contact);
     }
 }

@@ -1,57 +1,61 @@
 //! The head of a page: for when and by which guide it is, and how old everything is.
 
 use super::Page;
-use super::when::age;
-use crate::report::{Lines, count, ranges};
+use super::hours::hours_of_time;
+use super::when::length;
+use crate::report::{Group, Lines, ranges, together};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// Writes the head.
-pub fn write(lines: &mut Lines, page: &Page<'_>, chosen: &[usize]) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
+    let words = page.words();
     let as_of = page.advice.as_of;
-    let moment = |moment| page.words().moment(moment);
     lines.text(0, page.facts.grove);
-    lines.text(0, &format!("Advice for {}", moment(as_of)));
+    lines.text(0, &words.say("page.advice-for", &[("moment", &words.moment(as_of))]));
     lines.rule('=');
     let away = (page.facts.now - as_of).num_minutes().abs();
     if page.facts.now.date_naive() != as_of.date_naive() || away > 60 {
-        lines.text(
-            0,
-            &format!(
-                "NOT TODAY: this is advice for {}; now it is {}.",
-                moment(as_of),
-                moment(page.facts.now)
-            ),
-        );
+        let (as_of, now) = (words.moment(as_of), words.moment(page.facts.now));
+        lines.text(0, &words.say("page.not-today", &[("as-of", &as_of), ("now", &now)]));
     }
     for problem in page.facts.rulebook_problems {
-        lines.text(0, &format!("THE GUIDE HAS ERRORS: {problem}"));
+        lines.text(0, &words.say("page.rulebook-errors", &[("problem", problem)]));
     }
-    lines.field("Guide", &guide(page));
-    lines.fields("Trees seen", seen(page, chosen).iter().map(String::as_str));
-    lines.field("Weather", &weather(page));
+    lines.field(&words.say("page.guide", &[]), &guide(page));
+    lines.fields(&words.say("page.seen", &[]), seen(page, chosen).iter().map(String::as_str));
+    lines.field(&words.say("page.weather", &[]), &weather(page));
     let problems = page.facts.data_problems;
-    let more = format!(
-        "and {} more, which are told when the files are read",
-        problems.len().saturating_sub(PROBLEMS)
-    );
+    let more = problems.len().saturating_sub(PROBLEMS).to_string();
+    let more = words.say("page.data.more", &[("count", &more)]);
     let told = problems.iter().take(PROBLEMS).map(String::as_str);
-    lines.fields("Data", told.chain((problems.len() > PROBLEMS).then_some(&*more)));
+    let told = told.chain((problems.len() > PROBLEMS).then_some(&*more));
+    lines.fields(&words.say("page.data", &[]), told);
+    if let Some(all) = together(page.ground, groups, |number| page.case(number)) {
+        let takes = hours_of_time(all.hours);
+        let hours = format!("{} ({})", words.window(&all.window), length(&all.window));
+        let key = if all.fits() { "page.time.fits" } else { "page.time.too-long" };
+        let places = [("count", &*all.groups.to_string()), ("takes", &takes), ("hours", &hours)];
+        lines.field(&words.say("page.time", &[]), &words.say(key, &places));
+    }
 }
 
 fn guide(page: &Page<'_>) -> String {
+    let words = page.words();
     let head = &page.scene.plan.head;
-    let edition = head.edition.as_ref().map_or_else(String::new, |edition| format!(", edition {edition}"));
     let today = page.advice.as_of.date_naive();
+    let of = |key: &str, day: NaiveDate| words.say(key, &[("day", &words.day(day))]);
     let force = match head.in_force {
-        None => "; it does not say from when to when it is in force".to_string(),
-        Some((from, _)) if today < from => {
-            format!("; NOT YET IN FORCE, it begins {}", page.words().day(from))
-        }
-        Some((_, to)) if today > to => format!("; NO LONGER IN FORCE, it ended {}", page.words().day(to)),
-        Some((_, to)) => format!("; in force until {}", page.words().day(to)),
+        None => words.say("page.force.none", &[]),
+        Some((from, _)) if today < from => of("page.force.to-come", from),
+        Some((_, to)) if today > to => of("page.force.over", to),
+        Some((_, to)) => of("page.force.until", to),
     };
-    format!("{}{edition}{force}", head.title)
+    match &head.edition {
+        Some(edition) => words
+            .say("page.guide.edition", &[("title", &head.title), ("edition", edition), ("force", &force)]),
+        None => words.say("page.guide.words", &[("title", &head.title), ("force", &force)]),
+    }
 }
 
 /// So many problems of the data are told in the head.
@@ -68,25 +72,30 @@ fn seen(page: &Page<'_>, chosen: &[usize]) -> Vec<String> {
         let day = page.advice.trees.get(*tree).and_then(|advice| advice.seen);
         by_day.entry(day).or_default().push(*tree);
     }
+    let words = page.words();
     let who = |trees: &[usize]| match trees.len() {
-        all if all == chosen.len() && all > 1 => format!("all {all} trees"),
-        some if some > 12 => format!("{} from {} to {}", count(some), first(page, trees), last(page, trees)),
+        all if all == chosen.len() && all > 1 => words.say("page.seen.all", &[("count", &all.to_string())]),
+        some if some > 12 => {
+            let count = words.language.trees(some);
+            let places = [("trees", &*count), ("first", first(page, trees)), ("last", last(page, trees))];
+            words.say("page.seen.from-to", &places)
+        }
         _ => ranges(page.ground, trees),
     };
-    let mut said: Vec<String> = by_day
-        .iter()
-        .rev()
-        .take(DAYS)
-        .map(|(day, trees)| match day {
-            Some(day) => {
-                format!("{}: {} ({})", who(trees), page.words().ago(*day, today), page.words().day(*day))
-            }
-            None => format!("{}: never", who(trees)),
-        })
-        .collect();
+    let say = |(day, trees): (&Option<NaiveDate>, &Vec<usize>)| {
+        let who = who(trees);
+        match day {
+            Some(day) => words.say(
+                "page.seen.day",
+                &[("trees", &who), ("ago", &words.ago(*day, today)), ("day", &words.day(*day))],
+            ),
+            None => words.say("page.seen.never", &[("trees", &who)]),
+        }
+    };
+    let mut said: Vec<String> = by_day.iter().rev().take(DAYS).map(say).collect();
     let rest: usize = by_day.values().rev().skip(DAYS).map(Vec::len).sum();
     if rest > 0 {
-        said.push(format!("{} longer ago, or never", count(rest)));
+        said.push(words.say("page.seen.longer", &[("trees", &words.language.trees(rest))]));
     }
     said
 }
@@ -100,22 +109,18 @@ fn last<'a>(page: &'a Page<'_>, trees: &[usize]) -> &'a str {
 }
 
 fn weather(page: &Page<'_>) -> String {
+    let words = page.words();
     let as_of = page.advice.as_of;
-    let moment = |moment| page.words().moment(moment);
     let measured = match page.facts.weather_measured_to {
-        Some(to) => format!("measured to {} ({})", moment(to), age(to, as_of)),
-        None => "not measured: what needs it is not known".to_string(),
+        Some(to) => words
+            .say("page.weather.measured", &[("moment", &words.moment(to)), ("age", &words.age(to, as_of))]),
+        None => words.say("page.weather.none", &[]),
     };
-    let forecast = match page.facts.forecast_issued {
-        Some(issued) if (as_of - issued).num_hours() >= 24 => {
-            format!(
-                "; the forecast of {} is {}, TOO OLD: hours to come are not checked",
-                moment(issued),
-                age(issued, as_of)
-            )
-        }
-        Some(issued) => format!("; forecast of {} ({})", moment(issued), age(issued, as_of)),
-        None => "; no forecast: hours to come are not checked".to_string(),
+    let Some(issued) = page.facts.forecast_issued else {
+        return words.say("page.weather.no-forecast", &[("measured", &measured)]);
     };
-    measured + &forecast
+    let old = (as_of - issued).num_hours() >= 24;
+    let key = if old { "page.weather.old" } else { "page.weather.forecast" };
+    let (moment, age) = (words.moment(issued), words.age(issued, as_of));
+    words.say(key, &[("measured", &measured), ("moment", &moment), ("age", &age)])
 }

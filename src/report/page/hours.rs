@@ -4,8 +4,8 @@
 use super::Page;
 use super::when::length;
 use crate::advice::{Hours, Window};
-use crate::report::count;
 use crate::sprayday::{Fits, Work};
+use crate::words::Words;
 
 /// What is to be sprayed in the hours.
 pub(crate) struct Spraying {
@@ -17,72 +17,78 @@ pub(crate) struct Spraying {
 
 /// Returns the hours of a spray, a sentence each, in order of time.
 pub(crate) fn hours_words(page: &Page<'_>, hours: &Hours, spraying: &Spraying) -> Vec<String> {
-    let plan = page.scene.plan;
-    let at_least = plan.head.window.0;
+    let words = page.words();
+    let least = hours_of_time(page.scene.plan.head.window.0);
     let of_window = |window: &Window| {
-        let better = match window.preferred {
-            (0, _) => String::new(),
-            (liked, of) => format!(" (better hours: {liked} of {of})"),
-        };
+        let mut said = words.window(window);
+        if let (liked @ 1.., of) = window.preferred {
+            let (liked, all) = (liked.to_string(), of.to_string());
+            said = words.say("page.hours.better", &[("span", &said), ("liked", &liked), ("all", &all)]);
+        }
         let short = hours.short.contains(window);
-        let fits = spraying.fits(window.hours(), short).map_or_else(String::new, |fits| format!("; {fits}"));
-        let only = match short {
-            true => {
-                format!(": only {} (the guide asks for {})", length(window), hours_of_time(at_least))
-            }
-            false => String::new(),
-        };
-        page.words().span_ahead(window.from, window.to) + &better + &only + &fits
+        if short {
+            let places = [("span", &*said), ("length", &length(window)), ("least", &least)];
+            said = words.say("page.hours.short", &places);
+        }
+        match spraying.fits(words, window.hours(), short) {
+            Some(fits) => words.say("page.hours.fits", &[("hours", &said), ("fits", &fits)]),
+            None => said,
+        }
     };
     let mut said: Vec<String> = hours.open().iter().map(of_window).collect();
     if !hours.usable(spraying.work.as_ref().map(Work::loads)).is_empty() {
         return said;
     }
     let what = match hours.short.is_empty() {
-        true => "none is open".to_string(),
-        false if spraying.work.is_some() => "none that is open is long enough for a load".to_string(),
-        false => format!("none is open for {}", hours_of_time(at_least)),
+        true => words.say("page.hours.none", &[]),
+        false if spraying.work.is_some() => words.say("page.hours.none.load", &[]),
+        false => words.say("page.hours.none.long", &[("least", &least)]),
     };
     said.push(match &hours.compromise {
-        Some((window, broken)) => format!(
-            "{what}. The best that labels and pollinators leave: {}; against it: {}",
-            page.words().span_ahead(window.from, window.to),
-            page.words().gates(broken)
+        Some((window, broken)) => words.say(
+            "page.hours.compromise",
+            &[("what", &what), ("span", &words.window(window)), ("gates", &words.gates(broken))],
         ),
-        None if hours.not_checked.is_empty() => format!("{what}, and labels and pollinators leave no other"),
-        None if hours.short.is_empty() => "none is known to be open".to_string(),
-        None => format!("{what}, as far as is known"),
+        None if hours.not_checked.is_empty() => words.say("page.hours.closed", &[("what", &what)]),
+        None if hours.short.is_empty() => words.say("page.hours.unknown", &[]),
+        None => words.say("page.hours.known", &[("what", &what)]),
     });
     said
 }
 
 impl Spraying {
     /// Returns what fits into so many hours; of a piece that is long enough anyway, only where not all of it does.
-    fn fits(&self, hours: f64, short: bool) -> Option<String> {
+    fn fits(&self, words: Words<'_>, hours: f64, short: bool) -> Option<String> {
         let Some(work) = &self.work else {
-            return short.then(|| "what fits is not known without the `pace` of the sprayer".to_string());
+            return short.then(|| words.say("page.fits.unknown", &[]));
         };
         let takes = hours_of_time(work.hours());
-        let (loads, trees) = (work.loads().len(), work.trees());
-        let tree = if trees == 1 { "tree" } else { "trees" };
+        let loads = work.loads().len();
+        let trees = words.language.trees(work.trees());
+        let of = |key: &str, fitting: usize| {
+            words.say(key, &[("fitting", &fitting.to_string()), ("trees", &trees)])
+        };
         Some(match work.fits(hours) {
             Fits::All if !short => return None,
-            Fits::All if self.one_tree => format!("enough for this tree ({takes})"),
-            Fits::All => format!("all of it fits ({takes})"),
-            Fits::Loads(fitting, done) => format!("{fitting} of {loads} loads fit ({})", count(done)),
-            Fits::Trees(_) | Fits::Nothing if self.one_tree => format!("not enough for this tree ({takes})"),
-            Fits::Trees(fitting) if loads == 1 => {
-                format!("{fitting} of {trees} {tree} fit, with a smaller load")
+            Fits::All if self.one_tree => words.say("page.fits.this", &[("takes", &takes)]),
+            Fits::All => words.say("page.fits.all", &[("takes", &takes)]),
+            Fits::Loads(fitting, done) => {
+                let (fitting, loads) = (fitting.to_string(), loads.to_string());
+                let places =
+                    [("fitting", &*fitting), ("loads", &loads), ("trees", &words.language.trees(done))];
+                words.say("page.fits.loads", &places)
             }
-            Fits::Trees(fitting) => {
-                format!("no full load fits; {fitting} of {trees} {tree} do, with a smaller one")
+            Fits::Trees(_) | Fits::Nothing if self.one_tree => {
+                words.say("page.fits.this.not", &[("takes", &takes)])
             }
-            Fits::Nothing => "not one tree fits".to_string(),
+            Fits::Trees(fitting) if loads == 1 => of("page.fits.trees", fitting),
+            Fits::Trees(fitting) => of("page.fits.small", fitting),
+            Fits::Nothing => words.say("page.fits.nothing", &[]),
         })
     }
 }
 
 /// Returns a length of time, rounded up to whole minutes: `2 h`, `1 h 30 min`.
-fn hours_of_time(hours: f64) -> String {
+pub fn hours_of_time(hours: f64) -> String {
     super::when::minutes(libm::ceil(hours * 60.0 - 1e-6) as i64)
 }

@@ -16,20 +16,18 @@ mod when;
 
 pub(crate) use changes::{assumed_words, flip_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
-pub(crate) use group::SHUT_IN_SOME;
 pub(crate) use hours::{Spraying, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{MORE, answer_words, asked, asked_all, asked_in, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::{at_words, then_words, verdict_heading};
-pub use when::keep_out_words;
+pub use when::{keep_out_words, turn_words};
 
-use super::{Groups, Lines, Trees};
+use super::{Group, Lines, Trees};
 use crate::advice::{Advice, Case, Spray};
-use crate::explain::{Scene, Values};
+use crate::explain::Values;
 use crate::measure::Gauged;
-use crate::sprayday::Work;
-use crate::words::Words;
+use crate::words::{Scene, Words};
 use chrono::DateTime;
 use chrono_tz::Tz;
 
@@ -62,9 +60,6 @@ pub trait Ground: Trees {
 
     /// Returns how a spray is mixed for these trees with the grower's own tank and jugs, in sentences.
     fn mix(&self, spray: &Spray, trees: &[usize], words: Words<'_>) -> Vec<String>;
-
-    /// Returns how long a spray of these trees takes, where the sprayer and its pace are known.
-    fn work(&self, spray: &Spray, trees: &[usize]) -> Option<Work>;
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
@@ -100,30 +95,21 @@ impl Page<'_> {
     }
 }
 
-/// Returns the page for the trees of `chosen`, given in the grove's order, in lines no longer than `width`.
+/// Returns the page for the trees of `chosen`, which are those of the groups in the grove's order, in lines no longer than `width`.
 pub fn page(
     scene: &Scene<'_>,
     facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
-    chosen: &[usize],
+    (groups, chosen): (&[Group], &[usize]),
     width: usize,
 ) -> String {
     let page = Page { scene, facts, ground, advice };
     let mut lines = Lines::new(width);
-    let mut groups = Groups::default();
-    for tree in chosen {
-        if let Some((tree_advice, case)) =
-            advice.trees.get(*tree).and_then(|it| Some((it, advice.case_of(it)?)))
-        {
-            groups.add(*tree, tree_advice, case);
-        }
-    }
-    let groups = groups.in_order();
-    head::write(&mut lines, &page, chosen);
-    for group in &groups {
+    head::write(&mut lines, &page, groups, chosen);
+    for group in groups {
         group::write(&mut lines, &page, group, chosen.len());
     }
-    foot::write(&mut lines, &page, &groups, chosen);
+    foot::write(&mut lines, &page, groups, chosen);
     lines.finish()
 }

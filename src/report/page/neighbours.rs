@@ -25,9 +25,10 @@ pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
         let product = page.words().product(risk.product);
         let why = match risk.shutter {
             Shutter::Gate(gate) => page.words().gate(gate),
-            Shutter::Certified => "certified organic".to_string(),
+            Shutter::Certified => page.words().say("sheet.neighbours.certified", &[]),
         };
-        format!("keep {product} off {}: {why}", ranges(page.ground, &risk.trees))
+        let places = [("product", &*product), ("trees", &ranges(page.ground, &risk.trees)), ("why", &why)];
+        page.words().say("page.neighbours.words", &places)
     };
     risks(page, trees, spray).into_iter().map(say).collect()
 }

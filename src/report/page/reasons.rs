@@ -4,7 +4,7 @@
 use super::Page;
 use super::said::sentence;
 use crate::advice::Case;
-use crate::explain::{Role, Statement, Values, chain};
+use crate::explain::{Claim, Compared, Item, Role, Statement, Values};
 use crate::report::lines::wrapped;
 use crate::trace::Verdict;
 use std::collections::VecDeque;
@@ -12,8 +12,8 @@ use std::collections::VecDeque;
 /// A line of a chain with its label.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Reason {
-    /// What it is: `Why`, `Not allowed`, `After`.
-    pub label: &'static str,
+    /// What it is: `Why`, `Not allowed`, `Source`.
+    pub label: String,
     /// What it says.
     pub says: String,
 }
@@ -25,6 +25,7 @@ const ROOM: usize = 64;
 
 /// Something to be said, in forms of which each is shorter than the one before.
 struct Piece {
+    /// The key of its label; empty where it goes on with the piece before.
     label: &'static str,
     forms: Vec<String>,
     /// Pieces of a lower number find room first.
@@ -40,41 +41,42 @@ impl Piece {
 /// Returns the short chain of a case with the values of its trees, in so many lines of a page of 80 columns; what is
 /// said first is said even where it is longer.
 pub fn reasons(page: &Page<'_>, values: &Values, case: &Case, most: usize) -> Vec<Reason> {
-    let chain = chain(page.scene, values, case);
+    let chain = page.scene.chain(values, case);
     let of = |role: Role| chain.iter().filter(move |statement| statement.role == role);
     let shut: Vec<&Statement> = of(Role::Shut).collect();
+    let say = |statement: &Statement| page.scene.says(statement);
     let held = of(Role::Held)
         .take(1)
-        .map(|it| Piece::new("Weaker", 4, vec![with_conditions(it, &it.says), it.says.clone()]));
+        .map(|it| Piece::new("page.weaker", 4, vec![with_conditions(page, it, &say(it)), say(it)]));
     let pieces: Vec<Piece> = match of(Role::Choice).next() {
         Some(choice) => {
-            let because = choice.because.as_deref().unwrap_or(&choice.says);
-            let mut pieces = vec![Piece::new("Why", 0, vec![sentence(because)])];
-            pieces.extend(met(choice));
+            let because = choice.because.as_deref().map_or_else(|| say(choice), str::to_string);
+            let mut pieces = vec![Piece::new("page.why", 0, vec![sentence(&because)])];
+            pieces.extend(met(page, choice));
             if case.decision.verdict == Verdict::AllShut {
-                pieces.extend(shut.iter().map(|it| Piece::new("Not allowed", 1, shut_words(it))));
+                pieces.extend(shut.iter().map(|it| Piece::new("page.not-allowed", 1, shut_words(page, it))));
             } else {
-                pieces.extend(shut_together(&shut, 2));
+                pieces.extend(shut_together(page, &shut, 2));
             }
             pieces.extend(held);
-            pieces.extend(sources(choice));
+            pieces.extend(sources(page, choice));
             pieces
         }
         None if case.decision.verdict == Verdict::Look => {
-            let open = of(Role::Open).take(2).map(|it| Piece::new("Open", 0, open_words(page, it)));
-            open.chain(shut_together(&shut, 1)).chain(held).collect()
+            let open = of(Role::Open).take(2).map(|it| Piece::new("page.open", 0, open_words(page, it)));
+            open.chain(shut_together(page, &shut, 1)).chain(held).collect()
         }
         None => {
-            let near = |it| Piece::new("Nearest", 0, vec![format!("{}: {}", title(it), it.says)]);
+            let near = |it| Piece::new("page.nearest", 0, vec![format!("{}: {}", title(page, it), say(it))]);
             of(Role::NearlyHeld).take(2).map(near).collect()
         }
     };
-    fitted(pieces, most)
+    fitted(page, pieces, most)
 }
 
 /// Chooses the forms that fit: each piece by its rank in its shortest form first; then, in the order of the page, the
 /// longest for which there is still room. The first piece is always said.
-fn fitted(pieces: Vec<Piece>, most: usize) -> Vec<Reason> {
+fn fitted(page: &Page<'_>, pieces: Vec<Piece>, most: usize) -> Vec<Reason> {
     let height = |text: &String| wrapped(text, ROOM, ROOM).len();
     let mut chosen: Vec<Option<usize>> = vec![None; pieces.len()];
     let mut left = most;
@@ -99,38 +101,39 @@ fn fitted(pieces: Vec<Piece>, most: usize) -> Vec<Reason> {
     }
     let said = pieces.into_iter().zip(chosen);
     said.filter_map(|(piece, form)| {
-        Some(Reason { label: piece.label, says: piece.forms.into_iter().nth(form?)? })
+        let says = piece.forms.into_iter().nth(form?)?;
+        let label = if piece.label.is_empty() { String::new() } else { page.words().say(piece.label, &[]) };
+        Some(Reason { label, says })
     })
     .collect()
 }
 
-/// Returns the name of a statement's item with spaces for hyphens.
-fn title(statement: &Statement) -> String {
-    let name = statement.item.split_once(' ').map_or(&*statement.item, |(_, name)| name);
-    crate::words::spaced(name)
+/// Returns the label of a statement's choice.
+fn title(page: &Page<'_>, statement: &Statement) -> String {
+    match statement.item {
+        Item::Choice(choice) => page.scene.choice_label(choice).to_string(),
+        item => item.written(page.scene.plan),
+    }
 }
 
 /// Returns the conditions of a choice with the values they met: those on bands each with what made the grade, the
 /// others together; then what made the grades below.
-fn met(choice: &Statement) -> Vec<Piece> {
-    let conditions = || choice.from.iter().filter(|part| part.role == Role::Condition);
-    let plain: Vec<&str> =
-        conditions().filter(|part| rows(part).is_empty()).map(|part| &*part.says).collect();
+fn met(page: &Page<'_>, choice: &Statement) -> Vec<Piece> {
+    let plain: Vec<String> =
+        choice.conditions().filter(|part| rows(part).is_empty()).map(|part| page.scene.says(part)).collect();
     let mut pieces = Vec::new();
     if !plain.is_empty() {
-        pieces.push(Piece::new("", 1, shortened(&plain, "; ")));
+        pieces.push(Piece::new("", 1, shortened(page, &plain)));
     }
-    let mut todo: VecDeque<(&Statement, bool)> = conditions().map(|part| (part, true)).collect();
+    let mut todo: VecDeque<(&Statement, bool)> = choice.conditions().map(|part| (part, true)).collect();
     while let Some((statement, top)) = todo.pop_front() {
         let own = || statement.from.iter().filter(|part| part.role == Role::Row).collect();
         let said = if top { rows(statement) } else { own() };
         // The first row is the one that made the grade; the others say no more than that they hold besides.
         let Some(row) = said.first() else { continue };
-        let grade = statement.says.split(" = ").next().unwrap_or_default().to_string();
-        let cause = cause_of(row);
-        let causes: Vec<&str> = cause.split("; ").collect();
-        let mut forms: Vec<String> =
-            shortened(&causes, "; ").into_iter().map(|cause| format!("{grade}, since {cause}")).collect();
+        let grade = if top { page.scene.says(statement) } else { page.scene.value(statement) };
+        let because = |why: String| page.words().say("claim.because", &[("claim", &grade), ("why", &why)]);
+        let mut forms: Vec<String> = shortened(page, &causes(page, row)).into_iter().map(because).collect();
         // The value that made the first grade is said before all that is not allowed, others where there is room.
         if top && !pieces.is_empty() {
             forms.push(grade);
@@ -142,81 +145,93 @@ fn met(choice: &Statement) -> Vec<Piece> {
 }
 
 /// Returns a list in forms that name all of it, one less, down to the first.
-fn shortened(list: &[&str], between: &str) -> Vec<String> {
+fn shortened(page: &Page<'_>, list: &[String]) -> Vec<String> {
     let forms = (1..=list.len()).rev().map(|count| {
-        let said = list.iter().take(count).copied().collect::<Vec<_>>().join(between);
-        let rest = list.len() - count;
-        if rest == 0 { said } else { format!("{said}{between}and {rest} more") }
+        let said = list.iter().take(count).cloned().collect::<Vec<_>>().join("; ");
+        match list.len() - count {
+            0 => said,
+            rest => page.words().say("page.more", &[("said", &said), ("count", &rest.to_string())]),
+        }
     });
     forms.collect()
 }
 
-/// Returns the rows of the band that a condition speaks of.
+/// Returns the rows of the band that a condition is on.
 fn rows(condition: &Statement) -> Vec<&Statement> {
     let values = condition.from.iter().filter(|part| part.role == Role::Value);
     values.flat_map(|value| &value.from).filter(|part| part.role == Role::Row).collect()
 }
 
-/// Returns what made a grade: the conditions of a row that raised to it, or the row as it is told.
-fn cause_of(row: &Statement) -> String {
-    match row.says.split_once(": ") {
-        Some((verb, conditions)) if verb.starts_with("raised") || verb.starts_with("stays") => {
-            conditions.to_string()
+/// Returns what made a grade: the conditions of a row that raised to it, or what the row does.
+fn causes(page: &Page<'_>, row: &Statement) -> Vec<String> {
+    let words = page.words();
+    match &row.claim {
+        Claim::Raised { sure: true, caps: false, met, .. } => {
+            met.iter().map(|met| words.compared(met)).collect()
         }
-        _ => format!("it is {}", row.says),
+        Claim::Stays => vec![words.say("claim.stays.why", &[])],
+        _ => vec![words.say("claim.it-is", &[("claim", &page.scene.says(row))])],
     }
 }
 
 /// Returns what a gate shuts, without saying again that it does: with the conditions that make it so, and without.
-fn shut_words(statement: &Statement) -> Vec<String> {
-    let says = statement.says.replacen(" not allowed: ", ": ", 1);
-    vec![with_conditions(statement, &says), says]
+fn shut_words(page: &Page<'_>, statement: &Statement) -> Vec<String> {
+    let words = page.words();
+    let says = match &statement.claim {
+        Claim::Shut(tanks, by) => {
+            let places = [("products", &*words.tanks(tanks)), ("why", &words.shutter(*by))];
+            words.say("claim.shut.short", &places)
+        }
+        Claim::ShutBetween(tank, gates) => {
+            let places = [("products", &*words.tank(tank)), ("why", &words.gates(gates))];
+            words.say("claim.shut-between.short", &places)
+        }
+        _ => page.scene.says(statement),
+    };
+    vec![with_conditions(page, statement, &says), says]
 }
 
 /// Returns what gates shut in one piece: a single one with its conditions where there is room.
-fn shut_together(shut: &[&Statement], rank: u8) -> Option<Piece> {
-    let says: Vec<String> = shut.iter().filter_map(|it| shut_words(it).pop()).collect();
-    let says: Vec<&str> = says.iter().map(String::as_str).collect();
-    let whole = if let [one] = shut { shut_words(one).into_iter().next() } else { None };
-    let forms: Vec<String> = whole.into_iter().chain(shortened(&says, "; ")).collect();
-    (!forms.is_empty()).then(|| Piece::new("Not allowed", rank, forms))
+fn shut_together(page: &Page<'_>, shut: &[&Statement], rank: u8) -> Option<Piece> {
+    let says: Vec<String> = shut.iter().filter_map(|it| shut_words(page, it).pop()).collect();
+    let whole = if let [one] = shut { shut_words(page, one).into_iter().next() } else { None };
+    let forms: Vec<String> = whole.into_iter().chain(shortened(page, &says)).collect();
+    (!forms.is_empty()).then(|| Piece::new("page.not-allowed", rank, forms))
 }
 
 /// Returns a statement with the conditions that make it so.
-fn with_conditions(statement: &Statement, says: &str) -> String {
-    let conditions: Vec<&str> =
-        statement.from.iter().filter(|part| part.role == Role::Condition).map(|part| &*part.says).collect();
+fn with_conditions(page: &Page<'_>, statement: &Statement, says: &str) -> String {
+    let conditions: Vec<String> = statement.conditions().map(|part| page.scene.says(part)).collect();
     if conditions.is_empty() { says.to_string() } else { format!("{says}; {}", conditions.join("; ")) }
 }
 
 /// Returns a choice or a gate of which it is not known whether it speaks, with what is open about it, and without.
 fn open_words(page: &Page<'_>, statement: &Statement) -> Vec<String> {
-    let choice = page.scene.plan.choices.iter().find(|choice| choice.span == statement.at);
-    match choice {
-        Some(choice) => {
-            let open = statement
-                .from
-                .iter()
-                .filter(|part| part.role == Role::Condition && part.says.contains("not known"));
-            let open: Vec<&str> = open.map(|part| &*part.says).collect();
-            let perhaps = format!("perhaps {}", choice.label);
-            if open.is_empty() {
-                vec![with_conditions(statement, &perhaps), perhaps]
-            } else {
-                let forms = shortened(&open, "; ").into_iter().map(|open| format!("{perhaps}: {open}"));
-                forms.collect()
-            }
-        }
-        None => vec![with_conditions(statement, &statement.says), statement.says.clone()],
+    let words = page.words();
+    let Item::Choice(choice) = statement.item else {
+        let says = page.scene.says(statement);
+        return vec![with_conditions(page, statement, &says), says];
+    };
+    let perhaps = words.say("claim.perhaps", &[("ways", page.scene.choice_label(choice))]);
+    let met = |part: &Statement| match &part.claim {
+        Claim::Compared(met) => Some(met.clone()),
+        _ => None,
+    };
+    let open: Vec<Compared> =
+        statement.conditions().filter_map(met).filter(|met| words.is_unknown(met)).collect();
+    if open.is_empty() {
+        return vec![with_conditions(page, statement, &perhaps), perhaps];
     }
+    let open: Vec<String> = open.iter().map(|met| words.compared(met)).collect();
+    shortened(page, &open).into_iter().map(|open| format!("{perhaps}: {open}")).collect()
 }
 
 /// So many sources are named on the page.
 const SOURCES: usize = 2;
 
-fn sources(statement: &Statement) -> Option<Piece> {
-    let cites: Vec<&str> = statement.cites.iter().map(String::as_str).collect();
-    let mut forms = shortened(&cites, "; ");
+fn sources(page: &Page<'_>, statement: &Statement) -> Option<Piece> {
+    let cites: Vec<String> = statement.cites.iter().map(|it| page.words().cited(it)).collect();
+    let mut forms = shortened(page, &cites);
     forms.drain(..cites.len().saturating_sub(SOURCES));
-    (!forms.is_empty()).then(|| Piece::new("After", 3, forms))
+    (!forms.is_empty()).then(|| Piece::new("page.source", 3, forms))
 }

@@ -1,21 +1,20 @@
 //! Words of the language as a page says them: verdicts, thresholds, names.
 
 use crate::advice::Case;
-use crate::explain::Scene;
 use crate::plan::{Kind, NameId};
 use crate::trace::Verdict;
-use crate::words::{Words, spaced};
+use crate::words::{Scene, Words};
 use chrono::NaiveDate;
 
 /// Returns the heading of a verdict.
 pub fn verdict_heading(words: Words<'_>, case: &Case) -> String {
     match &case.decision.verdict {
-        Verdict::Spray(_) => format!("SPRAY {}", words.doses(&case.spray)),
-        Verdict::Hold => "DO NOT SPRAY".to_string(),
-        Verdict::AllShut => "NOTHING ALLOWED TODAY".to_string(),
-        Verdict::Look => "CHECK FIRST".to_string(),
-        Verdict::Undecided => "THE GUIDE CONTRADICTS ITSELF".to_string(),
-        Verdict::Uncovered => "THE GUIDE DOES NOT COVER THIS".to_string(),
+        Verdict::Spray(_) => words.say("page.verdict.spray", &[("doses", &words.doses(&case.spray))]),
+        Verdict::Hold => words.say("page.verdict.hold", &[]),
+        Verdict::AllShut => words.say("page.verdict.all-shut", &[]),
+        Verdict::Look => words.say("page.verdict.look", &[]),
+        Verdict::Undecided => words.say("page.verdict.undecided", &[]),
+        Verdict::Uncovered => words.say("page.verdict.uncovered", &[]),
     }
 }
 
@@ -26,7 +25,7 @@ pub fn then_words(then: &str) -> String {
         "look" => "check first".to_string(),
         "undecided" => "the guide contradicts itself".to_string(),
         "uncovered" => "the guide does not cover it".to_string(),
-        spray => spaced(spray),
+        spray => crate::plan::spaced(spray),
     }
 }
 
@@ -38,7 +37,11 @@ pub fn at_words(scene: &Scene<'_>, name: NameId, at: &str) -> String {
         Kind::YesNo | Kind::Text | Kind::Words(_) => {
             let comparison =
                 ["at least ", "at most ", "above ", "below ", "from "].iter().any(|it| at.starts_with(it));
-            if comparison { format!("{label} {}", spaced(at)) } else { format!("{label}: {}", spaced(at)) }
+            if comparison {
+                format!("{label} {}", scene.plan.shown(at))
+            } else {
+                format!("{label}: {}", scene.plan.shown(at))
+            }
         }
         Kind::Share
         | Kind::Number

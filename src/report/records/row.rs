@@ -3,7 +3,8 @@
 use super::{Season, measured};
 use crate::advice::{first_picking_of, re_entry_of};
 use crate::grove::{
-    Counting, Form, JUG, LAND, SprayPart, SprayRow, TREES, UnitSystem, jug_words, land_words, trees_words,
+    AMOUNT, Counting, Form, JUG, LAND, SprayPart, SprayRow, TREES, UnitSystem, jug_words, land_words,
+    trees_words,
 };
 use crate::report::{GroveTrees, ranges};
 use crate::units::{clean, plain, show, spoken};
@@ -63,12 +64,13 @@ pub const COLUMNS: &[Column] = &[
     Column { name: "certificate",     asked_by: US_USE },
     Column { name: "sheet",           asked_by: PRACTICE },
     Column { name: "note",            asked_by: PRACTICE },
+    Column { name: "why-not-known",   asked_by: PRACTICE },
 ];
 
 /// The cells that hang on the shed, the trees and the harvest, and the columns of the log that keep them as they were.
 const KEPT: [(&str, &str); 6] = [
     ("blocks", "blocks-sprayed"),
-    ("product-used", "product-used"),
+    ("product-used", AMOUNT),
     ("in-spray", "in-spray"),
     ("on-land", "on-land"),
     ("keep-out-until", "keep-out-until"),
@@ -110,10 +112,12 @@ fn fresh(season: &Season, row: &SprayRow, column: &Column) -> String {
         "blocks" => blocks(season, row),
         "crop" => season.plan.head.crop.as_deref().unwrap_or_default().to_string(),
         "product" => joined(row, |part| part.word.to_string()),
-        // A row says itself from which jug it was; an older one may leave that to the shed.
-        "jug" => match row.fields.get("jug").filter(|_| row.is_frozen()) {
-            Some(written) => written.to_string(),
-            None => {
+        // A row says itself from which jug it was; an older one may leave that to the shed, or name one that has left it.
+        "jug" => match row.fields.get("jug") {
+            Some(written) if row.is_frozen() || row.parts.iter().any(|part| jug(season, part).is_none()) => {
+                written.to_string()
+            }
+            Some(_) | None => {
                 joined(row, |part| jug(season, part).map_or_else(String::new, |jug| jug.name.to_string()))
             }
         },
@@ -134,6 +138,7 @@ fn fresh(season: &Season, row: &SprayRow, column: &Column) -> String {
         }
         "rate" => joined(row, |part| rate(season, part)),
         "area" => area(season, row),
+        "why-not-known" => why_not_known(season, row),
         "product-used" => joined(row, |part| used(season, row, part).unwrap_or_default()),
         "in-spray" => in_spray(season, row).join(", "),
         "on-land" => on_land(season, row).join(", "),
@@ -241,6 +246,40 @@ fn used(season: &Season, row: &SprayRow, part: &SprayPart) -> Option<String> {
     } else {
         show(plain(small)?.amount_from_base(total), small)
     })
+}
+
+/// Says why the amounts of a row are not known, part by part, and what to write; empty where they are.
+fn why_not_known(season: &Season, row: &SprayRow) -> String {
+    let kept = row.fields.get(AMOUNT).filter(|_| row.is_frozen());
+    if row.is_frozen() {
+        return match kept {
+            Some(_) => String::new(),
+            None => "how much went out was not known when the row was written; once the grove says it, correct the \
+                     row: `bloomward sprayed --corrects`"
+                .to_string(),
+        };
+    }
+    let why = |part: &SprayPart| {
+        if used(season, row, part).is_some() {
+            return None;
+        }
+        let word = &part.word;
+        let all = row.fields.get("jug").map_or_else(|| word.to_string(), |name| name.to_string());
+        Some(match (jug(season, part), &part.rate, part.strength) {
+            (None, _, _) => format!(
+                "what the jug of {word} held: the shed has no `{all}` now, and the row, which is older than the column \
+                 `{JUG}`, does not keep it; put the jug back under `shed` in grove.yaml, or write what it held in that \
+                 column, `powder, copper: 50 %`"
+            ),
+            (Some(_), None, None) => format!(
+                "how much {word}: the rulebook has no such strength; write it in figures under `rate`"
+            ),
+            (Some(_), _, _) => format!(
+                "how much {word} went out: write the `volume`, and the `spacing` of the block in grove.yaml"
+            ),
+        })
+    };
+    row.parts.iter().filter_map(why).collect::<Vec<_>>().join("; ")
 }
 
 /// Returns the ingredients of a spray, each with how much of it was in the spray (mg/L, which label and lab call ppm).

@@ -6,7 +6,7 @@ use crate::advice::{first_picking_of, re_entry_of};
 use crate::grove::SprayRow;
 use crate::report::{GroveTrees, Lines, ranges};
 use crate::units::spoken;
-use crate::words::{Words, spaced};
+use crate::words::Words;
 
 /// What is told of the air together.
 const MEASURED: [(&str, &str); 5] = [
@@ -77,6 +77,7 @@ fn one(season: &Season, row: &SprayRow, words: Words<'_>, lines: &mut Lines) {
                     words.say("record.keep-out-until.words", &[("until", &words.moment(until))])
                 }),
             "pick-not-before" => pick(season, row, words),
+            "why-not-known" => continue,
             _ => cell_words(row, column, cell, words),
         };
         if !said.is_empty() {
@@ -93,28 +94,32 @@ fn one(season: &Season, row: &SprayRow, words: Words<'_>, lines: &mut Lines) {
     if !missing.is_empty() {
         lines.field(&words.say("record.lacking", &[]), &missing.join(", "));
     }
+    let why = told().find(|(column, _)| column.name == "why-not-known").map_or("", |(_, cell)| cell);
+    if !why.is_empty() {
+        lines.field(&words.say("page.why", &[]), why);
+    }
 }
 
 /// Returns a cell in the words of the page: the parts of a mix one by one, names of products and diseases as it has them.
 fn cell_words(row: &SprayRow, column: &Column, cell: &str, words: Words<'_>) -> String {
     let part_of = |at: usize| words.plan.products.get(row.parts.get(at)?.product?.index());
     let part = |at: usize, part: &str| match column.name {
-        "product" => part_of(at).map_or_else(|| part.to_string(), |product| words.language.product(product)),
+        "product" => part_of(at).map_or_else(|| part.to_string(), |product| product.label.to_string()),
         "strength" => {
             let strengths = part_of(at).into_iter().flat_map(|product| &product.strengths);
             let strength = strengths.into_iter().find(|strength| *strength.name == *part);
-            strength.map_or_else(|| part.to_string(), |strength| words.language.strength(strength))
+            strength.map_or_else(|| part.to_string(), |strength| strength.shown.to_string())
         }
         _ if part == "not known" => words.say("value.unknown", &[]),
         _ => part.to_string(),
     };
     match column.name {
-        "stage" => spaced(cell),
+        "stage" => words.plan.shown(cell),
         "target" => words.targets(cell),
         "in-spray" | "on-land" => {
             let one = |amount: &str| match amount.split_once(' ') {
                 Some((ingredient, amount)) => {
-                    format!("{} {}", words.language.ingredient(ingredient), ends(amount, words))
+                    format!("{} {}", words.ingredient(ingredient), ends(amount, words))
                 }
                 None => amount.to_string(),
             };
@@ -149,7 +154,7 @@ fn sums(season: &Season, words: Words<'_>, lines: &mut Lines) {
     let names = GroveTrees { plan: season.plan, grove: season.grove };
     let mut before = String::new();
     for it in on_land(season) {
-        let name = words.language.ingredient(&it.ingredient);
+        let name = words.ingredient(&it.ingredient);
         let label = if it.ingredient == before { String::new() } else { capital(&name) };
         let places = [("block", &*it.block), ("amount", &land_words(season, &it, words))];
         lines.field(&label, &words.say("record.land", &places));

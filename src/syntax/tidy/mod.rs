@@ -16,6 +16,7 @@ use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
 use entries::{Entries, Role};
 use layout::{WIDTH, flat, width};
+pub use tokens::quoted;
 use tokens::{Comment, Token};
 use write_item::Line;
 

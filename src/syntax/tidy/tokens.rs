@@ -223,8 +223,8 @@ fn phrase(words: &str, rule: Rule) -> String {
     }
 }
 
-/// Returns a text in quotes, with its escapes.
-fn quoted(value: &str) -> String {
+/// Returns a text in quotes, with its escapes, as a rulebook writes it.
+pub fn quoted(value: &str) -> String {
     let mut out = String::with_capacity(value.len() + 2);
     out.push('"');
     for sign in value.chars() {

@@ -1,17 +1,16 @@
-//! CSV files row by row, with the place of every cell.
+//! Tables row by row, with the place of every cell: cells are parted by commas, semicolons or tabs.
 //!
 //! Comes in: the text of a file. Goes out: its header and its rows. Knows no column.
 
-use super::reading::Reading;
 use crate::problems::{Finding, Problem, Problems, nearest};
-use crate::source::{SourceId, Sources, Span};
+use crate::source::{SourceId, Span};
 use csv::{ByteRecord, ReaderBuilder};
 
 /// So many things that are wrong are reported of one file.
 const MOST_PROBLEMS: usize = 1000;
 
 /// A CSV file with its header read.
-pub(super) struct Sheet<'s> {
+pub(crate) struct Sheet<'s> {
     id: SourceId,
     text: &'s str,
     /// Bytes of the file before `text`.
@@ -26,7 +25,7 @@ pub(super) struct Sheet<'s> {
 }
 
 /// A cell of the header.
-pub(super) struct Column<'s> {
+pub(crate) struct Column<'s> {
     /// Its words.
     pub name: &'s str,
     /// Where it stands.
@@ -34,7 +33,7 @@ pub(super) struct Column<'s> {
 }
 
 /// One row.
-pub(super) struct Row<'r> {
+pub(crate) struct Row<'r> {
     record: &'r ByteRecord,
     /// Where it stands.
     pub span: Span,
@@ -43,9 +42,8 @@ pub(super) struct Row<'r> {
 }
 
 impl<'s> Sheet<'s> {
-    /// Reads the header of a file; nothing where there is none.
-    pub fn open(id: SourceId, sources: &'s Sources, problems: &mut Problems) -> Option<Self> {
-        let whole = sources.get(id).map_or("", |source| &*source.text);
+    /// Reads the header of a file's text; nothing where there is none.
+    pub fn open(id: SourceId, whole: &'s str, problems: &mut Problems) -> Option<Self> {
         let text = whole.strip_prefix('\u{feff}').unwrap_or(whole);
         let mut sheet = Self {
             id,
@@ -77,8 +75,8 @@ impl<'s> Sheet<'s> {
     }
 
     /// Reads the header of a file to which rows are only ever added.
-    pub fn open_log(id: SourceId, sources: &'s Sources, problems: &mut Problems) -> Option<Self> {
-        Self::open(id, sources, problems).map(|sheet| Self { is_log: true, ..sheet })
+    pub fn open_log(id: SourceId, whole: &'s str, problems: &mut Problems) -> Option<Self> {
+        Self::open(id, whole, problems).map(|sheet| Self { is_log: true, ..sheet })
     }
 
     fn refuse_doubles(&self, problems: &mut Problems) {
@@ -97,6 +95,11 @@ impl<'s> Sheet<'s> {
                 );
             }
         }
+    }
+
+    /// Returns whether a comma in a cell may be a decimal comma, since it does not part the cells.
+    pub fn has_decimal_commas(&self) -> bool {
+        self.separator != b','
     }
 
     /// Returns the place of a column.
@@ -119,8 +122,8 @@ impl<'s> Sheet<'s> {
 
     /// Goes through the rows; a row that cannot be told apart into the header's cells is reported and left out.
     /// A file in which nearly every row is wrong is read no further.
-    pub fn rows(&self, reading: &mut Reading, mut each: impl FnMut(&Row, &mut Reading)) {
-        let before = reading.problems.len();
+    pub fn rows<R: AsMut<Problems>>(&self, reading: &mut R, mut each: impl FnMut(&Row<'_>, &mut R)) {
+        let before = reading.as_mut().len();
         let body = self.text.get(self.body..).unwrap_or_default();
         let mut reader = ReaderBuilder::new()
             .has_headers(false)
@@ -146,14 +149,15 @@ impl<'s> Sheet<'s> {
                 continue;
             }
             let row = Row { record: &record, span, unended };
-            if reading.problems.len() > before + MOST_PROBLEMS {
+            if reading.as_mut().len() > before + MOST_PROBLEMS {
                 let message =
                     format!("more than {MOST_PROBLEMS} things are wrong in this file; the rest is not read");
-                reading.error(span, message, "fix those above first: often they have one cause");
+                let problem = Problem::new(Finding::Input, span, message);
+                reading.as_mut().push(problem.help("fix those above first: often they have one cause"));
                 return;
             }
             match self.broken(&row, raw) {
-                Some(problem) => reading.problems.push(problem),
+                Some(problem) => reading.as_mut().push(problem),
                 None => each(&row, reading),
             }
         }
@@ -226,6 +230,11 @@ impl<'r> Row<'r> {
     /// Returns a cell without the blanks around it; empty where the row is too short.
     pub fn cell(&self, column: usize) -> &'r str {
         self.record.get(column).and_then(|cell| std::str::from_utf8(cell).ok()).unwrap_or_default().trim()
+    }
+
+    /// Returns how many cells it has.
+    pub fn len(&self) -> usize {
+        self.record.len()
     }
 
     /// Returns a cell's bytes, with the blanks around them.

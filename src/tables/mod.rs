@@ -1,0 +1,7 @@
+//! Tables as growers, stations and spreadsheets write them.
+//!
+//! Comes in: the text of a file. Goes out: cells with their places. Does not know what a column means.
+
+mod sheet;
+
+pub(crate) use sheet::{Row, Sheet};
