@@ -111,6 +111,7 @@ impl Sprayed {
         match read.grove.log.rows().iter().find(line_of) {
             Some(spray) => {
                 let checked = checked(&grove, &asked, (log.shown.clone(), text), spray);
+                let checked = checked.map(|(found, then)| (found, then.in_language(language.code())));
                 self.logged(&logging, (spray, line), &today, checked)
             }
             None => self.struck_out(&logging),

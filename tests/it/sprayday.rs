@@ -232,7 +232,7 @@ fn without_a_pace_or_a_sprayer_what_is_missing_is_told() {
 fn a_metric_sheet_says_square_metres_first() {
     let grove = grove("sprayday_metric", "southern");
     let page = page(&grove, &["--look"]);
-    assert!(page.contains("810 m² (8719 ft²)") && page.contains("97.2 L (25.68 gal)"), "{page}");
+    assert!(page.contains("810 m² (8719 ft²)") && page.contains("97.2 L (25.7 gal)"), "{page}");
 }
 
 /// The clock of New York jumps from 2 to 3 on 8 March 2026 (tz database): three hours from 01:00 end at 05:00.
@@ -393,8 +393,8 @@ fn the_pages_keep_their_width_and_the_usual_cautions_are_on_each_sheet() {
     for sheet in sheets.split("SPRAY SHEET") {
         let sheet = sheet.split_whitespace().collect::<Vec<_>>().join(" ");
         for words in [
-            "The label is read",
-            "Gear on",
+            "I have read the label",
+            "Gear on, as the label requires",
             "insects come to the flowers",
             "for wind",
             "Keep out",

@@ -149,10 +149,10 @@ fn what_cannot_be_is_reported_at_its_row_and_missing() {
          2027-02-11T05:00,20,100.4,0,0\n",
     )
     .read();
-    read.says(2, Finding::InputNote, "a temperature of -80 °C cannot be");
-    read.says(3, Finding::InputNote, "a humidity of 140 % cannot be");
-    read.says(4, Finding::InputNote, "a rain of -1 mm cannot be");
-    read.says(5, Finding::InputNote, "a wind of 1048 mph cannot be");
+    read.says(2, Finding::InputNote, "a temperature of -80 °C is not possible");
+    read.says(3, Finding::InputNote, "a humidity of 140 % is not possible");
+    read.says(4, Finding::InputNote, "a rain of -1 mm is not possible");
+    read.says(5, Finding::InputNote, "a wind of 1048 mph is not possible");
     assert_eq!(read.count(Finding::Input), 0, "{}", read.plain);
     assert_eq!(read.at(Column::Temperature, "2027-02-11T01:00:00-04:00"), None);
     assert_eq!(read.at(Column::Humidity, "2027-02-11T02:00:00-04:00"), None);
