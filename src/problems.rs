@@ -263,7 +263,15 @@ impl Problems {
 
 /// Returns the candidate nearest to a mistyped word, if one is close enough to be meant; capitals do not matter.
 pub fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    let limit = (word.chars().count() / 3).max(1);
+    within((word.chars().count() / 3).max(1), word, candidates)
+}
+
+/// Returns the candidate that is no more than one letter off a word.
+pub fn one_letter_off<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    within(1, word, candidates)
+}
+
+fn within<'a>(limit: usize, word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     let small = word.to_lowercase();
     let mut best: Option<(usize, &'a str)> = None;
     for candidate in candidates {

@@ -32,6 +32,11 @@ impl Verdict {
         }
     }
 
+    /// Returns whether something is sprayed.
+    pub fn is_spray(&self) -> bool {
+        matches!(self, Verdict::Spray(_))
+    }
+
     /// Returns the word of the language for this verdict.
     pub fn word(&self) -> &'static str {
         match self {
@@ -55,7 +60,7 @@ impl Verdict {
 }
 
 /// Puts the parts of a mix in the order in which a choice names them; of several choices the first by name.
-fn in_author_order(plan: &Plan, doses: &[(ProductId, u8)]) -> Vec<(ProductId, u8)> {
+pub fn in_author_order(plan: &Plan, doses: &[(ProductId, u8)]) -> Vec<(ProductId, u8)> {
     let same = |way: &&Vec<(ProductId, u8)>| {
         way.len() == doses.len()
             && way.iter().all(|(product, _)| doses.iter().any(|(dose, _)| dose == product))

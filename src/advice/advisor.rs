@@ -7,7 +7,9 @@ use super::hours::{Wanted, hours};
 use super::others::Others;
 use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, case, flips, label_days};
+use super::{
+    Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, ValueRange, case, label_days, tipping,
+};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
@@ -293,10 +295,11 @@ impl<'a> Advisor<'a> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.flips.iter().filter(|flip| flip.sprays).filter_map(|flip| {
-            let Origin::Measure(measure) = &self.plan[flip.name].origin else { return None };
+        let due = case.tipping_points.iter().filter(|point| point.then.is_spray()).filter_map(|point| {
+            let Origin::Measure(measure) = &self.plan[point.name].origin else { return None };
             let ExprNode::DaysSinceLast(what) = &*measure.expr.node else { return None };
-            let days = (flip.from? / 24.0 - 1e-6).ceil().max(0.0);
+            let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
+            let days = (from.at / 24.0 - 1e-6).ceil().max(0.0);
             history.last_day(what)?.checked_add_days(Days::new(days as u64))
         });
         due.min()
@@ -341,7 +344,7 @@ impl<'a> Advisor<'a> {
     fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &Node) -> Vec<CloseCall> {
         let gauge = TreeGauge { advisor: self, tree };
         let walk = self.walk();
-        let near = flips::near(&walk, &gauge, root);
+        let near = tipping::near(&walk, &gauge, root);
         if near.is_empty() || of.decision.verdict == Verdict::Look {
             return Vec::new();
         }
@@ -349,7 +352,7 @@ impl<'a> Advisor<'a> {
         if let Some(known) = self.close.borrow().get(&key) {
             return known.clone();
         }
-        let found = flips::close_calls(&walk, &gauge, root, &of.decision.verdict, &near);
+        let found = tipping::close_calls(&walk, &gauge, root, &of.decision.verdict, &near);
         self.close.borrow_mut().insert(key, found.clone());
         found
     }

@@ -4,7 +4,7 @@
 //! trees share it.
 
 use super::worlds::{Gauge, Node, TooMany, Walk};
-use super::{Case, Spray, flips, needs};
+use super::{Case, Spray, needs, tipping};
 use crate::decide::{Logic, Weighed};
 use crate::measure::{Gauged, Leaf};
 use crate::plan::{ChoiceId, GateId, NameId, Place, Plan, ProductId, Way};
@@ -44,7 +44,7 @@ pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, tree: usize) ->
         answers: asked.answers,
         answers_are: asked.answers_are,
         safe: asked.safe,
-        flips: if look { Vec::new() } else { flips::flips(walk, gauge, root, &decision.verdict) },
+        tipping_points: if look { Vec::new() } else { tipping::points(walk, gauge, root, &decision.verdict) },
         rests_on: if look { Vec::new() } else { rests_on(walk, gauge, root, &decision.verdict) },
         tasks,
         warnings,
@@ -130,7 +130,7 @@ fn rests_on(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) 
     let without = |leaves: &[Leaf]| -> Result<Option<Verdict>, TooMany> {
         walk.budget.set(WORLDS);
         let node = leaves.iter().fold(root.clone(), |node, leaf| {
-            walk.fixed(gauge, &node, *leaf, flips::whole_range(walk.plan, leaf.name()))
+            walk.fixed(gauge, &node, *leaf, tipping::whole_range(walk.plan, leaf.name()))
         });
         walk.one(gauge, &node)
     };

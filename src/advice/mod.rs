@@ -1,4 +1,4 @@
-//! A grove under a plan: each tree's possible worlds, decided; needs, answers, flips, hours.
+//! A grove under a plan: each tree's possible worlds, decided; needs, answers, tipping points, hours.
 //!
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
@@ -9,7 +9,6 @@ mod case;
 mod cuts;
 mod example_hours;
 mod facts;
-mod flips;
 mod hours;
 mod jugs;
 mod keys;
@@ -18,10 +17,12 @@ mod label_record;
 mod needs;
 mod others;
 mod past_labels;
+mod range;
 mod reached;
 mod result;
 mod ruled_out;
 mod sharing;
+mod tipping;
 mod worlds;
 
 pub use advisor::Advisor;
@@ -33,8 +34,9 @@ pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, picking_after, re_entry_of};
 pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
 pub use past_labels::broken_labels;
+pub use range::{RangeEnd, ValueRange};
 pub use result::{
-    Advice, Answer, AnswersAre, Case, CloseCall, Flip, Found, Hours, Need, SafeIs, Spray, TreeAdvice, Turn,
-    Window,
+    Advice, Answer, AnswersAre, AskedOf, Case, CloseCall, FoundValue, Hours, Need, PanicleShare, SafeIs,
+    Spray, TippingPoint, TreeAdvice, Turn, Window,
 };
 pub use ruled_out::{RuledOut, ruled_out};

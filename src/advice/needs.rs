@@ -2,12 +2,10 @@
 
 use super::reached::Reached;
 use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
-use super::{Answer, AnswersAre, Found, Need, Spray};
+use super::{Answer, AnswersAre, AskedOf, FoundValue, Need, PanicleShare, RangeEnd, Spray, ValueRange};
 use crate::measure::{Extent, Leaf};
-use crate::plan::{Bound, Kind, NameId, Origin, Plan, ProductId, TextId, Way};
-use crate::situation::Axis;
+use crate::plan::{Origin, Plan, ProductId, Way};
 use crate::trace::{Truth, Verdict};
-use crate::units::Threshold;
 use std::cell::OnceCell;
 
 /// What is open about a tree.
@@ -64,9 +62,9 @@ pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
     let (answers, answers_are) = match &leads {
         Ok(_) => match answers(walk, gauge, root, &chosen) {
             Ok(answers) => (answers, AnswersAre::All),
-            Err(TooMany) => (of_one(walk, gauge, root, best()), AnswersAre::OfOne),
+            Err(TooMany) => (of_one(walk, root, best()), AnswersAre::OfOne),
         },
-        Err(TooMany) => (of_one(walk, gauge, root, best()), AnswersAre::OfOne),
+        Err(TooMany) => (of_one(walk, root, best()), AnswersAre::OfOne),
     };
     Questions { needs, answers, answers_are, safe: safe(walk, gauge, root) }
 }
@@ -210,9 +208,9 @@ fn best_split<'q>(
 
 /// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
 /// question that settles most, or of none where none settles anything.
-fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answer> {
+fn of_one(walk: &Walk<'_>, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answer> {
     let Some((split, needs, verdicts)) = best else { return Vec::new() };
-    let asked = question(walk.plan, gauge, root, split.leaf, needs);
+    let asked = question(root, split.leaf, needs);
     let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
     for (piece, verdict) in split.pieces.iter().zip(verdicts) {
         let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
@@ -222,9 +220,11 @@ fn of_one(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, best: Option<&Settlin
         }
     }
     let answer = |(pieces, verdict): (Vec<Extent>, &Verdict)| Answer {
-        found: vec![Found { at: piece_words(walk, split.leaf, &pieces, &split.pieces), ..asked.clone() }],
-        then: verdict.words(walk.plan),
-        sprays: matches!(verdict, Verdict::Spray(_)),
+        found: vec![FoundValue {
+            range: range_of(walk, split.leaf, &pieces, &split.pieces),
+            ..asked.clone()
+        }],
+        then: verdict.clone(),
     };
     runs.into_iter().map(answer).collect()
 }
@@ -234,23 +234,21 @@ fn tell(
     gauge: &dyn Gauge,
     node: &Node,
     questions: &[Vec<Need>],
-    path: &mut Vec<Found>,
+    path: &mut Vec<FoundValue>,
     told: &mut Vec<Answer>,
 ) -> Result<(), TooMany> {
     let leads = walk.leads(gauge, node)?;
     let settled = leads.one();
     let split = if settled.is_some() { None } else { ours(walk, gauge, node, &leads, questions) };
     let Some(split) = split else {
-        let verdict = settled.unwrap_or(Verdict::Look);
-        let sprays = matches!(verdict, Verdict::Spray(_));
-        told.push(Answer { found: path.clone(), then: verdict.words(walk.plan), sprays });
+        told.push(Answer { found: path.clone(), then: settled.unwrap_or(Verdict::Look) });
         return Ok(());
     };
     let mut runs: Vec<(Vec<Extent>, Vec<Answer>)> = Vec::new();
     for piece in &split.pieces {
         let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
-        path.push(question(walk.plan, gauge, node, split.leaf, &split.needs));
+        path.push(question(node, split.leaf, &split.needs));
         tell(walk, gauge, &next, questions, path, &mut below)?;
         path.pop();
         // Texts stand in no order: all that lead to the same are one answer.
@@ -262,10 +260,10 @@ fn tell(
     }
     let depth = path.len();
     for (pieces, below) in runs {
-        let at = piece_words(walk, split.leaf, &pieces, &split.pieces);
+        let range = range_of(walk, split.leaf, &pieces, &split.pieces);
         told.extend(below.into_iter().map(|mut answer| {
             if let Some(found) = answer.found.get_mut(depth) {
-                found.at.clone_from(&at);
+                found.range.clone_from(&range);
             }
             answer
         }));
@@ -274,163 +272,44 @@ fn tell(
 }
 
 /// Returns what is asked where a leaf is split, without an answer.
-fn question(plan: &Plan, gauge: &dyn Gauge, node: &Node, leaf: Leaf, needs: &[Need]) -> Found {
-    let (asked, name, of) = match leaf {
-        Leaf::Others(_) => match needs {
-            // Each tree of a case is among the others of the rest: none is named.
-            [Need::OfTree(name, _), _, ..] => {
-                let of = "other trees".to_string();
-                (format!("{} of {of}", plan[*name].word), Some(*name), Some(of))
-            }
-            [Need::OfTree(name, tree)] => {
-                let of = gauge.tree_name(*tree);
-                (format!("{} of {of}", plan[*name].word), Some(*name), Some(of))
-            }
-            [Need::Name(name)] => (plan[*name].word.to_string(), Some(*name), None),
-            _ => {
-                (needs.iter().map(|need| words(plan, gauge, need)).collect::<Vec<_>>().join(", "), None, None)
-            }
-        },
+fn question(node: &Node, leaf: Leaf, needs: &[Need]) -> FoundValue {
+    let groups = &node.gauged.groups;
+    let (name, of) = match (leaf, needs) {
+        // Each tree of a case is among the others of the rest: none is named.
+        (Leaf::Others(_), [Need::OfTree(name, _), _, ..]) => (*name, AskedOf::OtherTrees),
+        (Leaf::Others(_), [Need::OfTree(name, tree)]) => (*name, AskedOf::Tree(*tree)),
+        (Leaf::Others(name), _) => (name, AskedOf::OtherTrees),
         // Of several groups it is said which one is meant.
-        Leaf::InGroup(group, name) if node.gauged.groups.len() > 1 => {
-            let share = node.gauged.groups.get(group).and_then(|group| group.share);
-            let share = share.map_or_else(String::new, |share| {
-                format!(" ({} of panicles)", crate::units::show(crate::units::clean(share * 100.0), "%"))
-            });
-            let of = format!("group {}{share}", group + 1);
-            (format!("{} of {of}", plan[name].word), Some(name), Some(of))
+        (Leaf::InGroup(group, name), _) if groups.len() > 1 => {
+            let share = groups.get(group).and_then(|group| group.share);
+            (name, AskedOf::Group(PanicleShare { group, share }))
         }
-        Leaf::InGroup(_, name) | Leaf::Name(name) => (plan[name].word.to_string(), Some(name), None),
+        (Leaf::InGroup(_, name) | Leaf::Name(name), _) => (name, AskedOf::Itself),
     };
-    Found { asked, name, of, at: String::new() }
+    FoundValue { name, of, range: ValueRange::ANY }
 }
 
 /// Says an answer that cuts one name twice by what is left of it: not `below 3 and below 2`.
 fn said_once(answer: Answer) -> Answer {
-    let cuts_more = |earlier: &str, later: &str| {
-        let upper = |at: &str| at.starts_with("below ") || at.starts_with("at most ");
-        let lower = |at: &str| at.starts_with("above ") || at.starts_with("at least ");
-        // A single value or a range with both ends says all there is to say.
-        later != "any"
-            && (upper(earlier) == upper(later) && lower(earlier) == lower(later)
-                || !upper(later) && !lower(later))
-            || earlier == "any"
+    let is_said_by = |earlier: &FoundValue, later: &FoundValue| {
+        (later.name, later.of) == (earlier.name, earlier.of) && earlier.range.is_said_by(&later.range)
     };
-    let is_said_by =
-        |earlier: &Found, later: &Found| later.asked == earlier.asked && cuts_more(&earlier.at, &later.at);
     let all = &answer.found;
     let kept =
         all.iter().enumerate().filter(|(at, it)| !all.iter().skip(at + 1).any(|more| is_said_by(it, more)));
     Answer { found: kept.map(|(_, it)| it.clone()).collect(), ..answer }
 }
 
-/// Says an answer in words: neighbouring pieces as one range, of all that was split.
-fn piece_words(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -> String {
-    let name = match leaf {
-        Leaf::Name(name) | Leaf::InGroup(_, name) => name,
-        Leaf::Others(_) => {
-            let ends: Vec<(f64, f64)> = pieces.iter().filter_map(|piece| piece.ends()).collect();
-            return match (ends.first(), ends.last()) {
-                (Some((one, _)), Some((_, other))) if one == other => format!("{one} of them"),
-                (Some((first, _)), Some((_, last))) => format!("{first} to {last} of them"),
-                _ => String::new(),
-            };
-        }
-    };
+/// Returns neighbouring pieces as one range, of all that was split; of other trees at how many of them it is so.
+fn range_of(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -> ValueRange {
+    if matches!(leaf, Leaf::Others(_)) {
+        let low = pieces.first().and_then(|piece| piece.ends()).map(|(low, _)| RangeEnd::closed(low));
+        let high = pieces.last().and_then(|piece| piece.ends()).map(|(_, high)| RangeEnd::closed(high));
+        return ValueRange::Numbers { low, high };
+    }
+    let name = leaf.name();
     let axis = walk.cuts.get(name.index()).unwrap_or_else(|| walk.rules.axes.of(name));
-    range_words(walk.plan, name, axis, pieces, all)
-}
-
-/// Says neighbouring pieces of a name's range in words: `at least 5`, `from 20 % to below 50 %`, `full-bloom`. An end that
-/// is an end of the whole range is not said.
-fn range_words(plan: &Plan, name: NameId, axis: &Axis, pieces: &[Extent], all: &[Extent]) -> String {
-    let (Some(first), Some(last)) = (pieces.first(), pieces.last()) else { return String::new() };
-    if first.is_empty() {
-        return "nothing there".into();
-    }
-    let set = pieces.iter().fold(0, |set, piece| set | piece.word_set());
-    if set != 0 {
-        return word_range(plan, name, set);
-    }
-    let texts: Vec<TextId> = pieces.iter().filter_map(|piece| piece.text()).collect();
-    if !texts.is_empty() {
-        let word = |text: &TextId| plan.texts.get(text.0 as usize).map_or("any other", |text| &**text);
-        return texts.iter().map(word).collect::<Vec<_>>().join(", ");
-    }
-    let numbers = || all.iter().filter_map(|piece| piece.ends());
-    let ends = (first.ends(), last.ends(), numbers().next(), numbers().next_back());
-    let (Some((low, _)), Some((_, high)), Some((least, _)), Some((_, most))) = ends else {
-        return "any other".into();
-    };
-    let lower = (low > least).then(|| border(plan, name, axis, low));
-    let upper = (high < most).then(|| border(plan, name, axis, high));
-    let said = |value: f64| plan.number_of(name, value);
-    let is_whole = matches!(plan[name].kind, Kind::Count | Kind::Date);
-    if is_whole && low == high {
-        return said(low);
-    }
-    match (lower, upper) {
-        (None, None) => "any".into(),
-        (Some(from), None) if from >= low => format!("at least {}", said(from)),
-        (Some(from), None) => format!("above {}", said(from)),
-        (None, Some(to)) if plan[name].kind == Kind::Count && !is_constant(axis, to) => {
-            format!("below {}", said(to + 1.0))
-        }
-        (None, Some(to)) if to <= high => format!("at most {}", said(to)),
-        (None, Some(to)) => format!("below {}", said(to)),
-        (Some(from), Some(to)) if from == to => said(from),
-        (Some(from), Some(to)) => {
-            let begins = if from >= low { "from" } else { "above" };
-            let ends = if to <= high { "to" } else { "to below" };
-            format!("{begins} {} {ends} {}", said(from), said(to))
-        }
-    }
-}
-
-/// Returns the border that an end of a piece stands at, as an author would write it: the number itself where only whole
-/// ones are, else the constant on whose rim it lies, else the shortest number of its unit that is near.
-pub(super) fn border(plan: &Plan, name: NameId, axis: &Axis, at: f64) -> f64 {
-    let (kind, unit) = (plan[name].kind, &plan[name].unit);
-    let near = |constant: &Threshold| constant.is_by(at);
-    match kind {
-        Kind::Count | Kind::Date => at,
-        Kind::Temperature => {
-            constant(axis, near).unwrap_or_else(|| unit.point_to_base(short(unit.point_from_base(at))))
-        }
-        _ => constant(axis, near).unwrap_or_else(|| unit.amount_to_base(short(unit.amount_from_base(at)))),
-    }
-}
-
-fn constant(axis: &Axis, is: impl Fn(&Threshold) -> bool) -> Option<f64> {
-    match axis {
-        Axis::Numbers { thresholds, .. } => thresholds.iter().find(|it| is(&it.at)).map(Bound::value),
-        Axis::Words(_) | Axis::Texts(_) | Axis::Calendar { .. } => None,
-    }
-}
-
-fn is_constant(axis: &Axis, value: f64) -> bool {
-    constant(axis, |it| it.value() == value).is_some()
-}
-
-/// Returns the shortest decimal number near to one: a computed border lies within a small tolerance of the true one.
-fn short(number: f64) -> f64 {
-    let slack = 2e-5 * number.abs().max(1.0);
-    let rounded = (0..9).filter_map(|digits| format!("{number:.digits$e}").parse::<f64>().ok());
-    rounded.into_iter().find(|it| (it - number).abs() <= slack).unwrap_or(number)
-}
-
-fn word_range(plan: &Plan, name: NameId, set: u64) -> String {
-    let word = |place: u32| plan.word_of(name, place as u16);
-    let (first, last) = (set.trailing_zeros(), 63 - set.leading_zeros());
-    let run = (u64::MAX >> (63 - last)) & (u64::MAX << first);
-    let ordered = plan.is_ordered(name);
-    if first == last {
-        word(first)
-    } else if ordered && set == run {
-        format!("from {} to {}", word(first), word(last))
-    } else {
-        (first..=last).filter(|place| set >> place & 1 == 1).map(word).collect::<Vec<_>>().join(", ")
-    }
+    ValueRange::of_pieces(walk.plan, name, axis, pieces, all)
 }
 
 /// Returns the sprays of choices that may hold which are allowed in every state of the world: as written, else at the
@@ -451,7 +330,7 @@ fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
             }
         }
     }
-    let product = |dose: &(crate::plan::ProductId, u8)| (&walk.plan[dose.0].name, dose.1);
+    let product = |dose: &(ProductId, u8)| (&walk.plan[dose.0].name, dose.1);
     safe.sort_by(|a, b| a.iter().map(product).cmp(b.iter().map(product)));
     safe
 }

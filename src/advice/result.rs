@@ -1,7 +1,8 @@
 //! What advice is made of. Data only, apart from look-ups.
 
+use super::ValueRange;
 use crate::measure::Reading;
-use crate::plan::{ChoiceId, GateId, NameId, ProductId};
+use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId};
 use crate::trace::{Decision, Shutter, Verdict};
 use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate};
@@ -47,7 +48,7 @@ pub struct Case {
     /// The sprays that are allowed whatever the answers are.
     pub safe: Vec<Spray>,
     /// For each name that a condition compares the nearest values at which the verdict becomes another.
-    pub flips: Vec<Flip>,
+    pub tipping_points: Vec<TippingPoint>,
     /// Names that nobody saw, and without whose assumed value the verdict would not be sure to be the same.
     pub rests_on: Vec<NameId>,
     /// Of a hold that a choice advises, whether in some states of the world all is shut instead.
@@ -77,40 +78,46 @@ pub enum Need {
     Sprayer,
 }
 
-/// What an answer leads to.
+/// What an answer leads to: a way from what is found out to a verdict.
 #[derive(Clone, PartialEq, Debug)]
 pub struct Answer {
     /// What is found out, in the order in which it is asked.
-    pub found: Vec<Found>,
-    /// The verdict in words, as [`crate::trace::Verdict::words`] gives them.
-    pub then: String,
-    /// Whether that verdict is a spray.
-    pub sprays: bool,
+    pub found: Vec<FoundValue>,
+    /// The verdict.
+    pub then: Verdict,
 }
 
 /// One question with its answer.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Found {
-    /// What is asked, `open-flowers of group 2`.
-    pub asked: String,
-    /// The name that is asked about, if it is one.
-    pub name: Option<NameId>,
-    /// Of which trees or panicles, where that has to be said.
-    pub of: Option<String>,
-    /// The answer in words: `at least 5`, `full-bloom`, `from 20 % to below 50 %`.
-    pub at: String,
+pub struct FoundValue {
+    /// The name that is asked about.
+    pub name: NameId,
+    /// Of what it is asked.
+    pub of: AskedOf,
+    /// The answer; of other trees at how many of them it is so.
+    pub range: ValueRange,
 }
 
-impl Answer {
-    /// Returns what is asked, several joined by `and`.
-    pub fn asked(&self) -> String {
-        self.found.iter().map(|it| it.asked.as_str()).collect::<Vec<_>>().join(" and ")
-    }
+/// Of what a name is asked.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum AskedOf {
+    /// The tree itself, its block or the grove.
+    Itself,
+    /// One of several groups of its panicles.
+    Group(PanicleShare),
+    /// Another tree, by its number.
+    Tree(usize),
+    /// Several other trees.
+    OtherTrees,
+}
 
-    /// Returns what is found out, several joined by `and`.
-    pub fn at(&self) -> String {
-        self.found.iter().map(|it| it.at.as_str()).collect::<Vec<_>>().join(" and ")
-    }
+/// One of several groups of panicles.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct PanicleShare {
+    /// Its place among the groups of its tree.
+    pub group: usize,
+    /// Its share of the tree's panicles, 0 to 1; unknown where it was not given.
+    pub share: Option<f64>,
 }
 
 /// How far the answers of a case go.
@@ -134,21 +141,17 @@ pub enum SafeIs {
     IfItIsASpray,
 }
 
-/// The nearest value of a name at which the verdict becomes another.
+/// The nearest values of a name at which the verdict becomes another.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Flip {
+pub struct TippingPoint {
     /// The name.
     pub name: NameId,
     /// Of a tree with several groups of panicles, in which of them.
-    pub group: Option<usize>,
-    /// `at least 5`, `below 90 °F`, or a word.
-    pub at: String,
-    /// The verdict there, in words.
-    pub then: String,
-    /// Whether that verdict is a spray.
-    pub sprays: bool,
-    /// The smallest number, in base units, at which it is so, where the name has to rise.
-    pub from: Option<f64>,
+    pub group: Option<PanicleShare>,
+    /// From where on: a word, or all numbers beyond an end.
+    pub range: ValueRange,
+    /// The verdict there.
+    pub then: Verdict,
 }
 
 /// The advice for one tree.
@@ -303,7 +306,7 @@ impl Case {
 
     /// Returns in which way the sprays that are allowed whatever is found are of use to whoever looks first.
     pub fn safe_is(&self) -> SafeIs {
-        let (told, sprays) = (self.answers.iter(), |answer: &Answer| answer.sprays);
+        let (told, sprays) = (self.answers.iter(), |answer: &Answer| answer.then.is_spray());
         match (self.safe.is_empty(), self.answers_are) {
             (true, _) => SafeIs::OfNoUse,
             (false, AnswersAre::All) if !self.answers.is_empty() => {
@@ -315,6 +318,19 @@ impl Case {
             }
             (false, _) => SafeIs::IfItIsASpray,
         }
+    }
+
+    /// Returns each name of which some value would turn the verdict, in the order of its tipping points.
+    pub fn turning_names(&self) -> Vec<NameId> {
+        let mut names: Vec<NameId> = self.tipping_points.iter().map(|point| point.name).collect();
+        names.dedup();
+        names
+    }
+
+    /// Returns over which numbers of a name alone the verdict stays the same; nothing where no end of them is known.
+    pub fn stays_over(&self, plan: &Plan, name: NameId) -> Option<ValueRange> {
+        let of_name = self.tipping_points.iter().filter(|it| it.name == name && it.group.is_none());
+        ValueRange::between(plan[name].kind, of_name.map(|point| &point.range))
     }
 
     /// Returns the choice that leads, if one does.

@@ -27,7 +27,10 @@ pub struct RuledOut {
 /// at which it began.
 pub fn ruled_out(plan: &Plan, grove: &Grove, sky: &Sky<'_>, row: &SprayRow) -> Vec<RuledOut> {
     let advisor = Advisor::new(plan, grove, sky, row.start);
-    let strength = |product: ProductId| row.parts.iter().find(|part| part.product == Some(product))?.strength;
+    let is_above = |product: ProductId, most: u8| {
+        let mut parts = row.parts.iter().filter(|part| part.product == Some(product));
+        parts.any(|part| part.is_above(most, &plan[product], &grove.shed))
+    };
     let sprayed = |product: ProductId| row.parts.iter().any(|part| part.product == Some(product));
     let of_guide = |gate: GateId| plan[gate].line.is_none();
     let in_hours = shut_between(plan, sky, (row.start, row.end));
@@ -48,7 +51,7 @@ pub fn ruled_out(plan: &Plan, grove: &Grove, sky: &Sky<'_>, row: &SprayRow) -> V
             }
         }
         for (product, most, gate) in &case.held {
-            if of_guide(*gate) && strength(*product).is_some_and(|strength| strength > *most) {
+            if of_guide(*gate) && is_above(*product, *most) {
                 add(*gate, vec![*product], Some(*most), tree);
             }
         }

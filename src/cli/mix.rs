@@ -74,7 +74,17 @@ impl Mix {
             return Err(Refusal::new(language.say("mix.wanted", &[])).help(language.say("mix.example", &[])));
         };
         read.told_without_weather(language, self.printing.lines.width)?;
-        let word = word_of(&read.plan, word, read.plan.products.iter().map(|product| &*product.name))?;
+        // A jug of the shed may be named itself.
+        let own_word = |jug: &&Jug| &*jug.word == word.as_str() || read.plan.product(word).is_some();
+        let named = if read.grove.shed.iter().any(|jug| own_word(&jug)) {
+            None
+        } else {
+            read.grove.shed.iter().find(|jug| jug.name.eq_ignore_ascii_case(word))
+        };
+        let word = match named {
+            Some(jug) => &*jug.word,
+            None => word_of(&read.plan, word, read.plan.products.iter().map(|product| &*product.name))?,
+        };
         let said = Words { language, speech: super::speech(&read), plan: &read.plan };
         let product = read.plan.product(word);
         let typed = self.typed(&read, word, product, language)?;
@@ -82,7 +92,10 @@ impl Mix {
             Some(jug) => vec![jug],
             None => read.grove.shed.iter().filter(|jug| is_of(jug, word, product)).collect(),
         };
-        let jug = self.chosen(&read, word, product, &jugs, said)?;
+        let jug = match named.filter(|_| self.jug.is_none() && typed.is_none()) {
+            Some(jug) => jug,
+            None => self.chosen(&read, word, product, &jugs, said)?,
+        };
         let asked = strength_and_volume(product, rest, said)?;
         let spray = self.spray(&read, asked.volume, language)?;
         let made = mix(jug, &asked.wanted, &spray).map_err(|trouble| Refusal::new(said.no_mix(&trouble)))?;

@@ -4,7 +4,7 @@ use super::append::with_rows;
 use super::end::{Refusal, sentence};
 use super::files;
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
-use crate::grove::{NewRow, Noted, NotedValue, SeenValue};
+use crate::grove::{Grove, NewRow, Noted, NotedValue, SeenValue};
 use crate::plan::{Kind, NameId, Place};
 use crate::problems::{Level, Problem, Problems};
 use crate::source::{Sources, Span};
@@ -38,8 +38,8 @@ impl AsStored {
 
 /// What is found of notes when the grove is read as it would stand with them.
 pub enum AsRead {
-    /// It can be read; of the notes this is said.
-    Whole(Vec<String>),
+    /// It can be read; the grove, and what is said of the notes.
+    Whole(Box<Grove>, Vec<String>),
     /// What is wrong with it, each at the note that makes it so, and the texts that are spoken of.
     Broken(Problems, Box<Sources>),
 }
@@ -59,14 +59,13 @@ pub fn found(
                 let is_log = whole.sources.get(problem.at.source).is_some_and(|of| *of.name == *name);
                 is_log && whole.sources.place(problem.at).line >= line
             };
-            let told = whole.of_data.iter().filter(of_note).map(|it| sentence(&it.message));
-            return Ok(AsRead::Whole(told.collect()));
+            let told = whole.of_data.iter().filter(of_note).map(|it| sentence(&it.message)).collect();
+            return Ok(AsRead::Whole(Box::new(whole.grove), told));
         }
         Err(Unopened::Refusal(refusal)) => return Err(refusal),
         Err(Unopened::Findings(problems, sources)) => (problems, sources),
     };
-    let Some(first) = noted.first() else { return Ok(AsRead::Whole(Vec::new())) };
-    let notes = read.sources.get(first.at.source);
+    let notes = noted.first().and_then(|first| read.sources.get(first.at.source));
     let notes = notes.map(|of| sources.add(of.name.clone(), of.text.clone()));
     // The note whose row a place is in.
     let note_at = |sources: &Sources, at: Span| {

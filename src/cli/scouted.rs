@@ -74,18 +74,19 @@ impl Scouted {
             Some(log) => AsStored::of(log.shown.clone(), log.log.with(&usual, &rows)?),
             None => AsStored::read(&read, &grove, &usual, &rows)?,
         };
-        let remarks = match noted_breaks::found(&read, (&grove, &self.storing.asked), &noted, stored)? {
-            AsRead::Whole(remarks) => remarks,
-            AsRead::Broken(problems, sources) => {
-                let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
-                Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
-                nothing_stored(language)?;
-                return Ok(End::Unreadable);
-            }
-        };
+        let (after, remarks) =
+            match noted_breaks::found(&read, (&grove, &self.storing.asked), &noted, stored)? {
+                AsRead::Whole(after, remarks) => (after, remarks),
+                AsRead::Broken(problems, sources) => {
+                    let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
+                    Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+                    nothing_stored(language)?;
+                    return Ok(End::Unreadable);
+                }
+            };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let words = Words { language, speech: speech(&read), plan: &read.plan };
-        let doubts: Vec<String> = grove::doubts(&noted, &read.grove, &read.plan)
+        let doubts: Vec<String> = grove::doubts(&noted, (&read.grove, &after), &read.plan)
             .iter()
             .map(|doubt| doubt_words(doubt, &ground, words))
             .collect();

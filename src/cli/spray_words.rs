@@ -335,6 +335,9 @@ impl SprayWords {
         let names = || product.strengths.iter().map(|strength| &*strength.name);
         let all = names().collect::<Vec<_>>().join(", ");
         let help = match nearest(typed, names()) {
+            _ if self.rate.is_some() => {
+                format!("leave `--strength` out: `--rate` says how much it was; its strengths are {all}")
+            }
             Some(near) => format!("did you mean `{near}`? Its strengths are {all}"),
             None => {
                 let weakest = product.strengths.first();

@@ -1,14 +1,15 @@
 //! `why`: everything about one tree's verdict, and what would change it.
 
 use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
-use super::end::{End, Outcome, Refusal};
-use super::groves::{self, Asked};
+use super::end::{End, Outcome, Refusal, sentence};
+use super::groves::{self, Asked, Opened};
 use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
+use crate::grove::Sprays;
 use crate::plan::ProductId;
-use crate::problems::nearest;
-use crate::report::{schemas, why_page};
-use std::path::PathBuf;
+use crate::problems::{Problem, nearest};
+use crate::report::{Lines, schemas, why_page};
+use std::path::{Path, PathBuf};
 
 /// Prints everything about one tree's verdict, and what would change it
 #[derive(clap::Args, Debug)]
@@ -59,8 +60,22 @@ impl Why {
             Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),
             None => why_page::page(scene, &facts, ground, &advice, tree, width),
         });
-        Stream::Results.print(&text).map(|()| End::Done)
+        let mut of_log = Lines::new(width);
+        let notes = noted_of_log(&read);
+        notes.iter().for_each(|note| of_log.text(0, note));
+        let head = if notes.is_empty() { String::new() } else { of_log.finish() + "\n" };
+        Stream::Results.print(&(head + &text)).map(|()| End::Done)
     }
+}
+
+/// Returns what is to be said of rows of the spray log, before all that hangs on them.
+fn noted_of_log(read: &Opened) -> Vec<String> {
+    let Sprays::File(file) = &read.outline.sprays else { return Vec::new() };
+    let is_log = |note: &&Problem| {
+        read.sources.get(note.at.source).is_some_and(|source| Path::new(&*source.name).ends_with(&*file.path))
+    };
+    let said = |note: &Problem| format!("{}: {}", read.sources.locate(note.at), sentence(&note.message));
+    read.of_data.iter().filter(is_log).map(said).collect()
 }
 
 fn product_of(plan: &crate::plan::Plan, word: &str) -> Result<ProductId, Refusal> {

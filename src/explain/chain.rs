@@ -118,8 +118,7 @@ fn nearly_held(
 ) -> Option<Statement> {
     let parts = telling.parts(choice.condition.as_ref(), choice.unless.as_ref());
     let part = only_failing(&parts)?;
-    let turns =
-        matches!(part.test.subject, Subject::Name(name) if case.flips.iter().any(|flip| flip.name == name));
+    let turns = matches!(part.test.subject, Subject::Name(name) if case.tipping_points.iter().any(|point| point.name == name));
     if parts.len() < 2 && !turns && case.decision.verdict != Verdict::Uncovered {
         return None;
     }

@@ -153,7 +153,7 @@ pub fn nearly(telling: &mut Telling<'_, '_>, case: &Case) -> Vec<Statement> {
         }
         let parts = telling.parts(gate.condition.as_ref(), gate.unless.as_ref());
         let Some(part) = only_failing(&parts) else { continue };
-        let turns = matches!(part.test.subject, Subject::Name(name) if case.flips.iter().any(|flip| flip.name == name));
+        let turns = matches!(part.test.subject, Subject::Name(name) if case.tipping_points.iter().any(|point| point.name == name));
         if parts.len() < 2 && !turns {
             continue;
         }

@@ -3,6 +3,7 @@
 //! Comes in: what was noted, and what was seen before. Goes out: doubts to be asked about; none of them is an error. The
 //! limits below are this program's own, wide enough for a week of bloom; common practice, not published figures.
 
+use super::apart::apart;
 use super::note::{DayDoubt, Noted, NotedValue, TypedDay};
 use super::value::SeenValue;
 use super::{Grove, Sighting};
@@ -39,14 +40,18 @@ pub enum Unlikely {
     Backwards(NameId, SeenValue, Sighting),
     /// A value that lies far from the one before.
     Leap(NameId, SeenValue, Sighting),
+    /// A word and a share that would both count, and do not go together.
+    Apart((NameId, Sighting), (NameId, Sighting)),
+    /// Rain that was typed with a comma, as it was read.
+    Comma(String),
     /// Very much rain.
     Rain(f64),
     /// A day that may be another.
     Day(NaiveDate, DayDoubt),
 }
 
-/// Returns what is to be asked about.
-pub fn doubts(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<Doubt> {
+/// Returns what is to be asked about, of a grove as it is and as it would stand with the notes.
+pub fn doubts(noted: &[Noted], (grove, after): (&Grove, &Grove), plan: &Plan) -> Vec<Doubt> {
     let mut doubts: Vec<Doubt> = Vec::new();
     let today = grove.as_of.date_naive();
     let days: BTreeMap<NaiveDate, DayDoubt> = noted
@@ -58,24 +63,38 @@ pub fn doubts(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<Doubt> {
     for rain in noted.iter().filter_map(|it| it.rain.as_ref()).filter(|rain| rain.depth > MUCH_RAIN) {
         doubts.push(Doubt { trees: Vec::new(), why: Unlikely::Rain(rain.depth) });
     }
+    for rain in noted.iter().filter_map(|it| it.rain.as_ref()).filter(|rain| rain.comma) {
+        doubts.push(Doubt { trees: Vec::new(), why: Unlikely::Comma(rain.written.clone()) });
+    }
     for (day, tree, value) in latest(noted, plan) {
         let Some(before) = before(grove, tree, value, day) else { continue };
         let Some(why) = unlikely(value, before, day, plan) else { continue };
-        let alike = |doubt: &&mut Doubt| match (&doubt.why, &why) {
-            (Unlikely::Backwards(a, now, then), Unlikely::Backwards(b, other, earlier))
-            | (Unlikely::Leap(a, now, then), Unlikely::Leap(b, other, earlier)) => {
-                (a, now, then.on, &then.value) == (b, other, earlier.on, &earlier.value)
-            }
-            (Unlikely::Backwards(..) | Unlikely::Leap(..) | Unlikely::Rain(_) | Unlikely::Day(..), _) => {
-                false
-            }
-        };
-        match doubts.iter_mut().find(alike) {
-            Some(doubt) => doubt.trees.push(tree),
-            None => doubts.push(Doubt { trees: vec![tree], why }),
-        }
+        of_tree(&mut doubts, tree, why);
+    }
+    for (tree, word, share) in apart(noted, after, plan) {
+        of_tree(&mut doubts, tree, Unlikely::Apart(word, share));
     }
     doubts
+}
+
+/// Adds a tree to those of which the same is to be asked.
+fn of_tree(doubts: &mut Vec<Doubt>, tree: usize, why: Unlikely) {
+    let same = |a: &Sighting, b: &Sighting| (a.on, &a.value) == (b.on, &b.value);
+    let alike = |doubt: &&mut Doubt| match (&doubt.why, &why) {
+        (Unlikely::Backwards(a, now, then), Unlikely::Backwards(b, other, earlier))
+        | (Unlikely::Leap(a, now, then), Unlikely::Leap(b, other, earlier)) => {
+            (a, now) == (b, other) && same(then, earlier)
+        }
+        (Unlikely::Apart(a, share), Unlikely::Apart(b, other)) => {
+            (a.0, share.0) == (b.0, other.0) && same(&a.1, &b.1) && same(&share.1, &other.1)
+        }
+        _ => false,
+    };
+    match doubts.iter_mut().find(alike) {
+        Some(doubt) if doubt.trees.contains(&tree) => {}
+        Some(doubt) => doubt.trees.push(tree),
+        None => doubts.push(Doubt { trees: vec![tree], why }),
+    }
 }
 
 /// Whether a value is of a group of panicles, how far it reaches, and the value.

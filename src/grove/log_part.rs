@@ -9,8 +9,8 @@ use super::reading::{Reading, UnknownNames};
 use super::shed::{Form, Jug};
 use super::trouble::Trouble;
 use super::used;
-use crate::plan::{ProductId, Strength};
-use crate::problems::{Finding, Problem, nearest};
+use crate::plan::{Product, ProductId, Strength};
+use crate::problems::{Finding, Problem, nearest, one_letter_off};
 use crate::units::{Dimension, spoken};
 use std::sync::Arc;
 
@@ -51,7 +51,8 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
     let mut parts = Vec::new();
     for (at, word) in products.iter().enumerate() {
         let registration = part(at, &registrations);
-        let product = product(word, &registration, cells, shed, reading);
+        let named = named_jug(&part(at, &jugs), &registration, shed);
+        let product = product(word, (&registration, named), cells, shed, reading);
         let said = part(at, &strengths);
         let (strength, mut rate) = strength(&said, product, reading);
         let jug = jug(&part(at, &jugs), &registration, word, product, shed);
@@ -103,13 +104,27 @@ fn hold_together(
     }
 }
 
+impl SprayPart {
+    /// Returns whether it was stronger than a strength of its product: by its figures, else by the name of its strength.
+    pub fn is_above(&self, most: u8, product: &Product, shed: &[Jug]) -> bool {
+        let by_figures = || {
+            let jug = self.used.as_deref().or_else(|| shed.get(self.jug?));
+            let strength = product.strengths.get(usize::from(most))?;
+            let contains = product.contains.as_deref();
+            let (allowed, was) = both_ways(jug, contains, &strength.amount, self.rate.as_ref()?)?;
+            Some(was > allowed * (1.0 + ROUNDED))
+        };
+        by_figures().unwrap_or_else(|| self.strength.is_some_and(|strength| strength > most))
+    }
+}
+
 fn of_mix(text: &str) -> Vec<&str> {
     text.split(" with ").map(str::trim).filter(|part| !part.is_empty()).collect()
 }
 
 fn product(
     word: &str,
-    registration: &str,
+    (registration, named): (&str, Option<&Jug>),
     cells: &Cells,
     shed: &[Jug],
     reading: &mut Reading,
@@ -118,7 +133,26 @@ fn product(
         return Some(id);
     }
     let span = cells.span("product");
-    let on_shelf = shed.iter().any(|jug| &*jug.word == word) || !cells.text(used::JUG).is_empty();
+    let in_shed = shed.iter().any(|jug| &*jug.word == word);
+    if let Some((id, jug)) = named.filter(|_| !in_shed).and_then(|jug| Some((jug.product?, jug))) {
+        let own = &reading.plan[id].name;
+        let message = format!(
+            "`{word}` is not a product of this rulebook; by its jug, `{}` of the shed, this spray counts as {own}",
+            jug.name
+        );
+        let help = format!("write `{own}`");
+        reading.problems.push(Problem::new(Finding::InputNote, span, message).help(help));
+        return Some(id);
+    }
+    let all = || reading.plan.products.iter().map(|product| &*product.name);
+    let slip = if in_shed { None } else { one_letter_off(word, all()) };
+    if let Some(near) = slip.filter(|_| reading.unknown == UnknownNames::Refuse) {
+        let help = format!("write `{near}`, or the whole word of the other product");
+        let message = format!("`{word}` is not a product of this rulebook, but a letter off `{near}`");
+        reading.error(span, message, help);
+        return None;
+    }
+    let on_shelf = in_shed || !cells.text(used::JUG).is_empty();
     if !registration.is_empty() || on_shelf || reading.unknown == UnknownNames::LeaveOut {
         reading.note(
             span,
@@ -180,6 +214,13 @@ fn no_strength(
         }
     };
     reading.problems.push(problem);
+}
+
+/// Returns the jug of the shed that a row names, by its registration or its name.
+fn named_jug<'s>(name: &str, registration: &str, shed: &'s [Jug]) -> Option<&'s Jug> {
+    let by_registration = |jug: &&Jug| jug.registration.as_deref() == Some(registration);
+    let by_name = |jug: &&Jug| jug.name.eq_ignore_ascii_case(name);
+    shed.iter().find(by_registration).or_else(|| shed.iter().find(by_name))
 }
 
 /// Finds the jug by its name or registration; where the row gives neither, the first of the product.

@@ -5,6 +5,7 @@
 
 mod added;
 mod air;
+mod apart;
 mod block;
 mod column;
 mod compound;

@@ -13,14 +13,19 @@ use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
 use crate::tables::Sheet;
 use crate::units::Dimension;
-use chrono::{Datelike, NaiveDate};
+use crate::weather::GaugeReading;
+use chrono::{DateTime, Datelike, NaiveDate, Utc};
+use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
 /// The columns that are no observations.
 const COLUMNS: &[&str] = &["when", "who", "on", "panicles", "rain", "note"];
 
-/// The rain of a day in millimetres, and where it is written.
-pub type Gauge = BTreeMap<NaiveDate, (f64, Span)>;
+/// What the gauge showed, by its day.
+pub type Gauge = BTreeMap<NaiveDate, GaugeReading>;
+
+/// A day in days of the common era, and the moment if the row has one.
+type When = (i32, Option<DateTime<Tz>>);
 
 /// Reads the rows; those after the moment of the advice are left out.
 pub(super) fn read(
@@ -33,7 +38,7 @@ pub(super) fn read(
     let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
         return gauge;
     };
-    let (Some(when), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
+    let (Some(when_at), Some(on)) = (sheet.column("when"), sheet.column("on")) else {
         for (name, what) in [("when", "the day, `2027-02-11`"), ("on", "the tree, the block or `grove`")] {
             if sheet.column(name).is_none() {
                 reading.problems.push(sheet.missing(name, what));
@@ -43,16 +48,16 @@ pub(super) fn read(
     };
     let (who, panicles, rain) = (sheet.column("who"), sheet.column("panicles"), sheet.column("rain"));
     let columns = columns(&sheet, sights, reading);
-    let mut latest: (String, Option<i32>) = (String::new(), None);
+    let mut latest: (String, Option<When>) = (String::new(), None);
     sheet.rows(reading, |row, reading| {
-        let text = row.cell(when);
+        let text = row.cell(when_at);
         if latest.0 != text || text.is_empty() {
-            let day = day(text, reading);
-            let read = reading.keep(day, sheet.cell_span(row.span, when));
+            let when = when(text, reading);
+            let read = reading.keep(when, sheet.cell_span(row.span, when_at));
             latest = (text.to_string(), read);
         }
         // A day that cannot be read is reported; the rest of its row is still looked at.
-        let day = latest.1;
+        let day = latest.1.map(|(day, _)| day);
         let targets = targets(row.cell(on), sheet.cell_span(row.span, on), places, reading);
         let counts = day.is_some_and(|day| day <= reading.today());
         if let Some(column) = rain.filter(|column| !row.cell(*column).is_empty()) {
@@ -60,7 +65,8 @@ pub(super) fn read(
             if let Some(depth) = reading.keep(millimetres(row.cell(column)), span)
                 && let Some(date) = day.filter(|_| counts).and_then(NaiveDate::from_num_days_from_ce_opt)
             {
-                gauge.insert(date, (depth, span));
+                let read = latest.1.and_then(|(_, moment)| moment).map(|moment| moment.with_timezone(&Utc));
+                keep(&mut gauge, date, GaugeReading { total: depth, read });
             }
         }
         let share = panicles.filter(|column| !row.cell(*column).is_empty()).and_then(|column| {
@@ -126,8 +132,17 @@ fn columns(sheet: &Sheet, sights: &mut SightReader, reading: &mut Reading) -> Ve
     columns
 }
 
+/// Of several readings of a day that counts which covers more of it; of equal ones the later row.
+fn keep(gauge: &mut Gauge, date: NaiveDate, reading: GaugeReading) {
+    let covers = |it: &GaugeReading| (it.read.is_none(), it.read);
+    let kept = gauge.entry(date).or_insert(reading);
+    if covers(&reading) >= covers(kept) {
+        *kept = reading;
+    }
+}
+
 /// Reads `when`; a moment after that of the advice is a day that never comes.
-fn day(text: &str, reading: &Reading) -> Result<i32, Trouble> {
+fn when(text: &str, reading: &Reading) -> Result<When, Trouble> {
     if text.is_empty() {
         return Err(
             Trouble::new("the row does not say when this was seen").help("write the day: `2027-02-11`")
@@ -135,7 +150,7 @@ fn day(text: &str, reading: &Reading) -> Result<i32, Trouble> {
     }
     let (date, moment) = day_or_moment(text, reading.zone())?;
     let later = moment.is_some_and(|moment| moment > reading.as_of);
-    Ok(if later { i32::MAX } else { date.num_days_from_ce() })
+    Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment))
 }
 
 fn millimetres(text: &str) -> Result<f64, Trouble> {

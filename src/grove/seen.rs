@@ -73,7 +73,8 @@ impl Grove {
 
     /// Returns what was last seen of a group of a tree's panicles, by its place in [`Grove::groups`].
     pub fn seen_in_group(&self, tree: usize, group: usize, name: NameId) -> Option<Sighting> {
-        let whole = self.seen_whole(tree, name);
+        let whole =
+            self.seen_whole(tree, name).filter(|whole| self.speaks_of_group(tree, group, name, whole.on));
         let own = self.groups(tree).get(group).filter(|group| group.at.is_some()).and_then(|group| {
             let value = self.sights.value(usize::from(self.place_of(name).row?), group.row)?;
             let (on, at) = (date_of(group.day)?, self.sights.span(group.row));
@@ -83,6 +84,23 @@ impl Grove {
             (Some(own), Some(whole)) => Some(if whole.on > own.on { whole } else { own }),
             (own, whole) => own.or(whole),
         }
+    }
+
+    /// Returns whether what was seen of all panicles on a day holds for a group of them: not where the group was parted from
+    /// the others since, at another word of a scale than all of them were.
+    fn speaks_of_group(&self, tree: usize, group: usize, name: NameId, on: NaiveDate) -> bool {
+        let Some(group) = self.groups(tree).get(group).filter(|group| group.at.is_some()) else {
+            return true;
+        };
+        if !self.place_of(name).of_panicles || date_of(group.day).is_none_or(|day| day <= on) {
+            return true;
+        }
+        let names = (0..self.places.len()).map(|at| NameId(u32::try_from(at).unwrap_or(u32::MAX)));
+        names.filter(|other| *other != name && self.place_of(*other).of_panicles).all(|other| {
+            let own = self.place_of(other).row.and_then(|row| self.sights.value(usize::from(row), group.row));
+            let is_word = matches!(own, Some(SeenValue::Word(_) | SeenValue::Words(..)));
+            !is_word || self.seen_whole(tree, other).is_none_or(|whole| Some(whole.value) == own)
+        })
     }
 
     /// Returns the day on which anything was last seen of a tree; what was seen of the whole grove is nothing of the tree.

@@ -6,6 +6,9 @@ pub use super::called::CalledOtherwise;
 pub use super::direction::Direction;
 pub use super::headlines::{Except, Headline, Turn};
 use super::items::{self, ItemChange};
+pub use super::newly_broken::ToMend;
+use super::newly_broken::to_mend;
+pub use super::opened::Opened;
 use super::pair::{Change, Pair, Parts};
 use super::regions::Told;
 pub use super::regions::{Region, Said};
@@ -58,6 +61,10 @@ pub struct Comparison {
     pub called_otherwise: Vec<CalledOtherwise>,
     /// The items that differ.
     pub items: Vec<ItemChange>,
+    /// The gates that let through what they shut.
+    pub opened: Vec<Opened>,
+    /// What the new rulebook breaks.
+    pub to_mend: ToMend,
     /// Where groves that are certified organic are decided otherwise, if that was asked: where products are organic in the one rulebook
     /// only, or nothing else differs in verdicts.
     pub certified: Option<Box<Comparison>>,
@@ -84,6 +91,9 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
             comparison.certified = certified([old, new], budget, regions);
         }
         comparison.same = comparison.same_verdicts && !is_any_meant;
+        if !comparison.same && regions != Regions::One {
+            comparison.to_mend = to_mend(old, new, budget);
+        }
         comparison
     })
 }
@@ -121,6 +131,8 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
         redefined: across::redefined(&pair.space),
         called_otherwise: Vec::new(),
         items: Vec::new(),
+        opened: pair.opened(),
+        to_mend: ToMend::default(),
         certified: None,
         unconfirmed: 0,
         spent,

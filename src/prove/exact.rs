@@ -82,6 +82,7 @@ impl<'p> Exact<'p> {
                 says: "its situations are too many to be decided".to_owned(),
                 missing: Vec::new(),
                 situation: std::collections::BTreeMap::new(),
+                is_undecided: false,
             });
         }
         if self.space.witness(&[self.here]).is_none() {
@@ -90,6 +91,7 @@ impl<'p> Exact<'p> {
                 says: "what it takes cannot be together".to_owned(),
                 missing: Vec::new(),
                 situation: std::collections::BTreeMap::new(),
+                is_undecided: false,
             });
         }
         let missed = self.space.diagrams.without(self.here, met);
@@ -105,7 +107,10 @@ impl<'p> Exact<'p> {
         let missing: Vec<String> = missing.into_iter().map(|name| format!("`{}`", plan[name].word)).collect();
         let says =
             if could_be { format!("it is not settled; it can be {says}") } else { format!("it is {says}") };
-        Some(Failure { at: expected.span, says, missing, situation: found.values })
+        let is_of_verdict =
+            matches!(expected.what, Expected::Spray(_) | Expected::Verdict(_) | Expected::By(_));
+        let is_undecided = is_of_verdict && self.verdict_in(&situation) == Some(Verdict::Undecided);
+        Some(Failure { at: expected.span, says, missing, situation: found.values, is_undecided })
     }
 
     /// Returns the names that are left open and matter to a situation that misses an expectation.
@@ -239,8 +244,14 @@ impl<'p> Exact<'p> {
                 says: format!("it is {words}"),
                 missing: Vec::new(),
                 situation: std::collections::BTreeMap::new(),
+                is_undecided: false,
             }),
         }
+    }
+
+    fn verdict_in(&self, situation: &[u16]) -> Option<Verdict> {
+        let book = self.space.books[0];
+        decide(book.plan, book.rules, &self.space.cells(0, situation)).ok().map(|it| it.verdict)
     }
 
     /// Returns what comes out in a situation where something else is expected.

@@ -53,6 +53,15 @@ impl<'p> Prover<'p> {
         problems
     }
 
+    /// Returns what is broken in them: contradictions, gaps, promises.
+    pub(super) fn broken(&mut self) -> Problems {
+        let mut problems = Problems::default();
+        self.conflicts(&mut problems);
+        self.gaps(&mut problems);
+        self.promises(&mut problems);
+        problems
+    }
+
     /// Decides a situation as the program decides a tree.
     pub fn decide(&self, situation: &[u16]) -> Option<Decision> {
         decide(self.book.plan, self.book.rules, &self.space.cells(0, situation)).ok()

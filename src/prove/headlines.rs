@@ -20,18 +20,22 @@ const PLACES: usize = 3;
 /// How many parts of a place are looked for.
 const WAYS: usize = 24;
 
-/// How many causes of one change of verdict are told apart.
+/// How many causes of one change of verdict are told apart; the rest is told together.
 const CAUSES: usize = 6;
 
 /// What one cause changes, in few words.
 #[derive(Clone, Debug)]
 pub struct Headline {
-    /// The items that made the difference.
+    /// The items that made the difference; none where they are too many to be told apart.
     pub because_of: Vec<String>,
+    /// The figures behind them that changed.
+    pub figures: Vec<String>,
     /// Where, as far as the changed items themselves speak of it: the widest parts of it, each cut to what can be.
     pub places: Vec<Vec<Where>>,
     /// How many parts there are besides.
     pub elsewhere: usize,
+    /// Whether there are more parts than were looked for.
+    pub is_cut: bool,
     /// Who decides as before, or otherwise, in some of those places.
     pub except: Except,
     /// What becomes of verdicts there.
@@ -75,6 +79,19 @@ pub struct Turn {
     pub sprays: [bool; 2],
     /// Products that are sprayed now where the old rulebook shut them, each with the gates that did.
     pub was_shut: Vec<(String, Vec<String>)>,
+    /// Products that were sprayed where the new rulebook shuts them, each with the gates that do.
+    pub now_shut: Vec<(String, Vec<String>)>,
+}
+
+impl Turn {
+    /// Returns the words for its direction: what gates have no part in is neither stricter nor looser.
+    pub fn words(&self) -> &'static str {
+        match self.direction {
+            Direction::Stricter if self.now_shut.is_empty() => "sprays less",
+            Direction::Looser if self.was_shut.is_empty() => "sprays more",
+            other => other.words(),
+        }
+    }
 }
 
 /// A change of verdict as far as one cause makes it.
@@ -89,7 +106,8 @@ impl Pair<'_> {
     /// Returns a change of verdict in words.
     pub(super) fn turn(&mut self, change: &Change) -> Turn {
         Turn {
-            was_shut: self.was_shut(change),
+            was_shut: self.shut(0, change),
+            now_shut: self.shut(1, change),
             was: self.figures.words(0, &change.was),
             now: self.figures.words(1, &change.now),
             direction: self.figures.direction(&change.was, &change.now),
@@ -97,14 +115,16 @@ impl Pair<'_> {
         }
     }
 
-    /// Returns what is sprayed by a change of verdict where gates of the old rulebook shut it.
-    fn was_shut(&mut self, change: &Change) -> Vec<(String, Vec<String>)> {
+    /// Returns what one rulebook sprays by a change of verdict where gates of the other, of that number, shut it.
+    fn shut(&mut self, book: usize, change: &Change) -> Vec<(String, Vec<String>)> {
         let doses = |of: &Same| match of {
             Same::Spray(doses) => doses.iter().map(|(product, _)| product.clone()).collect(),
             Same::Hold | Same::Uncovered | Same::Undecided(_) => Vec::new(),
         };
-        let (before, after): (Vec<String>, Vec<String>) = (doses(&change.was), doses(&change.now));
-        let Book { plan, rules } = self.space.books[0];
+        let mut sides = [doses(&change.was), doses(&change.now)];
+        let before = std::mem::take(&mut sides[book]);
+        let after = std::mem::take(&mut sides[1 - book]);
+        let Book { plan, rules } = self.space.books[book];
         let mut found = Vec::new();
         for product in after.into_iter().filter(|it| !before.contains(it)) {
             let shut_by = plan.product(&product).and_then(|id| rules.products.get(id.index()));
@@ -112,7 +132,7 @@ impl Pair<'_> {
                 Shutter::Gate(gate) => Some(*gate),
                 Shutter::Certified => None,
             });
-            let speaks = |gate: GateId| self.meanings[0].speaks.gates.get(gate.index()).copied();
+            let speaks = |gate: GateId| self.meanings[book].speaks.gates.get(gate.index()).copied();
             let gates: Vec<(GateId, Set)> = gates.filter_map(|it| Some((it, speaks(it)?))).collect();
             let mut names = Vec::new();
             for (gate, set) in gates {
@@ -151,9 +171,11 @@ impl Pair<'_> {
     fn drafts(&mut self, change: &Change, turn: &Turn) -> Vec<Draft> {
         let mut drafts: Vec<Draft> = Vec::new();
         let mut rest = change.set;
-        while drafts.len() < CAUSES
-            && let Some(situation) = self.space.witness(&[rest])
-        {
+        while let Some(situation) = self.space.witness(&[rest]) {
+            if drafts.len() >= CAUSES {
+                drafts.push(Draft { because_of: Vec::new(), turn: turn.clone(), set: rest, situation });
+                break;
+            }
             let (because_of, turned) = self.cause(&situation);
             let set = self.space.diagrams.both(rest, turned);
             rest = self.space.diagrams.without(rest, turned);
@@ -172,7 +194,7 @@ impl Pair<'_> {
         let place = self.place_of_cause(changed, &because_of);
         let rest = self.space.diagrams.not(changed);
         let except = self.who_decides(vec![place, rest]);
-        let ways = self.ways_of(place, changed);
+        let (ways, is_cut) = self.ways_of(place, changed);
         let elsewhere = ways.len().saturating_sub(PLACES);
         // One of the place that is told first, where there is one.
         let first = ways.first().map(|way| self.set_of(way)).unwrap_or(Set::ALL);
@@ -193,9 +215,11 @@ impl Pair<'_> {
         let told =
             |way: &Vec<Stretch>| way.iter().map(|(variable, runs)| self.place(*variable, runs)).collect();
         Some(Headline {
+            figures: self.moved_figures(&because_of),
             because_of,
             places: ways.iter().take(PLACES).map(told).collect(),
             elsewhere,
+            is_cut,
             except,
             turns,
             lead,
@@ -203,15 +227,18 @@ impl Pair<'_> {
         })
     }
 
-    /// Returns the parts of a place, the widest first, each cut to where something changes.
-    fn ways_of(&mut self, place: Set, changed: Set) -> Vec<Vec<Stretch>> {
+    /// Returns the parts of a place, the widest first, each cut to where something changes, and whether there are more.
+    fn ways_of(&mut self, place: Set, changed: Set) -> (Vec<Vec<Stretch>>, bool) {
         let mut ways = Vec::new();
         let own: BTreeSet<u16> = self.space.diagrams.depends_on(place).into_iter().collect();
         let mut free = self.space.impossible_of(&own);
         let mut rest = place;
-        while ways.len() < WAYS
-            && let Some(situation) = self.space.witness(&[rest, changed])
-        {
+        let mut is_cut = false;
+        while let Some(situation) = self.space.witness(&[rest, changed]) {
+            if ways.len() >= WAYS {
+                is_cut = true;
+                break;
+            }
             let way = self.space.diagrams.box_around(rest, free, &situation);
             let here = self.set_of(&way);
             rest = self.space.diagrams.without(rest, here);
@@ -219,7 +246,7 @@ impl Pair<'_> {
             ways.push((self.width(&way), self.narrowed(way, &[changed], situation)));
         }
         ways.sort_by(|a, b| b.0.total_cmp(&a.0));
-        ways.into_iter().map(|(_, way)| way).collect()
+        (ways.into_iter().map(|(_, way)| way).collect(), is_cut || self.space.diagrams.is_spent())
     }
 
     /// Returns who decides under the new rulebook in the situations that are in all of some sets.
@@ -260,28 +287,21 @@ impl Pair<'_> {
 
     /// Returns where a change happens as far as the items that caused it speak of it.
     fn place_of_cause(&mut self, set: Set, because_of: &[String]) -> Set {
-        let mut changed = Vec::new();
+        let (mut changed, mut limits) = (Vec::new(), BTreeSet::new());
         for item in because_of {
-            let sets: Vec<Set> = (0..2)
-                .map(|book| {
-                    let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
-                    let gate = plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
-                    let choice = plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
-                    gate.map(|at| meaning.speaks.gates[at])
-                        .or(choice.map(|at| meaning.speaks.choices[at]))
-                        .unwrap_or(Set::NONE)
-                })
-                .collect();
-            if let [was, now] = sets[..] {
-                let (gone, new) =
-                    (self.space.diagrams.without(was, now), self.space.diagrams.without(now, was));
-                let either = self.space.diagrams.either(gone, new);
-                changed.push(if either.is_none() { was } else { either });
+            let [was, now] = [0, 1].map(|book| self.speaks(book, item));
+            let (gone, new) = (self.space.diagrams.without(was, now), self.space.diagrams.without(now, was));
+            let either = self.space.diagrams.either(gone, new);
+            // What comes to something else where it held before does so as far as gates let it.
+            if either.is_none() {
+                limits.extend(self.limits_of(item));
             }
+            changed.push(if either.is_none() { was } else { either });
         }
         let changed = self.space.diagrams.any(changed);
         let mut here = self.space.diagrams.both(set, changed);
         let mut own: BTreeSet<u16> = self.space.diagrams.depends_on(changed).into_iter().collect();
+        own.extend(limits);
         // Where they hold as before and come to something else, it is by what one of the rulebooks alone asks.
         if own.is_empty() {
             here = set;
@@ -299,13 +319,12 @@ impl Pair<'_> {
 
     /// Returns the variables that some items speak of, in the new rulebook.
     fn variables_of(&self, because_of: &[String]) -> BTreeSet<u16> {
-        let book = self.space.books[1];
+        let rules = self.space.books[1].rules;
         let mut names: BTreeSet<crate::plan::NameId> = BTreeSet::new();
         for item in because_of {
-            let gate = book.plan.gates.iter().position(|gate| format!("gate {}", gate.name) == *item);
-            let choice = book.plan.choices.iter().position(|it| format!("choice {}", it.name) == *item);
-            names.extend(gate.and_then(|at| book.rules.gate_names.get(at)).into_iter().flatten());
-            names.extend(choice.and_then(|at| book.rules.choice_names.get(at)).into_iter().flatten());
+            let of = self.places(1, item);
+            names.extend(of.gates.iter().filter_map(|at| rules.gate_names.get(*at)).flatten());
+            names.extend(of.choices.iter().filter_map(|at| rules.choice_names.get(*at)).flatten());
         }
         names.into_iter().filter_map(|name| self.space.variable(1, name)).collect()
     }

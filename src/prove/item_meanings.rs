@@ -303,7 +303,7 @@ impl<'p> Reader<'_, 'p> {
             let takes: Vec<_> = worked
                 .takes
                 .iter()
-                .map(|take| hash((&plan[take.name].word, format!("{:?}", take.value))))
+                .map(|take| hash((&plan[take.name].word, self.taken(&take.value))))
                 .collect();
             let expects: Vec<Meaning> = worked.expects.iter().map(|it| self.expected(&it.what)).collect();
             let with: Vec<_> =
@@ -314,7 +314,7 @@ impl<'p> Reader<'_, 'p> {
         }
         for setting in &plan.settings {
             let takes =
-                setting.takes.iter().map(|take| hash((&plan[take.name].word, format!("{:?}", take.value))));
+                setting.takes.iter().map(|take| hash((&plan[take.name].word, self.taken(&take.value))));
             let rest = hash(sorted(takes.collect()));
             self.add(format!("setting {}", setting.name), Role::Example, rest, setting.span);
         }

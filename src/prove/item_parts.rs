@@ -1,7 +1,7 @@
 //! What the parts of items mean: a value, what a gate shuts, a dose, an alternative, what an example expects.
 
 use super::item_meanings::{Reader, Reading, amount_meaning, hash, sorted};
-use crate::plan::{Datum, Expected, Meaning, ProductId, Shut, Way};
+use crate::plan::{Datum, Expected, Meaning, ProductId, Shut, TakenValue, Way};
 
 impl Reader<'_, '_> {
     pub(super) fn datum(&self, datum: Datum) -> Meaning {
@@ -9,6 +9,15 @@ impl Reader<'_, '_> {
             Datum::Number(number) => hash((0u8, number.to_bits())),
             Datum::Word(place) => hash((1u8, place)),
             Datum::Text(text) => hash((2u8, self.plan.texts.get(text.0 as usize))),
+        }
+    }
+
+    pub(super) fn taken(&self, value: &TakenValue) -> Meaning {
+        match value {
+            TakenValue::One(datum) => hash((0u8, self.datum(*datum))),
+            TakenValue::FromTo(low, high) => hash((1u8, self.datum(*low), self.datum(*high))),
+            TakenValue::Unknown => 2,
+            TakenValue::Empty => 3,
         }
     }
 
@@ -59,10 +68,11 @@ impl Reader<'_, '_> {
             Expected::Warning(at) => hash((5u8, plan.warnings.get(*at).map(|it| &it.name))),
             Expected::Verdict(word) => hash((6u8, format!("{word:?}"))),
             Expected::Is(name, value, within) => {
-                hash((7u8, &plan[*name].word, format!("{value:?}"), within.map(f64::to_bits)))
+                hash((7u8, &plan[*name].word, self.taken(value), within.map(f64::to_bits)))
             }
             Expected::TableIs(table, keys, value, within) => {
-                hash((8u8, &plan[*table].name, format!("{keys:?} {value:?}"), within.map(f64::to_bits)))
+                let keys: Vec<Meaning> = keys.iter().map(|key| self.datum(*key)).collect();
+                hash((8u8, &plan[*table].name, keys, self.taken(value), within.map(f64::to_bits)))
             }
         }
     }

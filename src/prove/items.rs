@@ -4,9 +4,12 @@
 
 use super::Book;
 use super::free_sets::FreeSets;
+use super::item_holds;
 pub(super) use super::item_meanings::amount_meaning;
 use super::item_meanings::{Item, Reading, Role, items};
 use super::item_sets::{ItemSets, SetChange};
+pub use super::table_changes::RowChange;
+use super::table_changes::row_changes;
 use crate::decide::{Certified, Rules};
 use crate::plan::{Definitions, Origin, Plan};
 use crate::source::Span;
@@ -123,6 +126,8 @@ pub struct ItemChange {
     pub written: Option<(String, String)>,
     /// Which way it moved.
     pub direction: Option<ItemDirection>,
+    /// The rows of a table that differ.
+    pub rows: Vec<RowChange>,
     meant: bool,
 }
 
@@ -176,7 +181,10 @@ fn how(was: Option<&Item<'_>>, now: Option<&Item<'_>>, is_written_so: bool) -> O
         return Some(if now.is_some() { Change::Added } else { Change::Omitted });
     };
     // What is promised is held to what its words stand for.
-    if was.meaning != now.meaning && (!is_written_so || was.role == Role::Promise) {
+    // So is what a gate shuts and holds to, in amounts.
+    let is_gate = matches!(was.role, Role::Gate(_) | Role::HourGate(_));
+    let is_held_so = was.role != Role::Promise && !(is_gate && was.rest != now.rest);
+    if was.meaning != now.meaning && !(is_written_so && is_held_so) {
         Some(Change::Changed)
     } else if was.sources != now.sources {
         Some(Change::Sources)
@@ -244,6 +252,8 @@ impl<'p> Compared<'p> {
         now: Option<&Item<'p>>,
     ) -> ItemChange {
         let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
+        let written = written.or_else(|| item_holds::words(self.plans, was.zip(now)?));
+        let rows = row_changes(self.plans, name);
         let (change, meant, direction) = match change {
             Change::Words | Change::Otherwise | Change::Renamed => {
                 (change, false, Some(ItemDirection::OtherWords))
@@ -269,6 +279,7 @@ impl<'p> Compared<'p> {
             now: now.map(|it| it.span),
             written: written.filter(|(a, b)| a != b),
             direction,
+            rows,
             meant,
         }
     }
@@ -328,7 +339,9 @@ impl<'p> Compared<'p> {
                 } else if is_rest_so {
                     by(self.sets().when(was.when, now.when), stricter, looser)
                 } else {
-                    Some(None)
+                    let is_when_so = self.sets().when(was.when, now.when) == SetChange::Same;
+                    let direction = item_holds::direction(self.plans, (was, now));
+                    Some(direction.filter(|_| is_when_so))
                 }
             }
             (Role::HourGate(_), Role::HourGate(_)) if is_rest_so => {

@@ -118,7 +118,7 @@ impl<'p> Against<'p, '_> {
         false
     }
 
-    fn loosened(&self, change: &Change, situation: &[u16], certified: Certified) -> Option<Loosened> {
+    fn loosened(&mut self, change: &Change, situation: &[u16], certified: Certified) -> Option<Loosened> {
         let said = [self.pair.said(0, situation)?, self.pair.said(1, situation)?];
         let because_of = self.pair.because_of(situation);
         let mut names = BTreeSet::new();

@@ -1,6 +1,7 @@
 //! Two rulebooks in the set of all situations of both: what each says, as verdicts that they can share, and where one may say
 //! otherwise.
 
+use super::causes::cause_names;
 use super::direction::Figures;
 use super::items::amount_meaning;
 use super::places::{Written, written};
@@ -42,7 +43,9 @@ pub(super) struct Pair<'p> {
     pub(super) space: Space<'p>,
     pub(super) meanings: [Meaning; 2],
     /// Gates and choices that speak elsewhere in the one rulebook than in the other.
-    turned: Vec<(String, [Set; 2])>,
+    pub(super) turned: Vec<(String, [Set; 2])>,
+    /// What each gate and each choice is called where it makes a difference.
+    pub(super) causes: [Vec<(String, bool)>; 2],
     /// The thresholds with which the rulebooks compare each variable.
     pub(super) written: Vec<Written>,
     /// What strengths amount to.
@@ -53,13 +56,15 @@ impl<'p> Pair<'p> {
     /// Reads two rulebooks in a space.
     pub(super) fn new(mut space: Space<'p>) -> Self {
         let meanings = [Meaning::of(&mut space, 0), Meaning::of(&mut space, 1)];
+        let [old, new] = [space.books[0].plan, space.books[1].plan];
+        let causes = [cause_names(old, new), cause_names(new, old)];
         let mut sets: BTreeMap<String, [Set; 2]> = BTreeMap::new();
         for (book, meaning) in meanings.iter().enumerate() {
-            let plan = space.books[book].plan;
-            let gates = plan.gates.iter().map(|gate| format!("gate {}", gate.name));
-            let choices = plan.choices.iter().map(|choice| format!("choice {}", choice.name));
-            let speak = gates.zip(&meaning.speaks.gates).chain(choices.zip(&meaning.speaks.choices));
-            speak.for_each(|(name, set)| sets.entry(name).or_insert([Set::NONE; 2])[book] = *set);
+            let speak = meaning.speaks.gates.iter().chain(&meaning.speaks.choices);
+            for ((name, _), set) in causes[book].iter().zip(speak) {
+                let place = &mut sets.entry(name.clone()).or_insert([Set::NONE; 2])[book];
+                *place = space.diagrams.either(*place, *set);
+            }
         }
         let turned = sets.into_iter().filter(|(_, [was, now])| was != now).collect();
         let mut thresholds = vec![Written::new(); space.variables.len()];
@@ -73,8 +78,8 @@ impl<'p> Pair<'p> {
                 &mut thresholds,
             );
         }
-        let figures = Figures::of([space.books[0].plan, space.books[1].plan]);
-        Self { space, meanings, turned, written: thresholds, figures }
+        let figures = Figures::of([old, new]);
+        Self { space, meanings, turned, causes, written: thresholds, figures }
     }
 
     /// Returns whether the old decisions, patched with the places of all changes, each with its new decision, are the new
@@ -286,53 +291,6 @@ impl<'p> Pair<'p> {
             }
         }
     }
-
-    /// Returns what speaks otherwise in a situation, and where all of that does.
-    pub(super) fn cause(&mut self, situation: &[u16]) -> (Vec<String>, Set) {
-        let because_of = self.because_of(situation);
-        let of = |(name, [was, now]): &(String, [Set; 2])| because_of.contains(name).then_some((*was, *now));
-        let turned: Vec<(Set, Set)> = self.turned.iter().filter_map(of).collect();
-        let mut all = Set::ALL;
-        for (was, now) in turned {
-            let is_one = self.space.diagrams.contains(was, situation);
-            let (with, without) = if is_one { (was, now) } else { (now, was) };
-            let here = self.space.diagrams.without(with, without);
-            if self.space.diagrams.contains(here, situation) {
-                all = self.space.diagrams.both(all, here);
-            }
-        }
-        (because_of, all)
-    }
-
-    /// Returns the items that speak otherwise in a situation: gates and choices by whether they hold, else choices by
-    /// what they come to.
-    pub(super) fn because_of(&self, situation: &[u16]) -> Vec<String> {
-        let differs = |(_, [was, now]): &&(String, [Set; 2])| {
-            self.space.diagrams.contains(*was, situation) != self.space.diagrams.contains(*now, situation)
-        };
-        let found: Vec<String> = self.turned.iter().filter(differs).map(|(name, _)| name.clone()).collect();
-        if !found.is_empty() {
-            return found;
-        }
-        let comes = |book: usize| {
-            let (plan, meaning) = (self.space.books[book].plan, &self.meanings[book]);
-            let choices = plan.choices.iter().zip(&meaning.outcomes).zip(&meaning.leads);
-            let all: BTreeMap<String, (Option<Same>, bool)> = choices
-                .map(|((choice, comes), leads)| {
-                    let here = comes.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
-                    let same = here.and_then(|(outcome, _)| same_outcome(plan, outcome));
-                    (
-                        format!("choice {}", choice.name),
-                        (same, self.space.diagrams.contains(*leads, situation)),
-                    )
-                })
-                .collect();
-            all
-        };
-        let (was, now) = (comes(0), comes(1));
-        let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
-        names.into_iter().filter(|name| was.get(*name) != now.get(*name)).cloned().collect()
-    }
 }
 
 /// Returns a spray as two rulebooks can share it.
@@ -346,7 +304,7 @@ pub(super) fn spray(plan: &Plan, doses: &[(ProductId, u8)]) -> Same {
 }
 
 /// Returns what an outcome is as two rulebooks can share it; nothing where a choice steps aside.
-fn same_outcome(plan: &Plan, outcome: &Outcome) -> Option<Same> {
+pub(super) fn same_outcome(plan: &Plan, outcome: &Outcome) -> Option<Same> {
     match outcome {
         Outcome::Spray(doses) => Some(spray(plan, doses)),
         Outcome::Hold => Some(Same::Hold),

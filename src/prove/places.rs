@@ -1,8 +1,9 @@
 //! Where in all situations something is so, in the values that a name has there.
 
+use super::variables::FAR;
 use crate::measure::{Extent, Possible};
 use crate::plan::{Bound, Compare, Kind, NameId, Plan, Subject, each_test_of_a_tree, number_in};
-use crate::units::{Threshold, Unit, clean};
+use crate::units::{Dimension, Threshold, Unit, clean};
 
 /// A run of values of a name: between ends that count or do not, or words.
 #[derive(Clone, PartialEq, Debug)]
@@ -77,7 +78,7 @@ pub(super) fn written(plan: &Plan, variable: &dyn Fn(NameId) -> Option<u16>, lis
     });
 }
 
-fn bounds(compare: &Compare, add: &mut dyn FnMut(&Bound)) {
+pub(super) fn bounds(compare: &Compare, add: &mut dyn FnMut(&Bound)) {
     match compare {
         Compare::Numbers { low, high } => low.iter().chain(high).for_each(add),
         Compare::NumberIsOneOf(list) => list.iter().for_each(add),
@@ -125,7 +126,13 @@ pub(super) fn run(
             Some((at, unit)) => number_in(plan[name].kind, unit, at.value()),
             None => plan.number_of(name, in_unit(plan, name, number)),
         };
-        let end = |number: f64, closed: bool| number.is_finite().then(|| (words(number), closed || whole));
+        // What is longer ago than any day that is known has no end that an author would write.
+        let is_far = |number: f64| plan[name].kind == Kind::Quantity(Dimension::TIME) && number >= FAR;
+        if is_far(from) {
+            return Run { from: None, to: None, is: Some("longer than any".to_owned()), pieces };
+        }
+        let is_end = |number: f64| number.is_finite() && !is_far(number);
+        let end = |number: f64, closed: bool| is_end(number).then(|| (words(number), closed || whole));
         return Run {
             from: end(from, is_point(low) || first == 0),
             to: end(to, is_point(high) || usize::from(until) + 1 == extents.len()),

@@ -59,6 +59,8 @@ pub struct Failure {
     pub missing: Vec<String>,
     /// A situation in which it does not come out.
     pub situation: std::collections::BTreeMap<String, serde_json::Value>,
+    /// Whether it does not come out since choices contradict each other there.
+    pub is_undecided: bool,
 }
 
 /// Runs all worked examples of a rulebook but those with hours of their own, which need weather.
@@ -73,16 +75,21 @@ pub fn run(book: Book<'_>, budget: usize) -> Vec<Outcome> {
 /// Returns the findings of worked examples that failed.
 pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
     let mut problems = Problems::default();
+    let undecided: Vec<&Outcome> =
+        outcomes.iter().filter(|it| it.failures.iter().any(|failure| failure.is_undecided)).collect();
+    problems.extend(contradicted(plan, &undecided));
     for outcome in outcomes {
         let Some(worked) = plan.worked.get(outcome.number) else { continue };
-        for failure in &outcome.failures {
+        for failure in outcome.failures.iter().filter(|it| !it.is_undecided) {
             let message =
                 format!("the worked example \"{}\" does not come out: {}", worked.title, failure.says);
             let mut problem = Problem::new(Finding::WorkedFailed, failure.at, message)
                 .related(worked.span, "the worked example");
             let missing = failure.missing.join(", ");
             // What the base expects binds an overlay, unless it says why not.
-            if worked.span.source != plan.head.span.source {
+            if !undecided.is_empty() {
+                problem = problem.help(RESOLVE);
+            } else if worked.span.source != plan.head.span.source {
                 let title = quoted(&worked.title);
                 let instead = match &missing[..] {
                     "" => "write one of your own".to_owned(),
@@ -99,6 +106,33 @@ pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
             problems.push(problem);
         }
     }
+    problems
+}
+
+/// What to do first where choices contradict each other.
+const RESOLVE: &str = "resolve the conflict first: add `outranks …`, and see what still does not come out";
+
+/// Returns one finding for all worked examples that do not come out since choices contradict each other.
+fn contradicted(plan: &Plan, undecided: &[&Outcome]) -> Problems {
+    let mut problems = Problems::default();
+    let examples: Vec<&Worked> = undecided.iter().filter_map(|it| plan.worked.get(it.number)).collect();
+    let failures = undecided.iter().flat_map(|it| &it.failures).filter(|it| it.is_undecided);
+    let (Some(first), Some(failure)) = (examples.first(), failures.into_iter().next()) else {
+        return problems;
+    };
+    let which = match examples.len() {
+        1 => format!("the worked example \"{}\" does not come out", first.title),
+        more => format!("{more} worked examples do not come out, \"{}\" the first of them", first.title),
+    };
+    let mut problem = Problem::new(
+        Finding::WorkedFailed,
+        failure.at,
+        format!("{which}: choices contradict each other there"),
+    )
+    .related(first.span, "the worked example")
+    .help(RESOLVE);
+    problem.situation.clone_from(&failure.situation);
+    problems.push(problem);
     problems
 }
 

@@ -1,6 +1,7 @@
 //! `advise --format json`, written as the trees come: what trees share is written once for a case and copied.
 
 use super::case_json::{Fragments, decision, fragments, hours, needs, short_windows, windows};
+use super::range_json::tipping_points;
 use super::together::{together, write_together};
 use super::{Group, Groups, json, write_chain, write_reading};
 use crate::advice::{Case, Hours, Need, Spray, TreeAdvice};
@@ -228,7 +229,7 @@ impl<'a, W: io::Write> Writer<'a, W> {
             out.extend_from_slice(b"{\"chain\":");
             let statements = self.scene.chain(single.unwrap_or(&self.grove_values), case);
             write_chain(&mut out, self.scene, &statements);
-            flips(&mut out, plan, case);
+            tipping_points(&mut out, plan, case);
             out.push(b'}');
             self.out.write_all(&out)?;
         }
@@ -382,21 +383,4 @@ fn head(out: &mut Vec<u8>, plan: &Plan, heading: &Heading<'_>) {
     json::texts(out, heading.notes.iter().map(String::as_str));
     out.extend_from_slice(b",\n\"cautions\":");
     json::texts(out, plan.head.cautions.iter().map(|caution| &**caution));
-}
-
-fn flips(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
-    out.extend_from_slice(b",\"flips\":");
-    json::list(out, &case.flips, |out, flip| {
-        out.extend_from_slice(b"{\"name\":");
-        json::text(out, plan.names.get(flip.name.index()).map_or("", |name| &name.word));
-        if let Some(group) = flip.group {
-            out.extend_from_slice(b",\"group\":");
-            json::number(out, (group + 1) as f64);
-        }
-        out.extend_from_slice(b",\"at\":");
-        json::text(out, &flip.at);
-        out.extend_from_slice(b",\"then\":");
-        json::text(out, &flip.then);
-        out.push(b'}');
-    });
 }

@@ -2,7 +2,8 @@
 
 use super::advice_json::Trees;
 use super::json;
-use crate::advice::{AnswersAre, Case, Hours, Need, Spray};
+use super::range_json::answers;
+use crate::advice::{Case, Hours, Need, Spray};
 use crate::plan::{ChoiceId, GateId, Plan, ProductId};
 use crate::trace::{Shutter, Verdict};
 
@@ -51,7 +52,7 @@ pub fn fragments(plan: &Plan, trees: &dyn Trees, case: &Case) -> Fragments {
         json::text(out, gate_name(plan, *gate));
         out.push(b'}');
     });
-    questions(&mut second, plan, case);
+    questions(&mut second, plan, trees, case);
     let mut needed = Vec::new();
     needs(&mut needed, plan, trees, &case.needs);
     Fragments { first, needs: needed, second }
@@ -132,32 +133,14 @@ pub fn short_windows(out: &mut Vec<u8>, hours: &Hours) {
     });
 }
 
-/// Writes what each answer leads to.
-pub(super) fn answers(out: &mut Vec<u8>, case: &Case) {
-    out.extend_from_slice(b",\"answers\":");
-    json::list(out, &case.answers, |out, answer| {
-        out.extend_from_slice(b"{\"name\":");
-        json::text(out, &answer.asked());
-        out.extend_from_slice(b",\"at\":");
-        json::text(out, &answer.at());
-        out.extend_from_slice(b",\"then\":");
-        json::text(out, &answer.then);
-        out.push(b'}');
-    });
-    if case.answers_are == AnswersAre::OfOne {
-        out.extend_from_slice(b",\"answers_left_out\":");
-        json::text(out, super::page::MORE);
-    }
-}
-
 /// Writes what has to be found out.
 pub(super) fn needs(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, needs: &[Need]) {
     out.extend_from_slice(b"\"needs\":");
     json::list(out, needs, |out, need| json::text(out, &need_name(plan, trees, need)));
 }
 
-fn questions(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
-    answers(out, case);
+fn questions(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
+    answers(out, plan, trees, case);
     out.extend_from_slice(b",\"rests_on\":");
     json::texts(
         out,

@@ -5,7 +5,6 @@ use crate::advice::Spray;
 use crate::grove::{Grove, SeenValue, Sighting};
 use crate::plan::{NameId, Origin, Place, Plan};
 use crate::sprayday::{Work, jobs};
-use crate::units::Threshold;
 
 /// The trees of a grove as reports name them.
 #[derive(Clone, Copy, Debug)]
@@ -27,12 +26,7 @@ impl GroveTrees<'_> {
 
     /// Returns whether a sighting is not too old to count.
     pub fn holds(&self, name: NameId, sighting: &Sighting) -> bool {
-        let lasts = match self.plan.names.get(name.index()).map(|name| &name.origin) {
-            Some(Origin::Observed(seen)) => seen.lasts,
-            _ => None,
-        };
-        let age = (self.grove.as_of.date_naive() - sighting.on).num_hours() as f64;
-        lasts.is_none_or(|lasts| Threshold::of_hours(lasts).is_kept_by(age, true))
+        self.grove.holds(name, sighting, self.plan)
     }
 }
 

@@ -26,6 +26,7 @@ pub mod logged;
 pub mod noted;
 pub mod page;
 pub mod paper;
+mod range_json;
 mod ranges;
 pub mod records;
 pub mod mutation;

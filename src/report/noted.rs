@@ -62,7 +62,13 @@ pub fn understood(
         }));
         said.extend(note.values.iter().map(|value| value_words(value, words)));
         let rain = note.rain.iter();
-        said.extend(rain.map(|rain| language.say("noted.rain", &[("rain", &rain.written)])));
+        said.extend(rain.map(|rain| match rain.read {
+            Some(read) => {
+                let time = words.clock(read.time());
+                language.say("noted.rain.so-far", &[("rain", &rain.written), ("time", &time)])
+            }
+            None => language.say("noted.rain", &[("rain", &rain.written)]),
+        }));
         let remark = note.remark.iter();
         said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));
         lines.text(2, &format!("{place}: {}", said.join("; ")));
@@ -88,6 +94,15 @@ pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, words: Words<'_>) -> 
     match &doubt.why {
         Unlikely::Backwards(name, value, before) => beside("noted.backwards", *name, value, before),
         Unlikely::Leap(name, value, before) => beside("noted.leap", *name, value, before),
+        Unlikely::Apart((name, word), (other, share)) => {
+            let (item, other) = (&ground.plan[*name], &ground.plan[*other]);
+            let now = with_meaning(item, &word.value, seen(item, &word.value, words), words);
+            let then = seen(other, &share.value, words);
+            let day = words.day(share.on);
+            let places = [("name", &*item.label), ("now", &now), ("other", &other.label), ("then", &then)];
+            words.say("noted.apart", &[&[("trees", &*trees), ("day", &day)], &places[..]].concat())
+        }
+        Unlikely::Comma(rain) => words.say("noted.comma", &[("rain", rain)]),
         Unlikely::Rain(depth) => {
             let symbol = if words.speech == Speech::Us { "in" } else { "mm" };
             let depth = plain(symbol).map_or(*depth, |unit| unit.amount_from_base(*depth));
@@ -123,19 +138,24 @@ pub fn noted_json(said: NoteSaid<'_>, stored: Option<(&str, usize)>) -> String {
 
 fn value_words(value: &NotedValue, words: Words<'_>) -> String {
     let item = &words.plan[value.name];
-    let explained = match (&value.value, item.kind) {
-        (SeenValue::Word(at), Kind::Words(list)) => {
-            let word = words.plan[list].words.get(usize::from(*at));
-            word.filter(|word| word.label != word.name).map(|word| format!(" ({})", word.label))
-        }
-        _ => None,
-    };
     let written = match (&value.value, item.kind) {
         (SeenValue::Sample { .. }, _) => seen(item, &value.value, words),
         (_, Kind::Words(_)) => words.plan.shown(&value.written),
         _ => value.written.clone(),
     };
-    format!("{} {written}{}", item.label, explained.unwrap_or_default())
+    format!("{} {}", item.label, with_meaning(item, &value.value, written, words))
+}
+
+/// Returns a value with what the rulebook says a word of a scale means.
+fn with_meaning(item: &Name, value: &SeenValue, written: String, words: Words<'_>) -> String {
+    let word = match (value, item.kind) {
+        (SeenValue::Word(at), Kind::Words(list)) => words.plan[list].words.get(usize::from(*at)),
+        _ => None,
+    };
+    match word.filter(|word| word.label != word.name) {
+        Some(word) => format!("{written} ({})", word.label),
+        None => written,
+    }
 }
 
 fn seen(item: &Name, value: &SeenValue, words: Words<'_>) -> String {

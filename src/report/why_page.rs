@@ -3,12 +3,12 @@
 
 use super::Lines;
 use super::page::{
-    Facts, Ground, Page, Spraying, answer_words, asked, at_words, closed_words, flip_words, hours_words,
-    keep_out_words, not_now, opens_before, sentence, then_words, turn_words, verdict_heading,
+    Facts, Ground, Page, Spraying, asked, closed_words, hours_words, keep_out_words, not_now, opens_before,
+    sentence, turn_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
 use crate::explain::{Claim, Role, Statement, Values};
-use crate::plan::{Kind, NameId, Origin, Place, ProductId, Subject};
+use crate::plan::{Kind, Origin, Place, ProductId, Subject};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
@@ -229,7 +229,7 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     }
     part_head(lines, "What each answer leads to");
     for answer in &case.answers {
-        lines.text(0, &format!("{}: {}", answer_words(page, answer), then_words(&answer.then)));
+        lines.text(0, &page.words().answer(answer, |tree| page.ground.name(tree)));
     }
     if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &sentence(super::page::MORE));
@@ -240,16 +240,16 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
 }
 
 fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice) {
-    if !case.flips.is_empty() {
+    if !case.tipping_points.is_empty() {
         part_head(lines, "What would change it");
-        for flip in &case.flips {
-            lines.text(0, &flip_words(page, Some(advice.case), flip));
+        for point in &case.tipping_points {
+            lines.text(0, &page.words().tipping(point));
         }
     }
-    let held = held(page, case);
-    if !held.is_empty() {
+    let stays = stays(page, case);
+    if !stays.is_empty() {
         part_head(lines, "It stays the same, each taken alone");
-        held.iter().for_each(|says| lines.text(0, says));
+        stays.iter().for_each(|says| lines.text(0, says));
     }
     if !advice.close_calls.is_empty() {
         part_head(lines, "Close calls");
@@ -266,46 +266,11 @@ fn changes(lines: &mut Lines, page: &Page<'_>, case: &Case, advice: &TreeAdvice)
 
 /// Returns over which range of each name the verdict stays the same: up to the nearest values that change it. Names on which
 /// the leading choices rest and of which no value changes it are told together.
-fn held(page: &Page<'_>, case: &Case) -> Vec<String> {
+fn stays(page: &Page<'_>, case: &Case) -> Vec<String> {
     let plan = page.scene.plan;
-    let mut names: Vec<NameId> = Vec::new();
-    for name in case.flips.iter().map(|flip| flip.name) {
-        if !names.contains(&name) {
-            names.push(name);
-        }
-    }
-    let mut said = Vec::new();
-    for name in &names {
-        let of: Vec<&str> = case
-            .flips
-            .iter()
-            .filter(|it| it.name == *name && it.group.is_none())
-            .map(|it| it.at.as_str())
-            .collect();
-        // Of whole numbers the next one is said.
-        let whole = |end: &str, by: i64| match plan[*name].kind {
-            Kind::Count => end.parse::<i64>().ok().map(|count| (count + by).to_string()),
-            _ => None,
-        };
-        let from = of.iter().find_map(|at| match at.strip_prefix("at most ") {
-            Some(end) => Some(whole(end, 1).map_or(("above", end.to_owned()), |end| ("at least", end))),
-            None => at.strip_prefix("below ").map(|end| ("at least", end.to_owned())),
-        });
-        let to = of.iter().find_map(|at| match at.strip_prefix("at least ") {
-            Some(end) => Some(whole(end, -1).map_or(("below", end.to_owned()), |end| ("at most", end))),
-            None => at.strip_prefix("above ").map(|end| ("at most", end.to_owned())),
-        });
-        let range = match (from, to) {
-            (Some(("at least", from)), Some((word, to))) => {
-                let to = if word == "at most" { to } else { format!("{word} {to}") };
-                format!("from {from} to {to}")
-            }
-            (Some((one, from)), Some((other, to))) => format!("{one} {from} and {other} {to}"),
-            (Some((word, end)), None) | (None, Some((word, end))) => format!("{word} {end}"),
-            (None, None) => continue,
-        };
-        said.push(at_words(page.scene, *name, &range));
-    }
+    let names = case.turning_names();
+    let over = names.iter().filter_map(|name| Some((*name, case.stays_over(plan, *name)?)));
+    let mut said: Vec<String> = over.map(|(name, range)| page.words().in_range(name, &range)).collect();
     let mut whatever: Vec<&str> = Vec::new();
     for choice in &case.decision.choices {
         let Some(choice) = plan.choices.get(choice.index()) else { continue };

@@ -4,38 +4,57 @@ use super::{Column, Weather};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
+use std::ops::Range;
 
-/// Puts the gauge's total in place of that of its day, spread over the hours as the record spreads its own.
+/// What the gauge showed of a day.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct GaugeReading {
+    /// In millimetres, since midnight.
+    pub total: f64,
+    /// When it was read; nothing where it speaks of the whole day.
+    pub read: Option<DateTime<Utc>>,
+}
+
+/// Puts the gauge's total in place of that of the hours that it covers, spread over them as the record spreads its own.
 ///
-/// Where the record has no rain that day, the total lies evenly on the hours without a record, and on all hours
-/// where there are none; hours without a record get none where the record has rain. Of today only the hours
-/// before the one under way take part. A day that the record does not cover keeps what it has, and is reported. Goes out:
-/// the days that the gauge told.
+/// It covers the hours of its day before the one in which it was read. Where the record has no rain in them, the total lies
+/// evenly on the hours without a record, and on all hours where there are none; hours without a record get none where the
+/// record has rain. A reading without a time of day of a day that is not over may be hours old: it counts only where it is
+/// more than the record has. What is left out is reported. Goes out: the hours that the gauge told.
 pub(super) fn apply_gauge(
     weather: &mut Weather,
-    gauge: &BTreeMap<NaiveDate, f64>,
+    gauge: &BTreeMap<NaiveDate, GaugeReading>,
     as_of: DateTime<Utc>,
     source: SourceId,
     problems: &mut Problems,
-) -> BTreeSet<NaiveDate> {
-    let mut told = BTreeSet::new();
+) -> Vec<Range<i64>> {
+    let mut told = Vec::new();
     let under_way = weather.grid.hour_of(as_of);
-    for (date, total) in gauge {
-        let (from, to) = weather.grid.day(*date, 0);
-        let to = to.min(under_way);
-        if from >= to || from < weather.first || to > weather.end() {
-            let message = format!(
-                "the rain of the gauge on {date} is left out: the hourly weather does not cover that day"
-            );
+    for (date, reading) in gauge {
+        let (from, end) = weather.grid.day(*date, 0);
+        let read = reading.read.map_or(end, |read| weather.grid.hour_of(read));
+        let to = end.min(under_way).min(read);
+        let record: Vec<Option<f64>> = (from..to).map(|hour| weather.hour_rain(hour)).collect();
+        let known: f64 = record.iter().flatten().sum();
+        let why = if from >= end.min(under_way) || from < weather.first || to > weather.end() {
+            Some("the hourly weather does not cover that day")
+        } else if from >= to {
+            Some("it was read before an hour of that day was over")
+        } else if reading.read.is_none() && under_way < end && reading.total <= known {
+            Some("that day is not over, and the row does not say at what time it was read")
+        } else {
+            None
+        };
+        if let Some(why) = why {
+            let message = format!("the rain of the gauge on {date} is left out: {why}");
             problems.push(Problem::new(Finding::InputNote, Span::new(source, 0, 0), message));
             continue;
         }
-        let record: Vec<Option<f64>> = (from..to).map(|hour| weather.hour_rain(hour)).collect();
-        for (hour, rain) in (from..to).zip(spread(&record, *total)) {
+        for (hour, rain) in (from..to).zip(spread(&record, reading.total)) {
             weather.set_hour_rain(hour, rain);
         }
-        told.insert(*date);
+        told.push(from..to);
     }
     told
 }

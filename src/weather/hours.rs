@@ -2,7 +2,7 @@
 
 use super::HourGrid;
 use chrono::{DateTime, NaiveDate, Utc};
-use std::collections::BTreeSet;
+use std::ops::Range;
 
 /// What a weather file may give for each hour.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -148,12 +148,12 @@ impl Weather {
         days
     }
 
-    /// Forgets what a forecast gave of hours that have passed since; of days that the gauge told, their rain stays.
-    pub(super) fn forget_passed(&mut self, gauged: &BTreeSet<NaiveDate>) {
+    /// Forgets what a forecast gave of hours that have passed since; of hours that the gauge told, their rain stays.
+    pub(super) fn forget_passed(&mut self, told: &[Range<i64>]) {
         let (from, to) = self.passed.unwrap_or_default();
         for hour in from..to {
-            let rain =
-                self.value(Column::Rain, hour).filter(|_| gauged.contains(&self.grid.date_of(hour, 0)));
+            let is_told = told.iter().any(|hours| hours.contains(&hour));
+            let rain = self.value(Column::Rain, hour).filter(|_| is_told);
             if let Some(values) =
                 usize::try_from(hour - self.first).ok().and_then(|at| self.hours.get_mut(at))
             {

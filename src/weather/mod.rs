@@ -18,6 +18,7 @@ mod site;
 mod stamp;
 mod sun;
 
+pub use gauge::GaugeReading;
 pub use grid::{HourGrid, LocalTime, first_instant, resolve_local};
 pub use hours::{Column, Weather};
 pub use limits::possible;

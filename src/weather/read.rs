@@ -2,7 +2,7 @@
 
 use super::alike::Alike;
 use super::columns::{Header, read_header};
-use super::gauge::apply_gauge;
+use super::gauge::{GaugeReading, apply_gauge};
 use super::hours::{HourValues, Weather};
 use super::quality::{note_empty_cells, note_missing_hours, note_passed_hours};
 use super::rows::{Row, Rows};
@@ -29,8 +29,8 @@ pub struct WeatherFile<'t> {
     pub as_of: DateTime<Utc>,
     /// When the forecast was issued, if the file holds one.
     pub forecast_issued: Option<DateTime<Utc>>,
-    /// The totals of the grower's own gauge in mm, by local date.
-    pub gauge: &'t BTreeMap<NaiveDate, f64>,
+    /// What the grower's own gauge showed, by local date.
+    pub gauge: &'t BTreeMap<NaiveDate, GaugeReading>,
 }
 
 /// Reads a weather file. What can be read is returned also beside errors.
@@ -190,8 +190,8 @@ fn dense(
         issued: file.forecast_issued,
         passed,
     };
-    let gauged = apply_gauge(&mut weather, file.gauge, file.as_of, file.source, problems);
-    weather.forget_passed(&gauged);
+    let told = apply_gauge(&mut weather, file.gauge, file.as_of, file.source, problems);
+    weather.forget_passed(&told);
     weather
 }
 

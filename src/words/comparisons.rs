@@ -36,39 +36,20 @@ impl Words<'_> {
         let shown = |bound: &Bound| self.threshold(item, bound, beside);
         match (compare, sense) {
             (Compare::Not(inner), sense) => self.asked(item, inner, sense.turned(), beside),
-            (Compare::Numbers { low: Some(low), high: None }, sense) => {
-                let (number, bound) = shown(low);
-                let key = match (low.closed, sense) {
-                    (true, Sense::Asked) => "value.at-least",
-                    (false, Sense::Asked) => "value.above",
-                    (true, Sense::Refused) => "value.below",
-                    (false, Sense::Refused) => "value.at-most",
+            (Compare::Numbers { low, high }, sense) => {
+                let mut number = None;
+                let mut end = |bound: &Option<Bound>| {
+                    let bound = bound.as_ref()?;
+                    let (beside, at) = shown(bound);
+                    number = number.take().or(beside);
+                    Some((at, bound.closed))
                 };
-                (number, self.of(key, &bound))
-            }
-            (Compare::Numbers { low: None, high: Some(high) }, sense) => {
-                let (number, bound) = shown(high);
-                let key = match (high.closed, sense) {
-                    (true, Sense::Asked) => "value.at-most",
-                    (false, Sense::Asked) => "value.below",
-                    (true, Sense::Refused) => "value.above",
-                    (false, Sense::Refused) => "value.at-least",
+                let words = match (end(low), end(high), sense) {
+                    (Some((at, on)), None, Sense::Refused) => self.ends(item.kind, None, Some((at, !on))),
+                    (None, Some((at, on)), Sense::Refused) => self.ends(item.kind, Some((at, !on)), None),
+                    (low, high, sense) => self.refused(sense, self.ends(item.kind, low, high)),
                 };
-                (number, self.of(key, &bound))
-            }
-            (Compare::Numbers { low: Some(low), high: Some(high) }, sense) => {
-                let (first, from) = shown(low);
-                let (second, to) = shown(high);
-                let key = match (low.closed, high.closed) {
-                    (true, true) => "value.from",
-                    (true, false) => "value.from-below",
-                    (false, true) => "value.above-to",
-                    (false, false) => "value.above-below",
-                };
-                (first.or(second), self.refused(sense, self.say(key, &[("low", &from), ("high", &to)])))
-            }
-            (Compare::Numbers { low: None, high: None }, sense) => {
-                (None, self.refused(sense, self.say("value.any", &[])))
+                (number, words)
             }
             (Compare::NumberIsOneOf(bounds), sense) => {
                 let list: Vec<String> = bounds.iter().map(|bound| shown(bound).1).collect();
@@ -99,6 +80,32 @@ impl Words<'_> {
                 (None, self.refused(sense, self.of(key, other)))
             }
         }
+    }
+
+    /// Returns what lies between two ends, each in words and whether it counts itself.
+    pub(super) fn ends(
+        &self,
+        kind: Kind,
+        low: Option<(String, bool)>,
+        high: Option<(String, bool)>,
+    ) -> String {
+        let on_time = matches!(kind, Kind::Date | Kind::Clock);
+        let one = |key: &str, time: &str, at: &str| self.of(if on_time { time } else { key }, at);
+        let (low, high) = match (low, high) {
+            (None, None) => return self.say("value.any", &[]),
+            (Some((at, true)), None) => return one("value.at-least", "value.at-least.time", &at),
+            (Some((at, false)), None) => return one("value.above", "value.above.time", &at),
+            (None, Some((at, true))) => return one("value.at-most", "value.at-most.time", &at),
+            (None, Some((at, false))) => return one("value.below", "value.below.time", &at),
+            (Some(low), Some(high)) => (low, high),
+        };
+        let key = match (low.1, high.1) {
+            (true, true) => "value.from",
+            (true, false) => "value.from-below",
+            (false, true) => "value.above-to",
+            (false, false) => "value.above-below",
+        };
+        self.say(key, &[("low", &low.0), ("high", &high.0)])
     }
 
     fn of(&self, key: &str, value: &str) -> String {
@@ -134,7 +141,7 @@ impl Words<'_> {
     }
 
     /// Returns a set of words as a condition asks for them: `building or higher`, `full bloom`, `pinhead to marble`.
-    fn asked_words(&self, kind: Kind, set: u64) -> String {
+    pub(super) fn asked_words(&self, kind: Kind, set: u64) -> String {
         let all = self.all_words(kind);
         if !self.is_ordered(kind) || set.count_ones() < 2 {
             return self.words_of(kind, set);

@@ -2,6 +2,7 @@
 //!
 //! Comes in: facts and the plan whose labels name them. Goes out: phrases. It decides nothing, and knows no page.
 
+mod answers;
 mod causes;
 mod claims;
 mod compared;

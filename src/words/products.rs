@@ -3,7 +3,7 @@
 use super::Words;
 use crate::advice::Spray;
 use crate::plan::{Citation, GateId, ProductId, Way};
-use crate::trace::Verdict;
+use crate::trace::{Verdict, in_author_order};
 
 impl Words<'_> {
     /// Returns what a product is called.
@@ -58,7 +58,10 @@ impl Words<'_> {
     /// Returns a verdict as it stands within a sentence: `spray copper (full rate)`, `do not spray`.
     pub fn verdict(&self, verdict: &Verdict) -> String {
         let key = match verdict {
-            Verdict::Spray(doses) => return self.say("verdict.spray", &[("doses", &self.doses(doses))]),
+            Verdict::Spray(doses) => {
+                let doses = self.doses(&in_author_order(self.plan, doses));
+                return self.say("verdict.spray", &[("doses", &doses)]);
+            }
             Verdict::Hold => "verdict.hold",
             Verdict::Look => "verdict.look",
             Verdict::AllShut => "verdict.all-shut",

@@ -330,9 +330,7 @@ impl Reading<'_> {
         let columns: BTreeMap<String, String> = file.map_or_else(BTreeMap::new, |file| {
             file.columns.iter().map(|(ours, theirs)| (ours.to_string(), theirs.to_string())).collect()
         });
-        let gauge: BTreeMap<_, f64> = grove.map_or_else(BTreeMap::new, |grove| {
-            grove.gauge.iter().map(|(day, (total, _))| (*day, *total)).collect()
-        });
+        let no_gauge = BTreeMap::new();
         let text = self.sources.get(source).map(|source| source.text.clone()).unwrap_or_default();
         let (weather, found) = weather::read(&weather::WeatherFile {
             text: &text,
@@ -341,7 +339,7 @@ impl Reading<'_> {
             zone: outline.place.zone,
             as_of: as_of.with_timezone(&Utc),
             forecast_issued: file.and_then(|file| file.forecast_issued).map(|at| at.with_timezone(&Utc)),
-            gauge: &gauge,
+            gauge: grove.map_or(&no_gauge, |grove| &grove.gauge),
         });
         self.problems.extend(found);
         weather

@@ -264,7 +264,7 @@ fn an_answer_is_its_own_question_s_where_a_cultivar_is_called_this_and_that() {
     let page = String::from_utf8(page.stdout).unwrap();
     let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        words.contains("cultivar: Salt and Pepper and mildew at least 5 %: spray copper at full"),
+        words.contains("cultivar: Salt and Pepper and mildew 5 % or more: spray copper (full rate)"),
         "{page}"
     );
     assert!(words.contains("cultivar: Salt and Pepper and mildew below 5 %: do not spray"), "{page}");

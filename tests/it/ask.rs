@@ -89,7 +89,7 @@ fn one_look_that_settles_many_stands_first() {
     let (page, _) = ran(&["ask", &grove], 0);
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("bees about, once, for the whole grove: it settles 3 trees by itself"), "{page}");
-    assert!(page.contains("bees about: no: spray water at plain"), "{page}");
+    assert!(page.contains("bees about: no: spray water (plain rate)"), "{page}");
 }
 
 #[test]
@@ -225,6 +225,18 @@ fn the_gauge_is_asked_for_where_there_was_only_a_forecast() {
     let gauged = advice();
     assert_eq!((verdict(&gauged), &gauged["values"]["washed"]["value"]), ("hold".into(), &5.into()));
     assert_eq!(json(path)["gauge"], serde_json::json!(["2027-02-11"]));
+
+    // Of today only the hours up to now are asked for; what is told then is told of no later hour.
+    let (page, _) = ran(&["ask", path, "--width", "200"], 0);
+    assert!(
+        page.contains("since midnight, Thu 11 Feb 2027?") && page.contains("scouted rain 5 mm"),
+        "{page}"
+    );
+    ran(&["scouted", path, "rain 0 mm"], 0);
+    assert_eq!(json(path)["gauge"], serde_json::json!([]));
+    let evening = ["ask", path, "--as-of", "2027-02-11T10:00", "--format", "json"];
+    let later: Value = serde_json::from_str(&ran(&evening, 0).0).unwrap();
+    assert_eq!(later["gauge"], serde_json::json!(["2027-02-11"]));
 }
 
 /// A tree of which much is unknown is asked only what some answer to the first question leaves open: of A14, which copper

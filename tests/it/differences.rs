@@ -159,7 +159,10 @@ fn the_command_compares_and_names_the_side_that_cannot_be_read() {
     let turn = "spray sulfur 2 g/L → spray copper 1 g/L";
     let is_one_row = out.lines().any(|line| line.trim_start() == format!("{turn} (other product)"));
     assert!(is_one_row && out.contains("except where `rest` decides"), "{out}");
-    assert!(out.contains(&format!("1. `gate heat-gate`: {turn}\n")), "{out}");
+    assert!(
+        out.contains("1. `gate heat-gate` (`hot` 30 °C → 25 °C): spray sulfur 2 g/L → spray copper"),
+        "{out}"
+    );
     let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
     assert!(
         out.starts_with("### ")
@@ -217,13 +220,16 @@ fn the_summary_names_hours_and_words() {
             .collect::<String>()
     };
     let same = "The same verdicts and doses in every situation, proved; ";
-    assert_eq!(summary(&rules.replace("15 km/h", "12 km/h"), 1), format!("{same}another hour in 1 item. "));
+    assert_eq!(
+        summary(&rules.replace("15 km/h", "12 km/h"), 1),
+        format!("{same}fewer hours by gate windy. ")
+    );
     assert_eq!(summary(&rules.replace("it drifts", "drift"), 0), format!("{same}other words in 1 item. "));
     let both = rules.replace("15 km/h", "12 km/h").replace("hot = 30 °C", "hot = 25 °C");
     let said = summary(&both, 1);
     assert!(
         said.starts_with("Other product: 1 change of verdict; ")
-            && said.ends_with("; another hour in 1 item. "),
+            && said.ends_with("; fewer hours by gate windy. "),
         "{said}"
     );
 }

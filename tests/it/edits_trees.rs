@@ -194,7 +194,7 @@ pub fn grove(dice: &mut Dice, around: &Around, sky: &Weather, trees: usize, lead
             let stage = given(dice, "stage", stage.to_owned());
             // What an `always` rules out is no tree.
             let place = STAGES.iter().position(|it| *it == stage).unwrap_or(0);
-            let (is_early, is_closed) = (place < CLOSED, place < CLOSED - 1 || place > LAST_OPEN);
+            let (is_early, is_closed) = (place < CLOSED, !(CLOSED - 1..=LAST_OPEN).contains(&place));
             let some = [0.0, 5.0, 9.0, 10.0, 11.0, 15.0, 20.0, 22.0, 25.0, 30.0, 60.0, 90.0];
             let open = number(dice, &near.shares, 0.0, 100.0, &some);
             let open =

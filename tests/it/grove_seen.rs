@@ -297,7 +297,7 @@ fn the_gauge_gives_the_rain_of_a_day() {
         "when,on,rain,flowers-open\n2027-02-09,grove,0.5 in,\n2027-02-10,grove,4 mm,\n2027-02-10,grove,5 mm,\n2027-02-12,grove,9 mm,\n",
     );
     let gauge: Vec<(String, f64)> =
-        read.whole().gauge.iter().map(|(day, (depth, _))| (day.to_string(), *depth)).collect();
+        read.whole().gauge.iter().map(|(day, reading)| (day.to_string(), reading.total)).collect();
     assert_eq!(gauge, [("2027-02-09".to_string(), 12.7), ("2027-02-10".to_string(), 5.0)]);
 }
 

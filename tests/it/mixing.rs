@@ -37,6 +37,14 @@ fn words_need_no_quotes_and_a_strength_may_be_a_name() {
     assert_eq!(label["shown"], serde_json::json!(["226 g", "8.0 oz"]));
 }
 
+/// A jug of the shed is taken by its name, in place of its product.
+#[test]
+fn a_jug_is_named_in_place_of_its_product() {
+    let by_product = json(&[GROVE, "copper", "full", "4 gal"]);
+    assert_eq!(json(&[GROVE, "basic copper powder", "full", "4 gal"]), by_product);
+    assert_eq!(json(&[GROVE, "Wettable Sulfur", "full", "4 gal"])["product"], "sulfur");
+}
+
 #[test]
 fn the_page_says_each_amount_twice_and_keeps_its_width() {
     for width in ["80", "40"] {

@@ -387,7 +387,7 @@ fn a_grower_reads_in_the_units_of_the_grove() {
     let keys = "units: us\ntrees:\n  - { tree: A01, seen: 2027-02-11, panicle-length: 4 cm, mildew: 7 %, stage: dormant }\n";
     let page = with_case(&case(&book, keys), |shown| page_of(&shown, &[], 200));
     assert!(page.contains("panicle length 1.57 in (rule: below 1.97 in)"), "{page}");
-    assert!(page.contains("panicle length at least 1.97 in: the guide does not cover it"), "{page}");
+    assert!(page.contains("panicle length 1.97 in or more: the guide does not cover it"), "{page}");
 }
 
 /// A page ends in one line that says what to do next.

@@ -2,6 +2,7 @@
 
 use crate::cli::{folder, ran, run};
 use serde_json::Value;
+use std::fs;
 use std::path::Path;
 
 fn grove(name: &str) -> String {
@@ -846,6 +847,45 @@ fn what_the_guide_ruled_out_is_stored_and_said() {
     );
     let out = spray("D11-D15", "sulfur", "reduced", ["05:00", "05:40"]);
     assert!(!out.contains("GUIDE NOT FOLLOWED"), "{out}");
+    // The same amount in figures is the same spray.
+    for (rate, held) in [("1200 ppm copper", true), ("600 ppm copper", false)] {
+        let typed = ["sprayed", &grove, "--on", "H01-H05", "--product", "copper", "--rate", rate];
+        // It breaks the interval of the label, which is another matter.
+        let output = run(&[&typed[..], &["--start", "12:00", "--end", "13:00", "--yes"]].concat());
+        let out = String::from_utf8(output.stdout).unwrap();
+        assert_eq!(flat(&out).contains("allowed copper at reduced at most there"), held, "{rate}: {out}");
+    }
+}
+
+/// A row written by hand with a word of its own for the product: its jug says what it was. One letter off is a slip.
+#[test]
+fn the_jug_says_what_a_row_of_a_strange_product_was() {
+    let grove = grove("the_jug_says_what_a_row_was");
+    let path = Path::new(&grove).join("sprays.csv");
+    let before = log(&grove);
+    let row = |product: &str| {
+        let row = format!(
+            "2027-02-08T05:00,2027-02-08T06:00,F04-F15,{product},wettable sulfur,demo-0002,reduced,,18 gal"
+        );
+        fs::write(&path, format!("{before}{row}\n")).unwrap();
+    };
+    row("sulphur");
+    let (why, _) = ran(&["why", &grove, "F04", "--width", "200"], 0);
+    let head = why.lines().next().unwrap();
+    assert!(head.contains("by its jug, `wettable sulfur` of the shed, this spray counts as sulfur"), "{why}");
+    let (json, _) = ran(&["advise", &grove, "--tree", "F04", "--format", "json"], 0);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["trees"][0]["values"]["sulfur-age"]["value"], 1, "{json}");
+    fs::write(
+        &path,
+        format!("{before}2027-02-08T05:00,2027-02-08T06:00,F04-F15,sulfr,,demo-77,reduced,,18 gal\n"),
+    )
+    .unwrap();
+    let (_, error) = ran(&["advise", &grove], 2);
+    assert!(
+        flat(&error).contains("a letter off `sulfur`") && flat(&error).contains("write `sulfur`"),
+        "{error}"
+    );
 }
 
 /// What is mistyped is said as a slip of the flag, with the words to write: the row is in no file yet.
@@ -872,6 +912,10 @@ fn a_slip_is_said_of_the_flag() {
         (
             refused(&["--start", "05:30", "--product", "Sulphur", "--strength", "reduced"]),
             "did you mean `sulfur`?",
+        ),
+        (
+            refused(&["--start", "05:30", "--product", "sulfur", "--strength", "strong", "--rate", "4 g/L"]),
+            "leave `--strength` out: `--rate` says how much it was",
         ),
         (
             refused(&["--start", "05:30", "--product", "sulfur", "--strength", "strong"]),

@@ -2,7 +2,7 @@
 
 use bloomward::problems::{Finding, Problems};
 use bloomward::source::Sources;
-use bloomward::weather::{self, Column, Weather};
+use bloomward::weather::{self, Column, GaugeReading, Weather};
 use chrono::{DateTime, NaiveDate, Utc};
 use std::collections::BTreeMap;
 
@@ -13,7 +13,7 @@ struct File<'t> {
     as_of: &'t str,
     issued: Option<&'t str>,
     columns: BTreeMap<String, String>,
-    gauge: BTreeMap<NaiveDate, f64>,
+    gauge: BTreeMap<NaiveDate, GaugeReading>,
 }
 
 struct Read {
@@ -308,7 +308,7 @@ fn the_gauge_replaces_the_total_of_its_day() {
     let date = NaiveDate::from_ymd_opt(2027, 2, 9).unwrap();
     let read = |text: String, total: f64| {
         let mut file = file(text);
-        file.gauge.insert(date, total);
+        file.gauge.insert(date, GaugeReading { total, read: None });
         file.read()
     };
     let rain = |read: &Read| -> Vec<f64> {
@@ -342,6 +342,24 @@ fn the_gauge_replaces_the_total_of_its_day() {
     assert!(rain(&dry).iter().all(|rain| *rain == 0.5));
     let nothing = read(day(&|hour| if hour == 3 { "1" } else { "" }), 0.0);
     assert!(rain(&nothing).iter().all(|rain| *rain == 0.0));
+    // Read at five in the morning it says nothing of the hours behind.
+    let mut morning = file(day(&|hour| if hour < 5 { "0" } else { "1" }));
+    let read_at = Some(moment("2027-02-09T05:20:00-04:00"));
+    morning.gauge.insert(date, GaugeReading { total: 2.0, read: read_at });
+    let hours = rain(&morning.read());
+    assert_eq!((hours[0], hours[4], hours[5], hours[23]), (0.4, 0.4, 1.0, 1.0));
+    // A row without a time of day of a day that is not over counts where it is more than the record.
+    let so_far = |total: f64| {
+        let mut so_far = File {
+            as_of: "2027-02-09T18:00:00-04:00",
+            ..file(day(&|hour| if hour == 3 { "1" } else { "0" }))
+        };
+        so_far.gauge.insert(date, GaugeReading { total, read: None });
+        so_far.read()
+    };
+    assert!(so_far(0.0).plain.contains("does not say at what time it was read"), "{}", so_far(0.0).plain);
+    let at_three = |read: Read| read.at(Column::Rain, "2027-02-09T03:00:00-04:00");
+    assert_eq!((at_three(so_far(0.0)), at_three(so_far(4.0))), (Some(1.0), Some(4.0)));
     // A day that the record does not cover keeps what it has.
     let part = read("time,rain [mm]\n2027-02-09T05:00,1\n2027-02-09T06:00,1\n".into(), 9.0);
     assert!(part.plain.contains("gauge on 2027-02-09 is left out"), "{}", part.plain);
@@ -417,7 +435,11 @@ fn what_is_wrong_with_many_rows_alike_is_said_once() {
     let mixed = file(rows(40, &|at| format!("2{at}0,1{at}5"))).read();
     let cannot = mixed.problems.iter().filter(|it| it.message.contains("is not possible")).count();
     assert_eq!(cannot, 2, "{}", mixed.plain);
-    mixed.says(2, Finding::InputNote, "a temperature of 200 °C is not possible; 39 more rows are like this one");
+    mixed.says(
+        2,
+        Finding::InputNote,
+        "a temperature of 200 °C is not possible; 39 more rows are like this one",
+    );
     // A few are told one by one.
     let few = file(rows(4, &|_| "NA,80".into())).read();
     assert_eq!(few.plain.matches("`NA` is not a number").count(), 4, "{}", few.plain);

@@ -5,8 +5,10 @@
 //! names them.
 
 mod day;
+mod numbers;
 mod places;
 mod read;
+mod rows;
 mod signs;
 mod values;
 mod words;
@@ -55,13 +57,24 @@ pub struct NotedValue {
     pub written: String,
 }
 
-/// A day's rain.
+/// A day's rain, or what fell of it since midnight.
 #[derive(Clone, PartialEq, Debug)]
 pub struct NotedRain {
     /// In millimetres.
     pub depth: f64,
     /// As the scouting file says it.
     pub written: String,
+    /// When the gauge was read, where the day is not over.
+    pub read: Option<DateTime<Tz>>,
+    /// Whether it was typed with a comma that may be a point.
+    pub comma: bool,
+}
+
+impl NotedRain {
+    /// A gauge that was dry.
+    fn none() -> Self {
+        Self { depth: 0.0, written: "0 mm".to_string(), read: None, comma: false }
+    }
 }
 
 /// The columns of a new scouting file that are no observations, before and after those that are.
@@ -113,7 +126,9 @@ pub fn place_of_trees(trees: &[usize], grove: &Grove) -> NotedPlace {
 impl Noted {
     /// Returns it as a row of the scouting file.
     pub fn row(&self, who: Option<&str>, plan: &Plan) -> NewRow {
-        let mut row = vec![("when".to_string(), self.day.to_string())];
+        let read = self.rain.as_ref().and_then(|rain| rain.read.as_ref());
+        let when = read.map_or_else(|| self.day.to_string(), super::moment::iso);
+        let mut row = vec![("when".to_string(), when)];
         row.extend(who.map(|who| ("who".to_string(), who.to_string())));
         row.push(("on".to_string(), self.place.on.clone()));
         row.extend(self.share.map(|share| ("panicles".to_string(), percent(share))));

@@ -145,7 +145,8 @@ impl<'g> NotePlaces<'g> {
                 .iter()
                 .take_while(|word| matches!(word.small.as_str(), "," | "and" | "y" | "&" | "+"))
                 .count();
-            if joins == 0 {
+            // `C1 C2 full`: a tree or a range may follow with no sign between them.
+            if joins == 0 && !self.begins(rest) {
                 break;
             }
             match self.longest(rest.get(joins..).unwrap_or_default()) {
@@ -160,6 +161,16 @@ impl<'g> NotePlaces<'g> {
             }
         }
         Some(Ok((targets, taken)))
+    }
+
+    /// Returns whether a tree or a range stands at the beginning of some words, named with letters and a number.
+    pub fn begins(&self, words: &[Word]) -> bool {
+        let named = words.first().is_some_and(|word| {
+            word.small.starts_with(char::is_alphabetic)
+                && word.small.contains(|sign: char| sign.is_ascii_digit())
+        });
+        let found = named.then(|| self.longest(words)).flatten();
+        matches!(found, Some(Err(_) | Ok((Target::Tree(_) | Target::Range(..), _))))
     }
 
     fn longest(&self, words: &[Word]) -> Found<(Target, usize)> {

@@ -1,5 +1,6 @@
 //! The values of a note: percent is implied for shares, `5/40` is a sample, `40-60` an interval.
 
+use super::NotedRain;
 use super::signs::Word;
 use super::words::{Meaning, Vocabulary};
 use crate::grove::keys;
@@ -61,22 +62,91 @@ pub(super) fn value(
     Err(first.unwrap_or_else(|| nothing(&name.word)))
 }
 
-/// Reads what a rain gauge showed, at the beginning of some words: millimetres, as the file says it, how many words.
-pub(super) fn rain(words: &[Word]) -> Result<(f64, String, usize), Trouble> {
+/// Reads what a rain gauge showed, at the beginning of some words, and how many words it takes.
+pub(super) fn rain(words: &[Word]) -> Result<(NotedRain, usize), Trouble> {
     let mut first = None;
     for count in (1..=words.len().min(3)).rev() {
-        let written = written(&joined(words, count), Kind::Quantity(Dimension::LENGTH));
+        let typed = joined(words, count);
+        if typed == "0" {
+            return Ok((NotedRain::none(), 1));
+        }
+        let with_point = with_point(&typed);
+        let comma = with_point.is_some();
+        let written = written(&with_point.unwrap_or(typed), Kind::Quantity(Dimension::LENGTH));
         match keys::quantity(&written, Dimension::LENGTH) {
             Ok(depth) if depth > 2000.0 => {
                 let message = format!("no day has a rain of `{written}`");
                 return Err(Trouble::new(message).help("write what the gauge showed"));
             }
-            Ok(depth) => return Ok((depth, written, count)),
+            Ok(depth) => return Ok((NotedRain { depth, written, read: None, comma }, count)),
             Err(trouble) => first = Some(trouble),
         }
     }
     Err(first
         .unwrap_or_else(|| Trouble::new("`rain` has no amount").help("write `rain 0.6 in` or `rain 15 mm`")))
+}
+
+/// Returns `1.3 in` for `1,3 in`: one comma with one or two digits behind it, which are no thousands.
+fn with_point(text: &str) -> Option<String> {
+    let (before, behind) = text.split_once(',')?;
+    let digits = behind.bytes().take_while(u8::is_ascii_digit).count();
+    (whole(before) && (1..=2).contains(&digits) && !behind.contains(','))
+        .then(|| format!("{before}.{behind}"))
+}
+
+/// Returns how many were looked at, `in 20` or `of 20`, and how many words say it.
+pub(super) fn looked_at(words: &[Word]) -> Option<(u32, usize)> {
+    let signs =
+        words.iter().take_while(|word| matches!(word.small.as_str(), "in" | "of" | "out" | "on")).count();
+    let of = words.get(signs).filter(|_| signs > 0)?.text.parse().ok().filter(|of| *of > 0)?;
+    Some((of, signs + 1))
+}
+
+/// Returns what is measured in the unit of a number that stands beside a word of a scale, `spreading 5 in`: of several the
+/// one whose name shares most words with what the rulebook says that the word means.
+pub(super) fn measured_beside(words: &[Word], (scale, at): (NameId, u16), plan: &Plan) -> Option<NameId> {
+    let Kind::Words(list) = plan[scale].kind else { return None };
+    let meaning = plan[list].words.get(usize::from(at)).map_or("", |word| &*word.label).to_lowercase();
+    let meant: Vec<&str> = meaning.split(|sign: char| !sign.is_alphanumeric()).collect();
+    let alike = |name: &str| {
+        name.split(['-', ' ']).filter(|part| meant.iter().any(|word| word.starts_with(*part))).count()
+    };
+    let fits = |id: NameId| {
+        let Kind::Quantity(dimension) = plan[id].kind else { return false };
+        (1..=words.len().min(2)).any(|count| keys::quantity(&joined(words, count), dimension).is_ok())
+    };
+    let all = plan.observations().filter(|(_, name, _)| !name.hidden && name.scope == plan[scale].scope);
+    let mut fitting: Vec<(usize, NameId)> =
+        all.filter(|(id, _, _)| fits(*id)).map(|(id, name, _)| (alike(&name.word), id)).collect();
+    fitting.sort_unstable_by_key(|(alike, _)| std::cmp::Reverse(*alike));
+    match &fitting[..] {
+        [(_, one)] => Some(*one),
+        [(most, one), (less, _), ..] if most > less => Some(*one),
+        _ => None,
+    }
+}
+
+/// Returns the only one of several observations that takes all of what is written behind them, `9 mm` or `yes`.
+pub(super) fn only_one(
+    behind: &[Word],
+    meanings: &[Meaning],
+    (plan, vocabulary): (&Plan, &Vocabulary),
+) -> Option<NameId> {
+    let taken = |meaning: &Meaning| match meaning {
+        Meaning::Name(id) => {
+            Some((value(behind, *id, plan, vocabulary).map_or(0, |(_, _, count)| count), *id))
+        }
+        _ => None,
+    };
+    let taken: Vec<(usize, NameId)> = meanings.iter().map(taken).collect::<Option<_>>()?;
+    let most = taken.iter().map(|(count, _)| *count).max().filter(|most| *most > 0)?;
+    // A number alone may count any of them.
+    let said = joined(behind, most);
+    let is_sample = said.contains(" of ") || said.contains(['/', '%']);
+    (is_sample || said.ends_with(|sign: char| sign.is_alphabetic() || sign == '"')).then_some(())?;
+    let mut fitting = taken.iter().filter(|(count, _)| *count == most);
+    let one = fitting.next().map(|(_, id)| *id);
+    one.filter(|_| fitting.next().is_none())
 }
 
 /// Returns how many words to pass over where a value could not be read: up to its number and its unit.
@@ -85,7 +155,13 @@ pub(super) fn of_value(words: &[Word]) -> usize {
         word.text.strip_prefix('-').is_some_and(|it| it.starts_with(|sign: char| sign.is_ascii_digit()))
     };
     let number = words.iter().take(2).position(|word| is_number(word) || below_zero(word));
-    let behind = number.map_or(0, |at| at + 1);
+    let mut behind = number.map_or(0, |at| at + 1);
+    // `2 of 20` and `8 to 12` are one value.
+    let rest = words.get(behind..).unwrap_or_default();
+    let between = rest.iter().take_while(|word| matches!(word.small.as_str(), "of" | "out" | "to")).count();
+    if number.is_some() && between > 0 && rest.get(between).is_some_and(is_number) {
+        behind += between + 1;
+    }
     let unit = number.is_some() && words.get(behind).is_some_and(|word| spoken::unit(&word.text).is_ok());
     behind + usize::from(unit)
 }

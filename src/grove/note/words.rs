@@ -36,6 +36,15 @@ struct Entry {
     readings: Vec<Vec<String>>,
     /// The same in other languages; they are looked at where no word of the rulebook's own fits.
     others: Vec<Vec<String>>,
+    /// The words of the question for what is there or not, or how much of it: `black spots`, `bees`.
+    asked: Vec<String>,
+}
+
+impl Entry {
+    fn asks_for(&self, typed: &[String]) -> bool {
+        let tells = typed.iter().any(|word| word.len() > 3 && !OF_QUESTIONS.contains(&word.as_str()));
+        tells && self.asked.windows(typed.len()).any(|words| words == typed)
+    }
 }
 
 /// How alike a word and a name are, the closest first.
@@ -49,6 +58,8 @@ pub(super) enum Likeness {
     Part,
     /// It begins words of the name.
     BeginningOfPart,
+    /// The question for it holds it.
+    Asked,
 }
 
 /// A reading of some words.
@@ -64,6 +75,11 @@ pub(super) struct Understood {
 
 /// So many words has the longest name of a note.
 const MOST_WORDS: usize = 5;
+/// Words of questions that name nothing.
+const OF_QUESTIONS: [&str; 24] = [
+    "about", "again", "around", "been", "before", "carry", "does", "each", "from", "have", "here", "looked",
+    "many", "other", "show", "some", "there", "these", "this", "were", "what", "when", "with", "young",
+];
 /// Shorter words are short for nothing.
 const SHORTEST: usize = 2;
 
@@ -78,19 +94,26 @@ impl<'p> Vocabulary<'p> {
         ];
         for (word, other, meaning) in own {
             let (readings, others) = (vec![words_of(word)], vec![words_of(other)]);
-            entries.push(Entry { meaning, name: word.into(), readings, others });
+            entries.push(Entry { meaning, name: word.into(), readings, others, asked: Vec::new() });
         }
         let others = |word: &str| plan.others_for(word).map(words_of).collect();
-        for (id, name, _) in plan.observations() {
-            let (name, readings) = (&name.word, vec![words_of(&name.word), words_of(&name.label)]);
-            let entry =
-                Entry { meaning: Meaning::Name(id), name: name.to_string(), readings, others: others(name) };
-            entries.push(entry);
-            let Kind::Words(list) = plan[id].kind else { continue };
+        for (id, name, seen) in plan.observations() {
+            let readings = vec![words_of(&name.word), words_of(&name.label)];
+            let named = matches!(name.kind, Kind::YesNo | Kind::Share) && !name.hidden;
+            let asked = if named { words_of(seen.ask.as_deref().unwrap_or_default()) } else { Vec::new() };
+            let (meaning, word, others_of) = (Meaning::Name(id), name.word.to_string(), others(&name.word));
+            entries.push(Entry { meaning, name: word, readings, others: others_of, asked });
+            let Kind::Words(list) = name.kind else { continue };
             for (at, word) in plan[list].words.iter().enumerate() {
                 let meaning = Meaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
-                let (name, readings) = (word.name.to_string(), vec![words_of(&word.name)]);
-                entries.push(Entry { meaning, name, readings, others: others(&word.name) });
+                let (readings, others) = (vec![words_of(&word.name)], others(&word.name));
+                entries.push(Entry {
+                    meaning,
+                    name: word.name.to_string(),
+                    readings,
+                    others,
+                    asked: Vec::new(),
+                });
             }
         }
         Self { plan, entries }
@@ -131,7 +154,12 @@ impl<'p> Vocabulary<'p> {
                     readings(entry).iter().filter_map(|reading| likeness(&typed, reading)).min()?;
                 Some((likeness, entry.meaning))
             });
-            let alike: Vec<(Likeness, Meaning)> = alike.collect();
+            let mut alike: Vec<(Likeness, Meaning)> = alike.collect();
+            if alike.is_empty() {
+                let asked =
+                    self.entries.iter().filter(|entry| wanted(entry.meaning) && entry.asks_for(&typed));
+                alike.extend(asked.map(|entry| (Likeness::Asked, entry.meaning)));
+            }
             let likeness = alike.iter().map(|(likeness, _)| *likeness).min()?;
             let mut meanings: Vec<Meaning> =
                 alike.iter().filter(|(own, _)| *own == likeness).map(|(_, meaning)| *meaning).collect();
@@ -176,7 +204,10 @@ fn likeness(typed: &[String], name: &[String]) -> Option<Likeness> {
     }
     let begin = |typed: &[String], name: &[String]| {
         typed.len() <= name.len()
-            && typed.iter().zip(name).all(|(typed, name)| name.starts_with(typed.as_str()))
+            && typed
+                .iter()
+                .zip(name)
+                .all(|(typed, name)| name.starts_with(typed.as_str()) || bends(typed, name))
     };
     if begin(typed, name) {
         return Some(Likeness::Beginning);
@@ -188,7 +219,16 @@ fn likeness(typed: &[String], name: &[String]) -> Option<Likeness> {
     parts().any(|part| begin(typed, part)).then_some(Likeness::BeginningOfPart)
 }
 
+/// Returns whether a typed word is a name's with an ending: `swelling` for `swell`, `buds` for `bud`.
+fn bends(typed: &str, name: &str) -> bool {
+    typed.strip_prefix(name).is_some_and(|ending| matches!(ending, "s" | "es" | "ed" | "ing"))
+}
+
 fn words_of(text: &str) -> Vec<String> {
     let small = text.to_lowercase();
-    small.split([' ', '-', '_', ',']).filter(|word| !word.is_empty()).map(str::to_owned).collect()
+    small
+        .split([' ', '-', '_', ',', '?', '.', '(', ')', ':', ';'])
+        .filter(|word| !word.is_empty())
+        .map(str::to_owned)
+        .collect()
 }

@@ -1,9 +1,10 @@
 //! What to look at as JSON, `bloomward.ask/1`.
 
 use super::{Asking, Spot, Stop};
-use crate::report::case_json::{answers, need_name, spray};
+use crate::report::case_json::{need_name, spray};
 use crate::report::json;
 use crate::report::page::asked;
+use crate::report::range_json::answers;
 
 /// Returns the stops of a walk as JSON.
 pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
@@ -47,7 +48,7 @@ pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
         json::list(out, &needs, |out, need| json::text(out, &need_name(plan, asking.ground, need)));
         out.extend_from_slice(b",\"questions\":");
         json::list(out, &needs, |out, need| json::text(out, &asked(&asking.page(), need, true)));
-        answers(out, stop.case);
+        answers(out, plan, asking.ground, stop.case);
         out.extend_from_slice(b",\"safe\":");
         json::list(out, &stop.case.safe, |out, safe| spray(out, plan, safe));
         out.push(b'}');

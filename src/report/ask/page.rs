@@ -92,7 +92,9 @@ pub(super) fn gauge(asking: &Asking<'_>, paper: &mut Paper) {
     };
     let question = |day: &NaiveDate| {
         let (words, iso) = (asking.words().day(*day), day.to_string());
-        asking.say("look.gauge.words", &[("day", &words), ("iso", &iso), ("rain", rain)])
+        let is_over = *day < asking.advice.as_of.date_naive();
+        let key = if is_over { "look.gauge.words" } else { "look.gauge.words.so-far" };
+        asking.say(key, &[("day", &words), ("iso", &iso), ("rain", rain)])
     };
     paper.field(&asking.say("look.gauge", &[]), asking.gauge.iter().map(question).collect());
 }

@@ -2,8 +2,9 @@
 
 use super::{Compared, FORMAT, plain};
 use crate::plan::{Plan, ProductId};
-use crate::prove::differences::{CalledOtherwise, Headline, Region, Said, Turn};
-use crate::prove::items::{ItemChange, ItemDirection};
+use crate::problems::Problem;
+use crate::prove::differences::{CalledOtherwise, Headline, Opened, Region, Said, Turn};
+use crate::prove::items::{ItemChange, ItemDirection, RowChange};
 use crate::prove::places::{Run, Where};
 use crate::source::Span;
 use crate::trace::Verdict;
@@ -44,7 +45,9 @@ impl Compared<'_> {
                     "not_decided": certified.spent,
                 })
             }),
-            "protection": self.weakened().map(|it| self.item(it)).collect::<Vec<_>>(),
+            "to_mend": self.comparison.to_mend.new.iter().map(|it| self.broken(it)).collect::<Vec<_>>(),
+            "errors_before": self.comparison.to_mend.before,
+            "protection": self.protection(),
             "called_otherwise": self.comparison.called_otherwise.iter().map(called_json).collect::<Vec<_>>(),
             "items": items,
             "trees": trees,
@@ -59,13 +62,37 @@ impl Compared<'_> {
             "where": region.place.iter().map(place_json).collect::<Vec<_>>(),
             "was": self.said(0, &region.was),
             "now": self.said(1, &region.now),
-            "kind": region.direction.words(),
+            "kind": self.kind(region),
             "because_of": region.because_of,
             "situation": region.situation.values,
             "certainty": if region.situation.shared.is_empty() { "seen" } else { "on paper" },
             "shared": region.situation.shared,
             "trees": trees.map(|it| json!({ "grove": it.grove, "tree": it.tree })).collect::<Vec<_>>(),
         })
+    }
+
+    /// Returns what protects and is weaker, or gone: the items, and the gates that let something through.
+    fn protection(&self) -> Vec<Value> {
+        let opened = |it: &Opened| {
+            json!({
+                "item": format!("gate {}", it.gate), "change": "opened", "direction": "looser",
+                "products": it.products, "because": self.because(it),
+            })
+        };
+        self.weakened().map(|it| self.item(it)).chain(self.opened().map(opened)).collect()
+    }
+
+    fn broken(&self, it: &Problem) -> Value {
+        json!({
+            "code": it.finding.code(), "message": it.message, "at": self.sources.locate(it.at),
+            "situation": it.situation,
+        })
+    }
+
+    /// Returns which way the verdict of a region moved, as its change of verdict says.
+    fn kind(&self, region: &Region) -> &'static str {
+        let is_it = |turn: &&Turn| turn.was == region.was.verdict && turn.now == region.now.verdict;
+        self.comparison.turns.iter().find(is_it).map_or(region.direction.words(), Turn::words)
     }
 
     fn said(&self, book: usize, said: &Said) -> Value {
@@ -91,7 +118,9 @@ impl Compared<'_> {
             Some((was, now)) => (Some(was.clone()), Some(now.clone())),
             None => (text(it.was), text(it.now)),
         };
+        let row = |row: &RowChange| json!({ "key": row.key, "was": row.was, "now": row.now });
         json!({
+            "rows": it.rows.iter().map(row).collect::<Vec<_>>(),
             "item": it.item, "change": it.change.word(), "was": was, "now": now,
             "in_meaning": it.in_meaning(), "direction": it.direction.map(ItemDirection::words),
             "was_at": it.was.map(|span| self.sources.locate(span)),
@@ -141,12 +170,18 @@ fn place_json(place: &Where) -> Value {
 }
 
 fn turn_json(turn: &Turn) -> Value {
-    let mut out = json!({ "was": turn.was, "now": turn.now, "kind": turn.direction.words() });
+    let mut out = json!({ "was": turn.was, "now": turn.now, "kind": turn.words() });
     if !turn.was_shut.is_empty() {
-        let of = |(product, by): &(String, Vec<String>)| json!({ "product": product, "by": by });
-        out["was_shut"] = turn.was_shut.iter().map(of).collect();
+        out["was_shut"] = turn.was_shut.iter().map(shut_json).collect();
+    }
+    if !turn.now_shut.is_empty() {
+        out["now_shut"] = turn.now_shut.iter().map(shut_json).collect();
     }
     out
+}
+
+fn shut_json((product, by): &(String, Vec<String>)) -> Value {
+    json!({ "product": product, "by": by })
 }
 
 fn called_json(it: &CalledOtherwise) -> Value {
@@ -159,7 +194,7 @@ fn headline_json(it: &Headline) -> Vec<Value> {
     let places: Vec<Vec<Value>> = it.places.iter().map(place).collect();
     let turn = |turn: &Turn| {
         json!({
-            "because_of": it.because_of, "was": turn.was, "now": turn.now, "kind": turn.direction.words(),
+            "because_of": it.because_of, "figures": it.figures, "was": turn.was, "now": turn.now, "kind": turn.words(),
             "where": places.first(), "places": places, "elsewhere": it.elsewhere,
             "except": !it.except.is_empty(), "except_by": it.except.choices, "situation": it.situation.values,
         })

@@ -3,7 +3,7 @@
 use super::words::{direction_words, heading, in_short, item_line};
 use super::{Compared, HEADLINES, Told, by_change};
 use crate::prove::differences::Turn;
-use crate::prove::items::{Change, ItemChange};
+use crate::prove::items::{Change, ItemChange, RowChange};
 
 impl Compared<'_> {
     /// Returns the page as Markdown.
@@ -12,12 +12,13 @@ impl Compared<'_> {
         for words in self.called_otherwise() {
             out += &format!("\n{words}\n");
         }
+        out += &self.mended_first_markdown();
         out += &self.protection_markdown();
         let (listed, otherwise) = self.listed_items();
         out += &items_table(&listed);
         let mut told = Told::default();
         for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
-            out += &format!("\n#### {}. {}\n\n", at + 1, heading(headline));
+            out += &format!("\n#### {}. {}\n\n", at + 1, heading(headline, &self.comparison.items));
             for (label, words) in self.headline_lines(headline) {
                 out += &format!("* {label}: {words}\n");
             }
@@ -33,6 +34,7 @@ impl Compared<'_> {
         if !left.is_empty() {
             out += &format!("\n#### Elsewhere also\n{}", turns_table(&left));
         }
+        out += &self.cut().map_or(String::new(), |words| format!("\n{words}\n"));
         for (at, line) in self.certified_turns().iter().enumerate() {
             out += &if at == 0 { format!("\n**{line}**\n\n") } else { format!("* {}\n", line.trim_start()) };
         }
@@ -45,6 +47,16 @@ impl Compared<'_> {
         }
         let told: Vec<_> = redefined.into_iter().map(|(_, texts)| texts).collect();
         out + &self.folded(&listed, &told, otherwise)
+    }
+
+    fn mended_first_markdown(&self) -> String {
+        let (new, before) = self.mended_first();
+        if new.is_empty() {
+            return String::new();
+        }
+        let lines: String = new.iter().map(|words| format!("* {words}\n")).collect();
+        let before = before.map_or(String::new(), |words| format!("\n{words}\n"));
+        format!("\n**To mend before merging (new with this change: {})**\n\n{lines}{before}", new.len())
     }
 
     fn protection_markdown(&self) -> String {
@@ -86,6 +98,14 @@ fn items_table(items: &[&ItemChange]) -> String {
     let row = |it: &&ItemChange| {
         let (was, now) = match (&it.written, it.change) {
             (Some((was, now)), _) => (was.clone(), format!("**{now}**")),
+            (None, Change::Changed) if !it.rows.is_empty() => {
+                let side = |of: fn(&RowChange) -> &Option<String>| {
+                    let one =
+                        |row: &RowChange| format!("{} {}", row.key, of(row).as_deref().unwrap_or("none"));
+                    it.rows.iter().map(one).collect::<Vec<String>>().join("; ")
+                };
+                (side(|row| &row.was), format!("**{}**", side(|row| &row.now)))
+            }
             (None, Change::Added) => ("none".to_owned(), "**new**".to_owned()),
             (None, Change::Omitted) => ("there".to_owned(), "**gone**".to_owned()),
             (None, _) => ("text below".to_owned(), "text below".to_owned()),

@@ -8,8 +8,9 @@ mod text;
 mod markdown;
 
 use crate::plan::Plan;
-use crate::prove::differences::{CalledOtherwise, Comparison, Direction, Headline, Turn};
-use crate::prove::items::{Change, Concern, ItemChange};
+use crate::problems::Problem;
+use crate::prove::differences::{CalledOtherwise, Comparison, Direction, Headline, Opened, Turn};
+use crate::prove::items::{Change, Concern, ItemChange, ItemDirection};
 use crate::source::Sources;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
@@ -78,11 +79,18 @@ impl Compared<'_> {
             return parts.join("; ") + ".";
         }
         let turns = &comparison.turns;
-        let of = |it: Direction| turns.iter().filter(|turn| turn.direction == it).count();
-        let ways = Direction::ALL.into_iter().map(|it| (it, of(it))).filter(|(_, count)| *count > 0);
+        let mut ways: Vec<(&str, usize)> = Vec::new();
+        let order =
+            Direction::ALL.into_iter().flat_map(|it| turns.iter().filter(move |turn| turn.direction == it));
+        for turn in order {
+            match ways.iter_mut().find(|(words, _)| *words == turn.words()) {
+                Some((_, count)) => *count += 1,
+                None => ways.push((turn.words(), 1)),
+            }
+        }
         let ways: Vec<String> = match turns.len() {
-            1 => ways.map(|(it, _)| it.words().to_owned()).collect(),
-            _ => ways.map(|(it, count)| format!("{} ({count})", it.words())).collect(),
+            1 => ways.into_iter().map(|(words, _)| words.to_owned()).collect(),
+            _ => ways.into_iter().map(|(words, count)| format!("{words} ({count})")).collect(),
         };
         let mut parts = vec![format!("{}: {}", ways.join(", "), changes(turns.len()))];
         if !turns.iter().any(|turn| turn.sprays == [false, true]) {
@@ -104,9 +112,18 @@ impl Compared<'_> {
         self.comparison.items.iter().filter(|it| it.in_meaning() && it.concern == Concern::Hours).count()
     }
 
-    /// Returns what differs beside verdicts and doses: hours, and words.
+    /// Returns what moves hours, and which way: `fewer hours by gate school-hours`.
+    fn hours(&self) -> Vec<String> {
+        let mut ways: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+        for it in self.comparison.items.iter().filter(|it| it.in_meaning() && it.concern == Concern::Hours) {
+            let way = it.direction.map_or("other hours", ItemDirection::words);
+            ways.entry(way).or_default().push(&it.item);
+        }
+        ways.into_iter().map(|(way, items)| format!("{way} by {}", items.join(", "))).collect()
+    }
+
+    /// Returns what differs beside verdicts and doses: what is broken, hours, and words.
     fn beside(&self) -> Vec<String> {
-        let hours = self.of_hours();
         let words = self.comparison.items.iter().filter(|it| it.change == Change::Words).count();
         let said =
             |count: usize, what: &str| (count > 0).then(|| format!("{what} in {}", counted(count, "item")));
@@ -115,7 +132,12 @@ impl Compared<'_> {
             1 => Some("1 thing that protects is weaker or gone".to_owned()),
             more => Some(format!("{more} things that protect are weaker or gone")),
         };
-        weaker.into_iter().chain(said(hours, "another hour")).chain(said(words, "other words")).collect()
+        let broken = match self.comparison.to_mend.new.len() {
+            0 => None,
+            some => Some(format!("{some} newly broken, to mend before merging")),
+        };
+        let all = broken.into_iter().chain(weaker).chain(self.hours());
+        all.chain(said(words, "other words")).collect()
     }
 
     /// Returns what protects and is weaker now, or gone.
@@ -125,20 +147,54 @@ impl Compared<'_> {
 
     /// Returns the gates that let through what they shut, though none of their own words changed, each with its reason.
     fn gates_opened(&self) -> Vec<String> {
-        let mut opened: BTreeMap<&str, BTreeSet<&str>> = BTreeMap::new();
-        for (product, gates) in self.comparison.turns.iter().flat_map(|turn| &turn.was_shut) {
-            gates.iter().for_each(|gate| {
-                opened.entry(gate).or_default().insert(product);
-            });
-        }
-        let told = |gate: &str| self.weakened().any(|it| it.item == format!("gate {gate}"));
-        let line = |(name, products): (&str, BTreeSet<&str>)| {
-            let gate = self.plans[0].gates.iter().find(|it| *it.name == *name && it.line.is_none())?;
-            let products = products.into_iter().collect::<Vec<_>>().join(" and ");
-            let because = gate.why.because.as_ref().map_or(String::new(), |it| format!("; its reason: {it}"));
-            Some(format!("gate {name}: in some situations no longer shuts {products}{because}"))
+        let line = |it: &Opened| {
+            let because = self.because(it).map_or(String::new(), |it| format!("; its reason: {it}"));
+            let products = it.products.join(" and ");
+            format!("gate {}: in some situations no longer shuts {products}{because}", it.gate)
         };
-        opened.into_iter().filter(|(name, _)| !told(name)).filter_map(line).collect()
+        self.opened().map(line).collect()
+    }
+
+    /// Returns the gates that let something through and are not told as items.
+    fn opened(&self) -> impl Iterator<Item = &Opened> {
+        let told = |gate: &str| self.weakened().any(|it| it.item == format!("gate {gate}"));
+        self.comparison.opened.iter().filter(move |it| !told(&it.gate))
+    }
+
+    /// Returns the reason that a gate gave.
+    fn because(&self, opened: &Opened) -> Option<&str> {
+        let gate = self.plans[0].gates.iter().find(|it| *it.name == *opened.gate && it.line.is_none())?;
+        gate.why.because.as_deref()
+    }
+
+    /// Returns what is to be mended before merging, each with its place, and how many errors stood there before.
+    fn mended_first(&self) -> (Vec<String>, Option<String>) {
+        let of = |it: &Problem| format!("{} ({})", it.message, self.sources.locate(it.at));
+        let before = match self.comparison.to_mend.before {
+            0 => None,
+            some => Some(format!("{} stood here before.", counted(some, "error"))),
+        };
+        (self.comparison.to_mend.new.iter().map(of).collect(), before)
+    }
+
+    /// Returns a sentence that names the changes of verdict of which not every place is listed.
+    fn cut(&self) -> Option<String> {
+        let is_cut = |it: &&Headline| it.is_cut || it.elsewhere > 0;
+        let cut = self.comparison.headlines.iter().take(HEADLINES).filter(is_cut);
+        let more = self.comparison.headlines.iter().skip(HEADLINES);
+        let named: BTreeSet<String> =
+            cut.chain(more).flat_map(|it| &it.turns).map(|it| format!("{} → {}", it.was, it.now)).collect();
+        if named.is_empty() {
+            return None;
+        }
+        let all: BTreeSet<String> =
+            self.comparison.turns.iter().map(|it| format!("{} → {}", it.was, it.now)).collect();
+        let of = if named == all && all.len() > 1 {
+            "each change of verdict".to_owned()
+        } else {
+            named.into_iter().collect::<Vec<String>>().join("; ")
+        };
+        Some(format!("There are more places than are listed here, of {of}."))
     }
 
     /// Returns the sentence that no promise is weaker, where that is so of a rulebook that differs.
@@ -191,7 +247,7 @@ impl Compared<'_> {
     /// Returns the texts of an item in both rulebooks, where it is told by them: once where they are the same.
     fn texts(&self, it: &ItemChange) -> [Option<String>; 2] {
         let says_all = it.written.is_some() || it.concern == Concern::Caution || it.change == Change::Renamed;
-        if says_all || it.concern == Concern::Example {
+        if says_all || !it.rows.is_empty() || it.concern == Concern::Example {
             return [None, None];
         }
         let [was, now] = [it.was, it.now].map(|span| span.map(|span| plain(self.sources.words(span))));
@@ -210,7 +266,7 @@ impl Compared<'_> {
                 "In certified organic groves: not decided, there are too many situations.".to_owned(),
             ];
         }
-        let line = |turn: &Turn| format!("  {} becomes {} ({})", turn.was, turn.now, turn.direction.words());
+        let line = |turn: &Turn| format!("  {} becomes {} ({})", turn.was, turn.now, turn.words());
         let lines = certified.turns.iter().map(line);
         std::iter::once("In certified organic groves".to_owned()).chain(lines).collect()
     }

@@ -3,6 +3,7 @@
 use super::words::{direction_words, heading, item_line};
 use super::{Compared, HEADLINES, Told, by_change};
 use crate::prove::differences::Turn;
+use crate::prove::items::Concern;
 use crate::report::filling::{filled, paragraph};
 
 /// How many changed items a page lists.
@@ -16,11 +17,15 @@ impl Compared<'_> {
         for words in self.called_otherwise() {
             out += &format!("\n{}", paragraph(&words, width));
         }
+        out += &self.mended_first_text(width);
         out += &self.protection_text(width);
         let mut told = Told::default();
         for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
             let number = format!("{}. ", at + 1);
-            out += &format!("\n{}", joined(filled(&heading(headline), &number, "   ", width)));
+            out += &format!(
+                "\n{}",
+                joined(filled(&heading(headline, &self.comparison.items), &number, "   ", width))
+            );
             for (label, words) in self.headline_lines(headline) {
                 out += &joined(filled(&words, &format!("   {label:<9}"), "            ", width));
             }
@@ -35,6 +40,7 @@ impl Compared<'_> {
         if !left.is_empty() {
             out += &format!("\n{}{}", paragraph("Elsewhere also", width), turns(&left, width));
         }
+        out += &self.cut().map_or(String::new(), |words| format!("\n{}", paragraph(&words, width)));
         out += &self.items_text(width);
         for (grove, trees) in self.groves {
             let here: Vec<_> = self.trees.iter().filter(|it| it.grove == *grove).collect();
@@ -59,6 +65,16 @@ impl Compared<'_> {
         format!("{out}\n{}", paragraph(next, width))
     }
 
+    fn mended_first_text(&self, width: usize) -> String {
+        let (new, before) = self.mended_first();
+        if new.is_empty() {
+            return String::new();
+        }
+        let mut out = format!("\nTo mend before merging (new with this change: {})\n", new.len());
+        new.iter().for_each(|words| out += &joined(filled(words, "  ", "    ", width)));
+        out + &before.map_or(String::new(), |words| joined(filled(&words, "  ", "    ", width)))
+    }
+
     fn protection_text(&self, width: usize) -> String {
         let mut out = String::new();
         for it in self.weakened() {
@@ -81,6 +97,9 @@ impl Compared<'_> {
         let mut out = String::new();
         for it in listed.iter().take(ITEMS) {
             out += &joined(filled(&item_line(it), "  ", "    ", width));
+            if it.concern == Concern::Hours {
+                out += &was_and_now(self.texts(it), "    ", width);
+            }
         }
         if listed.len() > ITEMS {
             out += &paragraph(&format!("  {} more are in the JSON.", listed.len() - ITEMS), width);

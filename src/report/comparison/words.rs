@@ -3,8 +3,8 @@
 use super::{Compared, counted, plain};
 use crate::plan::{Kind, Name, NameId, Origin};
 use crate::prove::Witness;
-use crate::prove::differences::{Except, Headline, Turn};
-use crate::prove::items::{Change, Concern, ItemChange, ItemDirection};
+use crate::prove::differences::{Headline, Turn};
+use crate::prove::items::{Change, Concern, ItemChange, ItemDirection, RowChange};
 use crate::prove::places::{Run, Where};
 use crate::report::findings;
 use crate::source::Span;
@@ -46,15 +46,16 @@ fn run_words(run: &Run) -> String {
 
 /// Returns where a headline is so, and such as in which situation.
 fn where_and_such_as(headline: &Headline) -> [(&'static str, String); 2] {
+    let at_least = if headline.is_cut { "at least " } else { "" };
     let mut places: Vec<String> = headline.places.iter().map(|place| place_words(place)).collect();
     if places.iter().all(|words| words.is_empty()) {
         places = vec!["everywhere".to_owned()];
     }
     let elsewhere = match headline.elsewhere {
         0 => String::new(),
-        more => format!("; and in {}", counted(more, "more such place")),
+        more => format!("; and in {at_least}{}", counted(more, "more such place")),
     };
-    let except = except_words(&headline.except);
+    let except = except_words(headline);
     let place = format!("{}{elsewhere}{except}", places.join("; or "));
     [("where", place), ("such as", situation_words(&headline.situation))]
 }
@@ -77,19 +78,26 @@ impl Compared<'_> {
 }
 
 /// Returns what a headline is of: its causes, and one change of verdict that they make.
-pub(super) fn heading(headline: &Headline) -> String {
+pub(super) fn heading(headline: &Headline, items: &[ItemChange]) -> String {
     let more = match headline.turns.len() {
         0 | 1 => String::new(),
         count => format!(", and {}", counted(count - 1, "more change")),
     };
     let Turn { was, now, .. } = &headline.lead;
     let shut = was_shut(&headline.lead).map_or(String::new(), |words| format!(" ({words})"));
-    format!("{}: {was} → {now}{shut}{more}", causes(&headline.because_of))
+    let moved = |figure: &String| {
+        let item = items.iter().find(|it| it.item == format!("figure {figure}"))?;
+        let (was, now) = item.written.as_ref()?;
+        Some(format!("`{figure}` {was} → {now}"))
+    };
+    let figures: Vec<String> = headline.figures.iter().filter_map(moved).collect();
+    let figures = if figures.is_empty() { String::new() } else { format!(" ({})", figures.join(", ")) };
+    format!("{}{figures}: {was} → {now}{shut}{more}", causes(&headline.because_of))
 }
 
 /// Returns which way a verdict moved, and what of it was shut before.
 pub(super) fn direction_words(turn: &Turn) -> String {
-    let way = turn.direction.words();
+    let way = turn.words();
     was_shut(turn).map_or(way.to_owned(), |words| format!("{way}; {words}"))
 }
 
@@ -99,12 +107,16 @@ fn was_shut(turn: &Turn) -> Option<String> {
     (!products.is_empty()).then(|| format!("{} {was} shut here", products.join(" and ")))
 }
 
-/// Returns who decides otherwise, in words that follow a place: `, except where \`keep-watching\` decides`.
-fn except_words(except: &Except) -> String {
+/// Returns who decides otherwise, in words that follow a place: `, except where \`keep-watching\` decides`. A choice is no
+/// exception to itself: where it decides and comes to something else, that is told of its own.
+fn except_words(headline: &Headline) -> String {
+    let except = &headline.except;
     if except.is_empty() {
         return String::new();
     }
-    let mut choices: Vec<String> = except.choices.iter().map(|it| format!("`{it}`")).collect();
+    let is_cause = |it: &&String| headline.because_of.contains(&format!("choice {it}"));
+    let (own, others): (Vec<&String>, Vec<&String>) = except.choices.iter().partition(is_cause);
+    let mut choices: Vec<String> = others.into_iter().map(|it| format!("`{it}`")).collect();
     choices.extend(except.others.then(|| "others".to_owned()));
     let decide = if except.others { "decide" } else { "decides" };
     let mut clauses = Vec::new();
@@ -114,6 +126,9 @@ fn except_words(except: &Except) -> String {
     }
     clauses.extend(except.all_shut.then(|| "all is shut".to_owned()));
     clauses.extend(except.uncovered.then(|| "no choice holds".to_owned()));
+    clauses.extend(
+        (!own.is_empty()).then(|| "more than this plays a part, or nothing changes by it".to_owned()),
+    );
     format!(", except where {}", clauses.join(", or "))
 }
 
@@ -128,6 +143,16 @@ fn situation_words(situation: &Witness) -> String {
     } else {
         format!("{words} (on paper: several come from {})", situation.shared.join(", "))
     }
+}
+
+/// Returns which rows of a table differ: `"Palmer" added, low; "Kent" moderate becomes high; "Zill" dropped, was high`.
+pub(super) fn rows_words(rows: &[RowChange]) -> String {
+    let one = |row: &RowChange| match (&row.was, &row.now) {
+        (None, now) => format!("{} added, {}", row.key, now.as_deref().unwrap_or_default()),
+        (Some(was), None) => format!("{} dropped, was {was}", row.key),
+        (Some(was), Some(now)) => format!("{} {was} becomes {now}", row.key),
+    };
+    rows.iter().map(one).collect::<Vec<String>>().join("; ")
 }
 
 fn causes(because_of: &[String]) -> String {
@@ -151,6 +176,8 @@ pub(super) fn in_short(it: &ItemChange) -> String {
         (Change::Otherwise, ..) => "written otherwise, and means the same",
         (Change::Words, ..) => "other words only",
         (Change::Sources, ..) => "other sources",
+        (Change::Added, Some(ItemDirection::FewerHours), _) => "added: fewer hours",
+        (Change::Omitted, Some(ItemDirection::MoreHours), _) => "omitted: more hours",
         (Change::Added, ..) => "added",
         (Change::Omitted, ..) => "omitted",
         (Change::Renamed, ..) => "renamed, and means the same",
@@ -160,6 +187,9 @@ pub(super) fn in_short(it: &ItemChange) -> String {
 
 /// Returns an item with how it differs: `figure hot: 90 °F becomes 88 °F`.
 pub(super) fn item_line(it: &ItemChange) -> String {
+    if !it.rows.is_empty() {
+        return format!("{}: {}", it.item, rows_words(&it.rows));
+    }
     match &it.written {
         Some((was, now)) => match it.direction {
             Some(_) => format!("{}: {was} becomes {now}, {}", it.item, in_short(it)),

@@ -1,8 +1,7 @@
 //! What would change a decision, and readings that a small error would turn.
 
 use super::Page;
-use super::said::{at_words, then_words};
-use crate::advice::{CloseCall, Flip};
+use crate::advice::{CloseCall, TippingPoint};
 use crate::explain::Values;
 use crate::plan::{Expr, ExprNode, NameId, Origin};
 use crate::report::{Group, Lines, ranges};
@@ -14,33 +13,18 @@ const CHANGES: usize = 4;
 /// only time and sprays change.
 pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
     let words = page.words();
-    let mut flips = of_all(page, group);
+    let mut points = of_all(page, group);
     let mut cases = group.cases.iter().filter_map(|number| page.case(*number));
-    if flips.is_empty() && cases.any(|case| !case.flips.is_empty()) {
+    if points.is_empty() && cases.any(|case| !case.tipping_points.is_empty()) {
         return lines.field(&words.say("page.change", &[]), &words.say("page.change.differs", &[]));
     }
-    flips.sort_by_key(|flip| rank(page, flip.name));
-    let mut said: Vec<String> =
-        flips.iter().take(CHANGES).map(|flip| flip_words(page, group.cases.first().copied(), flip)).collect();
-    if flips.len() > CHANGES {
-        let more = (flips.len() - CHANGES).to_string();
+    points.sort_by_key(|point| rank(page, point.name));
+    let mut said: Vec<String> = points.iter().take(CHANGES).map(|point| words.tipping(point)).collect();
+    if points.len() > CHANGES {
+        let more = (points.len() - CHANGES).to_string();
         said.push(words.say("page.change.more", &[("count", &more)]));
     }
     lines.fields(&words.say("page.change", &[]), said.iter().map(String::as_str));
-}
-
-/// Says a value that would change a decision, and what it would be then; `case` is one of those that it is told of.
-pub fn flip_words(page: &Page<'_>, case: Option<usize>, flip: &Flip) -> String {
-    let at = at_words(page.scene, flip.name, &flip.at);
-    let on = flip.group.map_or_else(String::new, |group| {
-        let first = case.and_then(|case| page.advice.cases.get(case)).map(|case| case.first_tree);
-        let share = first.and_then(|tree| page.ground.gauge(tree).groups.get(group)?.share);
-        let share = share.map_or_else(String::new, |share| {
-            format!(", {} of the panicles", crate::units::show(crate::units::clean(share * 100.0), "%"))
-        });
-        format!(" on group {}{share}", group + 1)
-    });
-    format!("{at}{on}: {}", then_words(&flip.then))
 }
 
 /// Writes what nobody saw, and on whose assumed value the decision of a group rests.
@@ -69,14 +53,14 @@ pub fn assumed_words(page: &Page<'_>, name: NameId, values: &Values) -> String {
 }
 
 /// Returns what would change the decision of every tree of a group.
-pub fn of_all<'p>(page: &Page<'p>, group: &Group) -> Vec<&'p Flip> {
+pub fn of_all<'p>(page: &Page<'p>, group: &Group) -> Vec<&'p TippingPoint> {
     let mut cases = group.cases.iter().filter_map(|number| page.advice.cases.get(*number));
     let Some(first) = cases.next() else { return Vec::new() };
-    let mut flips: Vec<&Flip> = first.flips.iter().collect();
+    let mut points: Vec<&TippingPoint> = first.tipping_points.iter().collect();
     for case in cases {
-        flips.retain(|flip| case.flips.iter().any(|other| other == *flip));
+        points.retain(|point| case.tipping_points.contains(point));
     }
-    flips
+    points
 }
 
 /// Returns how soon a change of a name is told.

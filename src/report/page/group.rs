@@ -128,7 +128,7 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
             let strength = product.strengths.get(usize::from(*strength))?;
             let active = product.active.as_ref().filter(|active| **active != product.label);
             let active = active.map_or_else(String::new, |active| format!(" ({active})"));
-            Some(format!("{}{active}: {}", product.label.to_string(), strength_words(page, &strength.amount)))
+            Some(format!("{}{active}: {}", product.label, strength_words(page, &strength.amount)))
         })
         .collect();
     lines.fields(&page.words().say("page.strength", &[]), strengths.iter().map(String::as_str));

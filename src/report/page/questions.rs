@@ -1,8 +1,8 @@
 //! CHECK FIRST: what to look at, what each answer leads to, and what is allowed whatever the answer is.
 
 use super::Page;
-use super::said::{at_words, sentence, then_words};
-use crate::advice::{Answer, AnswersAre, Case, Found, Need, SafeIs};
+use super::said::sentence;
+use crate::advice::{AnswersAre, Case, Need, SafeIs};
 use crate::plan::{NameId, Origin};
 use crate::report::{Lines, ranges};
 use crate::words::{Language, Words};
@@ -78,18 +78,18 @@ pub fn asked_all<'n>(
 /// Returns what each answer leads to; of very many answers only where they can lead.
 pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
     if case.answers.len() > ANSWERS {
-        let mut ends: Vec<&str> = case.answers.iter().map(|answer| &*answer.then).collect();
+        let mut ends: Vec<String> =
+            case.answers.iter().map(|answer| page.words().verdict(&answer.then)).collect();
         ends.sort_unstable();
         ends.dedup();
-        let ends: Vec<String> = ends.into_iter().map(then_words).collect();
         return vec![format!(
             "{}, as you find it: `bloomward why` with a tree tells which",
             ends.join(", or ")
         )];
     }
-    let one = |answer: &Answer| format!("{}: {}", answer_words(page, answer), then_words(&answer.then));
     let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty()).then(|| MORE.to_string());
-    case.answers.iter().map(one).chain(more).collect()
+    let tree = |tree| page.ground.name(tree);
+    case.answers.iter().map(|answer| page.words().answer(answer, tree)).chain(more).collect()
 }
 
 /// Returns a need as a question, with how to look where that is wanted.
@@ -127,18 +127,4 @@ fn question(page: &Page<'_>, name: NameId, of: &str, how: bool) -> String {
     let how = seen.how.as_ref().filter(|_| how);
     let how = how.map_or_else(String::new, |how| format!("{sign} {}", sentence(how)));
     format!("{label}{ask}{how}")
-}
-
-/// Returns an answer in the grower's units. The names and the answers of several questions stand side by side.
-pub fn answer_words(page: &Page<'_>, answer: &Answer) -> String {
-    let one = |found: &Found| {
-        let words = match found.name {
-            Some(name) => at_words(page.scene, name, &found.at),
-            None => format!("{} {}", found.asked, found.at),
-        };
-        found.of.as_ref().map_or(words.clone(), |of| format!("{of}: {words}"))
-    };
-    // An answer that leaves everything open says nothing.
-    let told = answer.found.iter().filter(|it| it.at != "any");
-    told.map(one).collect::<Vec<_>>().join(" and ")
 }

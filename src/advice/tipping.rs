@@ -4,9 +4,9 @@
 //! Each value is tried with all that is not known left open: the verdict there is the one to which every state of the
 //! rest leads, or to look.
 
-use super::needs::border;
+use super::range::border;
 use super::worlds::{Gauge, Node, Walk};
-use super::{CloseCall, Flip};
+use super::{CloseCall, PanicleShare, RangeEnd, TippingPoint, ValueRange};
 use crate::decide::Weighed;
 use crate::measure::{Extent, Leaf, Reading, speaks_of_weather, wilson};
 use crate::plan::{Aggregate, Bound, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
@@ -20,7 +20,7 @@ const WORLDS: u32 = 1_000;
 const TRIES: u32 = 400;
 
 /// Finds for each name that a condition compares the nearest values at which the verdict becomes another.
-pub fn flips(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<Flip> {
+pub fn points(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<TippingPoint> {
     let mut names: Vec<NameId> = walk.inputs.tested().collect();
     names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
     let mut found = Vec::new();
@@ -28,7 +28,7 @@ pub fn flips(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict)
         for leaf in leaves(walk, root, name) {
             let Some(axis) = walk.cuts.get(name.index()) else { continue };
             let along = Along { walk, gauge, root, leaf, name, axis, verdict: verdict.essence() };
-            found.extend(along.flips());
+            found.extend(along.tipping_points());
         }
     }
     found
@@ -106,8 +106,18 @@ enum Towards {
     Less,
 }
 
+impl Towards {
+    /// Returns all numbers beyond an end.
+    fn beyond(self, end: Option<RangeEnd>) -> ValueRange {
+        match self {
+            Towards::More => ValueRange::Numbers { low: end, high: None },
+            Towards::Less => ValueRange::Numbers { low: None, high: end },
+        }
+    }
+}
+
 impl Along<'_> {
-    fn flips(&self) -> Vec<Flip> {
+    fn tipping_points(&self) -> Vec<TippingPoint> {
         let Some(here) = extent_at(self.root, self.leaf) else { return Vec::new() };
         if here.is_empty() || self.surely_stays(whole_range(self.walk.plan, self.name)) {
             return Vec::new();
@@ -147,30 +157,24 @@ impl Along<'_> {
         (then != self.verdict).then_some(then)
     }
 
-    fn flip(&self, at: String, then: &Verdict, from: Option<f64>) -> Flip {
-        let several = self.root.gauged.groups.len() > 1;
+    fn tipping(&self, range: ValueRange, then: Verdict) -> TippingPoint {
+        let groups = &self.root.gauged.groups;
         let group = match self.leaf {
-            Leaf::InGroup(group, _) if several => Some(group),
+            Leaf::InGroup(group, _) if groups.len() > 1 => {
+                Some(PanicleShare { group, share: groups.get(group).and_then(|it| it.share) })
+            }
             Leaf::InGroup(..) | Leaf::Name(_) | Leaf::Others(_) => None,
         };
-        Flip {
-            name: self.name,
-            group,
-            at,
-            from,
-            sprays: matches!(then, Verdict::Spray(_)),
-            then: then.words(self.walk.plan),
-        }
+        TippingPoint { name: self.name, group, range, then }
     }
 
-    fn words(&self, here: u64) -> Vec<Flip> {
+    fn words(&self, here: u64) -> Vec<TippingPoint> {
         if here == 0 {
             return Vec::new();
         }
         let turned = |place: u16| {
             let then = self.there(Extent::word(place));
-            let word = || self.walk.plan.word_of(self.name, place);
-            (then != self.verdict).then(|| self.flip(word(), &then, None))
+            (then != self.verdict).then(|| self.tipping(ValueRange::word(place), then))
         };
         let (low, high) = (here.trailing_zeros() as u16, 63 - here.leading_zeros() as u16);
         let count = self.axis.empty();
@@ -182,7 +186,7 @@ impl Along<'_> {
     }
 
     /// Finds the nearest number beyond what the value can be at which the verdict is another.
-    fn nearest(&self, (low, high): (f64, f64), towards: Towards) -> Option<Flip> {
+    fn nearest(&self, (low, high): (f64, f64), towards: Towards) -> Option<TippingPoint> {
         let (bottom, top) = domain(self.walk.plan, self.name);
         let (range, cells): ((f64, f64), Vec<u16>) = match towards {
             Towards::More if high < top => ((high, top), (self.axis.cell(high)..self.axis.empty()).collect()),
@@ -198,21 +202,16 @@ impl Along<'_> {
         beyond.into_iter().find_map(|(cell, part)| self.in_cell(cell, part, towards))
     }
 
-    fn in_cell(&self, cell: u16, part: (f64, f64), towards: Towards) -> Option<Flip> {
+    fn in_cell(&self, cell: u16, part: (f64, f64), towards: Towards) -> Option<TippingPoint> {
         if self.stays(Extent::between(part.0, part.1)) {
             return None;
         }
-        let plan = self.walk.plan;
         let near = if towards == Towards::More { part.0 } else { part.1 };
         if let Some(then) = self.turned(near) {
-            let at = match towards {
-                Towards::More => upwards(plan, self.name, self.axis, cell, part),
-                Towards::Less => downwards(plan, self.name, self.axis, cell, part),
-            };
-            return Some(self.flip(at, &then, (towards == Towards::More).then_some(part.0)));
+            return Some(self.tipping(towards.beyond(rim(self.axis, cell, near, towards)), then));
         }
         let number = self.first_turned(part, towards, &mut TRIES.clone())?;
-        let border = border(plan, self.name, self.axis, number);
+        let border = border(self.walk.plan, self.name, self.axis, number);
         let size = self.size();
         // Beyond the border, not on its rim, is what the value leads to.
         let beyond = match towards {
@@ -222,14 +221,7 @@ impl Along<'_> {
         };
         let then = self.turned(beyond).or_else(|| self.turned(number))?;
         let counts = whole(self.axis) || self.turned(border).is_some();
-        let words = match (towards, counts) {
-            (Towards::More, true) => "at least",
-            (Towards::More, false) => "above",
-            (Towards::Less, true) => "at most",
-            (Towards::Less, false) => "below",
-        };
-        let at = format!("{words} {}", plan.number_of(self.name, border));
-        Some(self.flip(at, &then, (towards == Towards::More).then_some(number)))
+        Some(self.tipping(towards.beyond(Some(RangeEnd { at: border, closed: counts })), then))
     }
 
     /// Returns how large one of the name's own unit is: an amount on land is a small number of base units, a volume a large one.
@@ -288,21 +280,13 @@ fn middle((low, high): (f64, f64), size: f64, whole: bool) -> f64 {
     if whole { found.floor() } else { found }
 }
 
-fn upwards(plan: &Plan, name: NameId, axis: &Axis, cell: u16, part: (f64, f64)) -> String {
-    match threshold(axis, cell.saturating_sub(1) / 2) {
-        Some(value) if cell % 2 == 1 => format!("at least {}", plan.number_of(name, value)),
-        Some(_) if whole(axis) => format!("at least {}", plan.number_of(name, part.0)),
-        Some(value) => format!("above {}", plan.number_of(name, value)),
-        None => String::new(),
-    }
-}
-
-fn downwards(plan: &Plan, name: NameId, axis: &Axis, cell: u16, part: (f64, f64)) -> String {
-    match threshold(axis, cell / 2) {
-        Some(value) if cell % 2 == 1 => format!("at most {}", plan.number_of(name, value)),
-        Some(_) if whole(axis) => format!("at most {}", plan.number_of(name, part.1)),
-        Some(value) => format!("below {}", plan.number_of(name, value)),
-        None => String::new(),
+/// Returns the end at the near rim of a cell; of whole numbers the number there.
+fn rim(axis: &Axis, cell: u16, near: f64, towards: Towards) -> Option<RangeEnd> {
+    let place = if towards == Towards::More { cell.saturating_sub(1) / 2 } else { cell / 2 };
+    match threshold(axis, place)? {
+        value if cell % 2 == 1 => Some(RangeEnd::closed(value)),
+        _ if whole(axis) => Some(RangeEnd::closed(near)),
+        value => Some(RangeEnd::open(value)),
     }
 }
 
