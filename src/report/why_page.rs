@@ -232,7 +232,7 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
         lines.text(0, &page.words().answer(answer, |tree| page.ground.name(tree)));
     }
     if case.answers_are == AnswersAre::OfOne {
-        lines.text(0, &sentence(super::page::MORE));
+        lines.text(0, &sentence(&page.words().say("look.more", &[])));
     }
     if let Some((label, says)) = super::page::safe_words(page.words(), case) {
         lines.text(0, &sentence(&format!("{label}: {says}")));

@@ -9,9 +9,6 @@ use crate::words::{Language, Words};
 
 /// So many answers are told one by one.
 const ANSWERS: usize = 8;
-/// What is said where too much is open to tell what each answer leads to.
-pub const MORE: &str = "more is open than can be told here: look at these first, and `bloomward advise` tells what \
-                        is left";
 /// So many questions are told with how to look.
 const HOW: usize = 3;
 
@@ -82,12 +79,11 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
             case.answers.iter().map(|answer| page.words().verdict(&answer.then)).collect();
         ends.sort_unstable();
         ends.dedup();
-        return vec![format!(
-            "{}, as you find it: `bloomward why` with a tree tells which",
-            ends.join(", or ")
-        )];
+        let ends = page.words().language.listed("list.or", &ends);
+        return vec![page.words().say("look.then.any", &[("ends", &ends)])];
     }
-    let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty()).then(|| MORE.to_string());
+    let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty())
+        .then(|| page.words().say("look.more", &[]));
     let tree = |tree| page.ground.name(tree);
     case.answers.iter().map(|answer| page.words().answer(answer, tree)).chain(more).collect()
 }
