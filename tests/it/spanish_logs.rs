@@ -21,7 +21,7 @@ fn written(grove: &Path) -> String {
     let rulebooks = files_below(&top().join("rulebooks"));
     let own = ["grove.yaml", "sprays.csv", "scouting.csv", "shed.yaml"].map(|name| grove.join(name));
     let texts = rulebooks.iter().chain(&own).filter_map(|file| fs::read_to_string(file).ok());
-    flat(&texts.collect::<Vec<_>>().join("\n").replace('-', " ").replace('"', " "))
+    flat(&texts.collect::<Vec<_>>().join("\n").replace(['-', '"'], " "))
 }
 
 /// Returns the English words of a page, each with its neighbors, that nobody but the program wrote.
