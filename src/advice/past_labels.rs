@@ -97,7 +97,7 @@ impl Past<'_> {
             }
             [Shut::Mix(one, other)] if self.has(self.row, one) => {
                 let both = self.tank.iter().any(|row| self.has(row, other));
-                both.then(|| (one, format!("it was in one tank with {}", self.plan[other].label)))
+                both.then(|| (one, format!("it was in one tank with {}", self.plan[other].name)))
             }
             _ => None,
         }
@@ -150,7 +150,7 @@ impl Past<'_> {
                 let last = so_far.last?.1.date_naive();
                 let days = (self.row.day() - last).num_days();
                 let of = match what {
-                    Sprayed::Product(product) => &*self.plan[*product].label,
+                    Sprayed::Product(product) => &*self.plan[*product].name,
                     Sprayed::Any | Sprayed::Group(_) => "the last spray",
                 };
                 (days as f64 * 24.0, format!("{of} was sprayed {days} d before, on {last}"))

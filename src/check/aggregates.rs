@@ -174,7 +174,7 @@ impl<'a> Checker<'a> {
             Some(Meaning::Name(_) | Meaning::Figure(_)) => {
                 let what = self.catalogue.value_called(name.value).unwrap_or("something else");
                 let message = format!(
-                    "a weather series, an `hourly` or a `daily` is due here, and `{}` is {what}",
+                    "expected a weather series, an `hourly` or a `daily`, but `{}` is {what}",
                     name.value
                 );
                 self.fail(Problem::new(Finding::KindMismatch, name.span, message))

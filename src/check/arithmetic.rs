@@ -166,8 +166,8 @@ impl<'a> Checker<'a> {
             let message =
                 format!("`{}` is a unit of {called}, and this is {}", unit.symbol, self.called(inner.kind()));
             let symbols = kinds::unit_symbols(inner.kind());
-            let help = (!symbols.is_empty())
-                .then(|| format!("the units that would do are {}", wording::both(symbols)));
+            let help =
+                (!symbols.is_empty()).then(|| format!("use one of these units: {}", wording::both(symbols)));
             return self.fail(Problem::new(Finding::UnitMismatch, at, message).maybe_help(help));
         }
         Some(typed(ExprNode::InUnit(inner.expr, unit), Kind::Number, Hint::Unit(Unit::none()), span))

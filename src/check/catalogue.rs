@@ -289,7 +289,7 @@ impl<'a> Checker<'a> {
         let near = self.catalogue.near(name.value, words.iter().copied().chain(built_in));
         let what = called(kind).trim_start_matches("a ").trim_start_matches("an ");
         let message = match self.catalogue.anything_called(name.value) {
-            Some(other) => format!("{} is due here, and `{}` is {other}", called(kind), name.value),
+            Some(other) => format!("expected {}, but `{}` is {other}", called(kind), name.value),
             None => format!("there is no {what} `{}`", name.value),
         };
         let mut words = words;
@@ -331,7 +331,7 @@ impl<'a> Checker<'a> {
         let words = self.catalogue.values(wanted);
         let near = self.catalogue.near(name.value, words);
         let message = match self.catalogue.anything_called(name.value) {
-            Some(other) => format!("{what} is due here, and `{}` is {other}", name.value),
+            Some(other) => format!("expected {what}, but `{}` is {other}", name.value),
             None => format!("nothing is named `{}`", name.value),
         };
         let help = near.map(|near| format!("did you mean `{near}`?"));

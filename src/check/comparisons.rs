@@ -374,7 +374,7 @@ impl<'a> Checker<'a> {
                     Finding::KindMismatch
                 };
             let (due, found) = (self.called(kind), self.called(other_kind));
-            let message = format!("{due} is due here, and `{}` is {found}", name.value);
+            let message = format!("expected {due}, but `{}` is {found}", name.value);
             return Some(self.fail(Problem::new(finding, name.span, message)));
         }
         let ordered = match kind {

@@ -125,7 +125,7 @@ impl<'a> Checker<'a> {
             if let Some(product) =
                 self.catalogue.anything_called(name.value).filter(|what| *what == "a product")
             {
-                let message = format!("an observed date is due here, and `{}` is {product}", name.value);
+                let message = format!("expected an observed date, but `{}` is {product}", name.value);
                 let help = format!("write `since last {}`", name.value);
                 return self.fail(Problem::new(Finding::KindMismatch, name.span, message).help(help));
             }
@@ -153,7 +153,7 @@ impl<'a> Checker<'a> {
 
     fn no_date<T>(&mut self, name: &Name<'a>, kind: Option<Kind>) -> Option<T> {
         let kind = self.called(kind?);
-        let message = format!("an observed date is due here, and `{}` is {kind}", name.value);
+        let message = format!("expected an observed date, but `{}` is {kind}", name.value);
         self.fail(
             Problem::new(Finding::KindMismatch, name.span, message)
                 .help("observe it as a date: `observe …` with `kind date`"),
@@ -233,7 +233,7 @@ impl<'a> Checker<'a> {
         }
         let near = self.catalogue.near(name.value, words.iter().copied());
         let message = match self.catalogue.anything_called(name.value) {
-            Some(other) => format!("{what} is due here, and `{}` is {other}", name.value),
+            Some(other) => format!("expected {what}, but `{}` is {other}", name.value),
             None => format!("nothing is named `{}`", name.value),
         };
         let mut words = words;

@@ -186,7 +186,7 @@ impl<'a> Checker<'a> {
         let written = wording::quantity(quantity);
         let due = self.called(kind);
         if !kind.is_numeric() || matches!(kind, Kind::Date | Kind::Clock) {
-            let message = format!("{due} is due here, and `{written}` is not one");
+            let message = format!("expected {due}, but `{written}` is not one");
             let help = self.would_do(kind);
             return self.fail(Problem::new(Finding::KindMismatch, quantity.span, message).maybe_help(help));
         }
@@ -214,9 +214,9 @@ impl<'a> Checker<'a> {
             let ways: Vec<String> = symbols.iter().map(|symbol| format!("{digits} {symbol}")).collect();
             format!("write {}", wording::either(ways.iter().map(String::as_str)))
         } else {
-            format!("the units that would do are {}", wording::both(symbols))
+            format!("use one of these units: {}", wording::both(symbols))
         };
-        let message = format!("{due} is due here, and `{written}` {found}");
+        let message = format!("expected {due}, but `{written}` {found}");
         self.fail(Problem::new(Finding::UnitMismatch, quantity.span, message).help(help))
     }
 
@@ -265,7 +265,7 @@ impl<'a> Checker<'a> {
 
     /// Says that something of one kind stands where another is due.
     pub(super) fn wrong_kind<T>(&mut self, at: Span, written: &str, found: &str, due: Kind) -> Option<T> {
-        let message = format!("{} is due here, and `{written}` is {found}", self.called(due));
+        let message = format!("expected {}, but `{written}` is {found}", self.called(due));
         let help = self.would_do(due);
         self.fail(Problem::new(Finding::KindMismatch, at, message).maybe_help(help))
     }
@@ -288,7 +288,7 @@ impl<'a> Checker<'a> {
                 if symbols.is_empty() {
                     return None;
                 }
-                format!("the units that would do are {}", wording::both(symbols))
+                format!("use one of these units: {}", wording::both(symbols))
             }
         })
     }
@@ -327,7 +327,7 @@ impl<'a> Checker<'a> {
         let fits = found == kind || (plain(found) && plain(kind));
         if !fits {
             let (found_called, due) = (self.called(found), self.called(kind));
-            let message = format!("{due} is due here, and the figure `{}` is {found_called}", name.value);
+            let message = format!("expected {due}, but the figure `{}` is {found_called}", name.value);
             let units_differ = found.is_numeric()
                 && kind.is_numeric()
                 && !found.is_point()
@@ -345,7 +345,7 @@ impl<'a> Checker<'a> {
         if let (Kind::Count, Datum::Number(number)) = (kind, value)
             && (number.fract() != 0.0 || number < 0.0)
         {
-            let message = format!("a count is due here, and `{}` is not whole or negative", name.value);
+            let message = format!("expected a count, but `{}` is not whole or negative", name.value);
             return self.fail(Problem::new(Finding::OutOfRange, name.span, message));
         }
         Some(Given { datum: value, unit, figure: Some(id), span: name.span })
@@ -356,7 +356,7 @@ impl<'a> Checker<'a> {
             return None;
         }
         if let Some(what) = self.catalogue.value_called(name.value) {
-            let message = format!("a value or a figure is due here, and `{}` is {what}", name.value);
+            let message = format!("expected a value or a figure, but `{}` is {what}", name.value);
             let help = "only an `always` compares two names; elsewhere name their difference in a `measure`";
             return self.fail(Problem::new(Finding::KindMismatch, name.span, message).help(help));
         }

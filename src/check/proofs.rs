@@ -203,7 +203,7 @@ impl<'a> Checker<'a> {
             Some(Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_) | Meaning::Figure(_)) => {
                 let what = self.catalogue.value_called(name.value).unwrap_or("something else");
                 let message = format!(
-                    "an observation, a measure, a tally or a band is due here, and `{}` is {what}",
+                    "expected an observation, a measure, a tally or a band, but `{}` is {what}",
                     name.value
                 );
                 let help =

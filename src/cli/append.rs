@@ -18,12 +18,12 @@ use std::time::{Duration, Instant};
 const PATIENCE: Duration = Duration::from_secs(10);
 
 /// How to go on where a last row is not ended.
-pub const MEND: &str = "it may have been cut off while it was written, and nothing is written behind it: add `--mend cut` \
-                        to put it aside, or `--mend keep` if you see that it is whole";
+pub const FIX: &str = "it may have been cut off while it was written, and nothing is written behind it: add `--fix cut` \
+                        to put it aside, or `--fix keep` if you see that it is whole";
 
 /// What is done with a last row that is not ended.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-pub enum Mend {
+pub enum Fix {
     /// It is half written: it goes to a file of its own, NAME.torn, and out of the log
     Cut,
     /// It is whole: it gets its line break
@@ -89,8 +89,8 @@ impl Log {
         self.standing().map(|standing| !standing.torn.is_empty())
     }
 
-    /// Mends a last row that is not ended; says what was done, if anything had to be.
-    pub fn mend(&self, how: Mend) -> Result<Option<String>, Refusal> {
+    /// Fixes a last row that is not ended; says what was done, if anything had to be.
+    pub fn fix(&self, how: Fix) -> Result<Option<String>, Refusal> {
         let standing = self.standing()?;
         let shown = self.path.display().to_string();
         if standing.torn.is_empty() {
@@ -98,11 +98,11 @@ impl Log {
         }
         let line = standing.line();
         match how {
-            Mend::Keep => {
+            Fix::Keep => {
                 self.put_behind("\n", standing.bytes())?;
                 Ok(Some(format!("Line {line} of `{shown}` was kept as a whole row.")))
             }
-            Mend::Cut => {
+            Fix::Cut => {
                 let name = format!("{}.torn", self.path.file_name().unwrap_or_default().to_string_lossy());
                 let aside = self.path.with_file_name(name);
                 let written = File::options().create(true).append(true).open(&aside).and_then(|mut file| {
@@ -130,7 +130,7 @@ impl Log {
         if !standing.torn.is_empty() {
             let (line, shown) = (standing.line(), self.path.display());
             let message = format!("line {line} of `{shown}` is not ended by a line break");
-            return Err(Refusal::new(message).help(MEND));
+            return Err(Refusal::new(message).help(FIX));
         }
         let Addition { header, rows, line } = addition(&standing.text, usual, rows);
         match header {

@@ -8,6 +8,7 @@ use crate::measure::reads;
 use crate::plan::Series;
 use crate::report::{Asking, ask_json, ask_paper, schemas, scouting_sheet, stops};
 use crate::weather::Weather;
+use crate::words::Scene;
 
 /// Prints what to look at: only what would change a decision today, in walking order
 #[derive(clap::Args, Debug)]
@@ -38,6 +39,7 @@ impl Ask {
         let gauge = weather.map_or_else(Vec::new, Weather::days_for_the_gauge);
         let made = morning(&read, (&chosen, language), 0.0, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
+            let scene = &Scene { language, ..*scene };
             let stops = stops(advice, &chosen);
             let asking = Asking { scene, facts, ground, advice, gauge: &gauge };
             let paper = || {

@@ -74,10 +74,10 @@ pub fn whole(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> 
         let before = error.as_bytes().get(..at).unwrap_or_default();
         let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
         if error.utf8_error().error_len().is_none() {
-            let message = format!("`{name}` line {line} breaks off in the middle of a sign");
+            let message = format!("`{name}` line {line} breaks off in the middle of a character");
             return Refusal::new(message).help("the line was not written whole: complete it, or delete it");
         }
-        let message = format!("`{name}` line {line} holds a sign that is not UTF-8");
+        let message = format!("`{name}` line {line} has a character that is not UTF-8");
         Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8")
     })
 }

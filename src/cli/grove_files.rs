@@ -1,6 +1,6 @@
 //! The logs of a grove as `grove.yaml` names them, and naming them there.
 
-use super::append::{Log, MEND, Mend};
+use super::append::{FIX, Fix, Log};
 use super::end::Refusal;
 use super::files;
 use super::terminal::Stream;
@@ -47,7 +47,7 @@ impl Which {
 
 /// Takes a log of a grove for writing, and mends it where that is asked for. Nothing where `grove.yaml` cannot be read:
 /// opening the grove says why.
-pub fn take(grove: &Path, which: Which, mend: Option<Mend>) -> Result<Option<GroveLog>, Refusal> {
+pub fn take(grove: &Path, which: Which, fix: Option<Fix>) -> Result<Option<GroveLog>, Refusal> {
     let yaml = if grove.is_dir() { grove.join("grove.yaml") } else { grove.to_owned() };
     let Some(outline) = yaml.exists().then(|| outline(&yaml)).transpose()?.flatten() else { return Ok(None) };
     let named = match (which, &outline.scouting, &outline.sprays) {
@@ -69,15 +69,15 @@ pub fn take(grove: &Path, which: Which, mend: Option<Mend>) -> Result<Option<Gro
         return Ok(None);
     }
     let log = Log::take(&path)?;
-    match mend {
-        Some(mend) => {
-            if let Some(done) = log.mend(mend)? {
+    match fix {
+        Some(fix) => {
+            if let Some(done) = log.fix(fix)? {
                 Stream::Diagnostics.print(&paragraph(&done, Stream::Diagnostics.width(None)))?;
             }
         }
         None if log.is_torn()? => {
             let message = format!("the last row of `{}` is not ended by a line break", path.display());
-            return Err(Refusal::new(message).help(MEND));
+            return Err(Refusal::new(message).help(FIX));
         }
         None => {}
     }

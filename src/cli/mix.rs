@@ -2,18 +2,19 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Opened, Purpose};
+use super::papers;
 use super::pasted::unquoted;
 use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
-use crate::grove::{Jug, JugSaid, UnitSystem, typed_jug};
+use crate::grove::{Jug, JugSaid, typed_jug};
 use crate::plan::ProductId;
 use crate::problems::nearest;
 use crate::report::{Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
 use crate::units::{Dimension, Unit, spoken};
-use crate::words::Language;
-use crate::words::Speech;
+use crate::words::{Language, Speech, Words};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Prints the amount of a jug for a volume of spray of a strength
 #[derive(clap::Args, Debug)]
@@ -42,12 +43,15 @@ pub struct Mix {
     /// Of a jug that is not in the shed: its name or compound, `copper hydroxide`
     #[arg(long, value_name = "NAME", requires = "contains")]
     named: Option<String>,
-    /// The block whose spacing and canopy a strength by area or by tree counts with
+    /// Block whose spacing is used for rates per acre or per tree
     #[arg(long, value_name = "BLOCK")]
     block: Option<String>,
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     schema: bool,
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
+    #[arg(long, value_name = "CODE", default_value = "en")]
+    language: String,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]
@@ -60,15 +64,16 @@ impl Mix {
         if self.schema {
             return Stream::Results.print(schemas::MIX).map(|()| End::Done);
         }
+        let language = papers::language(&self.language)?;
         let (grove, words) = parted(&self.words);
         let read = match groves::open_for(&grove, &self.asked, Purpose::Logs) {
-            Ok(read) => read,
+            Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(self.printing.lines.width),
         };
         let Some((word, rest)) = words.split_first().filter(|(_, rest)| !rest.is_empty()) else {
-            return Err(Refusal::new("the product, the strength and the volume are wanted").help(EXAMPLE));
+            return Err(Refusal::new(language.say("mix.wanted", &[])).help(language.say("mix.example", &[])));
         };
-        read.told_without_weather(Language::English, self.printing.lines.width)?;
+        read.told_without_weather(language, self.printing.lines.width)?;
         // A jug of the shed may be named itself.
         let own_word = |jug: &&Jug| &*jug.word == word.as_str() || read.plan.product(word).is_some();
         let named = if read.grove.shed.iter().any(|jug| own_word(&jug)) {
@@ -80,15 +85,16 @@ impl Mix {
             Some(jug) => &*jug.word,
             None => word_of(&read.plan, word, read.plan.products.iter().map(|product| &*product.name))?,
         };
+        let said = Words { language, speech: super::speech(&read), plan: &read.plan };
         let product = read.plan.product(word);
-        let typed = self.typed(&read, word, product)?;
+        let typed = self.typed(&read, word, product, language)?;
         let jugs: Vec<&Jug> = match &typed {
             Some(jug) => vec![jug],
             None => read.grove.shed.iter().filter(|jug| is_of(jug, word, product)).collect(),
         };
         let jug = match named.filter(|_| self.jug.is_none() && typed.is_none()) {
             Some(jug) => jug,
-            None => self.chosen(&read, word, product, &jugs)?,
+            None => self.chosen(&read, word, product, &jugs, said)?,
         };
         let asked = strength_and_volume(&read, product, rest)?;
         let spray = self.spray(&read, asked.volume)?;
@@ -98,7 +104,7 @@ impl Mix {
         limits.extend(strongest(&read, product, jug, &spray, made.amount));
         let unit = Unit { symbol: asked.symbol.as_str().into(), ..asked.unit };
         let mixing = Mixing {
-            plan: &read.plan,
+            words: said,
             word,
             product,
             jug,
@@ -108,11 +114,8 @@ impl Mix {
             spray,
             volume: (asked.number, unit),
             mix: &made,
-            limits,
-            speech: match read.grove.units {
-                UnitSystem::Us => Speech::Us,
-                UnitSystem::Metric => Speech::Metric,
-            },
+            limits: limits(&made, jug, product, &read.plan),
+            strongest: strongest(&read, product, jug, &spray, made.amount),
         };
         let text = match self.printing.format {
             Format::Json => mix_json(&mixing),
@@ -122,7 +125,13 @@ impl Mix {
         Ok(if mixing.breaks_a_limit() { End::Found } else { End::Done })
     }
 
-    fn typed(&self, read: &Opened, word: &str, product: Option<ProductId>) -> Result<Option<Jug>, Refusal> {
+    fn typed(
+        &self,
+        read: &Opened,
+        word: &str,
+        product: Option<ProductId>,
+        language: Language,
+    ) -> Result<Option<Jug>, Refusal> {
         if self.contains.is_empty() {
             return Ok(None);
         }
@@ -134,9 +143,9 @@ impl Mix {
             density: self.density.as_deref(),
             contains: &self.contains,
         };
-        typed_jug(&said, &read.plan).map(Some).map_err(|message| {
-            Refusal::new(message).help("say what the label states: `--contains \"copper: 50 %\"`")
-        })
+        typed_jug(&said, &read.plan)
+            .map(Some)
+            .map_err(|message| Refusal::new(message).help(language.say("mix.contains", &[("product", word)])))
     }
 
     /// Chooses the jug: the one that is named, else the first.
@@ -146,37 +155,32 @@ impl Mix {
         word: &str,
         product: Option<ProductId>,
         jugs: &[&'j Jug],
+        words: Words<'_>,
     ) -> Result<&'j Jug, Refusal> {
         let Some(first) = jugs.first() else {
-            return Err(no_jug(read, word, product));
+            return Err(no_jug(read, word, product, words));
         };
         let Some(name) = &self.jug else { return Ok(first) };
         let is = |jug: &&&Jug| {
             jug.name.eq_ignore_ascii_case(name) || jug.registration.as_deref() == Some(name.as_str())
         };
         jugs.iter().find(is).copied().ok_or_else(|| {
-            let refusal = Refusal::new(format!("no jug of {word} in the shed is called `{name}`"));
-            let names = || jugs.iter().map(|jug| &*jug.name);
-            match nearest(name, names()) {
-                Some(near) => refusal.help(format!("did you mean `{near}`?")),
-                None => refusal.help(format!("there is {}", names().collect::<Vec<_>>().join(", "))),
-            }
+            let refusal = Refusal::new(words.say("mix.jug.strange", &[("product", word), ("name", name)]));
+            let names: Vec<&str> = jugs.iter().map(|jug| &*jug.name).collect();
+            refusal.help(near_or(name, &names, "mix.there-is", words.language))
         })
     }
 
     /// Returns the spray, with what goes on an area and on a tree: of the named block, or where all blocks agree.
-    fn spray(&self, read: &Opened, volume: f64) -> Result<Spray, Refusal> {
+    fn spray(&self, read: &Opened, volume: f64, language: Language) -> Result<Spray, Refusal> {
         let blocks: Vec<_> = match &self.block {
             Some(name) => read.grove.blocks.iter().filter(|block| *block.name == **name).collect(),
             None => read.grove.blocks.iter().collect(),
         };
         if let (true, Some(name)) = (blocks.is_empty(), &self.block) {
-            let near = nearest(name, read.grove.blocks.iter().map(|block| &*block.name));
-            let refusal = Refusal::new(format!("there is no block `{name}`"));
-            return Err(match near {
-                Some(near) => refusal.help(format!("did you mean `{near}`?")),
-                None => refusal,
-            });
+            let names: Vec<&str> = read.grove.blocks.iter().map(|block| &*block.name).collect();
+            let refusal = Refusal::new(language.say("mix.block.none", &[("name", name)]));
+            return Err(refusal.help(near_or(name, &names, "mix.there-is", language)));
         }
         let Some(sprayer) = &read.grove.sprayer else { return Ok(Spray { volume, ..Spray::default() }) };
         let same = |of: Vec<Option<f64>>| {
@@ -212,33 +216,33 @@ fn parted(words: &[String]) -> (PathBuf, &[String]) {
     }
 }
 
-const EXAMPLE: &str = "write `bloomward mix copper \"600 ppm copper\" \"25 gal\"`";
+/// Asks whether the nearest of some words was meant, or names them all by a key.
+fn near_or(word: &str, names: &[&str], key: &str, language: Language) -> String {
+    match nearest(word, names.iter().copied()) {
+        Some(near) => language.say("mix.did-you-mean", &[("near", near)]),
+        None => language.say(key, &[("names", &names.join(", "))]),
+    }
+}
 
 fn is_of(jug: &Jug, word: &str, product: Option<ProductId>) -> bool {
     &*jug.word == word || (product.is_some() && jug.product == product)
 }
 
-fn no_jug(read: &Opened, word: &str, product: Option<ProductId>) -> Refusal {
+fn no_jug(read: &Opened, word: &str, product: Option<ProductId>, words: Words<'_>) -> Refusal {
+    let say = |key: &str, places: &[(&str, &str)]| words.say(key, places);
     if product.is_some() {
-        return Refusal::new(format!("there is no jug of `{word}` in the shed")).help(
-            "write it under `shed:` in grove.yaml, or say what it holds: `--contains \"copper: 50 %\"`",
-        );
+        let refusal = Refusal::new(say("mix.jug.none", &[("product", word)]));
+        return refusal.help(say("mix.jug.none.help", &[("product", word)]));
     }
     if word.contains(" with ") {
-        let message = format!("`{word}` is more than one product");
-        return Refusal::new(message)
-            .help("ask for one after the other; `bloomward sprayday` reckons the parts of a mix together");
+        let refusal = Refusal::new(say("mix.several", &[("words", word)]));
+        return refusal.help(say("mix.several.help", &[]));
     }
-    let words = || {
-        let books = read.plan.products.iter().map(|product| &*product.name);
-        let strange = read.grove.shed.iter().map(|jug| &*jug.word);
-        books.chain(strange.filter(|word| read.plan.product(word).is_none()))
-    };
-    let refusal = Refusal::new(format!("`{word}` is no product of this rulebook and no jug of the shed"));
-    match nearest(word, words()) {
-        Some(near) => refusal.help(format!("did you mean `{near}`?")),
-        None => refusal.help(format!("there are {}", words().collect::<Vec<_>>().join(", "))),
-    }
+    let books = read.plan.products.iter().map(|product| &*product.name);
+    let strange = read.grove.shed.iter().map(|jug| &*jug.word);
+    let names: Vec<&str> = books.chain(strange.filter(|word| read.plan.product(word).is_none())).collect();
+    let refusal = Refusal::new(say("mix.product.none", &[("word", word)]));
+    refusal.help(near_or(word, &names, "mix.there-is", words.language))
 }
 
 /// What was asked for.
@@ -255,10 +259,11 @@ struct Request {
 
 /// Reads strength and volume, in quotes or as single words; the volume is what the words end with.
 fn strength_and_volume(
-    read: &Opened,
     product: Option<ProductId>,
     rest: &[String],
+    said: Words<'_>,
 ) -> Result<Request, Refusal> {
+    let language = said.language;
     let words: Vec<&str> = match rest {
         [strength, volume] => vec![strength, volume],
         _ => rest.iter().flat_map(|word| word.split_whitespace()).collect(),
@@ -266,32 +271,34 @@ fn strength_and_volume(
     let mut trouble = None;
     for at in 1..words.len() {
         let (head, tail) = words.split_at(at);
-        let (said, volume) = (head.join(" "), tail.join(" "));
+        let (strength, volume) = (head.join(" "), tail.join(" "));
         let Some(spoken) = volume_of(&volume) else { continue };
-        match wanted(read, product, &said) {
-            Ok((wanted, said)) => {
+        match wanted(product, &strength, said) {
+            Ok((wanted, strength)) => {
                 let (volume, number) = (spoken.amount(), spoken.number);
                 let symbol = spoken.unit.symbol.to_string();
-                return Ok(Request { wanted, said, volume, number, unit: spoken.unit, symbol });
+                return Ok(Request { wanted, said: strength, volume, number, unit: spoken.unit, symbol });
             }
             Err(refusal) => trouble = Some(refusal),
         }
     }
     Err(trouble.unwrap_or_else(|| {
         let last = words.last().copied().unwrap_or_default();
-        if let Ok(said) = spoken::parse(last)
-            && said.is_bare()
-            && said.number > 0.0
+        if let Ok(typed) = spoken::parse(last)
+            && typed.is_bare()
+            && typed.number > 0.0
         {
-            let units = match read.grove.units {
-                UnitSystem::Us => ["gal", "qt", "L"],
-                UnitSystem::Metric => ["L", "mL", "gal"],
+            let units = match said.speech {
+                Speech::Metric => ["L", "mL", "gal"],
+                Speech::Us | Speech::AsWritten => ["gal", "qt", "L"],
             };
             let units = units.map(|unit| format!("`\"{last} {unit}\"`")).join(", ");
-            return Refusal::new(format!("`{last}` has no unit")).help(format!("write {units}"));
+            let refusal = Refusal::new(language.say("mix.volume.no-unit", &[("word", last)]));
+            return refusal.help(language.say("mix.volume.no-unit.help", &[("units", &units)]));
         }
-        let refusal = Refusal::new(format!("`{last}` is no volume of spray"));
-        refusal.help(format!("write it at the end, `25 gal` or `16 L`: {EXAMPLE}"))
+        let refusal = Refusal::new(language.say("mix.volume.none", &[("word", last)]));
+        let example = language.say("mix.example", &[]);
+        refusal.help(language.say("mix.volume.none.help", &[("example", &example)]))
     }))
 }
 
@@ -302,10 +309,10 @@ fn volume_of(text: &str) -> Option<spoken::Spoken> {
 }
 
 /// Reads a strength, a name of the rulebook's or a quantity, and returns also how it is said.
-fn wanted(read: &Opened, product: Option<ProductId>, said: &str) -> Result<(Wanted, String), Refusal> {
-    let product = product.and_then(|id| read.plan.products.get(id.index()));
+fn wanted(product: Option<ProductId>, strength: &str, words: Words<'_>) -> Result<(Wanted, String), Refusal> {
+    let product = product.and_then(|id| words.plan.products.get(id.index()));
     let strengths = || product.iter().flat_map(|product| &product.strengths);
-    let word = word_of(&read.plan, said, strengths().map(|strength| &*strength.name))?;
+    let word = word_of(words.plan, strength, strengths().map(|strength| &*strength.name))?;
     let named = strengths().find(|strength| &*strength.name == word);
     if let Some(strength) = named {
         let wanted = Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref()));
@@ -332,12 +339,11 @@ fn strongest(
     jug: &Jug,
     spray: &Spray,
     amount: f64,
-) -> Option<MixLimit> {
+) -> Option<(Arc<str>, MixLimit)> {
     let product = read.plan.products.get(product?.index())?;
     let strength = product.strengths.last()?;
     let most = mix(jug, &Wanted::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
-    Some(MixLimit {
-        written: format!("the guide's strongest, {}: {}", strength.name, strength.amount.written).into(),
-        kept: Some(Unit::none().threshold_of_amount(most.amount).is_kept_by(amount, true)),
-    })
+    let kept = Unit::none().threshold_of_amount(most.amount).is_kept_by(amount, true);
+    let limit = MixLimit { written: strength.amount.written.clone(), kept: Some(kept) };
+    Some((strength.name.clone(), limit))
 }

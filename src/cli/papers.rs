@@ -93,7 +93,7 @@ impl Papers {
                 if !printed.missing.is_empty() {
                     let signs: String = printed.missing.iter().collect();
                     let note = format!(
-                        "note: the type of the PDF has no sign for {signs}; a question mark stands there. `--format html` has \
+                        "note: the typeface of the PDF has no character for {signs}; a question mark stands there. `--format html` has \
                          them all."
                     );
                     // Where standard error cannot be written nobody is there to be told.

@@ -212,9 +212,9 @@ fn next(all: &Problems) -> String {
     };
     let count = findings::count(all);
     match (first(Level::Error), first(Level::Warning)) {
-        (Some(error), _) => format!("Found {count}. Mend the errors first: {}.", explain(error)),
+        (Some(error), _) => format!("Found {count}. Fix the errors first: {}.", explain(error)),
         (None, Some(warning)) => format!("Found {count}, and no error. {}.", capital(&explain(warning))),
-        (None, None) => "Found nothing to mend. Try it: `bloomward advise GROVE --by BOOK`.".to_owned(),
+        (None, None) => "No problems found. Try it: `bloomward advise GROVE --by BOOK`.".to_owned(),
     }
 }
 

@@ -2,12 +2,13 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Purpose};
+use super::papers;
 use super::terminal::{LineLength, Stream};
 use crate::advice::season_start;
 use crate::grove::Sprays;
 use crate::report::records::{self, Season};
 use crate::report::schemas;
-use crate::words::Language;
+use crate::words::Words;
 use chrono::NaiveDate;
 use std::path::{Path, PathBuf};
 
@@ -28,6 +29,9 @@ pub struct Records {
     /// What is printed: a page, a table for a spreadsheet, JSON for programs
     #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
     format: Form,
+    /// The language of the page: en, es. What the rulebook says comes from the translation beside it
+    #[arg(long, value_name = "CODE", default_value = "en")]
+    language: String,
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     schema: bool,
@@ -52,9 +56,12 @@ impl Records {
         if self.schema {
             return Stream::Results.print(schemas::RECORDS).map(|()| End::Done);
         }
+        let language = papers::language(&self.language)?;
         let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
         let read = match groves::open_for(&self.grove, &self.asked, Purpose::Logs) {
+            // Programs and spreadsheets read the rulebook's own words.
+            Ok(read) if self.format == Form::Text => read.in_language(language.code()),
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.lines.width),
         };
@@ -74,7 +81,7 @@ impl Records {
             let width = Stream::Diagnostics.width(self.lines.width);
             Stream::Diagnostics.print(&Stream::Diagnostics.findings(&of_log, &read.sources, width))?;
         }
-        read.told_without_weather(Language::English, self.lines.width)?;
+        read.told_without_weather(language, self.lines.width)?;
         let season = Season {
             plan: &read.plan,
             grove: &read.grove,
@@ -86,6 +93,7 @@ impl Records {
             Form::Text => records::text(
                 &season,
                 &self.grove.display().to_string(),
+                Words { language, speech: super::speech(&read), plan: &read.plan },
                 Stream::Results.width(self.lines.width),
             ),
             Form::Csv => records::csv(&season),

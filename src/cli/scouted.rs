@@ -11,14 +11,15 @@ use crate::grove::{self, NewRow, Noted};
 use crate::report::GroveTrees;
 use crate::report::noted::{NoteSaid, doubt_words, noted_json, understood};
 use crate::report::schemas;
+use crate::words::Words;
 use std::path::{Path, PathBuf};
 
 /// Adds what was seen to the scouting file, from short notes, and says what it understood
 #[derive(clap::Args, Debug)]
 #[command(
     override_usage = "bloomward scouted [OPTIONS] [GROVE] NOTE…\n       bloomward scouted [OPTIONS] [GROVE] --from FILE",
-    after_help = "A note is a day if it is not today, the trees, then what was seen, in the rulebook's names or what is \
-                  short for them; the day may stand last. One note a line, or several with `;` between them:\n\n  \
+    after_help = "Write: [day], trees, what was seen, in the rulebook's names or short forms of them; the day may come \
+                  last. One note a line, or several with `;` between them:\n\n  \
                   a1-15 full 80 set 0\n  c3-14 full 85 mildew 5/40\n  row f spreading\n  c12 60% full 70, 40% spreading\n  \
                   terrace/kent except a7 pea set 8-12\n  rain 1.3 in sat\n  d5 full note leaves curled\n\n\
                   A line that is only a day holds for those below it. Nothing is stored that was not understood."
@@ -49,7 +50,7 @@ impl Scouted {
         let log = if self.storing.dry_run {
             None
         } else {
-            grove_files::take(&grove, Which::Scouting, self.storing.mend)?
+            grove_files::take(&grove, Which::Scouting, self.storing.fix)?
         };
         let mut read = match groves::open_for(&grove, &self.storing.asked, Purpose::Scouting) {
             Ok(read) => read.in_language(language.code()),
@@ -84,9 +85,10 @@ impl Scouted {
                 }
             };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
+        let words = Words { language, speech: speech(&read), plan: &read.plan };
         let doubts: Vec<String> = grove::doubts(&noted, (&read.grove, &after), &read.plan)
             .iter()
-            .map(|doubt| doubt_words(doubt, &ground, speech(&read), language))
+            .map(|doubt| doubt_words(doubt, &ground, words))
             .collect();
         let said = NoteSaid { rows: &rows, remarks: &remarks, doubts: &doubts };
         self.echo(&noted, said, &read)?;
@@ -129,10 +131,10 @@ impl Scouted {
         if !self.storing.is_text() {
             return Ok(());
         }
-        let language = self.storing.language()?;
+        let words = Words { language: self.storing.language()?, speech: speech(read), plan: &read.plan };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let mut lines = self.storing.page();
-        understood(&mut lines, (noted, said), self.who.as_deref(), &ground, language);
+        understood(&mut lines, (noted, said), self.who.as_deref(), &ground, words);
         Stream::Results.print(&(lines.finish() + "\n"))
     }
 

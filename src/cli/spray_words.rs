@@ -10,7 +10,7 @@ use crate::grove::{self, NewRow, NotedPlace};
 use crate::plan::Plan;
 use crate::problems::nearest;
 use crate::report::noted::day_doubt_words;
-use crate::words::Language;
+use crate::words::{Language, Words};
 use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
 use std::collections::BTreeSet;
@@ -19,7 +19,7 @@ use std::path::Path;
 /// What is typed of a spray.
 #[derive(clap::Args, Debug)]
 pub struct SprayWords {
-    /// The number of the crew's sheet by which it was sprayed; what else is typed goes before what the sheet says
+    /// The number of the crew's sheet by which it was sprayed; anything typed here overrides the sheet
     #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     sheet: Option<String>,
     /// The trees: A01-A15,C03, a block, terrace/Kent or grove
@@ -28,7 +28,7 @@ pub struct SprayWords {
     /// The trees of them that were not sprayed
     #[arg(long, value_name = "TREES", value_parser = unquoted)]
     except: Option<String>,
-    /// The product by its word in the rulebook; parts of a mix with `with` between them; `none` strikes a row out
+    /// The product's name in the rulebook; parts of a mix with `with` between them; `none` strikes a row out
     #[arg(long, value_name = "PRODUCT", value_parser = unquoted)]
     pub(super) product: Option<String>,
     /// The jug, by its name in the shed [default: the first of the product]
@@ -62,7 +62,7 @@ pub struct SprayWords {
     #[arg(long, value_name = "STAGE", value_parser = unquoted)]
     stage: Option<String>,
     /// Against what
-    #[arg(long, value_name = "TROUBLE", value_parser = unquoted)]
+    #[arg(long, value_name = "DISEASE", value_parser = unquoted)]
     target: Option<String>,
     /// The wind, with its direction if you like: `4 mph`
     #[arg(long, value_name = "WIND", value_parser = unquoted, num_args = 1..=3)]
@@ -190,9 +190,10 @@ impl SprayWords {
         let (place, Times { start, end, doubt }) = match (Refusal::all(wrong), place, times) {
             (None, Some(place), Some(times)) => (place, times),
             (Some(refusal), ..) => return Err(refusal),
-            (None, ..) => return Err(Refusal::new("the trees and the hours of the spray are wanted")),
+            (None, ..) => return Err(Refusal::new("give the trees and the hours of the spray")),
         };
-        doubts.extend(doubt.map(|(day, doubt)| day_doubt_words(day, doubt, language)));
+        let words = Words { language, speech: super::speech(read), plan: &read.plan };
+        doubts.extend(doubt.map(|(day, doubt)| day_doubt_words(day, doubt, words)));
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
             remarks.push(language.say("logged.hours", &[]));
         }
@@ -460,8 +461,7 @@ fn strange_jugs(typed: &str, product: &str, read: &Opened, language: Language) -
 fn missing(flags: &[(&str, &str)]) -> Refusal {
     let names: Vec<String> = flags.iter().map(|(flag, _)| format!("`{flag}`")).collect();
     let examples: Vec<String> = flags.iter().map(|(flag, example)| format!("{flag} {example}")).collect();
-    let are = if names.len() == 1 { "is" } else { "are" };
-    let message = format!("{} {are} missing", names.join(", "));
+    let message = format!("missing: {}", names.join(", "));
     let sheet = if flags.iter().any(|(flag, _)| *flag == "--corrects") {
         ""
     } else {

@@ -9,6 +9,7 @@ use super::sheets;
 use super::terminal::Stream;
 use crate::report::{Crew, crew_json, day_paper, schemas, sheet_paper};
 use crate::sprayday::{KeptSheet, day, kept};
+use crate::words::Scene;
 use std::path::Path;
 
 /// Plans the day's sprays: hours, tank loads, and a numbered sheet for the crew
@@ -42,6 +43,7 @@ impl SprayDay {
         let chosen = self.wanted.trees(&read)?;
         let made = morning(&read, (&chosen, language), drift, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
+            let scene = &Scene { language, ..*scene };
             let rules = morning.advisor.rules();
             let day = day(&read.plan, &read.grove, rules, morning.sky, advice, &chosen);
             let kept: Vec<KeptSheet> =

@@ -16,9 +16,9 @@ use crate::plan::Class;
 use crate::problems::{Level, Problem};
 use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
 use crate::report::records::Season;
-use crate::report::{GroveTrees, ranges, schemas, volume_words};
+use crate::report::{GroveTrees, ranges, schemas};
 use crate::units::Unit;
-use crate::words::Language;
+use crate::words::{Language, Words};
 use rustc_hash::FxHashSet;
 use std::path::Path;
 
@@ -70,7 +70,7 @@ impl Sprayed {
                 refusal.help("what was sprayed is said with `--product`, `--on` and so on; see `--help`")
             );
         }
-        let log = grove_files::take(&grove, Which::Sprays, self.storing.mend)?;
+        let log = grove_files::take(&grove, Which::Sprays, self.storing.fix)?;
         let today = match groves::open_for(&grove, &self.storing.asked, Purpose::Logs) {
             Ok(read) => read.in_language(language.code()),
             Err(unopened) => return unopened.end(width),
@@ -111,6 +111,7 @@ impl Sprayed {
         match read.grove.log.rows().iter().find(line_of) {
             Some(spray) => {
                 let checked = checked(&grove, &asked, (log.shown.clone(), text), spray);
+                let checked = checked.map(|(found, then)| (found, then.in_language(language.code())));
                 self.logged(&logging, (spray, line), &today, checked)
             }
             None => self.struck_out(&logging),
@@ -163,8 +164,7 @@ impl Sprayed {
             ruled_out: checked.as_ref().map_or((&[], &read.plan), |(found, then)| (&found[..], &then.plan)),
             instead_of: &gone,
             ground: &ground,
-            speech: super::speech(read),
-            language,
+            words: Words { language, speech: super::speech(read), plan: &record.plan },
             remarks: &remarks,
             doubts: &doubts,
         };
@@ -202,7 +202,7 @@ impl Sprayed {
 
     /// Stores a row that only strikes out others.
     fn struck_out(&self, logging: &Logging<'_>) -> Outcome {
-        let Logging { log, before, said, grove, language, .. } = *logging;
+        let Logging { log, said, grove, language, .. } = *logging;
         if !self.words.strikes_out() {
             let refusal = Refusal::new("the spray lies ahead of the moment of the advice");
             return Err(refusal.help("write it down when it is done; `--as-of` fixes another moment"));
@@ -214,10 +214,9 @@ impl Sprayed {
                 Refusal::new(format!("row `{row}` counts no longer: it was corrected or struck out before"));
             return Err(refusal.help("name the row that stands in for it, by its line in the log"));
         }
-        let ground = GroveTrees { plan: &before.plan, grove: &before.grove };
         if self.storing.is_text() {
             let mut lines = self.storing.page();
-            struck_out(&mut lines, &gone, &ground, language);
+            struck_out(&mut lines, &gone, logging.words());
             Stream::Results.print(&(lines.finish() + "\n"))?;
         }
         let added = |row: &NewRow| log.log.add(LOG_COLUMNS, std::slice::from_ref(row));
@@ -250,6 +249,11 @@ impl Logging<'_> {
         gone
     }
 
+    /// Returns the words in which the spray is told.
+    fn words(&self) -> Words<'_> {
+        Words { language: self.language, speech: super::speech(self.read), plan: &self.before.plan }
+    }
+
     /// Says that much more or much less spray went out than the sprayer puts on these trees.
     fn much_spray(&self, spray: &SprayRow) -> Option<String> {
         let grove = &self.read.grove;
@@ -264,7 +268,7 @@ impl Logging<'_> {
             return None;
         }
         let said = spray.fields.get("volume")?.to_string();
-        let usual = volume_words(usual, super::speech(self.read));
+        let usual = self.words().volume(usual);
         Some(self.language.say("logged.much-spray", &[("volume", &said), ("usual", &usual)]))
     }
 
@@ -321,7 +325,7 @@ impl Logging<'_> {
             let shared: Vec<usize> =
                 shared.into_iter().filter(|tree| trees.binary_search(tree).is_ok()).collect();
             if !shared.is_empty() {
-                let what = tank_words(row, ground.plan, self.language);
+                let what = tank_words(row, self.words());
                 let (line, shared) = (line.to_string(), ranges(&ground, &shared));
                 let words = [("line", &*line), ("what", &what), ("trees", &shared)];
                 doubts.push(match sheet {

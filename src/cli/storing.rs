@@ -1,6 +1,6 @@
 //! What the commands that add to a log have in common: their flags, asking before what is doubtful, saying what was done.
 
-use super::append::Mend;
+use super::append::Fix;
 use super::confirm::Answers;
 use super::end::Refusal;
 use super::groves::Asked;
@@ -13,7 +13,7 @@ use std::path::{Path, PathBuf};
 /// The flags of a command that adds to a log.
 #[derive(clap::Args, Debug)]
 pub struct Storing {
-    /// Stores also what would be asked about
+    /// Store doubtful entries without asking
     #[arg(long)]
     yes: bool,
     /// Says what it would store, and stores nothing
@@ -21,7 +21,7 @@ pub struct Storing {
     pub dry_run: bool,
     /// What to do with a last row that was cut off while it was written
     #[arg(long, value_name = "HOW", value_enum)]
-    pub mend: Option<Mend>,
+    pub fix: Option<Fix>,
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     pub schema: bool,

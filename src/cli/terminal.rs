@@ -21,7 +21,7 @@ pub struct Printing {
 /// How long lines are.
 #[derive(clap::Args, Clone, Copy, Debug)]
 pub struct LineLength {
-    /// No line of text is longer [default: the terminal's width, at most 80]
+    /// Longest line of text [default: the terminal's width, at most 80]
     #[arg(long, value_name = "COLUMNS", value_parser = clap::value_parser!(u16).range(20..=200))]
     pub width: Option<u16>,
 }
@@ -65,8 +65,7 @@ impl Stream {
 
     /// Prints findings that are in the way of a command, and what to do about them.
     pub fn in_the_way(self, problems: &Problems, sources: &Sources, width: usize) -> Result<(), Refusal> {
-        let next =
-            format!("Found {}. Mend the errors, then run the command again.", findings::count(problems));
+        let next = format!("Found {}. Fix the errors, then run it again.", findings::count(problems));
         let text = self.findings(problems, sources, width) + "\n" + &paragraph(&next, width);
         self.print(&text)
     }

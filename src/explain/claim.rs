@@ -136,6 +136,8 @@ pub struct PanicleValues {
 pub struct Sighting {
     /// The day.
     pub on: NaiveDate,
+    /// Who looked, where that was written down.
+    pub who: Option<Arc<str>>,
     /// What it was noted for.
     pub of: SeenOf,
     /// The block of the tree.

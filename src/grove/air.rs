@@ -33,7 +33,7 @@ fn wrong(text: &str, of: Column, dimension: Dimension, example: &str) -> Option<
     let value = if dimension == Dimension::TEMPERATURE { said.point() } else { said.amount() };
     let (low, high) = possible(of);
     let can_be = (low..=high + 1e-9).contains(&value);
-    (!can_be).then(|| Trouble::new(format!("`{text}` cannot be")).help(help))
+    (!can_be).then(|| Trouble::new(format!("`{text}` is not possible")).help(help))
 }
 
 /// Returns the quantity in a few words: that of a range `3-5 mph` or `3 to 5 mph` is its upper end.
@@ -88,12 +88,12 @@ mod tests {
         for (column, text, words) in [
             ("wind", "fast", "does not say how much"),
             ("wind", "4", "has no unit"),
-            ("wind", "1048 mph", "cannot be"),
+            ("wind", "1048 mph", "is not possible"),
             ("wind", "68 °F", "does not say how much"),
             ("temperature", "70", "has no unit"),
-            ("temperature", "170 °F", "cannot be"),
+            ("temperature", "170 °F", "is not possible"),
             ("humidity", "65", "has no unit"),
-            ("humidity", "140 %", "cannot be"),
+            ("humidity", "140 %", "is not possible"),
         ] {
             let (message, help) = air_trouble(column, text).unwrap();
             assert!(message.contains(words) && help.is_some(), "{column} {text}: {message}");

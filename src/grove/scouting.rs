@@ -46,7 +46,7 @@ pub(super) fn read(
         }
         return gauge;
     };
-    let (panicles, rain) = (sheet.column("panicles"), sheet.column("rain"));
+    let (who, panicles, rain) = (sheet.column("who"), sheet.column("panicles"), sheet.column("rain"));
     let columns = columns(&sheet, sights, reading);
     let mut latest: (String, Option<When>) = (String::new(), None);
     sheet.rows(reading, |row, reading| {
@@ -76,6 +76,9 @@ pub(super) fn read(
         let targets = targets.unwrap_or_default();
         let kept: &[Target] = if counts { &targets } else { &[] };
         let number = sights.row(day.unwrap_or(i32::MIN), row.span, kept, share.filter(|_| counts));
+        if let Some(name) = who.map(|column| row.cell(column)).filter(|name| !name.is_empty()) {
+            sights.looked(number, name);
+        }
         for (column, reader, id) in &columns {
             let cell = row.raw_cell(*column);
             if cell.trim_ascii().is_empty() {
@@ -154,7 +157,7 @@ fn millimetres(text: &str) -> Result<f64, Trouble> {
     let depth = super::keys::quantity(text, Dimension::LENGTH)?;
     if depth > 2000.0 {
         return Err(
-            Trouble::new(format!("no day brings a rain of `{text}`")).help("write what the gauge showed")
+            Trouble::new(format!("no day has a rain of `{text}`")).help("write what the gauge showed")
         );
     }
     Ok(depth)

@@ -12,6 +12,7 @@ use crate::plan::NameId;
 use crate::source::Span;
 use chrono::{Datelike, NaiveDate};
 use std::slice;
+use std::sync::Arc;
 
 /// What was seen, when, and where it is written.
 #[derive(Clone, PartialEq, Debug)]
@@ -22,6 +23,8 @@ pub struct Sighting {
     pub on: NaiveDate,
     /// Of what: a tree inherits what was seen of its group.
     pub of: SeenOf,
+    /// Who looked, where the row says so.
+    pub who: Option<Arc<str>>,
     /// The row.
     pub at: Span,
 }
@@ -75,7 +78,7 @@ impl Grove {
         let own = self.groups(tree).get(group).filter(|group| group.at.is_some()).and_then(|group| {
             let value = self.sights.value(usize::from(self.place_of(name).row?), group.row)?;
             let (on, at) = (date_of(group.day)?, self.sights.span(group.row));
-            Some(Sighting { value, on, of: SeenOf::Group, at })
+            Some(Sighting { value, on, of: SeenOf::Group, who: self.sights.who(group.row), at })
         });
         match (own, whole) {
             (Some(own), Some(whole)) => Some(if whole.on > own.on { whole } else { own }),
@@ -131,7 +134,13 @@ impl Grove {
             (Some(value), row)
                 if row.is_none_or(|(_, row)| (row.day, row.rank) < (day, Target::Tree(0).rank())) =>
             {
-                Some(Sighting { value, on: date_of(day)?, of: SeenOf::Tree, at: self.trees.span(tree) })
+                Some(Sighting {
+                    value,
+                    on: date_of(day)?,
+                    of: SeenOf::Tree,
+                    who: None,
+                    at: self.trees.span(tree),
+                })
             }
             (_, Some((column, Candidate { day, rank, row }))) => {
                 let value = self.sights.value(column, row)?;
@@ -139,6 +148,7 @@ impl Grove {
                     value,
                     on: date_of(day)?,
                     of: SeenOf::of_rank(rank),
+                    who: self.sights.who(row),
                     at: self.sights.span(row),
                 })
             }

@@ -12,6 +12,7 @@ use super::value::SeenValue;
 use crate::plan::{NameId, Plan};
 use crate::source::Span;
 use rustc_hash::FxHashMap;
+use std::sync::Arc;
 
 /// The place of a row that does not exist.
 const NONE: u32 = u32::MAX;
@@ -21,6 +22,8 @@ const NONE: u32 = u32::MAX;
 pub(super) struct Sights {
     days: Vec<i32>,
     spans: Vec<Span>,
+    /// Who looked, of the rows that say so.
+    who: FxHashMap<u32, Arc<str>>,
     columns: Vec<(NameId, Column)>,
     /// For each column the rows that count for targets of many trees.
     wide: Vec<Wide>,
@@ -101,6 +104,11 @@ impl Sights {
         self.spans.get(row as usize).copied().unwrap_or_default()
     }
 
+    /// Returns who looked, where a row says so.
+    pub fn who(&self, row: u32) -> Option<Arc<str>> {
+        self.who.get(&row).cloned()
+    }
+
     /// Returns whether a row speaks of one group of panicles.
     pub fn is_of_group(&self, row: u32) -> bool {
         self.grouped.get(row as usize).copied().unwrap_or(false)
@@ -134,6 +142,8 @@ pub(super) struct SightReader<'p> {
     spans: Vec<Span>,
     targets: Vec<(Target, u32)>,
     shares: FxHashMap<u32, f64>,
+    who: FxHashMap<u32, Arc<str>>,
+    latest: Option<Arc<str>>,
 }
 
 impl<'p> SightReader<'p> {
@@ -146,6 +156,8 @@ impl<'p> SightReader<'p> {
             spans: Vec::new(),
             targets: Vec::new(),
             shares: FxHashMap::default(),
+            who: FxHashMap::default(),
+            latest: None,
         }
     }
 
@@ -171,6 +183,14 @@ impl<'p> SightReader<'p> {
         row
     }
 
+    /// Notes who looked for a row; one name is kept once for all the rows that follow one another.
+    pub fn looked(&mut self, row: usize, who: &str) {
+        let known = self.latest.take().filter(|latest| **latest == *who);
+        let who = known.unwrap_or_else(|| who.into());
+        self.latest = Some(Arc::clone(&who));
+        self.who.insert(u32::try_from(row).unwrap_or(NONE), who);
+    }
+
     /// Reads a cell of a row; says whether anything was seen.
     pub fn cell(&mut self, reader: usize, row: usize, cell: &[u8]) -> Result<bool, super::trouble::Trouble> {
         self.readers.get_mut(reader).map_or(Ok(false), |reader| reader.read(row, cell))
@@ -190,6 +210,7 @@ impl<'p> SightReader<'p> {
             columns: self.readers.into_iter().map(ColumnReader::done).collect(),
             days: self.days,
             spans: self.spans,
+            who: self.who,
             grouped,
             groups,
             ..Sights::default()

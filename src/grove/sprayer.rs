@@ -139,5 +139,5 @@ pub(super) fn pace(text: &str) -> Result<Pace, Trouble> {
 }
 
 fn positive(amount: f64, text: &str) -> Result<f64, Trouble> {
-    if amount > 0.0 { Ok(amount) } else { Err(Trouble::new(format!("`{text}` is nothing"))) }
+    if amount > 0.0 { Ok(amount) } else { Err(Trouble::new(format!("`{text}` must be more than 0"))) }
 }

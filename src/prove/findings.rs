@@ -253,7 +253,7 @@ impl<'p> Prover<'p> {
             if self.space.witness(&[set]).is_none() {
                 let message = format!("{words} never holds: no situation reaches it");
                 problems.push(Problem::new(Finding::NeverHolds, span, message).help(
-                    "its conditions exclude one another, or an `always` excludes them; mend or omit it",
+                    "its conditions exclude one another, or an `always` excludes them; fix or omit it",
                 ));
             }
         }

@@ -58,11 +58,10 @@ impl Prover<'_> {
         for item in items {
             if let Some((span, words)) = self.idle_item(*item, &grounds, &mut without) {
                 let message = format!("{words} changes no verdict in any situation");
-                problems.push(
-                    Problem::new(Finding::NoEffect, span, message).help(
-                        "other rules already decide wherever it holds; omit it, or mend its conditions",
-                    ),
-                );
+                problems
+                    .push(Problem::new(Finding::NoEffect, span, message).help(
+                        "other rules already decide wherever it holds; omit it, or fix its conditions",
+                    ));
             }
         }
         problems

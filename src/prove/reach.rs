@@ -188,7 +188,7 @@ pub fn rows_that_never_hold(plan: &Plan) -> Problems {
                     format!("a row of the table `{}` never holds: no situation reaches it", table.name);
                 problems.push(
                     Problem::new(Finding::NeverHolds, row.span, message)
-                        .help("what is looked up in it can never be so; mend the row or leave it out"),
+                        .help("what is looked up in it can never be so; fix the row or leave it out"),
                 );
             }
         }

@@ -56,7 +56,7 @@ pub fn explanation(finding: Finding) -> Explanation {
             "A name stands here that no item defines, or that is of another kind than its place asks for.",
             "gate flowers\n  holds    sulfur to reduced\n  if       in-blom\n  because  \"open flowers\"\n  \
              cites    common-practice",
-            "Mend the spelling, or add the item that defines the name.",
+            "Fix the spelling, or add the item that defines the name.",
             "gate flowers\n  holds    sulfur to reduced\n  if       in-bloom\n  because  \"open flowers\"\n  \
              cites    common-practice",
         ),
@@ -132,7 +132,7 @@ pub fn explanation(finding: Finding) -> Explanation {
              what it leaves open. The finding names the values that are missing.",
             "worked \"mildew: the strong mix\"\n  cites    common-practice\n  take     mildew 20 %\n  \
              expect   sulfur at full",
-            "Take the missing values too, or mend the rule that the example shows to be wrong.",
+            "Take the missing values too, or fix the rule that the example shows to be wrong.",
             "worked \"mildew: the strong mix\"\n  cites    common-practice\n  take     mildew 20 %, stage closed\n  \
              expect   sulfur at full",
         ),
@@ -140,7 +140,7 @@ pub fn explanation(finding: Finding) -> Explanation {
             "A strength lies above what the product's own label line allows.",
             "product copper\n  active    \"copper hydroxide\"\n  group     M01\n  contains  copper\n  \
              strength  full  2 kg / ha copper\n  label     single at most 1 kg / ha copper\n  cites     common-practice",
-            "Weaken the strength, or mend the label line if it was copied wrongly.",
+            "Weaken the strength, or fix the label line if it was copied wrongly.",
             "product copper\n  active    \"copper hydroxide\"\n  group     M01\n  contains  copper\n  \
              strength  full  1 kg / ha copper\n  label     single at most 1 kg / ha copper\n  cites     common-practice",
         ),
@@ -180,7 +180,7 @@ pub fn explanation(finding: Finding) -> Explanation {
              omits may have changed there.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\" edition \"2026.2\"\n  edition   \"2027.1\"\n  \
              caution   \"The product label in force is the law.\"",
-            "Read what has changed in the base, mend the overlay where it matters, then name the new edition.",
+            "Read what has changed in the base, fix the overlay where it matters, then name the new edition.",
             "rulebook \"House rules\"\n  builds-on \"plain.rulebook\" edition \"2027.1\"\n  edition   \"2027.1\"\n  \
              caution   \"The product label in force is the law.\"",
         ),
@@ -216,7 +216,7 @@ pub fn explanation(finding: Finding) -> Explanation {
             "No situation reaches this item or row: its conditions exclude each other, or something else it needs.",
             "gate in-between\n  shuts    sulfur\n  if       mildew above 50 % and mildew below 20 %\n  \
              because  \"a slip of the pen\"\n  cites    common-practice",
-            "Mend the condition, or delete the item.",
+            "Fix the condition, or delete the item.",
             "gate in-between\n  shuts    sulfur\n  if       mildew above 20 % and mildew below 50 %\n  \
              because  \"well thought out\"\n  cites    common-practice",
         ),
@@ -225,7 +225,7 @@ pub fn explanation(finding: Finding) -> Explanation {
              speaks of.",
             "gate little-mildew\n  shuts    sulfur\n  if       mildew below 5 %\n  \
              because  \"the choice asks for 10 % anyway\"\n  cites    common-practice",
-            "Delete it, or mend the threshold that makes it idle.",
+            "Delete it, or fix the threshold that makes it idle.",
             "gate little-mildew\n  shuts    sulfur\n  if       mildew below 15 %\n  \
              because  \"between 10 % and 15 % this decides\"\n  cites    common-practice",
         ),

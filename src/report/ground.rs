@@ -69,7 +69,8 @@ impl Origins for GroveGround<'_> {
     fn sighting(&self, tree: usize, name: NameId, group: usize) -> Option<Sighting> {
         let found = self.trees.sighting(tree, name, group)?;
         let sample = self.trees.sample(tree, name, group);
-        Some(Sighting { on: found.on, of: found.of, block: self.trees.block(tree).to_string(), sample })
+        let block = self.trees.block(tree).to_string();
+        Some(Sighting { on: found.on, who: found.who, of: found.of, block, sample })
     }
 
     fn computed(&self, tree: usize, part: &Expr) -> Option<Computed> {

@@ -92,4 +92,12 @@ pub fn volume_words(cubic: f64, speech: Speech) -> String {
         Speech::Metric => format!("{} ({})", one("L"), one("gal")),
         Speech::Us | Speech::AsWritten => format!("{} ({})", one("gal"), one("L")),
     }
+    amounts.extend(made.map(|mix| match words.speech {
+        Speech::Metric => words.say("tank.for.liter", &[("amount", &words.amount(&mix.per_litre))]),
+        Speech::Us | Speech::AsWritten => {
+            words.say("tank.for.gallon", &[("amount", &words.amount(&mix.per_gallon))])
+        }
+    }));
+    let places = [("jug", &*named), ("read", &words.label_read(jug)), ("amounts", &amounts.join("; "))];
+    words.say("tank.part.read", &places)
 }

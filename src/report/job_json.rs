@@ -82,6 +82,11 @@ fn write_part(out: &mut Vec<u8>, plan: &Plan, part: &Part<'_>) {
     out.push(b'}');
 }
 
+/// Returns the words of the JSON forms.
+fn english(plan: &Plan) -> Words<'_> {
+    Words { language: Language::English, speech: Speech::AsWritten, plan }
+}
+
 /// Writes an amount with how a scale shows it; null where there is none.
 pub(super) fn amount(out: &mut Vec<u8>, made: Option<&Result<Mix, MixTrouble>>) {
     let Some(Ok(mix)) = made else { return out.extend_from_slice(b"null") };

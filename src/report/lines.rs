@@ -172,7 +172,7 @@ fn is_unit(word: &str) -> bool {
     let bare = word.trim_end_matches([',', ';', '.', ':', ')']);
     let plain = |symbol: &str| crate::units::plain(symbol).is_some();
     let rate = || bare.split_once('/').is_some_and(|(amount, base)| plain(amount) && plain(base));
-    bare == "ppm" || plain(bare) || rate()
+    matches!(bare, "ppm" | "am" | "pm" | "a.m" | "p.m") || plain(bare) || rate()
 }
 
 /// Returns how many bytes of a text fit a width; at least one letter.

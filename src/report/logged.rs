@@ -23,10 +23,8 @@ pub struct LoggedPage<'l> {
     pub instead_of: &'l [(usize, &'l SprayRow)],
     /// The names of trees, under the plan with the labels of the jugs that were used.
     pub ground: &'l GroveTrees<'l>,
-    /// In which units it is said.
-    pub speech: Speech,
-    /// In which language.
-    pub language: Language,
+    /// In which words it is said, under that plan.
+    pub words: Words<'l>,
     /// What was taken for granted.
     pub remarks: &'l [String],
     /// What should be looked at twice.
@@ -36,12 +34,12 @@ pub struct LoggedPage<'l> {
 impl LoggedPage<'_> {
     /// Writes the page.
     pub fn write(&self, lines: &mut Lines) {
-        let (row, language) = (self.row, self.language);
+        let (row, words, language) = (self.row, self.words, self.words.language);
         let say = |key: &str| language.say(key, &[]);
         lines.text(0, &language.say("logged.understood", &[("what", &self.what(row))]));
         lines.blank();
         let trees = row.trees(&self.ground.grove.trees);
-        lines.field(&say("sheet.when"), &language.span(row.start, row.end));
+        lines.field(&say("sheet.when"), &words.span(row.start, row.end));
         let list = [("count", &*language.trees(trees.len())), ("list", &ranges(self.ground, &trees))];
         lines.field(&say("sheet.trees"), &language.say("sheet.trees.list", &list));
         for (column, label) in [
@@ -60,49 +58,38 @@ impl LoggedPage<'_> {
         ] {
             if let Some(value) = row.fields.get(column) {
                 let words = match column {
-                    "target" => self.targets(value),
-                    "stage" => self.ground.plan.shown(value),
+                    "target" => words.targets(value),
+                    "stage" => words.plan.shown(value),
                     _ => value.to_string(),
                 };
                 lines.field(&say(label), &words);
             }
         }
-        instead_of(lines, self.instead_of, self.ground, language);
+        instead_of(lines, self.instead_of, words);
         self.remarks.iter().for_each(|remark| lines.field("", remark));
         self.labels(lines);
         self.guide(lines);
         lines.blank();
         let keep_out = match self.record.re_entry {
-            Some(until) => language.say("logged.keep-out.words", &[("until", &language.moment(until))]),
+            Some(until) => language.say("logged.keep-out.words", &[("until", &words.moment(until))]),
             None => say("logged.keep-out.none"),
         };
         lines.field(&say("sheet.keep-out"), &keep_out);
         let pick = match self.record.picking {
-            Some(day) => language.pick(day, self.record.re_entry),
+            Some(day) => words.pick(day, self.record.re_entry),
             None => say("logged.pick.none"),
         };
         lines.field(&say("sheet.pick"), &pick);
         for (product, day) in &self.record.next {
-            let product = self.ground.plan[*product].label.to_string();
-            let words = [("product", &*product), ("day", &language.day(*day))];
-            lines.field(&say("logged.next"), &language.say("logged.next.words", &words));
+            let places = [("product", &*words.product(*product)), ("day", &words.day(*day))];
+            lines.field(&say("logged.next"), &words.say("logged.next.words", &places));
         }
         twice(lines, self.doubts, language);
     }
 
     /// Returns what was sprayed: `copper at reduced with oil at thin`.
     fn what(&self, row: &SprayRow) -> String {
-        tank_words(row, self.ground.plan, self.language)
-    }
-
-    /// Returns against what it was: the diseases of the rulebook by their names, other words as they are.
-    fn targets(&self, written: &str) -> String {
-        let diseases = &self.ground.plan.diseases;
-        let name = |word: &str| {
-            let disease = diseases.iter().find(|disease| &*disease.name == word);
-            disease.map_or_else(|| crate::plan::spaced(word), |disease| disease.label.to_string())
-        };
-        written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
+        tank_words(row, self.words)
     }
 
     /// Writes what the guide would not have allowed, with the reason of each gate.
@@ -110,14 +97,14 @@ impl LoggedPage<'_> {
         for (at, it) in self.ruled_out.0.iter().enumerate() {
             if at == 0 {
                 lines.blank();
-                lines.text(0, &self.language.say("logged.ruled-out", &[]));
+                lines.text(0, &self.words.say("logged.ruled-out", &[]));
             }
             lines.text(2, &self.ruled_out_words(it));
         }
     }
 
     fn ruled_out_words(&self, it: &RuledOut) -> String {
-        let (plan, language) = (self.ruled_out.1, self.language);
+        let (plan, language) = (self.ruled_out.1, self.words.language);
         let gate = &plan[it.gate];
         let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
         let products = it.products.iter().map(|product| plan[*product].label.to_string());
@@ -146,15 +133,15 @@ impl LoggedPage<'_> {
                     lines.blank();
                     lines.text(0, title);
                 }
-                lines.text(2, &line_words(line, &ground, self.speech, self.language));
+                lines.text(2, &line_words(line, &ground, Words { plan: &record.plan, ..self.words }));
             }
         };
-        let say = |key: &str| self.language.say(key, &[]);
+        let say = |key: &str| self.words.say(key, &[]);
         told(&say("logged.broken"), self.record, &mut of(Truth::Yes));
         for (row, record) in self.later {
-            let when = self.language.span(row.start, row.end);
+            let when = self.words.span(row.start, row.end);
             let words = [("what", &*self.what(row)), ("when", &when)];
-            told(&self.language.say("logged.broken.later", &words), record, &mut record.lines.iter());
+            told(&self.words.say("logged.broken.later", &words), record, &mut record.lines.iter());
         }
         told(&say("logged.unknown"), self.record, &mut of(Truth::Open));
         let total =
@@ -164,7 +151,8 @@ impl LoggedPage<'_> {
 }
 
 /// Returns what a tank held: `copper at reduced with oil at thin`.
-pub fn tank_words(row: &SprayRow, plan: &Plan, language: Language) -> String {
+pub fn tank_words(row: &SprayRow, words: Words<'_>) -> String {
+    let (plan, language) = (words.plan, words.language);
     let part = |part: &crate::grove::SprayPart| {
         let product = part.product.map(|id| &plan[id]);
         let name = product.map_or_else(|| part.word.to_string(), |product| product.label.to_string());
@@ -187,59 +175,55 @@ pub fn tank_words(row: &SprayRow, plan: &Plan, language: Language) -> String {
 }
 
 /// Writes what a row strikes out that says nothing else.
-pub fn struck_out(
-    lines: &mut Lines,
-    struck: &[(usize, &SprayRow)],
-    ground: &GroveTrees<'_>,
-    language: Language,
-) {
-    lines.text(0, &language.say("logged.struck", &[]));
+pub fn struck_out(lines: &mut Lines, struck: &[(usize, &SprayRow)], words: Words<'_>) {
+    lines.text(0, &words.say("logged.struck", &[]));
     lines.blank();
-    instead_of(lines, struck, ground, language);
+    instead_of(lines, struck, words);
 }
 
 /// Writes the rows that one stands in for, as the log has them.
-fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], ground: &GroveTrees<'_>, language: Language) {
+fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], words: Words<'_>) {
     for (line, row) in rows {
-        let (line, what) = (line.to_string(), tank_words(row, ground.plan, language));
-        let when = language.span(row.start, row.end);
-        let words = [("line", &*line), ("what", &what), ("on", &row.on), ("when", &when)];
-        let words = language.say("logged.instead-of.words", &words);
-        lines.field(&language.say("logged.instead-of", &[]), &words);
+        let (line, what) = (line.to_string(), tank_words(row, words));
+        let when = words.span(row.start, row.end);
+        let places = [("line", &*line), ("what", &what), ("on", &row.on), ("when", &when)];
+        let said = words.say("logged.instead-of.words", &places);
+        lines.field(&words.say("logged.instead-of", &[]), &said);
     }
 }
 
 /// Returns a label line with what it met: `the copper label asks for 7 days between sprays; only 5 have passed (A01–A15)`.
-pub(super) fn line_words(
-    line: &LineKept,
-    ground: &GroveTrees<'_>,
-    speech: Speech,
-    language: Language,
-) -> String {
-    let plan = ground.plan;
-    let words = Words { language, speech, plan };
+pub(super) fn line_words(line: &LineKept, ground: &GroveTrees<'_>, words: Words<'_>) -> String {
     if let Some(words) = words.label_broken(line) {
         return format!("{words} ({})", ranges(ground, &line.trees));
     }
-    let product = &plan[line.owner].label;
     let met = match &line.met {
         LineMet::Value(name, reading) => {
             let said = words.reading(*name, reading);
-            format!("{} {said}", plan[*name].label)
+            format!("{} {said}", words.label(*name))
         }
-        LineMet::Sprays(so_far, most) => format!("spray {} of {}", clean(*so_far), clean(*most)),
+        LineMet::Sprays(so_far, most) => {
+            let (number, most) = (clean(*so_far).to_string(), clean(*most).to_string());
+            words.say("logged.sprays", &[("number", &number), ("most", &most)])
+        }
         LineMet::Amount(total, most, of) => {
-            let unit = cap_unit(&line.written, speech);
-            let of = of.as_ref().map_or_else(String::new, |of| format!(" {of}"));
-            let amount = |base: f64| show_amount(base, &unit);
+            let unit = cap_unit(&line.written, words.speech);
+            let of = of.as_ref().map_or_else(String::new, |of| format!(" {}", words.ingredient(of)));
+            let most = show_amount(*most, &unit);
             match total {
-                Some(total) => format!("{}{of} of {}", amount(*total), amount(*most)),
-                None => format!("how much it was is not known, of {}{of}", amount(*most)),
+                Some(total) => {
+                    let total = show_amount(*total, &unit) + &of;
+                    words.say("logged.amount", &[("total", &total), ("most", &most)])
+                }
+                None => words.say("logged.amount.unknown", &[("most", &(most + &of))]),
             }
         }
-        LineMet::Together => "both in one tank".to_string(),
+        LineMet::Together => words.say("label.together", &[]),
     };
-    format!("{product}, {}: {met} ({})", line.written, ranges(ground, &line.trees))
+    let (product, asked) = (words.product(line.owner), words.label_line(&line.written));
+    let places =
+        [("product", &*product), ("line", &asked), ("met", &met), ("trees", &ranges(ground, &line.trees))];
+    words.say("logged.line", &places)
 }
 
 /// Returns the unit of a cap as its line writes it, in the grower's speech.
@@ -271,13 +255,13 @@ pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, us
         out.push(b',');
         json::key(&mut out, key);
         let lines = page.record.lines.iter().filter(|line| line.broken == wanted);
-        json::list(&mut out, lines, |out, line| line_json(out, line, page.ground, page.speech));
+        json::list(&mut out, lines, |out, line| line_json(out, line, page.ground, page.words.speech));
     }
     out.extend_from_slice(b",\"later_broken\":");
     let later = page.later.iter().flat_map(|(_, record)| record.lines.iter().map(move |line| (record, line)));
     json::list(&mut out, later, |out, (record, line)| {
         let ground = GroveTrees { plan: &record.plan, grove: page.ground.grove };
-        line_json(out, line, &ground, page.speech);
+        line_json(out, line, &ground, page.words.speech);
     });
     out.extend_from_slice(b",\"ruled_out\":");
     json::list(&mut out, page.ruled_out.0, |out, it| {
@@ -337,7 +321,8 @@ fn line_json(out: &mut Vec<u8>, line: &LineKept, ground: &GroveTrees<'_>, speech
     out.extend_from_slice(b",\"line\":");
     json::text(out, &line.written);
     out.extend_from_slice(b",\"says\":");
-    json::text(out, &line_words(line, ground, speech, Language::English));
+    let words = Words { language: Language::English, speech, plan: ground.plan };
+    json::text(out, &line_words(line, ground, words));
     out.extend_from_slice(b",\"trees\":");
     json::texts(out, line.trees.iter().map(|tree| ground.grove.trees.name(*tree)));
     out.push(b'}');

@@ -1,21 +1,20 @@
 //! One mix: what goes into the tank from one jug, as text and as JSON.
 
-use super::job::{twice, volume_words};
 use super::json;
 use super::lines::Lines;
 use super::page::sentence;
 use crate::grove::Jug;
-use crate::plan::{Plan, ProductId};
+use crate::plan::ProductId;
 use crate::sprayday::{Mix, MixLimit, Spray};
 use crate::units::{Unit, clean, plain, show};
-use crate::words::{Speech, weekday};
+use crate::words::{Speech, Words};
 use std::sync::Arc;
 
 /// One mix with all that is said of it.
 #[derive(Clone, Debug)]
 pub struct Mixing<'a> {
-    /// The rulebook.
-    pub plan: &'a Plan,
+    /// In which words it is said.
+    pub words: Words<'a>,
     /// The word of the product.
     pub word: &'a str,
     /// The product of the rulebook, if it knows it.
@@ -36,98 +35,129 @@ pub struct Mixing<'a> {
     pub mix: &'a Mix,
     /// Limits of rulebook and jug.
     pub limits: Vec<MixLimit>,
-    /// In which units it is said.
-    pub speech: Speech,
+    /// The guide's strongest mix, by the name of its strength, where both can be counted.
+    pub strongest: Option<(Arc<str>, MixLimit)>,
 }
 
 impl Mixing<'_> {
     /// Returns whether a limit is certainly broken.
     pub fn breaks_a_limit(&self) -> bool {
-        self.limits.iter().any(|limit| limit.kept == Some(false))
+        let strongest = self.strongest.iter().map(|(_, limit)| limit);
+        self.limits.iter().chain(strongest).any(|limit| limit.kept == Some(false))
     }
 }
 
 /// Returns a mix as text of a width.
 pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
-    let Mixing { plan, jug, mix, .. } = mixing;
+    let Mixing { words, jug, mix, .. } = mixing;
+    let say = |key: &str| words.say(key, &[]);
     let mut lines = Lines::new(width);
-    let product = mixing.product.and_then(|id| plan.products.get(id.index()));
-    let label = product.map_or(mixing.word, |product| &product.label);
+    let product = mixing.product.map_or_else(|| mixing.word.to_string(), |product| words.product(product));
     let volume = volume_as_said(mixing);
-    lines.text(0, &format!("{label} at {}, for {volume} of spray", mixing.asked));
+    let asked = asked_words(mixing);
+    let places = [("product", &*product), ("strength", &asked), ("volume", &volume)];
+    lines.text(0, &words.say("mix.title", &places));
     lines.rule('=');
     let broken = mixing.breaks_a_limit();
     if broken {
-        lines.text(0, "DO NOT MIX THIS: it is more than is allowed.");
+        lines.text(0, &say("mix.do-not"));
         lines.blank();
     } else {
-        lines.field("Take", &twice(&mix.shown));
+        lines.field(&say("mix.take"), &words.amount(&mix.shown));
     }
-    let named = mixing.asked != &*mixing.written;
-    let strength = if named { mixing.written.to_string() } else { String::new() };
-    if named {
-        lines.field("Strength", &format!("{}: {strength}", mixing.asked));
+    if mixing.asked != &*mixing.written {
+        let places = [("name", &*asked), ("written", &mixing.written)];
+        lines.field(&say("mix.strength"), &words.say("mix.strength.words", &places));
     }
     // Of a mix that is not to be made there is nothing to measure out.
     if !broken {
         let mut makes = vec![mix.strength_shown.clone()];
         makes.extend(mix.makes(jug, &mixing.spray).into_iter().filter(|it| *it != mix.strength_shown));
-        lines.field("That makes", &makes.join(", or "));
-        lines.field("A gallon", &twice(&mix.per_gallon));
-        lines.field("A litre", &twice(&mix.per_litre));
+        lines.field(&say("mix.makes"), &words.language.joined("mix.makes.or", &makes));
+        let mut each = [("mix.gallon", &mix.per_gallon), ("mix.liter", &mix.per_litre)];
+        if words.speech == Speech::Metric {
+            each.reverse();
+        }
+        each.iter().for_each(|(key, amount)| lines.field(&say(key), &words.amount(amount)));
     }
-    lines.field("Jug", &jug_words(jug));
-    lines.fields("Other jugs", mixing.others.iter().map(|jug| &*jug.name));
-    let mut limits: Vec<&MixLimit> = mixing.limits.iter().collect();
-    limits.sort_by_key(|limit| limit.kept != Some(false));
-    let limits = limits.into_iter().map(|limit| match limit.kept {
-        Some(true) => format!("{}: kept", limit.written),
-        Some(false) => format!("{}: THIS IS MORE", limit.written),
-        None => format!("{}: not known, since the land that it goes on is not", limit.written),
-    });
-    lines.fields("Limits", limits.collect::<Vec<_>>().iter().map(String::as_str));
-    lines.fields("Take care", product.into_iter().flat_map(|it| &it.cautions).map(|it| &**it));
+    lines.field(&say("mix.jug"), &jug_words(jug, *words));
+    lines.fields(&say("mix.jugs"), mixing.others.iter().map(|jug| &*jug.name));
+    lines.fields(&say("mix.limits"), limit_words(mixing).iter().map(String::as_str));
+    let cautions = mixing.product.and_then(|id| words.plan.products.get(id.index()));
+    lines.fields(&say("mix.care"), cautions.into_iter().flat_map(|it| &it.cautions).map(|it| &**it));
     lines.blank();
-    for caution in &plan.head.cautions {
+    for caution in &words.plan.head.cautions {
         lines.text(0, &sentence(caution));
     }
     if broken {
         lines.blank();
-        lines.text(0, "Next: read the label, and ask again for a strength within every limit.");
+        lines.text(0, &say("mix.next.broken"));
         return lines.finish();
     }
-    lines.text(0, "Put on what the label asks for before you open the jug.");
+    lines.text(0, &say("mix.gear"));
     lines.blank();
-    let next = format!(
-        "Next: read the label, half fill the tank with water, add this and no more, then fill up to {volume}."
-    );
-    lines.text(0, &next);
+    lines.text(0, &words.say("mix.next", &[("volume", &volume)]));
     lines.finish()
+}
+
+/// Returns the strength as it was asked for; one of the rulebook's by its name.
+fn asked_words(mixing: &Mixing<'_>) -> String {
+    let product = mixing.product.and_then(|id| mixing.words.plan.products.get(id.index()));
+    let is = |name: &str| name.eq_ignore_ascii_case(mixing.asked.trim());
+    let named = product.and_then(|product| product.strengths.iter().find(|strength| is(&strength.name)));
+    named.map_or_else(|| mixing.asked.to_string(), |strength| strength.shown.to_string())
+}
+
+/// Returns the limits, each with whether it is kept, the broken ones first.
+fn limit_words(mixing: &Mixing<'_>) -> Vec<String> {
+    let words = mixing.words;
+    let of_labels =
+        mixing.limits.iter().map(|limit| (words.label_line(&limit.written), limit.kept, "mix.broken.label"));
+    let strongest = mixing.strongest.iter().map(|(strength, limit)| {
+        let places = [("strength", &**strength), ("written", &*limit.written)];
+        (words.say("mix.strongest", &places), limit.kept, "mix.broken")
+    });
+    let mut limits: Vec<(String, Option<bool>, &str)> = of_labels.chain(strongest).collect();
+    limits.sort_by_key(|(_, kept, _)| *kept != Some(false));
+    let one = |(limit, kept, broken): (String, Option<bool>, &str)| {
+        let key = match kept {
+            Some(true) => "mix.kept",
+            Some(false) => broken,
+            None => "mix.unknown",
+        };
+        words.say(key, &[("limit", &limit)])
+    };
+    limits.into_iter().map(one).collect()
 }
 
 /// Returns the volume in the grower's units; one that was said in another, a cup or an imperial gallon, as it was said:
 /// rounded to hundredths of a gallon it would not be the same spray.
 fn volume_as_said(mixing: &Mixing<'_>) -> String {
+    let words = mixing.words;
     let (number, unit) = &mixing.volume;
-    if matches!(&*unit.symbol, "gal" | "L") {
-        return volume_words(mixing.spray.volume, mixing.speech);
-    }
-    let plural = if &*unit.symbol == "cup" && *number != 1.0 { "s" } else { "" };
+    let count = clean(*number).to_string();
+    let volume = match &*unit.symbol {
+        "gal" | "L" => return words.volume(mixing.spray.volume),
+        "cup" => words.say(if count == "1" { "mix.cup" } else { "mix.cups" }, &[("count", &count)]),
+        symbol => format!("{count} {symbol}"),
+    };
     let of = |symbol: &str| {
         plain(symbol)
             .map_or_else(String::new, |unit| show(unit.amount_from_base(mixing.spray.volume), &unit.symbol))
     };
-    format!("{} {}{plural} ({}, {})", clean(*number), unit.symbol, of("gal"), of("L"))
+    words.say("mix.volume", &[("volume", &volume), ("gallons", &of("gal")), ("liters", &of("L"))])
 }
 
 /// Returns what a jug is called, its registration, and when its label was read.
-fn jug_words(jug: &Jug) -> String {
-    let registration = jug.registration.as_ref().map_or_else(String::new, |number| format!(" ({number})"));
-    let read = match jug.label_read {
-        Some(day) => format!("label read {}", weekday(day)),
-        None => "READ ITS LABEL FIRST: when it was read is not noted".to_string(),
-    };
-    format!("`{}`{registration}, {read}", jug.name)
+fn jug_words(jug: &Jug, words: Words<'_>) -> String {
+    let read = words.label_read(jug);
+    match &jug.registration {
+        Some(number) => {
+            let places = [("name", &*jug.name), ("registration", number), ("read", &read)];
+            words.say("mix.jug.registered", &places)
+        }
+        None => words.say("mix.jug.words", &[("name", &jug.name), ("read", &read)]),
+    }
 }
 
 /// Returns a mix as JSON, `bloomward.mix/1`.
@@ -164,7 +194,12 @@ pub fn mix_json(mixing: &Mixing<'_>) -> String {
         json::texts(&mut out, mix.per_litre.iter().map(String::as_str));
     }
     out.extend_from_slice(b",\"limits\":");
-    json::list(&mut out, &mixing.limits, |out, limit| {
+    let mut limits = mixing.limits.clone();
+    limits.extend(mixing.strongest.iter().map(|(strength, limit)| {
+        let written = format!("the guide's strongest, {strength}: {}", limit.written).into();
+        MixLimit { written, kept: limit.kept }
+    }));
+    json::list(&mut out, &limits, |out, limit| {
         out.extend_from_slice(b"{\"limit\":");
         json::text(out, &limit.written);
         out.extend_from_slice(match limit.kept {

@@ -46,7 +46,7 @@ pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use ground::GroveGround;
 pub use grouping::{Group, Groups, advise_in_groups};
 pub use grove_trees::GroveTrees;
-pub use job::{job_words, volume_words};
+pub use job::job_words;
 pub use job_json::{write_keep_out, write_mix};
 pub use lines::Lines;
 pub use map::map;

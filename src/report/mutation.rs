@@ -87,7 +87,7 @@ pub fn mutation_text(mutation: &Mutation, sources: &Sources, width: usize) -> St
     let next = if mutation.survived.is_empty() {
         "Next: nothing; every small change that matters is noticed."
     } else if mutation.survived.iter().any(|it| it.worked.is_some()) {
-        "Next: paste the worked examples whose outcome is right; where it is wrong, mend the rule."
+        "Next: paste the worked examples whose outcome is right; where it is wrong, fix the rule."
     } else {
         "Next: write the examples that would notice them; where none can, say why beside the rule."
     };

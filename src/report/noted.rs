@@ -4,7 +4,8 @@ use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Lines, json, ranges};
 use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
-use crate::words::{Language, Speech, Words};
+use crate::units::{clean, plain};
+use crate::words::{Speech, Words};
 use chrono::NaiveDate;
 
 /// What is said of notes beside what was understood.
@@ -24,8 +25,9 @@ pub fn understood(
     (noted, said_of): (&[Noted], NoteSaid<'_>),
     who: Option<&str>,
     ground: &GroveTrees<'_>,
-    language: Language,
+    words: Words<'_>,
 ) {
+    let language = words.language;
     let rows = match noted.len() {
         1 => language.say("noted.row", &[]),
         count => language.say("noted.rows", &[("count", &count.to_string())]),
@@ -41,7 +43,7 @@ pub fn understood(
     for note in noted {
         if day != Some(note.day) {
             lines.blank();
-            lines.text(0, &language.day(note.day));
+            lines.text(0, &words.day(note.day));
             day = Some(note.day);
         }
         let trees = &note.place.trees;
@@ -55,14 +57,14 @@ pub fn understood(
         };
         let mut said: Vec<String> = Vec::new();
         said.extend(note.share.map(|share| {
-            let share = crate::units::show(crate::units::clean(share * 100.0), "%");
+            let share = words.share(share);
             language.say("noted.share", &[("share", &share)])
         }));
-        said.extend(note.values.iter().map(|value| value_words(value, ground)));
+        said.extend(note.values.iter().map(|value| value_words(value, words)));
         let rain = note.rain.iter();
         said.extend(rain.map(|rain| match rain.read {
             Some(read) => {
-                let time = read.format("%H:%M").to_string();
+                let time = words.clock(read.time());
                 language.say("noted.rain.so-far", &[("rain", &rain.written), ("time", &time)])
             }
             None => language.say("noted.rain", &[("rain", &rain.written)]),
@@ -79,45 +81,46 @@ pub fn understood(
 }
 
 /// Returns what is to be asked about, a sentence each.
-pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, speech: Speech, language: Language) -> String {
+pub fn doubt_words(doubt: &Doubt, ground: &GroveTrees<'_>, words: Words<'_>) -> String {
     let trees = ranges(ground, &doubt.trees);
-    let words = Words { language, speech, plan: ground.plan };
     let beside = |key: &str, name: NameId, value: &SeenValue, before: &Sighting| {
         let item = &ground.plan[name];
         let (now, then) = (seen(item, value, words), seen(item, &before.value, words));
-        let day = language.day(before.on);
+        let day = words.day(before.on);
         let places =
             [("trees", &*trees), ("name", &item.label), ("now", &now), ("then", &then), ("day", &day)];
-        language.say(key, &places)
+        words.say(key, &places)
     };
     match &doubt.why {
         Unlikely::Backwards(name, value, before) => beside("noted.backwards", *name, value, before),
         Unlikely::Leap(name, value, before) => beside("noted.leap", *name, value, before),
         Unlikely::Apart((name, word), (other, share)) => {
             let (item, other) = (&ground.plan[*name], &ground.plan[*other]);
-            let now = with_meaning(item, &word.value, seen(item, &word.value, words), ground);
+            let now = with_meaning(item, &word.value, seen(item, &word.value, words), words);
             let then = seen(other, &share.value, words);
-            let day = language.day(share.on);
+            let day = words.day(share.on);
             let places = [("name", &*item.label), ("now", &now), ("other", &other.label), ("then", &then)];
-            language.say("noted.apart", &[&[("trees", &*trees), ("day", &day)], &places[..]].concat())
+            words.say("noted.apart", &[&[("trees", &*trees), ("day", &day)], &places[..]].concat())
         }
-        Unlikely::Comma(rain) => language.say("noted.comma", &[("rain", rain)]),
+        Unlikely::Comma(rain) => words.say("noted.comma", &[("rain", rain)]),
         Unlikely::Rain(depth) => {
-            let depth = crate::units::clean(depth.round()).to_string();
-            language.say("noted.much-rain", &[("depth", &depth)])
+            let symbol = if words.speech == Speech::Us { "in" } else { "mm" };
+            let depth = plain(symbol).map_or(*depth, |unit| unit.amount_from_base(*depth));
+            let depth = format!("{} {symbol}", clean((depth * 10.0).round() / 10.0));
+            words.say("noted.much-rain", &[("depth", &depth)])
         }
-        Unlikely::Day(day, doubt) => day_doubt_words(*day, *doubt, language),
+        Unlikely::Day(day, doubt) => day_doubt_words(*day, *doubt, words),
     }
 }
 
 /// Returns what is to be asked about a day, a sentence.
-pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, language: Language) -> String {
-    let day = language.day(day);
+pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, words: Words<'_>) -> String {
+    let day = words.day(day);
     match doubt {
         DayDoubt::LongAgo(days) => {
-            language.say("noted.long-ago", &[("day", &day), ("count", &days.to_string())])
+            words.say("noted.long-ago", &[("day", &day), ("count", &days.to_string())])
         }
-        DayDoubt::ToCome => language.say("noted.to-come", &[("day", &day)]),
+        DayDoubt::ToCome => words.say("noted.to-come", &[("day", &day)]),
     }
 }
 
@@ -133,19 +136,20 @@ pub fn noted_json(said: NoteSaid<'_>, stored: Option<(&str, usize)>) -> String {
     String::from_utf8_lossy(&out).into_owned()
 }
 
-fn value_words(value: &NotedValue, ground: &GroveTrees<'_>) -> String {
-    let item = &ground.plan[value.name];
-    let written = match item.kind {
-        Kind::Words(_) => ground.plan.shown(&value.written),
+fn value_words(value: &NotedValue, words: Words<'_>) -> String {
+    let item = &words.plan[value.name];
+    let written = match (&value.value, item.kind) {
+        (SeenValue::Sample { .. }, _) => seen(item, &value.value, words),
+        (_, Kind::Words(_)) => words.plan.shown(&value.written),
         _ => value.written.clone(),
     };
-    format!("{} {}", item.label, with_meaning(item, &value.value, written, ground))
+    format!("{} {}", item.label, with_meaning(item, &value.value, written, words))
 }
 
 /// Returns a value with what the rulebook says a word of a scale means.
-fn with_meaning(item: &Name, value: &SeenValue, written: String, ground: &GroveTrees<'_>) -> String {
+fn with_meaning(item: &Name, value: &SeenValue, written: String, words: Words<'_>) -> String {
     let word = match (value, item.kind) {
-        (SeenValue::Word(at), Kind::Words(list)) => ground.plan[list].words.get(usize::from(*at)),
+        (SeenValue::Word(at), Kind::Words(list)) => words.plan[list].words.get(usize::from(*at)),
         _ => None,
     };
     match word.filter(|word| word.label != word.name) {
@@ -156,14 +160,17 @@ fn with_meaning(item: &Name, value: &SeenValue, written: String, ground: &GroveT
 
 fn seen(item: &Name, value: &SeenValue, words: Words<'_>) -> String {
     let number = |base: f64| words.number(item, base);
+    let span = |low: &str, high: &str| words.say("value.span", &[("low", low), ("high", high)]);
     match value {
         SeenValue::Number(base) => number(*base),
-        SeenValue::Between(low, high) => format!("{} to {}", number(*low), number(*high)),
-        SeenValue::Sample { found, of } => format!("{found} of {of}"),
+        SeenValue::Between(low, high) => span(&number(*low), &number(*high)),
+        SeenValue::Sample { found, of } => {
+            words.say("noted.sample", &[("found", &found.to_string()), ("of", &of.to_string())])
+        }
         SeenValue::Word(at) => words.word(item.kind, *at),
         SeenValue::Words(low, high) => {
             let word = |at: u16| words.word(item.kind, at);
-            format!("{} to {}", word(*low), word(*high))
+            span(&word(*low), &word(*high))
         }
         SeenValue::Text(text) => text.to_string(),
     }

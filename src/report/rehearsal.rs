@@ -137,8 +137,7 @@ impl Rehearsal<'_> {
             out += &joined(filled(&words, "", "  ", width));
         }
         let passed = self.outcomes.iter().filter(|it| it.failures.is_empty()).count();
-        out +=
-            &paragraph(&format!("Worked examples: {passed} of {} come out.", self.plan.worked.len()), width);
+        out += &paragraph(&format!("Worked examples: {passed} of {} pass.", self.plan.worked.len()), width);
         let kept = self.promises.iter().filter(|it| it.is_none()).count();
         let words = if self.decided {
             format!("Promises: {kept} of {} are kept in every situation.", self.plan.promises.len())
@@ -148,7 +147,7 @@ impl Rehearsal<'_> {
         out += &paragraph(&words, width);
         out += &self.reach_text(width);
         let next = if self.failed() {
-            "Next: mend what failed, or what is expected of it."
+            "Next: fix what failed, or what is expected of it."
         } else if self.of(&Part::Whole).any(|it| !it.reached) {
             "Next: write a worked example for each row that is not reached."
         } else if self.conditions().any(|it| !it.both_ways) {
@@ -194,7 +193,7 @@ impl Rehearsal<'_> {
         let mut out = String::new();
         let (all, held, both) = count(&mut self.of(&Part::Whole));
         let words = format!(
-            "Reach: of {all} items and rows {held} hold in some example, {both} both hold and do not."
+            "Reach: {held} of {all} items and rows apply in some example; {both} also have an example where they do not."
         );
         out += &paragraph(&words, width);
         for it in self.of(&Part::Whole).filter(|it| !it.reached) {
@@ -204,7 +203,7 @@ impl Rehearsal<'_> {
         let (all, held, both) = count(&mut self.conditions());
         if all > 0 {
             let words = format!(
-                "Of their {all} conditions {held} hold in some example, {both} both hold and do not."
+                "{held} of their {all} conditions are met in some example; {both} also have an example where they are not."
             );
             out += &paragraph(&words, width);
         }
@@ -234,7 +233,7 @@ impl Rehearsal<'_> {
         }
         let (all, held, _) = count(&mut self.of(&Part::Row));
         if all > 0 {
-            out += &paragraph(&format!("Of {all} rows of tables {held} are drawn upon."), width);
+            out += &paragraph(&format!("{held} of {all} table rows are used."), width);
         }
         for group in self.reach.chunk_by(|a, b| a.item == b.item) {
             let unused: Vec<&Reach> = group.iter().filter(|it| it.part == Part::Row && !it.reached).collect();
@@ -243,7 +242,7 @@ impl Rehearsal<'_> {
             let more = unused.len().saturating_sub(MOST_ROWS);
             let more = if more > 0 { format!("; and {more} more") } else { String::new() };
             let at = self.sources.locate(first.at);
-            let words = format!("{at}: not drawn upon, of {}: {}{more}", first.item, shown.join("; "));
+            let words = format!("{at}: not used, of {}: {}{more}", first.item, shown.join("; "));
             out += &joined(filled(&words, "  ", "    ", width));
         }
         out

@@ -108,7 +108,7 @@ impl<'h> Rows<'h> {
         };
         let value = accept(found.column, base);
         if value.is_none() {
-            let message = format!("a {word} of {} cannot be", show_plain(number, &found.unit.symbol));
+            let message = format!("a {word} of {} is not possible", show_plain(number, &found.unit.symbol));
             let problem = Problem::new(Finding::InputNote, span(), message);
             problems.push(problem.label("counted as missing"));
         }

@@ -1,33 +1,47 @@
-//! Days, times of day, and how long ago they were.
+//! Days, times of day, and how long ago they were, in the one form of each language and each system of units.
 
-use super::Words;
-use super::language::Language;
+use super::{Speech, Words};
 use crate::advice::Window;
-use chrono::{DateTime, NaiveDate};
+use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, Timelike};
 use chrono_tz::Tz;
 
 impl Words<'_> {
-    /// Returns a day with its weekday: `Thu 11 Feb 2027`.
+    /// Returns a day with its weekday: `Thu, Feb 11, 2027` in US units, else `Thu 11 Feb 2027`.
     pub fn day(&self, day: NaiveDate) -> String {
-        self.language.day(day)
+        self.dated("day", day)
     }
 
-    /// Returns a moment with its weekday: `Thu 11 Feb 2027, 05:30`.
-    pub fn moment(&self, moment: DateTime<Tz>) -> String {
-        self.language.moment(moment)
+    /// Returns a day whose year goes without saying: `Thu, Feb 11`.
+    pub fn day_ahead(&self, day: NaiveDate) -> String {
+        self.dated("day.ahead", day)
     }
 
-    /// Returns a window: `Thu 11 Feb, 05:30–07:00`, or with both days where it runs over midnight.
-    pub fn window(&self, window: &Window) -> String {
-        let (from, to) = (window.from, window.to);
-        let at = |moment: DateTime<Tz>| {
-            let day = self.language.day_of_month(moment.date_naive());
-            format!("{day}, {}", moment.format("%H:%M"))
-        };
-        if from.date_naive() == to.date_naive() {
-            return format!("{}–{}", at(from), to.format("%H:%M"));
+    fn dated(&self, key: &str, day: NaiveDate) -> String {
+        let key = if self.speech == Speech::Us { format!("{key}.us") } else { key.to_string() };
+        let weekday = self.say(&format!("weekday.{}", day.weekday().num_days_from_monday() + 1), &[]);
+        let month = self.say(&format!("month.{}", day.month()), &[]);
+        let (number, year) = (day.day().to_string(), day.year().to_string());
+        self.say(&key, &[("weekday", &weekday), ("day", &number), ("month", &month), ("year", &year)])
+    }
+
+    /// Returns a time of day: `7:00 pm` in US units, else `19:00`.
+    pub fn clock(&self, time: NaiveTime) -> String {
+        if self.speech != Speech::Us {
+            return time.format("%H:%M").to_string();
         }
-        self.say("span", &[("from", &at(from)), ("to", &at(to))])
+        let (is_pm, hour) = time.hour12();
+        let time = format!("{hour}:{:02}", time.minute());
+        self.say(if is_pm { "clock.pm" } else { "clock.am" }, &[("time", &time)])
+    }
+
+    /// Returns a moment with its weekday: `Thu, Feb 11, 2027, 5:30 am`.
+    pub fn moment(&self, moment: DateTime<Tz>) -> String {
+        format!("{}, {}", self.day(moment.date_naive()), self.clock(moment.time()))
+    }
+
+    /// Returns a window of the next days: `Thu 11 Feb, 05:30–07:00`.
+    pub fn window(&self, window: &Window) -> String {
+        self.span_ahead(window.from, window.to)
     }
 
     /// Returns how old something is in whole hours, from two days on in days.
@@ -38,6 +52,32 @@ impl Words<'_> {
             hours if hours < 48 => self.say("page.age.hours", &[("count", &hours.to_string())]),
             hours => self.say("page.age.days", &[("count", &(hours / 24).to_string())]),
         }
+    }
+
+    /// Returns a span of time, `Thu 11 Feb 2027, 05:30–07:00`, or with both days where it runs over midnight.
+    pub fn span(&self, from: DateTime<Tz>, to: DateTime<Tz>) -> String {
+        self.spanning(from, to, |day| self.day(day))
+    }
+
+    /// Returns a span of the next days: `Thu, Feb 11, 5:30 am–7:00 am`.
+    pub fn span_ahead(&self, from: DateTime<Tz>, to: DateTime<Tz>) -> String {
+        self.spanning(from, to, |day| self.day_ahead(day))
+    }
+
+    fn spanning(&self, from: DateTime<Tz>, to: DateTime<Tz>, day: impl Fn(NaiveDate) -> String) -> String {
+        let one =
+            |moment: DateTime<Tz>| format!("{}, {}", day(moment.date_naive()), self.clock(moment.time()));
+        if from.date_naive() == to.date_naive() {
+            return format!("{}–{}", one(from), self.clock(to.time()));
+        }
+        self.say("span", &[("from", &one(from)), ("to", &one(to))])
+    }
+
+    /// Returns from which day fruit may be picked; that on that day people are kept out for a time, is said with it.
+    pub fn pick(&self, day: NaiveDate, re_entry: Option<DateTime<Tz>>) -> String {
+        let barred = re_entry.is_some_and(|until| until.date_naive() >= day);
+        let key = if barred { "sheet.pick.words.entry" } else { "sheet.pick.words" };
+        self.say(key, &[("day", &self.day(day))])
     }
 
     /// Returns how long ago a day was: `today`, `yesterday`, `5 days ago`.
@@ -65,18 +105,23 @@ impl Words<'_> {
     }
 }
 
-/// Returns a day with its weekday in English: `Thu 11 Feb 2027`.
-pub fn weekday(date: NaiveDate) -> String {
-    Language::English.day(date)
-}
-
 /// Returns the date of a number of days of the common era.
 pub fn day_of(base: f64) -> Option<NaiveDate> {
     if base.is_finite() { NaiveDate::from_num_days_from_ce_opt(base as i32) } else { None }
 }
 
-/// Returns hours after midnight as a time of day.
+/// Returns hours after midnight as programs write a time of day, `06:30`.
 pub fn clock(hours: f64) -> String {
-    let minutes = (hours * 60.0).round() as i64;
+    let minutes = minutes_of(hours);
     format!("{:02}:{:02}", minutes.div_euclid(60), minutes.rem_euclid(60))
+}
+
+/// Returns hours after midnight as a time of day; midnight at the end of a day is that of the next.
+pub(super) fn time_of(hours: f64) -> Option<NaiveTime> {
+    let seconds = minutes_of(hours).rem_euclid(24 * 60) * 60;
+    NaiveTime::from_num_seconds_from_midnight_opt(u32::try_from(seconds).ok()?, 0)
+}
+
+fn minutes_of(hours: f64) -> i64 {
+    (hours * 60.0).round() as i64
 }

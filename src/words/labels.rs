@@ -40,6 +40,25 @@ impl Words<'_> {
         Some(language.say("label.broken", &[("asks", &asks), ("met", &met)]))
     }
 
+    /// Returns a label line in words, `no more than 6 sprays in a season`; one of another form as it is written.
+    pub fn label_line(&self, written: &str) -> String {
+        const FORMS: [(&str, &str); 5] = [
+            ("season at most ", "label.line.season"),
+            ("year at most ", "label.line.year"),
+            ("single at most ", "label.line.single"),
+            ("interval at least ", "label.line.interval"),
+            ("before-harvest at least ", "label.line.harvest"),
+        ];
+        let found = FORMS.iter().find_map(|(lead, key)| Some((written.strip_prefix(lead)?, key)));
+        let Some((limit, key)) = found else { return written.to_string() };
+        let limit = match limit.strip_suffix(" sprays").map(|count| (count, count == "1")) {
+            Some((_, true)) => self.say("label.sprays.one", &[]),
+            Some((count, false)) => self.say("label.sprays", &[("count", count)]),
+            None => limit.to_string(),
+        };
+        self.say(key, &[("limit", &limit)])
+    }
+
     fn label_asks_for(
         &self,
         (word, owner, other): (LabelWord, ProductId, Option<ProductId>),

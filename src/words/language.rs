@@ -4,8 +4,6 @@
 //! is filled in. Another language is another folder and a line in [`Language::ALL`]; the tests hold all catalogues to
 //! the same keys and places. The rulebook's own words (its reasons and cautions) are those of the plan.
 
-use chrono::{DateTime, Datelike, NaiveDate};
-use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
 use std::sync::LazyLock;
 
@@ -98,41 +96,6 @@ impl Language {
         let mut words = words.iter();
         let Some(first) = words.next() else { return String::new() };
         words.fold(first.clone(), |one, other| self.say(key, &[("one", &one), ("other", other)]))
-    }
-
-    /// Returns `Tue 9 Feb`.
-    pub fn day_of_month(self, day: NaiveDate) -> String {
-        let weekday = self.say(&format!("weekday.{}", day.weekday().num_days_from_monday() + 1), &[]);
-        let month = self.say(&format!("month.{}", day.month()), &[]);
-        self.say("day.short", &[("weekday", &weekday), ("day", &day.day().to_string()), ("month", &month)])
-    }
-
-    /// Returns `Tue 9 Feb 2027`.
-    pub fn day(self, day: NaiveDate) -> String {
-        let weekday = self.say(&format!("weekday.{}", day.weekday().num_days_from_monday() + 1), &[]);
-        let month = self.say(&format!("month.{}", day.month()), &[]);
-        let (number, year) = (day.day().to_string(), day.year().to_string());
-        self.say("day", &[("weekday", &weekday), ("day", &number), ("month", &month), ("year", &year)])
-    }
-
-    /// Returns `Tue 9 Feb 2027, 19:00`.
-    pub fn moment(self, moment: DateTime<Tz>) -> String {
-        format!("{}, {}", self.day(moment.date_naive()), moment.format("%H:%M"))
-    }
-
-    /// Returns `Tue 9 Feb 2027, 19:00–20:05`, or both days where the span runs over midnight.
-    pub fn span(self, from: DateTime<Tz>, to: DateTime<Tz>) -> String {
-        if from.date_naive() == to.date_naive() {
-            return format!("{}–{}", self.moment(from), to.format("%H:%M"));
-        }
-        self.say("span", &[("from", &self.moment(from)), ("to", &self.moment(to))])
-    }
-
-    /// Returns from which day fruit may be picked; that on that day people are kept out for a time, is said with it.
-    pub fn pick(self, day: NaiveDate, re_entry: Option<DateTime<Tz>>) -> String {
-        let barred = re_entry.is_some_and(|until| until.date_naive() >= day);
-        let key = if barred { "sheet.pick.words.entry" } else { "sheet.pick.words" };
-        self.say(key, &[("day", &self.day(day))])
     }
 
     /// Returns `1 tree`, `6 trees`.

@@ -15,9 +15,10 @@ mod origins;
 mod products;
 mod scene;
 mod speech;
+mod tank;
 mod values;
 
-pub use days::{clock, day_of, weekday};
+pub use days::{clock, day_of};
 pub use language::Language;
 pub use scene::Scene;
 pub use speech::Speech;

@@ -64,7 +64,9 @@ impl Scene<'_> {
             SeenOf::Group => words.say("seen.of.group", &[]),
         };
         let (day, ago) = (words.day(sighting.on), words.ago(sighting.on, self.today));
-        let says = words.say("seen.seen", &[("day", &day), ("ago", &ago), ("of", &of)]);
+        let who = sighting.who.as_deref().unwrap_or_default();
+        let key = if who.is_empty() { "seen.seen" } else { "seen.seen.by" };
+        let says = words.say(key, &[("day", &day), ("ago", &ago), ("who", who), ("of", &of)]);
         match sighting.sample {
             Some((found, of)) => {
                 let (found, of) = (found.to_string(), of.to_string());

@@ -12,6 +12,11 @@ impl Words<'_> {
         product.map_or_else(String::new, |product| product.label.to_string())
     }
 
+    /// Returns what an ingredient is called: as its product, where the rulebook has one of that name.
+    pub fn ingredient(&self, word: &str) -> String {
+        self.plan.product(word).map_or_else(|| word.to_owned(), |product| self.product(product))
+    }
+
     /// Returns what a strength of a product is called: `full rate`.
     pub fn strength(&self, product: ProductId, strength: u8) -> String {
         let product = self.plan.products.get(product.index());
@@ -78,6 +83,15 @@ impl Words<'_> {
         self.label_asks(gate).unwrap_or_else(|| {
             self.say("label.line", &[("owner", &self.product(line.product)), ("line", &line.written)])
         })
+    }
+
+    /// Returns against what a spray was: the diseases of the rulebook by their names, other words as they are.
+    pub fn targets(&self, written: &str) -> String {
+        let name = |word: &str| {
+            let disease = self.plan.diseases.iter().find(|disease| &*disease.name == word);
+            disease.map_or_else(|| self.plan.shown(word), |disease| disease.label.to_string())
+        };
+        written.split(',').map(|word| name(word.trim())).collect::<Vec<_>>().join(", ")
     }
 
     /// Returns gates, one after the other.

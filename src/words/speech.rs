@@ -1,8 +1,7 @@
 //! In which units a value is said: those of the author, or those that the grower speaks.
 
-use super::days::{clock, day_of, weekday};
 use crate::plan::Kind;
-use crate::units::{Dimension, Unit, plain, show};
+use crate::units::{Dimension, Unit, plain};
 
 /// In which units values are said.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -76,23 +75,6 @@ impl Speech {
         symbol.and_then(unit_of).filter(|unit| unit.dimension == written.dimension).unwrap_or(written.clone())
     }
 
-    /// Returns a number in base units as it is said: `61 °F`, `80 %`, `Thu 11 Feb 2027`, `06:30`.
-    pub fn number(self, kind: Kind, written: &Unit, base: f64) -> String {
-        let (number, symbol) = self.parts(kind, written, base);
-        match kind {
-            Kind::Date => day_of(base).map_or_else(|| format!("day {base}"), weekday),
-            Kind::Clock => clock(base),
-            Kind::Share
-            | Kind::Number
-            | Kind::Count
-            | Kind::Temperature
-            | Kind::Quantity(_)
-            | Kind::YesNo
-            | Kind::Text
-            | Kind::Words(_) => show(number, &symbol),
-        }
-    }
-
     /// Returns a number in base units in the unit in which it is said, with the unit's symbol.
     pub fn parts(self, kind: Kind, written: &Unit, base: f64) -> (f64, String) {
         if kind == Kind::Share {
@@ -145,7 +127,8 @@ mod tests {
     #[test]
     fn temperatures_are_points_and_their_differences_are_not() {
         let celsius = plain("°C").expect("a unit");
-        assert_eq!(Speech::Us.number(Kind::Temperature, &celsius, 35.0), "95 °F");
-        assert_eq!(Speech::Us.number(Kind::Quantity(Dimension::TEMPERATURE), &celsius, 10.0), "18 °F");
+        let us = |kind: Kind, base: f64| Speech::Us.parts(kind, &celsius, base);
+        assert_eq!(us(Kind::Temperature, 35.0), (95.0, "°F".to_string()));
+        assert_eq!(us(Kind::Quantity(Dimension::TEMPERATURE), 10.0), (18.0, "°F".to_string()));
     }
 }

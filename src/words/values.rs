@@ -2,7 +2,7 @@
 
 use super::Words;
 use super::comparisons::Measured;
-use super::days::{clock, day_of};
+use super::days::{clock, day_of, time_of};
 use crate::measure::{Possible, Reading};
 use crate::plan::{Expr, ExprNode, Kind, Name, NameId, Origin, TextId};
 use crate::units::{Dimension, show};
@@ -87,7 +87,7 @@ impl Words<'_> {
         }
         match item.kind {
             Kind::Date => day_of(base).map_or_else(|| base.to_string(), |day| self.day(day)),
-            Kind::Clock => clock(base),
+            Kind::Clock => time_of(base).map_or_else(|| clock(base), |time| self.clock(time)),
             Kind::Share
             | Kind::Number
             | Kind::Count

@@ -212,7 +212,7 @@ fn the_gauge_is_asked_for_where_there_was_only_a_forecast() {
     assert_eq!(asked["gauge"], serde_json::json!(["2027-02-10", "2027-02-11"]));
     for (language, words) in [
         ("en", "How much rain was in it on Wed 10 Feb 2027?"),
-        ("es", "¿Cuánta lluvia hubo el mié 10 feb 2027?"),
+        ("es", "¿Cuánta lluvia hubo el mié. 10/feb/2027?"),
     ] {
         for sheet in [&[][..], &["--sheet"]] {
             let (page, _) =

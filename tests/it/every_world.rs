@@ -142,8 +142,9 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     assert_eq!(tree(&known, "A1")["keep_out_until"], "2027-02-12T05:45:00-04:00");
     let words = page("keep_out_paced", items, &keys(paced));
     assert!(
-        words
-            .contains("until Fri 12 Feb 2027, 06:00, if you start Thu 11 Feb 2027, 05:30 and are done 06:00"),
+        words.contains(
+            "until Fri, Feb 12, 2027, 6:00 am, if you start Thu, Feb 11, 2027, 5:30 am and are done 6:00 am"
+        ),
         "{words}"
     );
     // At half the pace a load of both does not fit into it, one tree alone does.
@@ -151,8 +152,9 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     assert_eq!(tree(&case(items, &keys(slow)).advise(), "A1")["keep_out_until"], "2027-02-12T06:00:00-04:00");
     let words = page("keep_out_slow", items, &keys(slow));
     assert!(
-        words
-            .contains("until Fri 12 Feb 2027, 19:00, if you start Thu 11 Feb 2027, 18:00 and are done 19:00"),
+        words.contains(
+            "until Fri, Feb 12, 2027, 7:00 pm, if you start Thu, Feb 11, 2027, 6:00 pm and are done 7:00 pm"
+        ),
         "{words}"
     );
     let open = case(items, &keys("")).advise();
@@ -160,7 +162,7 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     let words = page("keep_out_open", items, &keys(""));
     assert!(
         words.contains(
-            "at least until Fri 12 Feb 2027, 18:00: 24 h after the end of a spray that starts Thu 11 Feb 2027, 18:00"
+            "at least until Fri, Feb 12, 2027, 6:00 pm: 24 h after the end of a spray that starts Thu, Feb 11, 2027, 6:00 pm"
         ),
         "{words}"
     );

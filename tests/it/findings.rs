@@ -113,11 +113,11 @@ fn an_explanation_keeps_to_its_width() {
 fn a_finding_is_printed_with_its_line_its_mark_and_its_help() {
     let (out, _) = ran(&["proofread", "examples/broken/mistakes.rulebook", "--width", "72"], 1);
     let expected = "\
-examples/broken/mistakes.rulebook:27:27: error[unit-mismatch]: a length
-  is due here, and `10 mph` is a speed
+examples/broken/mistakes.rulebook:27:27: error[unit-mismatch]: expected
+  a length, but `10 mph` is a speed
   27 |   if       rain-48h above 10 mph
      |                           ^^^^^^
-  help: the units that would do are `mm`, `cm`, `m`, `km`, `in` and `ft`
+  help: use one of these units: `mm`, `cm`, `m`, `km`, `in` and `ft`
 ";
     assert!(out.contains(expected), "{out}");
     assert!(out.ends_with("shows an example.\n"), "{out}");

@@ -72,7 +72,7 @@ fn holds(grove: &Path, before: &str, wanted: &[String]) -> bool {
     let (_, error) = ran(&["advise", &path], 2);
     assert!(error.contains("scouting.csv"), "{error}");
     let (_, error) = ran(&["scouted", &path, "a1 mildew 9"], 2);
-    assert!(error.contains("--mend cut"), "{error}");
+    assert!(error.contains("--fix cut"), "{error}");
     assert_eq!(text(grove), now, "nothing is written behind a torn row");
     true
 }
@@ -82,7 +82,7 @@ fn mend(grove: &Path, torn: bool) {
     if torn {
         let before = text(grove);
         let (_, cut) = whole_and_torn(&before);
-        stores(grove, &["a1 insects 7", "--mend", "cut", "--yes"]);
+        stores(grove, &["a1 insects 7", "--fix", "cut", "--yes"]);
         let aside = fs::read_to_string(grove.join("scouting.csv.torn")).unwrap();
         assert!(aside.ends_with(&format!("{cut}\n")));
         assert!(text(grove).ends_with(",A01,,,7,,\n"));
@@ -218,7 +218,7 @@ fn a_row_cut_off_at_any_byte_is_never_read_and_never_written_behind() {
     }
     // The row is whole but for its line break: the grower may keep it.
     fs::write(grove.join("scouting.csv"), format!("{first}{}", row.trim_end())).unwrap();
-    ran(&["scouted", &path, "a3 insects 1", "--mend", "keep"], 0);
+    ran(&["scouted", &path, "a3 insects 1", "--fix", "keep"], 0);
     assert_eq!(text(&grove), format!("{first}{row}2027-02-09,,A03,,,1,,\n"));
 }
 

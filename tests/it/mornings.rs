@@ -40,7 +40,8 @@ fn text(path: &Path) -> &str {
 fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
     let one = ["advise", GROVE, "--tree", "D05"];
     let said = page(&one, "2027-02-09T04:01");
-    let piece = "Tue 9 Feb, 04:01–06:00: only 1 h 59 min (the guide asks for 2 h); all of it fits (4 min)";
+    let piece =
+        "Tue, Feb 9, 4:01 am–6:00 am: only 1 h 59 min (the guide asks for 2 h); all of it fits (4 min)";
     assert!(said.contains(piece), "{said}");
     let narrow = page(&[&one[..], &["--width", "40"]].concat(), "2027-02-09T04:01");
     assert!(narrow.contains(piece), "{narrow}");
@@ -57,7 +58,7 @@ fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
     );
     let none_left = page(&ten, "2027-02-09T06:00");
     assert!(
-        none_left.contains("Tue 9 Feb, 19:00") && !none_left.contains("the guide asks for"),
+        none_left.contains("Tue, Feb 9, 7:00 pm") && !none_left.contains("the guide asks for"),
         "{none_left}"
     );
 }
@@ -84,9 +85,12 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
         |on: &str| format!("2027-02-08T18:50,2027-02-08T19:50,{on},sulfur,,,reduced,,6 gal,,,,,,T. R.,,,");
     let grove = sprayed("mornings_closed", &format!("{}\n{}", row("F13-F15"), row("G11")));
     let said = page(&["advise", text(&grove)], "2027-02-09T04:30");
-    let closed = "Not now in F13–F15: closed until Tue 9 Feb 2027, 19:50, after an earlier spray.";
+    let closed = "Not now in F13–F15: closed until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray.";
     assert!(said.contains(closed), "{said}");
-    assert!(said.contains("Keep out now, until Tue 9 Feb 2027, 19:50, after an earlier spray: "), "{said}");
+    assert!(
+        said.contains("Keep out now, until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray: "),
+        "{said}"
+    );
     let advice = json(&["advise", text(&grove)], "2027-02-09T04:30");
     for tree in advice["trees"].as_array().unwrap() {
         let name = tree["tree"].as_str().unwrap();
@@ -94,7 +98,7 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
         assert_eq!(tree["closed_until"].is_string(), is_closed, "{name}");
     }
     let why = page(&["why", text(&grove), "F13"], "2027-02-09T04:30");
-    assert!(why.contains("Not now: closed until Tue 9 Feb 2027, 19:50"), "{why}");
+    assert!(why.contains("Not now: closed until Tue, Feb 9, 2027, 7:50 pm"), "{why}");
     let open = page(&["advise", text(&grove)], "2027-02-09T20:00");
     assert!(!open.contains("Not now") && !open.contains("Keep out now"), "{open}");
 }
@@ -140,7 +144,7 @@ fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_spr
     let why = json(&["why", GROVE, "D05"], "2027-02-09T04:30");
     assert_eq!(why["trees"][0]["keep_out_until"], "2027-02-11T04:35:00-04:00");
     let said = page(&["why", GROVE, "D05"], "2027-02-09T04:30");
-    let out = "Keep out until Thu 11 Feb 2027, 04:35, if you start Tue 9 Feb 2027, 04:30 and are done 04:35";
+    let out = "Keep out until Thu, Feb 11, 2027, 4:35 am, if you start Tue, Feb 9, 2027, 4:30 am and are done 4:35 am";
     assert!(said.contains(out), "{said}");
 }
 
@@ -148,7 +152,7 @@ fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_spr
 #[test]
 fn what_all_sprays_of_a_dawn_need_together_is_said_once() {
     let said = page(&["advise", GROVE], "2027-02-09T04:30");
-    let of_all = "Time all 9 groups together need 8 h, more than Tue 9 Feb, 04:30–06:00 (1 h 30 min): see `bloomward \
+    let of_all = "Time all 9 groups together need 8 h, more than Tue, Feb 9, 4:30 am–6:00 am (1 h 30 min): see `bloomward \
                   sprayday` for the order";
     assert_eq!(said.matches("groups together need").count(), 1);
     assert!(said.contains(of_all), "{said}");
@@ -186,7 +190,7 @@ fn a_sheet_names_the_rows_beside_it_that_are_closed() {
         )
     };
     let said = sheet(&[]);
-    assert!(said.contains("nobody goes into F13–F15 until Tue 9 Feb 2027, 19:50"), "{said}");
+    assert!(said.contains("nobody goes into F13–F15 until Tue, Feb 9, 2027, 7:50 pm"), "{said}");
     let said = sheet(&["--language", "es"]);
     assert!(said.contains("que nadie entre en F13–F15 hasta"), "{said}");
 }

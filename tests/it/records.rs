@@ -131,7 +131,7 @@ fn the_page_keeps_its_width_and_says_what_is_missing() {
         let (page, _) = ran(&["records", &path, "--width", width], 0);
         assert!(page.lines().all(|line| line.chars().count() <= width.parse().unwrap()), "{page}");
         let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");
-        let (_, last) = flat.split_once("Mon 8 Feb 2027").unwrap();
+        let (_, last) = flat.split_once("Mon, Feb 8, 2027").unwrap();
         assert!(last.contains("operator (7 CFR 110.3)"), "{last}");
         assert!(last.contains("not known: a row does not say how much"), "{last}");
     }
@@ -220,9 +220,9 @@ fn metal_in_the_spray_and_the_air_that_was_measured() {
         "copper 2500 mg/L",
         "Measured wind 5 to 6 km/h, temperature 30 °C, humidity 80 %, delta-t 2.9 °C, rain in the 24 h after 4.2 mm",
         // 3 and 3.75; 3 and 6.25.
-        "shore: 6.75 to 9.25 kg/ha (6.02 to 8.25 lb/ac)",
+        "shore: 6.75 kg/ha (6.02 lb/ac) to 9.25 kg/ha (8.25 lb/ac), by tree",
         // The label's one day before harvest, but people may not go in for two.
-        "Pick from Tue 9 Feb 2027, and not before people may go in",
+        "Harvest from Tue 9 Feb 2027 (PHI), and not before people may go in",
         "kept for 2 years",
     ] {
         assert!(page.contains(words), "{words}\n{page}");
@@ -235,7 +235,8 @@ fn sprays_that_lie_ahead_are_told() {
     let path = by_the_sea("records-ahead", "2027-02-09T20:00,2027-02-09T21:00,A01,copper,full,,10 L,\n");
     let (page, _) = ran(&["records", &path], 0);
     assert!(
-        page.contains("1 spray of the log lies ahead") && page.contains("--as-of 2027-02-09T21:00"),
+        page.contains("1 spray of the log is later than this record")
+            && page.contains("2027-02-09T21:00` includes it"),
         "{page}"
     );
     let record: Value = serde_json::from_str(&ran(&["records", &path, "--format", "json"], 0).0).unwrap();

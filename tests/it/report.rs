@@ -269,7 +269,7 @@ fn advice_for_another_day_says_so() {
         let (advice, groups) = advise_in_groups(shown.advisor, &[0]);
         page(&shown.scene, &facts, &shown.ground, &advice, (&groups, &[0]), 80)
     });
-    assert!(page.contains("NOT TODAY: this is advice for Thu 11 Feb 2027, 05:30"), "{page}");
+    assert!(page.contains("NOT TODAY: this is advice for Thu, Feb 11, 2027, 5:30 am"), "{page}");
 }
 
 #[test]

@@ -155,7 +155,7 @@ fn notes_pasted_from_a_phone() {
     let output = child.wait_with_output().unwrap();
     assert_eq!(output.status.code(), Some(0));
     let told = String::from_utf8(output.stdout).unwrap();
-    assert!(told.contains("seen by T. R.") && told.contains("Sat 6 Feb 2027"), "{told}");
+    assert!(told.contains("seen by T. R.") && told.contains("Sat, Feb 6, 2027"), "{told}");
     let stored = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     assert!(stored.contains("2027-02-06,T. R.,C03-C14,,,,,,,5 of 40,,"), "{stored}");
     // What was stored is what advice is given by.
@@ -233,18 +233,18 @@ fn implausible_jumps_are_asked_about() {
     let before = fs::read_to_string(&file).unwrap();
     for (note, words) in [
         // A01 bore fruit as large as peas the day before, D05 first flowers, 8 % of them open.
-        ("a1-3 full", "A01–A03: stage full bloom lies before pea on Mon 8 Feb 2027"),
-        ("d5 open 70", "D05: open flowers 70 % lies far from 8 % on Mon 8 Feb 2027"),
-        ("a1 set 70", "A01: fruit set 70 lies far from 11"),
-        ("rain 13 in", "330 mm of rain in one day is very much"),
+        ("a1-3 full", "A01–A03: stage full bloom comes before pea, seen Mon, Feb 8, 2027"),
+        ("d5 open 70", "D05: open flowers 70 % is far from 8 %, seen Mon, Feb 8, 2027"),
+        ("a1 set 70", "A01: fruit set 70 is far from 11"),
+        ("rain 13 in", "13 in of rain in one day is unusually high"),
         ("rain 1,3 in sat", "The comma of the rain is taken for a point: 1.3 in"),
         // 8 % of yesterday would outlive the stage of today; a forgotten `set`; a stage behind the count that is noted.
         (
             "d6 full",
-            "D06: stage full bloom (more than half of the flowers open) and open flowers 8 % on Mon 8 Feb 2027 do not go",
+            "D06: stage full bloom (more than half of the flowers open) and open flowers 8 % on Mon, Feb 8, 2027 do not go",
         ),
-        ("d7 full 3", "open flowers 3 % on Tue 9 Feb 2027 do not go together"),
-        ("d6 full 0", "open flowers 0 % on Tue 9 Feb 2027 do not go together"),
+        ("d7 full 3", "open flowers 3 % on Tue, Feb 9, 2027 do not go together"),
+        ("d6 full 0", "open flowers 0 % on Tue, Feb 9, 2027 do not go together"),
         ("d6 half 80", "D06: stage half open (about a third of the flowers open) and open flowers 80 %"),
         ("d6 open 52", "D06: stage first open (first flowers open) and open flowers 52 %"),
         (
@@ -260,7 +260,7 @@ fn implausible_jumps_are_asked_about() {
         let (out, error) =
             (String::from_utf8(output.stdout).unwrap(), String::from_utf8(output.stderr).unwrap());
         assert_eq!(output.status.code(), Some(2), "{note}: {out}");
-        assert!(out.contains("Look twice") && out.replace("\n    ", " ").contains(words), "{note}: {out}");
+        assert!(out.contains("Please check:") && out.replace("\n    ", " ").contains(words), "{note}: {out}");
         assert!(error.contains("--yes"), "{error}");
         assert_eq!(fs::read_to_string(&file).unwrap(), before, "{note}");
     }
@@ -278,7 +278,7 @@ fn implausible_jumps_are_asked_about() {
         "h6-10 first 10",
     ] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
-        assert!(!out.contains("Look twice"), "{note}: {out}");
+        assert!(!out.contains("Please check:"), "{note}: {out}");
     }
     ran(&["scouted", &path, "a1-3 full", "--yes"], 0);
     let stored = fs::read_to_string(&file).unwrap();
@@ -310,11 +310,12 @@ fn the_gauge_of_a_day_that_is_not_over_covers_the_hours_up_to_now() {
     let (folder, path) = grove("the_gauge_of_a_day_not_over");
     let stored = || fs::read_to_string(folder.join("scouting.csv")).unwrap();
     let (out, _) = ran(&["scouted", &path, "rain 0 in"], 0);
-    assert!(out.contains("rain in the gauge 0 in from midnight to 04:30"), "{out}");
+    assert!(out.contains("rain in the gauge 0 in from midnight to 4:30 am"), "{out}");
     assert!(stored().lines().last().is_some_and(|row| row.starts_with("2027-02-09T04:30")), "{}", stored());
     let (out, _) =
         ran(&["scouted", &path, "rain 0.2 in last night", "--as-of", "2027-02-09T18:00", "--dry-run"], 0);
-    assert!(out.contains("from midnight to 06:00"), "{out}");
+    let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(flat.contains("from midnight to 6:00 am"), "{out}");
     let (out, _) = ran(&["scouted", &path, "rain 0 in yesterday"], 0);
     assert!(out.contains("rain in the gauge 0 in") && !out.contains("midnight"), "{out}");
 }
@@ -351,24 +352,23 @@ fn a_day_without_a_year_that_lies_long_ago_is_asked_about() {
     let (folder, path) = grove("a_day_without_a_year_long_ago");
     let before = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     for (note, said) in [
-        ("11 feb a1 pea", "Thu 11 Feb 2026"),
-        ("rain 1 in 18 jan", "Mon 18 Jan 2027, 22 days ago"),
-        ("feb 11\nrain 1 in", "11 Feb 2026, 363 days ago"),
+        ("11 feb a1 pea", "Wed, Feb 11, 2026"),
+        ("rain 1 in 18 jan", "Mon, Jan 18, 2027, 22 days ago"),
+        ("feb 11\nrain 1 in", "Feb 11, 2026, 363 days ago"),
     ] {
-        let said = said.trim_start_matches("Thu ");
         let output = crate::cli::run(&["scouted", &path, note]);
         let out = String::from_utf8_lossy(&output.stdout).into_owned();
         assert_eq!(output.status.code(), Some(2), "{note}: {out}");
-        assert!(out.contains("Look twice") && out.contains(said), "{note}: {out}");
+        assert!(out.contains("Please check:") && out.contains(said), "{note}: {out}");
         assert_eq!(fs::read_to_string(folder.join("scouting.csv")).unwrap(), before, "{note}");
     }
     let output = crate::cli::run(&["scouted", &path, "11 feb a1 pea", "--language", "es"]);
     let out = String::from_utf8_lossy(&output.stdout).into_owned();
-    assert!(out.contains("11 feb 2026, hace 363 días") && out.contains("escriba el año"), "{out}");
+    assert!(out.contains("11/feb/2026, hace 363 días") && out.contains("escriba el año"), "{out}");
     // Three weeks back is no doubt, and neither is a year that was written.
     for note in ["rain 1 in 19 jan", "11 feb 2026 rain 1 in", "2026-02-11 rain 1 in"] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
-        assert!(!out.contains("Look twice"), "{note}: {out}");
+        assert!(!out.contains("Please check:"), "{note}: {out}");
     }
     ran(&["scouted", &path, "11 feb rain 1 in", "--yes"], 0);
     let after = fs::read_to_string(folder.join("scouting.csv")).unwrap();
@@ -422,6 +422,18 @@ fn a_note_corrects_what_breaks_an_always() {
     assert!(error.contains("`A01` breaks"), "{error}");
     ran(&["scouted", &path, "a1 open 0", "--yes"], 0);
     ran(&["advise", &path], 0);
+}
+
+/// Who looked is written down with what was seen, and is said where that is explained.
+#[test]
+fn who_looked_is_said_where_what_was_seen_is_explained() {
+    let (_, path) = grove("scouted-by");
+    ran(&["scouted", &path, "a1 mildew 5/40", "--who", "M. R.", "--yes"], 0);
+    for (tree, who) in [("A01", "by M. R."), ("C03", "by L. M.")] {
+        let (why, _) = ran(&["why", &path, tree], 0);
+        let flat = why.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat.contains(who), "{tree}: {why}");
+    }
 }
 
 /// Two rows of one tree and one day that say different things: the later counts, and that is said where it is stored and

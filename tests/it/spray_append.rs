@@ -83,7 +83,7 @@ fn holds(grove: &Path, before: &str, wanted: &str) -> bool {
     let (other, _) = typed(0, "other");
     let output = sprayed(grove, &other).stderr(Stdio::piped()).output().unwrap();
     assert_eq!(output.status.code(), Some(2));
-    assert!(String::from_utf8_lossy(&output.stderr).contains("--mend cut"));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("--fix cut"));
     assert_eq!(text(grove), now, "nothing is written behind a torn row");
     true
 }
@@ -110,7 +110,7 @@ fn a_writer_of_sprays_killed_at_any_instant_leaves_whole_rows_and_at_most_one_to
                 &[
                     "sprayed",
                     &grove.to_string_lossy(),
-                    "--mend",
+                    "--fix",
                     "cut",
                     "--product",
                     "none",
@@ -157,7 +157,7 @@ fn a_long_row_of_sprays_that_is_cut_off_is_told_and_put_aside() {
     fs::write(&file, format!("{before}{}", &wanted[..5000])).unwrap();
     assert!(holds(&grove, &before, &wanted));
     let path = grove.to_string_lossy().into_owned();
-    ran(&["sprayed", &path, "--mend", "cut", "--product", "none", "--corrects", "2"], 0);
+    ran(&["sprayed", &path, "--fix", "cut", "--product", "none", "--corrects", "2"], 0);
     let aside = fs::read_to_string(grove.join("sprays.csv.torn")).unwrap();
     assert!(aside.ends_with(&format!("{}\n", &wanted[..5000])));
     let strike = "none,,,,,,,,,,,,,,,,,,,,,,,,,2\n";
@@ -224,7 +224,7 @@ fn a_spray_cut_off_at_any_byte_is_never_read_and_never_written_behind() {
     // The row is whole but for its line break: the grower may keep it.
     fs::write(grove.join("sprays.csv"), format!("{HEADER}{FIRST}{}", row.trim_end())).unwrap();
     let (mut words, wanted) = typed(1, "other");
-    words.extend(["--mend".to_string(), "keep".to_string()]);
+    words.extend(["--fix".to_string(), "keep".to_string()]);
     assert!(sprayed(&grove, &words).status().unwrap().success());
     assert_eq!(text(&grove), format!("{HEADER}{FIRST}{row}{wanted}\n"));
 }

@@ -51,7 +51,7 @@ fn what_would_change_a_decision_is_said_in_each_language() {
     let sown =
         grove("sown below 2027-02-05", "not sown below 2027-02-05", ", seen: 2027-02-10, sown: 2027-02-03");
     let [english, spanish] = said(&sown, tipping);
-    assert_eq!(english, ["sown Fri 5 Feb 2027 or later: do not spray"]);
+    assert_eq!(english, ["sown Fri, Feb 5, 2027 or later: do not spray"]);
     assert_eq!(spanish.len(), 1);
     assert!(spanish[0].ends_with("o después: no asperje"), "{spanish:?}");
 }
@@ -78,9 +78,9 @@ fn a_decision_stays_the_same_up_to_where_it_changes_with_both_ends() {
         (
             "sown from 2027-02-01 to 2027-02-05",
             "sown: 2027-02-03",
-            "sown from Mon 1 Feb 2027 to Fri 5 Feb 2027",
+            "sown from Mon, Feb 1, 2027 to Fri, Feb 5, 2027",
         ),
-        ("sown at least 2027-02-02", "sown: 2027-02-03", "sown Tue 2 Feb 2027 or later"),
+        ("sown at least 2027-02-02", "sown: 2027-02-03", "sown Tue, Feb 2, 2027 or later"),
     ] {
         let seen = format!(", seen: 2027-02-10, {seen}");
         let case = grove(within, &format!("not {within}"), &seen);

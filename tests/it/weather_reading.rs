@@ -149,10 +149,10 @@ fn what_cannot_be_is_reported_at_its_row_and_missing() {
          2027-02-11T05:00,20,100.4,0,0\n",
     )
     .read();
-    read.says(2, Finding::InputNote, "a temperature of -80 °C cannot be");
-    read.says(3, Finding::InputNote, "a humidity of 140 % cannot be");
-    read.says(4, Finding::InputNote, "a rain of -1 mm cannot be");
-    read.says(5, Finding::InputNote, "a wind of 1048 mph cannot be");
+    read.says(2, Finding::InputNote, "a temperature of -80 °C is not possible");
+    read.says(3, Finding::InputNote, "a humidity of 140 % is not possible");
+    read.says(4, Finding::InputNote, "a rain of -1 mm is not possible");
+    read.says(5, Finding::InputNote, "a wind of 1048 mph is not possible");
     assert_eq!(read.count(Finding::Input), 0, "{}", read.plain);
     assert_eq!(read.at(Column::Temperature, "2027-02-11T01:00:00-04:00"), None);
     assert_eq!(read.at(Column::Humidity, "2027-02-11T02:00:00-04:00"), None);
@@ -433,9 +433,13 @@ fn what_is_wrong_with_many_rows_alike_is_said_once() {
     assert_eq!(numbers.problems.iter().filter(|it| it.finding == Finding::Input).count(), 1);
     // Another number, or another word, is the same fault; another column is another.
     let mixed = file(rows(40, &|at| format!("2{at}0,1{at}5"))).read();
-    let cannot = mixed.problems.iter().filter(|it| it.message.contains("cannot be")).count();
+    let cannot = mixed.problems.iter().filter(|it| it.message.contains("is not possible")).count();
     assert_eq!(cannot, 2, "{}", mixed.plain);
-    mixed.says(2, Finding::InputNote, "a temperature of 200 °C cannot be; 39 more rows are like this one");
+    mixed.says(
+        2,
+        Finding::InputNote,
+        "a temperature of 200 °C is not possible; 39 more rows are like this one",
+    );
     // A few are told one by one.
     let few = file(rows(4, &|_| "NA,80".into())).read();
     assert_eq!(few.plain.matches("`NA` is not a number").count(), 4, "{}", few.plain);
@@ -497,7 +501,7 @@ fn the_faults_of_a_year_of_real_hours() {
         })
         .sum();
     assert_eq!(reported, 27);
-    assert_eq!(read.plain.matches("a wind of 1048.36058 mph cannot be").count(), 1);
+    assert_eq!(read.plain.matches("a wind of 1048.36058 mph is not possible").count(), 1);
     assert!(
         read.plain.contains("`wind` is missing in 2 rows")
             && read.plain.contains("`temperature` is missing in 1 row")

@@ -120,9 +120,9 @@ fn a_week_from_the_first_question_to_the_tank() {
     let (said, _) = ran(&[&sprayed[..], &times[..]].concat(), 0);
     assert!(said.contains("4 trees: A01, A02, A04, A05") && said.contains("6 gal"), "{said}");
     // The label's 24 h count from the end of the spray.
-    assert!(said.contains("until Fri 12 Feb 2027, 19:00"), "{said}");
+    assert!(said.contains("until Fri, Feb 12, 2027, 7:00 pm"), "{said}");
     let (record, _) = ran(&["records", shown, "--as-of", evening], 0);
-    for words in ["3.20 oz", "Keep out to   Fri 12 Feb 2027, 19:00", "4 trees: A03, B01–B03"] {
+    for words in ["3.20 oz", "Re-entry from Fri, Feb 12, 2027, 7:00 pm (REI)", "4 trees: A03, B01–B03"] {
         assert!(record.contains(words), "{words}\n{record}");
     }
 

@@ -75,7 +75,7 @@ pub(super) fn rain(words: &[Word]) -> Result<(NotedRain, usize), Trouble> {
         let written = written(&with_point.unwrap_or(typed), Kind::Quantity(Dimension::LENGTH));
         match keys::quantity(&written, Dimension::LENGTH) {
             Ok(depth) if depth > 2000.0 => {
-                let message = format!("no day brings a rain of `{written}`");
+                let message = format!("no day has a rain of `{written}`");
                 return Err(Trouble::new(message).help("write what the gauge showed"));
             }
             Ok(depth) => return Ok((NotedRain { depth, written, read: None, comma }, count)),

@@ -1,7 +1,6 @@
 //! The tables of a sheet: loads with their amounts and trees, and the passes of an air-blast sprayer.
 
 use super::Crew;
-use crate::report::job::{twice, volume_words};
 use crate::report::paper::Piece;
 use crate::sprayday::{Job, LoadTrees, Part, Round, Side, passes};
 
@@ -15,17 +14,17 @@ pub fn load_table(crew: &Crew<'_>, round: &Round<'_>, job: &Job<'_>) -> Piece {
     head.push(label("sheet.column.trees"));
     let rows = round.loads.iter().enumerate().map(|(at, load)| {
         let is_full = (at as u64) < job.loads.full;
-        let mut row = vec![(at + 1).to_string(), volume_words(load.volume, crew.scene.speech)];
-        row.extend(job.parts.iter().map(|part| amount(part, is_full)));
+        let mut row = vec![(at + 1).to_string(), crew.words().volume(load.volume)];
+        row.extend(job.parts.iter().map(|part| amount(crew, part, is_full)));
         row.push(trees(crew, load));
         row
     });
     Piece::Table(head, rows.collect())
 }
 
-fn amount(part: &Part<'_>, is_full: bool) -> String {
+fn amount(crew: &Crew<'_>, part: &Part<'_>, is_full: bool) -> String {
     match if is_full { &part.full } else { &part.last } {
-        Some(Ok(mix)) => twice(&mix.shown),
+        Some(Ok(mix)) => crew.words().amount(&mix.shown),
         Some(Err(_)) | None => "?".to_string(),
     }
 }

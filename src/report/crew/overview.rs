@@ -2,7 +2,6 @@
 
 use super::Crew;
 use super::sheet::when;
-use crate::report::job::volume_words;
 use crate::report::paper::{Paper, Piece};
 use crate::sprayday::OneTank;
 

@@ -3,7 +3,6 @@
 use super::Crew;
 use super::loads::{load_table, pass_table};
 use crate::grove::Sprayer;
-use crate::report::job::volume_words;
 use crate::report::page::{risks, sentence};
 use crate::report::paper::{Paper, Piece};
 use crate::sprayday::{Ground, Round, flow, is_air_blast, rows};
@@ -136,16 +135,15 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let Some(sprayer) = &crew.ground.trees.grove.sprayer else { return };
     let kind = sprayer.kind.as_deref().map(|kind| crew.scene.language.sprayer(kind)).unwrap_or_default();
     if let Some(tank) = sprayer.tank.filter(|_| !kind.is_empty()) {
-        let words =
-            crew.say("sheet.sprayer.words", &[("kind", &kind), ("tank", &volume_words(tank, speech))]);
+        let words = crew.say("sheet.sprayer.words", &[("kind", &kind), ("tank", &crew.words().volume(tank))]);
         paper.field(&label("sheet.sprayer"), vec![words]);
     }
     if let Ok(job) = &round.job {
         let each = match job.per_tree {
-            (least, most) if least == most => volume_words(least, speech),
-            (least, most) => format!("{} – {}", volume_words(least, speech), volume_words(most, speech)),
+            (least, most) if least == most => crew.words().volume(least),
+            (least, most) => format!("{} – {}", crew.words().volume(least), crew.words().volume(most)),
         };
-        let all = volume_words(job.volume, speech);
+        let all = crew.words().volume(job.volume);
         paper.field(
             &label("sheet.volume"),
             vec![crew.say("sheet.volume.each", &[("each", &each), ("all", &all)])],

@@ -191,7 +191,7 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     let pick = picking_after(page.scene.plan, products(), &group.hours, takes, today);
     let pick = advices.iter().filter_map(|it| it.pick_not_before).chain(pick).max();
     if let Some(day) = picking(pick, out) {
-        lines.field(&page.words().say("page.pick", &[]), &page.words().language.pick(day, out));
+        lines.field(&page.words().say("page.pick", &[]), &page.words().pick(day, out));
     }
 }
 

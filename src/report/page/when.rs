@@ -32,7 +32,7 @@ pub fn keep_out_words(words: Words<'_>, out: &KeepOut) -> String {
     match out.done.to {
         Some(to) => {
             let same_day = to.date_naive() == out.done.from.date_naive();
-            let done = if same_day { to.format("%H:%M").to_string() } else { words.moment(to) };
+            let done = if same_day { words.clock(to.time()) } else { words.moment(to) };
             words.say("page.keep-out.words", &[("until", &until), ("from", &from), ("to", &done)])
         }
         None => {

@@ -4,6 +4,7 @@
 //! sheet of paper each. Knows nothing of what stands on them.
 
 mod html;
+mod layout;
 mod pdf;
 mod text;
 

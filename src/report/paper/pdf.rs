@@ -1,9 +1,10 @@
 //! Papers as a PDF to print: each begins a page, and stays on one where it can be read there.
 //!
-//! The page is the text form in a type of fixed width (Courier, which every reader of PDF has; nothing is embedded), its
-//! columns and size chosen so that the paper fills the page. Same papers, same bytes.
+//! The page is laid out as the text form is, in a type of fixed width (Courier, which every reader of PDF has; nothing is
+//! embedded), its columns and size chosen so that the paper fills the page. Same papers, same bytes.
 
-use super::{Paper, text};
+use super::Paper;
+use super::layout::{Line, lay};
 use pdf_writer::{Content, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::collections::BTreeSet;
 
@@ -28,7 +29,7 @@ pub struct Printed {
     pub bytes: Vec<u8>,
     /// How many pages each paper takes.
     pub pages: Vec<usize>,
-    /// Signs that the type does not have; a question mark stands for each.
+    /// Characters that the typeface does not have; a question mark stands for each.
     pub missing: BTreeSet<char>,
 }
 
@@ -94,18 +95,6 @@ struct Laid {
     size: f32,
 }
 
-/// A line of a page.
-#[derive(Clone, PartialEq, Debug)]
-enum Line {
-    Title(String),
-    Heading(String),
-    Plain(String),
-    /// With places to write into by hand.
-    Written(String),
-    /// A rule over the whole width.
-    Rule,
-}
-
 impl Line {
     /// Returns how much of the height of a plain line it takes.
     fn height(&self) -> f32 {
@@ -113,7 +102,7 @@ impl Line {
             Line::Title(_) => 1.7,
             Line::Heading(_) | Line::Plain(_) => 1.0,
             Line::Written(_) => 1.6,
-            Line::Rule => 0.45,
+            Line::Rule(_) => 0.45,
         }
     }
 }
@@ -124,7 +113,7 @@ impl Laid {
     fn of(paper: &Paper, sheet: Sheet) -> Self {
         let mut best: Option<Laid> = None;
         for columns in COLUMNS {
-            let lines = lines(&text(std::slice::from_ref(paper), columns), columns);
+            let lines = lay(paper, columns);
             let height: f32 = lines.iter().map(Line::height).sum();
             let wide = (sheet.width - 2.0 * EDGE) / (LETTER_WIDTH * columns as f32);
             let high = (sheet.height - 2.0 * EDGE) / (PITCH * height.max(1.0));
@@ -136,7 +125,7 @@ impl Laid {
         let mut laid = best.unwrap_or(Laid { lines: Vec::new(), size: SIZES.0 });
         if laid.size < SIZES.1 {
             let columns = COLUMNS[0];
-            laid.lines = lines(&text(std::slice::from_ref(paper), columns), columns);
+            laid.lines = lay(paper, columns);
             laid.size = ((sheet.width - 2.0 * EDGE) / (LETTER_WIDTH * columns as f32)).min(SIZES.0 - 1.0);
         }
         laid
@@ -145,7 +134,7 @@ impl Laid {
     fn title(&self) -> &str {
         match self.lines.first() {
             Some(Line::Title(title)) => title,
-            Some(Line::Heading(_) | Line::Plain(_) | Line::Written(_) | Line::Rule) | None => "",
+            Some(Line::Heading(_) | Line::Plain(_) | Line::Written(_) | Line::Rule(_)) | None => "",
         }
     }
 
@@ -171,23 +160,6 @@ impl Laid {
         }
         pages
     }
-}
-
-/// Takes the text form apart: what is underlined is a heading.
-fn lines(text: &str, columns: usize) -> Vec<Line> {
-    let is_rule = |line: &str| {
-        line.chars().count() == columns
-            && (line.bytes().all(|it| it == b'-') || line.bytes().all(|it| it == b'='))
-    };
-    let all: Vec<&str> = text.lines().collect();
-    let line = |(at, line): (usize, &&str)| match (at, all.get(at + 1)) {
-        (0, _) => Line::Title((*line).to_string()),
-        _ if is_rule(line) => Line::Rule,
-        (_, Some(next)) if is_rule(next) && next.starts_with('-') => Line::Heading((*line).to_string()),
-        _ if line.contains("____") => Line::Written((*line).to_string()),
-        _ => Line::Plain((*line).to_string()),
-    };
-    all.iter().enumerate().map(line).collect()
 }
 
 /// Returns what is drawn on a page.
@@ -216,7 +188,7 @@ fn body(
             Line::Title(text) => write(&mut content, text, BOLD, size * 1.5, foot),
             Line::Heading(text) => write(&mut content, text, BOLD, size, foot),
             Line::Plain(text) | Line::Written(text) => write(&mut content, text, PLAIN, size, foot),
-            Line::Rule => {
+            Line::Rule(_) => {
                 let at = top - height * 0.4;
                 content.set_line_width(0.7).move_to(EDGE, at).line_to(sheet.width - EDGE, at).stroke();
             }

@@ -1,0 +1,95 @@
+//! Amounts for the tank, and why there are none.
+
+use super::{Speech, Words};
+use crate::grove::Jug;
+use crate::sprayday::{MixTrouble, NoJobs};
+use crate::units::plain;
+use crate::units::spoken::Unspoken;
+
+impl Words<'_> {
+    /// Returns an amount as a scale or a cup shows it, the grower's own unit first: `1.0 oz (30 g)`.
+    pub fn amount(&self, shown: &[String]) -> String {
+        let one = |shown: &String| match shown.strip_prefix("less than ") {
+            Some(least) => self.say("amount.less-than", &[("amount", least)]),
+            None => shown.clone(),
+        };
+        let mut shown: Vec<String> = shown.iter().map(one).collect();
+        if self.speech == Speech::Us && shown.len() > 1 {
+            shown.swap(0, 1);
+        }
+        match &shown[..] {
+            [] => String::new(),
+            [one] => one.clone(),
+            [first, rest @ ..] => format!("{first} ({})", rest.join(", ")),
+        }
+    }
+
+    /// Returns a volume in the grower's unit and in the other: `4 gal (15.1 L)`.
+    pub fn volume(&self, cubic: f64) -> String {
+        let number = |symbol: &str| plain(symbol).map_or(0.0, |unit| unit.amount_from_base(cubic));
+        let told = |symbol: &str, decimals: usize| {
+            let digits = format!("{:.decimals$}", number(symbol));
+            let short =
+                if decimals > 0 { digits.trim_end_matches('0').trim_end_matches('.') } else { &digits };
+            format!("{short} {symbol}")
+        };
+        // Beside the grower's own unit three digits of the other are enough.
+        let other = |symbol: &str| match number(symbol) {
+            number if number >= 100.0 => told(symbol, 0),
+            number if number >= 10.0 => told(symbol, 1),
+            _ => told(symbol, 2),
+        };
+        match self.speech {
+            Speech::Metric => format!("{} ({})", told("L", 2), other("gal")),
+            Speech::Us | Speech::AsWritten => format!("{} ({})", told("gal", 2), other("L")),
+        }
+    }
+
+    /// Returns when the label of a jug was read.
+    pub fn label_read(&self, jug: &Jug) -> String {
+        match jug.label_read {
+            Some(day) => self.say("sheet.jug.read", &[("day", &self.day(day))]),
+            None => self.say("sheet.jug.unread", &[]),
+        }
+    }
+
+    /// Returns why there are no amounts for some trees.
+    pub fn no_jobs(&self, why: &NoJobs) -> String {
+        match why {
+            NoJobs::Sprayer => self.say("tank.no-sprayer", &[]),
+            NoJobs::PerTree(block) => self.say("tank.no-volume", &[("block", block)]),
+        }
+    }
+
+    /// Returns why nothing can be mixed.
+    pub fn no_mix(&self, trouble: &MixTrouble) -> String {
+        let of = |key: &str, text: &str| self.say(key, &[("text", text)]);
+        match trouble {
+            MixTrouble::Unreadable(text, Unspoken::NoNumber) => of("tank.no-number", text),
+            MixTrouble::Unreadable(text, Unspoken::Number(write)) => {
+                self.say("tank.number", &[("text", text), ("write", write)])
+            }
+            MixTrouble::Unreadable(_, Unspoken::Unit(unit, Some(near))) => {
+                self.say("tank.unit.near", &[("text", unit), ("near", near)])
+            }
+            MixTrouble::Unreadable(_, Unspoken::Unit(unit, None)) => of("tank.unit", unit),
+            MixTrouble::NoStrength(text) => of("tank.no-strength", text),
+            MixTrouble::WeightOfLiquid(text) => of("tank.weight-of-liquid", text),
+            MixTrouble::VolumeOfPowder(text) => {
+                let spoon = ["tsp", "tbsp", "cup", "spoon"];
+                let is_spoon = spoon.iter().any(|word| text.to_lowercase().contains(word));
+                of(if is_spoon { "tank.spoon-of-powder" } else { "tank.volume-of-powder" }, text)
+            }
+            MixTrouble::NoWeight(text) => of("tank.no-weight", text),
+            MixTrouble::NoContent(ingredient) => of("tank.no-content", ingredient),
+            MixTrouble::NoArea(text) => of("tank.no-area", text),
+            MixTrouble::NoTree(text) => of("tank.no-tree", text),
+            MixTrouble::NoVolume => self.say("tank.no-spray", &[]),
+            MixTrouble::MoreThanSpray(text) => of("tank.more-than-spray", text),
+            MixTrouble::TooLittle(text, least) => {
+                self.say("tank.too-little", &[("text", text), ("least", least)])
+            }
+            MixTrouble::TooMuchSpray => self.say("tank.too-much-spray", &[]),
+        }
+    }
+}
