@@ -96,12 +96,10 @@ impl Mix {
             Some(jug) => jug,
             None => self.chosen(&read, word, product, &jugs, said)?,
         };
-        let asked = strength_and_volume(&read, product, rest)?;
-        let spray = self.spray(&read, asked.volume)?;
-        let made =
-            mix(jug, &asked.wanted, &spray).map_err(|it| Refusal::new(Language::English.mix_trouble(&it)))?;
-        let mut limits = limits(&made, jug, product, &read.plan);
-        limits.extend(strongest(&read, product, jug, &spray, made.amount));
+        let asked = strength_and_volume(product, rest, said)?;
+        let spray = self.spray(&read, asked.volume, language)?;
+        let made = mix(jug, &asked.wanted, &spray)
+            .map_err(|trouble| Refusal::new(said.language.mix_trouble(&trouble)))?;
         let unit = Unit { symbol: asked.symbol.as_str().into(), ..asked.unit };
         let mixing = Mixing {
             words: said,
@@ -318,17 +316,11 @@ fn wanted(product: Option<ProductId>, strength: &str, words: Words<'_>) -> Resul
         let wanted = Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref()));
         return Ok((wanted, strength.name.to_string()));
     }
-    Wanted::spoken(said).map(|wanted| (wanted, said.to_owned())).map_err(|trouble| {
-        let refusal = Refusal::new(Language::English.mix_trouble(&trouble));
-        let names = || product.iter().flat_map(|product| product.strengths.iter().map(|it| &*it.name));
-        match nearest(said, names()) {
-            Some(near) => refusal.help(format!("did you mean `{near}`?")),
-            None if product.is_some() => refusal.help(format!(
-                "the rulebook's strengths are {}; a label's is `2 lb / 100 gal`",
-                names().collect::<Vec<_>>().join(", ")
-            )),
-            None => refusal,
-        }
+    Wanted::spoken(strength).map(|wanted| (wanted, strength.to_owned())).map_err(|trouble| {
+        let refusal = Refusal::new(words.language.mix_trouble(&trouble));
+        let Some(product) = product else { return refusal };
+        let names: Vec<&str> = product.strengths.iter().map(|it| &*it.name).collect();
+        refusal.help(near_or(strength, &names, "mix.strengths", words.language))
     })
 }
 

@@ -55,7 +55,7 @@ impl Ground for GroveGround<'_> {
 
     fn mix(&self, spray: &Spray, trees: &[usize], words: Words<'_>) -> Vec<String> {
         match jobs(self.trees.plan, self.trees.grove, spray, trees) {
-            Ok(jobs) => jobs.iter().flat_map(|job| job_words(words, job)).collect(),
+            Ok(jobs) => jobs.iter().flat_map(|job| job_words(job, words)).collect(),
             Err(why) => vec![words.no_amounts(&why)],
         }
     }

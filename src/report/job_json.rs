@@ -7,7 +7,7 @@ use crate::grove::Grove;
 use crate::plan::Plan;
 use crate::sprayday::{Job, Mix, MixTrouble, Part, Work, jobs};
 use crate::units::plain;
-use crate::words::{Language, Speech};
+use crate::words::{Language, Speech, Words};
 
 /// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
 pub fn write_mix(
@@ -76,7 +76,7 @@ fn write_part(out: &mut Vec<u8>, plan: &Plan, part: &Part<'_>) {
     let trouble = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().err());
     out.extend_from_slice(b",\"trouble\":");
     match trouble {
-        Some(trouble) => json::text(out, &Language::English.mix_trouble(trouble)),
+        Some(trouble) => json::text(out, &english(plan).language.mix_trouble(trouble)),
         None => out.extend_from_slice(b"null"),
     }
     out.push(b'}');

@@ -4,7 +4,6 @@ use super::Trees;
 use super::json;
 use crate::advice::{Answer, AnswersAre, AskedOf, Case, FoundValue, RangeEnd, ValueRange};
 use crate::plan::{NameId, Plan, TextId};
-use crate::words::Language;
 
 /// Writes what each answer leads to.
 pub(super) fn answers(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {

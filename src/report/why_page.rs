@@ -211,7 +211,7 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
     said.extend(told.map(|ahead| ("page.keep-out", keep_out_words(page.words(), &ahead))));
     let out = advice.keep_out_until;
-    let pick = advice.pick_not_before.map(|day| page.words().language.pick(day, out));
+    let pick = advice.pick_not_before.map(|day| page.words().pick(day, out));
     said.extend(pick.map(|words| ("page.pick", words)));
     if said.is_empty() {
         return;

@@ -2,9 +2,7 @@
 
 use super::{Speech, Words};
 use crate::grove::Jug;
-use crate::sprayday::{MixTrouble, NoJobs};
 use crate::units::plain;
-use crate::units::spoken::Unspoken;
 
 impl Words<'_> {
     /// Returns an amount as a scale or a cup shows it, the grower's own unit first: `1.0 oz (30 g)`.
@@ -50,46 +48,6 @@ impl Words<'_> {
         match jug.label_read {
             Some(day) => self.say("sheet.jug.read", &[("day", &self.day(day))]),
             None => self.say("sheet.jug.unread", &[]),
-        }
-    }
-
-    /// Returns why there are no amounts for some trees.
-    pub fn no_jobs(&self, why: &NoJobs) -> String {
-        match why {
-            NoJobs::Sprayer => self.say("tank.no-sprayer", &[]),
-            NoJobs::PerTree(block) => self.say("tank.no-volume", &[("block", block)]),
-        }
-    }
-
-    /// Returns why nothing can be mixed.
-    pub fn no_mix(&self, trouble: &MixTrouble) -> String {
-        let of = |key: &str, text: &str| self.say(key, &[("text", text)]);
-        match trouble {
-            MixTrouble::Unreadable(text, Unspoken::NoNumber) => of("tank.no-number", text),
-            MixTrouble::Unreadable(text, Unspoken::Number(write)) => {
-                self.say("tank.number", &[("text", text), ("write", write)])
-            }
-            MixTrouble::Unreadable(_, Unspoken::Unit(unit, Some(near))) => {
-                self.say("tank.unit.near", &[("text", unit), ("near", near)])
-            }
-            MixTrouble::Unreadable(_, Unspoken::Unit(unit, None)) => of("tank.unit", unit),
-            MixTrouble::NoStrength(text) => of("tank.no-strength", text),
-            MixTrouble::WeightOfLiquid(text) => of("tank.weight-of-liquid", text),
-            MixTrouble::VolumeOfPowder(text) => {
-                let spoon = ["tsp", "tbsp", "cup", "spoon"];
-                let is_spoon = spoon.iter().any(|word| text.to_lowercase().contains(word));
-                of(if is_spoon { "tank.spoon-of-powder" } else { "tank.volume-of-powder" }, text)
-            }
-            MixTrouble::NoWeight(text) => of("tank.no-weight", text),
-            MixTrouble::NoContent(ingredient) => of("tank.no-content", ingredient),
-            MixTrouble::NoArea(text) => of("tank.no-area", text),
-            MixTrouble::NoTree(text) => of("tank.no-tree", text),
-            MixTrouble::NoVolume => self.say("tank.no-spray", &[]),
-            MixTrouble::MoreThanSpray(text) => of("tank.more-than-spray", text),
-            MixTrouble::TooLittle(text, least) => {
-                self.say("tank.too-little", &[("text", text), ("least", least)])
-            }
-            MixTrouble::TooMuchSpray => self.say("tank.too-much-spray", &[]),
         }
     }
 }

@@ -80,11 +80,6 @@ impl Asking<'_> {
         self.scene.language.say(key, places)
     }
 
-    /// Returns the words in which facts are said.
-    fn words(&self) -> Words<'_> {
-        Words { language: self.language, ..self.scene.words() }
-    }
-
     fn page(&self) -> Page<'_> {
         Page { scene: self.scene, facts: self.facts, ground: self.ground, advice: self.advice }
     }

@@ -20,7 +20,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
     for stop in stops {
         paper.pieces.push(Piece::Heading(asking.page().ranges(&stop.trees)));
         if let Some(until) = stop.keep_out_until {
-            let until = asking.scene.language.moment(until);
+            let until = asking.scene.words().moment(until);
             let words = asking.say("look.keep-out.words", &[("until", &until)]);
             paper.field(&asking.say("look.keep-out", &[]), vec![words]);
         }
@@ -59,11 +59,10 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
 /// Returns a paper with its head.
 pub(super) fn head(asking: &Asking<'_>, title: &str) -> Paper {
     let as_of = asking.advice.as_of;
-    let mut under = vec![asking.facts.grove.to_string(), asking.scene.language.moment(as_of)];
+    let mut under = vec![asking.facts.grove.to_string(), asking.scene.words().moment(as_of)];
     let away = (asking.facts.now - as_of).num_minutes().abs();
     if asking.facts.now.date_naive() != as_of.date_naive() || away > 60 {
-        let (then, now) =
-            (asking.scene.language.moment(as_of), asking.scene.language.moment(asking.facts.now));
+        let (then, now) = (asking.scene.words().moment(as_of), asking.scene.words().moment(asking.facts.now));
         under.push(asking.say("day.not-today", &[("as-of", &then), ("now", &now)]));
     }
     Paper { title: asking.say(title, &[]), under, pieces: Vec::new() }
@@ -79,7 +78,7 @@ pub(super) fn gauge(asking: &Asking<'_>, paper: &mut Paper) {
         UnitSystem::Metric => "5 mm",
     };
     let question = |day: &NaiveDate| {
-        let (words, iso) = (asking.scene.language.day(*day), day.to_string());
+        let (words, iso) = (asking.scene.words().day(*day), day.to_string());
         let is_over = *day < asking.advice.as_of.date_naive();
         let key = if is_over { "look.gauge.words" } else { "look.gauge.words.so-far" };
         asking.say(key, &[("day", &words), ("iso", &iso), ("rain", rain)])

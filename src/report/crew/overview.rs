@@ -10,19 +10,19 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
     let as_of = crew.advice.as_of;
     let mut paper = Paper {
         title: crew.say("day.title", &[]),
-        under: vec![crew.facts.grove.to_string(), crew.scene.language.moment(as_of)],
+        under: vec![crew.facts.grove.to_string(), crew.scene.words().moment(as_of)],
         pieces: Vec::new(),
     };
     let away = (crew.facts.now - as_of).num_minutes().abs();
     if crew.facts.now.date_naive() != as_of.date_naive() || away > 60 {
-        let (then, now) = (crew.scene.language.moment(as_of), crew.scene.language.moment(crew.facts.now));
+        let (then, now) = (crew.scene.words().moment(as_of), crew.scene.words().moment(crew.facts.now));
         paper.under.push(crew.say("day.not-today", &[("as-of", &then), ("now", &now)]));
     }
     let head = &crew.scene.plan.head;
     let edition = head.edition.as_ref().map_or_else(String::new, |edition| format!(", {edition}"));
     paper.field(&crew.say("day.guide", &[]), vec![format!("{}{edition}", head.title)]);
     if let Some(rain) = crew.day.rain {
-        let words = crew.say("day.rain.words", &[("from", &crew.scene.language.moment(rain))]);
+        let words = crew.say("day.rain.words", &[("from", &crew.scene.words().moment(rain))]);
         paper.field(&crew.say("day.rain", &[]), vec![words]);
     }
     let sprayer = crew.ground.trees.grove.sprayer.as_ref();
@@ -36,10 +36,10 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
             Some(number) => crew.say("day.round.sheet", &[("number", &number.to_string())]),
             None => crew.say("day.round", &[("number", &(at + 1).to_string())]),
         };
-        let volume = round.job.as_ref().map_or_else(
-            |why| crew.words().no_amounts(why),
-            |job| volume_words(job.volume, crew.scene.speech),
-        );
+        let volume = round
+            .job
+            .as_ref()
+            .map_or_else(|why| crew.words().no_amounts(why), |job| crew.words().volume(job.volume));
         let trees =
             format!("{} ({})", crew.scene.language.trees(round.trees.len()), crew.ranges(&round.trees));
         let mix = crew.mix(&round.spray);

@@ -23,7 +23,7 @@ pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
             Some(number) => crew.say("sheet.title", &[("number", number)]),
             None => crew.say("sheet.title.none", &[]),
         },
-        under: vec![crew.facts.grove.to_string(), crew.scene.language.day(day.date_naive())],
+        under: vec![crew.facts.grove.to_string(), crew.scene.words().day(day.date_naive())],
         pieces: Vec::new(),
     };
     what(crew, round, &mut paper);
@@ -78,10 +78,10 @@ pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
     }
     said.extend(planned.stretches.iter().map(|stretch| match stretch.to {
         Some(to) => {
-            let span = crew.scene.language.span(stretch.from, to);
+            let span = crew.scene.words().span(stretch.from, to);
             crew.say("sheet.when.span", &[("span", &span), ("loads", &crew.loads(stretch.loads))])
         }
-        None => crew.say("sheet.when.from", &[("from", &crew.scene.language.moment(stretch.from))]),
+        None => crew.say("sheet.when.from", &[("from", &crew.scene.words().moment(stretch.from))]),
     }));
     if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
@@ -94,10 +94,10 @@ fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let label = |key: &str| crew.say(key, &[]);
     paper.field(&label("sheet.when"), when(crew, round));
     if let Some(rain) = crew.day.rain {
-        let from = crew.scene.language.moment(rain);
+        let from = crew.scene.words().moment(rain);
         let said = match round.planned.before_rain {
             Some(window) => {
-                let window = crew.scene.language.span(window.from, window.to);
+                let window = crew.scene.words().span(window.from, window.to);
                 crew.say("sheet.rain.ahead", &[("from", &from), ("window", &window)])
             }
             None => crew.say("sheet.rain.no-window", &[("from", &from)]),
@@ -204,7 +204,7 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
             None => crew.say("sheet.jug.words", &[("product", &product), ("name", &jug.name)]),
         };
         let read = match jug.label_read {
-            Some(day) => crew.say("sheet.jug.read", &[("day", &crew.scene.language.day(day))]),
+            Some(day) => crew.say("sheet.jug.read", &[("day", &crew.scene.words().day(day))]),
             None => crew.say("sheet.jug.unread", &[]),
         };
         Some(format!("{named}; {read}"))
@@ -246,24 +246,24 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     });
     paper.field(&label("sheet.neighbours"), neighbours.collect());
     let beside = closed_beside(crew, round).into_iter().map(|(until, trees)| {
-        let (until, list) = (crew.scene.language.moment(until), crew.ranges(&trees));
+        let (until, list) = (crew.scene.words().moment(until), crew.ranges(&trees));
         crew.say("sheet.closed.words", &[("list", &list), ("until", &until)])
     });
     paper.field(&label("sheet.closed"), beside.collect());
     if let Some(until) = round.kept_out_before {
-        let until = crew.scene.language.moment(until);
+        let until = crew.scene.words().moment(until);
         paper.field(&label("sheet.earlier"), vec![crew.say("sheet.earlier.words", &[("until", &until)])]);
     }
     let products = round.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
     let care = products.flat_map(|product| &product.cautions).chain(&plan.head.cautions);
     paper.field(&label("sheet.care"), care.map(|caution| sentence(caution)).collect());
     if let Some(until) = round.keep_out_until {
-        let until = crew.scene.language.moment(until);
+        let until = crew.scene.words().moment(until);
         paper.field(&label("sheet.keep-out"), vec![crew.say("sheet.keep-out.words", &[("until", &until)])]);
     }
     if let Some(day) = round.pick_not_before {
         let entry = round.keep_out_until.max(round.kept_out_before);
-        paper.field(&label("sheet.pick"), vec![crew.scene.language.pick(day, entry)]);
+        paper.field(&label("sheet.pick"), vec![crew.scene.words().pick(day, entry)]);
     }
 }
 
