@@ -143,7 +143,7 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     let words = page("keep_out_paced", items, &keys(paced));
     assert!(
         words.contains(
-            "until Fri, Feb 12, 2027, 6:00 am, if you start Thu, Feb 11, 2027, 5:30 am and are done 6:00 am"
+            "until Fri, Feb 12, 2027, 6:00 am (REI), if you start Thu, Feb 11, 2027, 5:30 am and are done 6:00 am"
         ),
         "{words}"
     );
@@ -153,7 +153,7 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     let words = page("keep_out_slow", items, &keys(slow));
     assert!(
         words.contains(
-            "until Fri, Feb 12, 2027, 7:00 pm, if you start Thu, Feb 11, 2027, 6:00 pm and are done 7:00 pm"
+            "until Fri, Feb 12, 2027, 7:00 pm (REI), if you start Thu, Feb 11, 2027, 6:00 pm and are done 7:00 pm"
         ),
         "{words}"
     );
@@ -162,7 +162,7 @@ fn people_keep_out_from_the_end_of_a_spray_that_begins_as_its_hours_open() {
     let words = page("keep_out_open", items, &keys(""));
     assert!(
         words.contains(
-            "at least until Fri, Feb 12, 2027, 6:00 pm: 24 h after the end of a spray that starts Thu, Feb 11, 2027, 6:00 pm"
+            "at least until Fri, Feb 12, 2027, 6:00 pm (REI): 24 h after the end of a spray that starts Thu, Feb 11, 2027, 6:00 pm"
         ),
         "{words}"
     );

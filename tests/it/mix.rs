@@ -111,7 +111,7 @@ fn an_ounce_of_the_wrong_kind_names_the_other() {
     );
     assert_eq!(
         say(&powder("sulfur", 0.8), "600 ppm copper"),
-        "the jug does not say how much `copper` it contains: write `copper: 50 %` under `contains:`"
+        "the jug does not say how much `copper` it holds: write `contains: { copper: 50 % }`"
     );
     assert!(matches!(Wanted::spoken("12"), Err(MixTrouble::NoStrength(_))));
     assert!(matches!(Wanted::spoken("5 %"), Err(MixTrouble::NoStrength(_))));

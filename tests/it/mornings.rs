@@ -144,7 +144,7 @@ fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_spr
     let why = json(&["why", GROVE, "D05"], "2027-02-09T04:30");
     assert_eq!(why["trees"][0]["keep_out_until"], "2027-02-11T04:35:00-04:00");
     let said = page(&["why", GROVE, "D05"], "2027-02-09T04:30");
-    let out = "Keep out until Thu, Feb 11, 2027, 4:35 am, if you start Tue, Feb 9, 2027, 4:30 am and are done 4:35 am";
+    let out = "Keep out until Thu, Feb 11, 2027, 4:35 am (REI), if you start Tue, Feb 9, 2027, 4:30 am and are done 4:35 am";
     assert!(said.contains(out), "{said}");
 }
 
