@@ -5,7 +5,7 @@ use super::{Group, json};
 use crate::advice;
 use crate::grove::Grove;
 use crate::plan::Plan;
-use crate::sprayday::{Job, Mix, MixTrouble, Part, Work, jobs};
+use crate::sprayday::{Job, Mix, MixTrouble, Part, ShownAmount, Work, jobs};
 use crate::units::plain;
 use crate::words::{Language, Speech, Words};
 
@@ -95,7 +95,7 @@ pub(super) fn amount(out: &mut Vec<u8>, made: Option<&Result<Mix, MixTrouble>>) 
     out.extend_from_slice(b",\"unit\":");
     json::text(out, mix.unit);
     out.extend_from_slice(b",\"shown\":");
-    json::texts(out, mix.shown.iter().map(String::as_str));
+    shown_json(out, &mix.shown);
     out.push(b'}');
 }
 
@@ -114,4 +114,17 @@ fn volume(out: &mut Vec<u8>, cubic: Option<f64>, speech: Speech) {
         }
         _ => out.extend_from_slice(b"null"),
     }
+}
+
+/// Writes amounts as scale and cup show them, in English.
+pub(super) fn shown_json(out: &mut Vec<u8>, shown: &[ShownAmount]) {
+    json::list(out, shown, |out, amount| {
+        let figure = amount.figure();
+        match amount.less_than {
+            Some(_) => {
+                json::text(out, &Language::English.say("amount.less-than", &[("amount", &figure)]));
+            }
+            None => json::text(out, &figure),
+        }
+    });
 }

@@ -1,5 +1,6 @@
 //! One mix: what goes into the tank from one jug, as text and as JSON.
 
+use super::job_json::shown_json;
 use super::json;
 use super::lines::Lines;
 use super::page::sentence;
@@ -185,13 +186,13 @@ pub fn mix_json(mixing: &Mixing<'_>) -> String {
         out.extend_from_slice(b",\"unit\":");
         json::text(&mut out, mix.unit);
         out.extend_from_slice(b"},\"shown\":");
-        json::texts(&mut out, mix.shown.iter().map(String::as_str));
+        shown_json(&mut out, &mix.shown);
         out.extend_from_slice(b",\"strength_shown\":");
         json::text(&mut out, &mix.strength_shown);
         out.extend_from_slice(b",\"per_gallon\":");
-        json::texts(&mut out, mix.per_gallon.iter().map(String::as_str));
+        shown_json(&mut out, &mix.per_gallon);
         out.extend_from_slice(b",\"per_litre\":");
-        json::texts(&mut out, mix.per_litre.iter().map(String::as_str));
+        shown_json(&mut out, &mix.per_litre);
     }
     out.extend_from_slice(b",\"limits\":");
     let mut limits = mixing.limits.clone();

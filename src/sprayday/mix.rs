@@ -3,7 +3,7 @@
 //! Comes in: a jug, a strength as the rulebook or the grower says it, a volume. Goes out: grams of a powder or
 //! millilitres of a liquid, and how a scale shows them. An amount that the jug cannot be measured in is refused.
 
-use super::scale::{down, shown_mass, shown_volume};
+use super::scale::{ShownAmount, shown_mass, shown_volume};
 use crate::grove::{Content, Form, Jug};
 use crate::plan::{Amount, AmountOf, ExprNode, Origin, Plan, ProductId};
 use crate::units::spoken::{self, Unspoken};
@@ -43,11 +43,11 @@ pub struct Mix {
     /// Its unit: `g` of a powder, `mL` of a liquid.
     pub unit: &'static str,
     /// The amount as scale and cup show it: metric, US, and in the strength's own unit where that is another.
-    pub shown: Vec<String>,
+    pub shown: Vec<ShownAmount>,
     /// The same for one gallon of spray.
-    pub per_gallon: Vec<String>,
+    pub per_gallon: Vec<ShownAmount>,
     /// The same for one litre of spray.
-    pub per_litre: Vec<String>,
+    pub per_litre: Vec<ShownAmount>,
     /// The strength that the shown amount makes, in the unit of the wanted one.
     pub strength_shown: String,
     /// What it puts on an area, g or mL of product on a square millimetre, where that is known.
@@ -179,10 +179,12 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
     if base > room {
         return Err(MixTrouble::MoreThanSpray(wanted.written.to_string()));
     }
-    let per = |volume: f64| shown(jug.form, base * volume / spray.volume);
+    let per = |volume: f64| shown_of(jug.form, base * volume / spray.volume);
     let gallon = crate::units::plain("gal").map_or(0.0, |unit| unit.factor);
     let own = own_unit(jug.form, wanted, base);
-    let measured = measured(jug.form, base);
+    let shown = shown_of(jug.form, base);
+    // The metric scale or cup comes first.
+    let measured = shown.first().map_or(0.0, |amount| amount.number);
     // Nothing at all may be wanted; a little that the scale shows as nothing would be forgotten.
     if measured <= 0.0 && base > 0.0 {
         let least = if jug.form == Form::Powder { "0.1 g" } else { "0.1 mL" };
@@ -191,7 +193,7 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
     Ok(Mix {
         amount: clean(in_jug_unit(jug.form, base)),
         unit: jug_unit(jug.form),
-        shown: shown(jug.form, base).into_iter().chain(own).collect(),
+        shown: shown.into_iter().chain(own).collect(),
         per_gallon: per(gallon),
         per_litre: per(1e6),
         strength_shown: strength_shown(wanted, measured / in_jug_unit(jug.form, base)),
@@ -270,7 +272,7 @@ fn in_jug_unit(form: Form, base: f64) -> f64 {
     }
 }
 
-fn shown(form: Form, base: f64) -> Vec<String> {
+fn shown_of(form: Form, base: f64) -> Vec<ShownAmount> {
     match form {
         Form::Powder => shown_mass(base),
         Form::Liquid(_) => shown_volume(base / 1e3),
@@ -278,7 +280,7 @@ fn shown(form: Form, base: f64) -> Vec<String> {
 }
 
 /// Returns the amount in the unit in which the strength counts the product, where that is none of those shown anyway.
-fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<String> {
+fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<ShownAmount> {
     let first = wanted.unit.symbol.split('/').next()?.trim();
     // Milligrams are finer than any scale of a grower's.
     if wanted.of.is_some() || matches!(first, "g" | "mg" | "oz" | "lb" | "mL" | "fl oz" | "gal") {
@@ -289,15 +291,7 @@ fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<String> {
         Form::Powder => unit.dimension == Dimension::MASS,
         Form::Liquid(_) => unit.dimension == Dimension::VOLUME,
     };
-    fits.then(|| format!("{} {first}", down(base / unit.factor, 2)))
-}
-
-/// Returns the amount that the metric scale or cup shows, in the jug's unit.
-fn measured(form: Form, base: f64) -> f64 {
-    let metric = shown(form, base);
-    let number = metric.first().and_then(|text| text.split(' ').next()?.parse::<f64>().ok());
-    // `less than 0.1 g` is nothing that could be weighed.
-    number.unwrap_or(0.0)
+    fits.then(|| ShownAmount::down(base / unit.factor, 2, first))
 }
 
 /// Returns the strength that comes out of a share of the wanted amount.

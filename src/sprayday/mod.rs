@@ -25,6 +25,6 @@ pub use passes::{Pass, Side, is_air_blast, passes};
 pub use planned::{Ground, Planned, Stretch, hours_of};
 pub use rounds::{Day, LoadTrees, Round, day};
 pub use rows::{Row, rows};
-pub use scale::{shown_mass, shown_volume};
+pub use scale::{ShownAmount, shown_mass, shown_volume};
 pub use sheet::{KeptSheet, kept};
 pub use work::{Fits, Work};

@@ -2,14 +2,15 @@
 
 use super::{Speech, Words};
 use crate::grove::Jug;
+use crate::sprayday::ShownAmount;
 use crate::units::plain;
 
 impl Words<'_> {
     /// Returns an amount as a scale or a cup shows it, the grower's own unit first: `1.0 oz (30 g)`.
-    pub fn amount(&self, shown: &[String]) -> String {
-        let one = |shown: &String| match shown.strip_prefix("less than ") {
-            Some(least) => self.say("amount.less-than", &[("amount", least)]),
-            None => shown.clone(),
+    pub fn amount(&self, shown: &[ShownAmount]) -> String {
+        let one = |shown: &ShownAmount| match shown.less_than {
+            Some(_) => self.say("amount.less-than", &[("amount", &shown.figure())]),
+            None => shown.figure(),
         };
         let mut shown: Vec<String> = shown.iter().map(one).collect();
         if self.speech == Speech::Us && shown.len() > 1 {

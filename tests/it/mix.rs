@@ -5,7 +5,7 @@ use bloomward::grove::{
     copper_share, first_picking, re_entry, row_volume_per_area,
 };
 use bloomward::source::Span;
-use bloomward::sprayday::{MixTrouble, Spray, Wanted, loads, mix, whole_times};
+use bloomward::sprayday::{MixTrouble, ShownAmount, Spray, Wanted, loads, mix, whole_times};
 use bloomward::units::{Unit, spoken};
 use bloomward::words::Language;
 use chrono::{DateTime, NaiveDate};
@@ -74,7 +74,12 @@ fn copper_at_600_ppm_from_half_metal() {
     let jug = powder("copper", 0.5);
     let shown = |volume: &str| {
         let spray = Spray { volume: base(volume), ..Spray::default() };
-        mix(&jug, &Wanted::spoken("600 ppm copper").unwrap(), &spray).unwrap().shown
+        mix(&jug, &Wanted::spoken("600 ppm copper").unwrap(), &spray)
+            .unwrap()
+            .shown
+            .iter()
+            .map(ShownAmount::figure)
+            .collect::<Vec<_>>()
     };
     assert_eq!(shown("2 gal"), ["9.0 g", "0.32 oz"]);
     assert_eq!(shown("25 gal"), ["113 g", "4.0 oz"]);
@@ -90,8 +95,9 @@ fn an_amount_is_rounded_down_and_says_what_it_makes() {
     close(mix.amount, 113.56235352, 1e-9, "amount");
     assert_eq!(mix.unit, "g");
     assert_eq!(mix.strength_shown, "597 ppm copper");
-    assert_eq!(mix.per_gallon, ["4.5 g", "0.16 oz"]);
-    assert_eq!(mix.per_litre, ["1.2 g", "0.04 oz"]);
+    let figures = |shown: &[ShownAmount]| shown.iter().map(ShownAmount::figure).collect::<Vec<_>>();
+    assert_eq!(figures(&mix.per_gallon), ["4.5 g", "0.16 oz"]);
+    assert_eq!(figures(&mix.per_litre), ["1.2 g", "0.04 oz"]);
 }
 
 #[test]
@@ -146,8 +152,10 @@ fn a_liquid_whose_contents_are_in_percent_needs_its_weight() {
 #[test]
 fn the_label_s_own_unit_is_shown_too() {
     let spray = Spray { volume: base("40 gal"), ..Spray::default() };
-    let shown =
-        |jug: &Jug, strength: &str| mix(jug, &Wanted::spoken(strength).unwrap(), &spray).unwrap().shown;
+    let shown = |jug: &Jug, strength: &str| {
+        let mix = mix(jug, &Wanted::spoken(strength).unwrap(), &spray).unwrap();
+        mix.shown.iter().map(ShownAmount::figure).collect::<Vec<_>>()
+    };
     assert_eq!(shown(&liquid(), "2 pt / 100 gal"), ["378 mL", "12.8 fl oz", "0.80 pt"]);
     assert_eq!(shown(&liquid(), "1 tbsp/gal"), ["591 mL", "20.0 fl oz", "40.00 tbsp"]);
     assert_eq!(shown(&powder("sulfur", 0.8), "1 kg / 1000 L"), ["151 g", "5.3 oz", "0.15 kg"]);
