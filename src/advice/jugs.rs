@@ -5,9 +5,9 @@
 
 use crate::grove::{Grove, Jug, JugCap};
 use crate::plan::{
-    Bound, Compare, Condition, Counted, Expr, ExprNode, Gate, GateId, Kind, LabelLine, LabelWord, Measure,
-    Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word, WordList,
-    WordListId,
+    Bound, Compare, Condition, Counted, Expr, ExprNode, Gate, GateId, Kind, LabelLimit, LabelLine, LabelWord,
+    Measure, Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word,
+    WordList, WordListId,
 };
 use crate::units::{Dimension, Unit, plain};
 use std::sync::Arc;
@@ -77,7 +77,7 @@ impl Joined<'_> {
             self.tighten(gate, |compare| match compare {
                 Compare::Numbers { high: Some(bound), .. } if bound.value() < days * 24.0 => {
                     bound.at = bound.unit.threshold_of_amount(days * 24.0);
-                    Some(said.clone())
+                    Some((said.clone(), LabelLimit::Days(days)))
                 }
                 _ => None,
             });
@@ -86,6 +86,7 @@ impl Joined<'_> {
         let name = self.name(name, node, TIME, plain("d").unwrap_or_else(Unit::none));
         let bound = self.bound(days * 24.0, false, plain("d").unwrap_or_else(Unit::none));
         let written = format!("{} below {days} d", self.plan[name].word);
+        let said = (said, LabelLimit::Days(days));
         self.add(word, said, Some((name, Compare::Numbers { low: None, high: Some(bound) }, written)), None);
     }
 
@@ -96,7 +97,7 @@ impl Joined<'_> {
             self.tighten(gate, |compare| match compare {
                 Compare::Numbers { low: Some(bound), .. } if bound.value() > most => {
                     bound.at = Unit::none().threshold_of_amount(most);
-                    Some(said.clone())
+                    Some((said.clone(), LabelLimit::Sprays(most)))
                 }
                 _ => None,
             });
@@ -107,6 +108,7 @@ impl Joined<'_> {
             self.name(format!("sprays of {} this {season}", self.word()), node, Kind::Count, Unit::none());
         let bound = self.bound(most, true, Unit::none());
         let written = format!("{} at least {most}", self.plan[name].word);
+        let said = (said, LabelLimit::Sprays(most));
         self.add(word, said, Some((name, Compare::Numbers { low: Some(bound), high: None }, written)), None);
     }
 
@@ -140,7 +142,8 @@ impl Joined<'_> {
             Kind::Words(list),
             Unit::none(),
         );
-        self.add(word, said, None, Some((product, fits)));
+        let limit = LabelLimit::Amount(cap.written.clone(), cap.unit.clone());
+        self.add(word, (said, limit), None, Some((product, fits)));
     }
 
     fn strengths(&mut self) -> WordListId {
@@ -199,13 +202,17 @@ impl Joined<'_> {
         Bound { at: unit.threshold_of_amount(value), closed, unit, figure: None, span: self.jug.span }
     }
 
-    fn tighten(&mut self, gate: GateId, mut change: impl FnMut(&mut Compare) -> Option<String>) {
+    fn tighten(
+        &mut self,
+        gate: GateId,
+        mut change: impl FnMut(&mut Compare) -> Option<(String, LabelLimit)>,
+    ) {
         let Some(gate) = self.plan.gates.get_mut(gate.index()) else { return };
         let Some(Condition::Test(test)) = &mut gate.condition else { return };
-        if let Some(said) = change(&mut test.compare) {
+        if let Some((said, limit)) = change(&mut test.compare) {
             test.written = format!("{} (jug)", said).into();
             if let Some(line) = &mut gate.line {
-                line.written = said.into();
+                (line.written, line.limit) = (said.into(), limit);
             }
         }
     }
@@ -213,7 +220,7 @@ impl Joined<'_> {
     fn add(
         &mut self,
         word: LabelWord,
-        said: String,
+        (said, limit): (String, LabelLimit),
         test: Option<(NameId, Compare, String)>,
         fits: Option<(ProductId, NameId)>,
     ) {
@@ -231,7 +238,7 @@ impl Joined<'_> {
             hours: None,
             condition,
             unless: None,
-            line: Some(LabelLine { product: self.product, word, other: None, written: said.into() }),
+            line: Some(LabelLine { product: self.product, word, other: None, limit, written: said.into() }),
             why: Why { because: Some("the label of the jug says so".into()), cites: Vec::new() },
             span,
         });

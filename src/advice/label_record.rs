@@ -8,7 +8,9 @@ use super::jugs::with_jugs;
 use super::others::Others;
 use crate::grove::{Counting, Grove, SprayRow, first_picking, next_spray, picking, re_entry};
 use crate::measure::{Judge, Reading, Sky, Truth, World};
-use crate::plan::{Condition, ExprNode, Gate, LabelWord, NameId, Origin, Plan, ProductId, Shut, Subject};
+use crate::plan::{
+    Condition, ExprNode, Gate, LabelLimit, LabelWord, NameId, Origin, Plan, ProductId, Shut, Subject,
+};
 use crate::weather::Site;
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
@@ -42,8 +44,8 @@ pub struct LineKept {
     pub owner: ProductId,
     /// The other product of a line that keeps two apart.
     pub other: Option<ProductId>,
-    /// How many days it asks for, where it counts days.
-    pub days: Option<f64>,
+    /// How much it allows, or how long it asks for.
+    pub limit: LabelLimit,
     /// The line as written.
     pub written: Arc<str>,
     /// Whether it was broken; open where that is not known.
@@ -96,7 +98,7 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
                 word: line.word,
                 owner: line.product,
                 other: line.other,
-                days: gate.label_days(&plan),
+                limit: line.limit.clone(),
                 written: line.written.clone(),
                 broken,
                 met,

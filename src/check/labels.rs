@@ -8,8 +8,8 @@ use super::aggregates::{DURATION, days};
 use super::products::{By, ingredient, measured_by};
 use super::wording;
 use crate::plan::{
-    AmountOf, Bound, Compare, Condition, Counted, ExprNode, Gate, ItemKind, Kind, LabelLine, LabelWord,
-    NameId, ProductId, Shut, Sprayed, Subject, Test, Total, WordListId,
+    AmountOf, Bound, Compare, Condition, Counted, ExprNode, Gate, ItemKind, Kind, LabelLimit, LabelLine,
+    LabelWord, NameId, ProductId, Shut, Sprayed, Subject, Test, Total, WordListId,
 };
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
@@ -74,6 +74,22 @@ impl<'a> Checker<'a> {
             }
             Label::Apart(other, least) => self.apart_from(line, product, other, least),
             Label::ReEntry(_) => {}
+        }
+    }
+
+    /// Returns how much a line allows, or how long it asks for; nothing of one that makes no gate.
+    fn limit(&mut self, label: &Label<'a>) -> Option<LabelLimit> {
+        match label {
+            Label::Interval(least) | Label::BeforeHarvest(least) | Label::Apart(_, least) => {
+                self.duration(least).map(|hours| LabelLimit::Days(hours / 24.0))
+            }
+            Label::Sprays(_, most) => self.most_sprays(most).map(LabelLimit::Sprays),
+            Label::Amount(_, cap, of) | Label::Single(cap, of) => {
+                let unit = cap.unit.as_ref().and_then(super::literals::unit_of).unwrap_or_else(Unit::none);
+                let of = of.as_ref().map_or_else(String::new, |of| format!(" {}", of.value));
+                Some(LabelLimit::Amount((wording::quantity(cap) + &of).into(), unit))
+            }
+            Label::ReEntry(_) => None,
         }
     }
 
@@ -222,6 +238,7 @@ impl<'a> Checker<'a> {
         condition: Option<Condition>,
         fits: Option<(ProductId, NameId)>,
     ) {
+        let Some(limit) = self.limit(line.label) else { return };
         let product = &self.plan[line.id];
         let from = other.map(|other| &self.plan[other]);
         let what = word.word();
@@ -246,6 +263,7 @@ impl<'a> Checker<'a> {
                 product: line.id,
                 word,
                 other,
+                limit,
                 written: wording::label(line.label).into(),
             }),
             why,

@@ -7,7 +7,7 @@ use super::pasted::unquoted;
 use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::{Jug, JugSaid, typed_jug};
-use crate::plan::ProductId;
+use crate::plan::{LabelLimit, ProductId};
 use crate::problems::nearest;
 use crate::report::{Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
@@ -336,6 +336,10 @@ fn strongest(
     let strength = product.strengths.last()?;
     let most = mix(jug, &Wanted::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
     let kept = Unit::none().threshold_of_amount(most.amount).is_kept_by(amount, true);
-    let limit = MixLimit { written: strength.amount.written.clone(), kept: Some(kept) };
+    let limit = MixLimit {
+        limit: LabelLimit::Amount(strength.amount.written.clone(), strength.amount.unit.clone()),
+        written: strength.amount.written.clone(),
+        kept: Some(kept),
+    };
     Some((strength.name.clone(), limit))
 }

@@ -96,6 +96,8 @@ pub struct JugCap {
     pub of: Option<Arc<str>>,
     /// As written.
     pub written: Arc<str>,
+    /// The unit in which it is written.
+    pub unit: Unit,
 }
 
 impl Jug {
@@ -345,5 +347,6 @@ fn cap(text: &str, total: Option<Total>) -> Result<Cap, Trouble> {
         dimension: *dimension,
         of: said.of,
         written: text.into(),
+        unit: said.unit,
     }))
 }

@@ -1,8 +1,8 @@
 //! What decides and what is proved: the head, products, gates, choices, tasks, promises, worked examples.
 
 use super::{
-    ChoiceId, Class, Compare, Condition, Datum, DiseaseId, Goodness, LabelWord, NameId, Place, Plan,
-    ProductId, TableId, Test, VerdictWord, Why,
+    ChoiceId, Class, Condition, Datum, DiseaseId, Goodness, LabelWord, NameId, Place, ProductId, TableId,
+    VerdictWord, Why,
 };
 use crate::source::Span;
 use crate::units::{Threshold, Unit};
@@ -175,25 +175,21 @@ pub struct LabelLine {
     pub word: LabelWord,
     /// The other product of `apart from`.
     pub other: Option<ProductId>,
+    /// How much it allows, or how long it asks for.
+    pub limit: LabelLimit,
     /// The line as written, `interval at least 7 d`.
     pub written: Arc<str>,
 }
 
-impl Gate {
-    /// Returns how many days the label line asks for of which this gate is made; nothing of a gate that counts no days. That two
-    /// products do not go into one tank is a gate without a condition: its days are those of its line's other gates.
-    pub fn label_days(&self, plan: &Plan) -> Option<f64> {
-        let line = self.line.as_ref()?;
-        let of_line = |gate: &&Gate| gate.line.as_ref() == Some(line) && gate.condition.is_some();
-        let condition =
-            self.condition.as_ref().or_else(|| plan.gates.iter().find(of_line)?.condition.as_ref());
-        match condition? {
-            Condition::Test(Test { compare: Compare::Numbers { low: None, high: Some(high) }, .. }) => {
-                Some(high.value() / 24.0)
-            }
-            Condition::Test(_) | Condition::Not(_) | Condition::All(_) | Condition::Any(_) => None,
-        }
-    }
+/// How much a label line allows, or how long it asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LabelLimit {
+    /// So many days.
+    Days(f64),
+    /// So many sprays.
+    Sprays(f64),
+    /// An amount of the product or of an ingredient on an area, as it is written, and the unit in which it is.
+    Amount(Arc<str>, Unit),
 }
 
 /// What a gate shuts.

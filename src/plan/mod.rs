@@ -18,8 +18,9 @@ pub use expression::{
     Aggregate, Counted, Expr, ExprNode, HourSeries, Inside, Series, Spell, Sprayed, Window,
 };
 pub use items::{
-    Always, Amount, AmountOf, Choice, Expectation, Expected, Gate, Head, LabelLine, Never, Only, Prefer,
-    Product, Promise, Setting, Shut, SpeaksOf, Strength, Take, TakenValue, Task, Warning, Way, Worked,
+    Always, Amount, AmountOf, Choice, Expectation, Expected, Gate, Head, LabelLimit, LabelLine, Never, Only,
+    Prefer, Product, Promise, Setting, Shut, SpeaksOf, Strength, Take, TakenValue, Task, Warning, Way,
+    Worked,
 };
 pub use names::{
     Assumption, Band, BandRow, CellValue, Daily, Datum, Disease, Figure, Hourly, Kind, Measure, Name,

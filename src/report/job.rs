@@ -1,5 +1,6 @@
 //! The tank work of one group of trees in sentences.
 
+use crate::plan::LabelWord;
 use crate::sprayday::{Job, Mix, Part, limits};
 use crate::words::{Speech, Words};
 
@@ -55,7 +56,7 @@ fn part_words(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {
     }
     let limits = made.map_or_else(Vec::new, |mix| limits(mix, jug, Some(part.product), words.plan));
     let broken = limits.iter().filter(|limit| limit.kept == Some(false));
-    let broken: Vec<String> = broken.map(|limit| words.label_line(&limit.written)).collect();
+    let broken: Vec<String> = broken.map(|limit| words.label_line(LabelWord::Single, &limit.limit)).collect();
     if !broken.is_empty() {
         return of_jug("tank.part.too-much", ("limits", &broken.join("; ")));
     }

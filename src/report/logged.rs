@@ -5,8 +5,8 @@ use super::{GroveTrees, Lines, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet, RuledOut};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
-use crate::plan::{LabelWord, Plan};
-use crate::units::{Dimension, Unit, clean, plain, show, spoken};
+use crate::plan::{LabelLimit, LabelWord, Plan};
+use crate::units::{Unit, clean, show};
 use crate::words::{Language, Speech, Words};
 
 /// A spray with all that is said of it.
@@ -207,7 +207,10 @@ pub(super) fn line_words(line: &LineKept, ground: &GroveTrees<'_>, words: Words<
             words.say("logged.sprays", &[("number", &number), ("most", &most)])
         }
         LineMet::Amount(total, most, of) => {
-            let unit = cap_unit(&line.written, words.speech);
+            let unit = match &line.limit {
+                LabelLimit::Amount(_, unit) => words.speech.unit(unit),
+                LabelLimit::Days(_) | LabelLimit::Sprays(_) => Unit::none(),
+            };
             let of = of.as_ref().map_or_else(String::new, |of| format!(" {}", words.ingredient(of)));
             let most = show_amount(*most, &unit);
             match total {
@@ -220,21 +223,10 @@ pub(super) fn line_words(line: &LineKept, ground: &GroveTrees<'_>, words: Words<
         }
         LineMet::Together => words.say("label.together", &[]),
     };
-    let (product, asked) = (words.product(line.owner), words.label_line(&line.written));
+    let (product, asked) = (words.product(line.owner), words.label_line(line.word, &line.limit));
     let places =
         [("product", &*product), ("line", &asked), ("met", &met), ("trees", &ranges(ground, &line.trees))];
     words.say("logged.line", &places)
-}
-
-/// Returns the unit of a cap as its line writes it, in the grower's speech.
-fn cap_unit(written: &str, speech: Speech) -> Unit {
-    let cap = written.rsplit("at most ").next().unwrap_or(written);
-    let said = spoken::parse(cap).map(|said| said.unit).ok();
-    let unit = said
-        .filter(|unit| unit.dimension != Dimension::NONE)
-        .or_else(|| plain("g"))
-        .unwrap_or_else(Unit::none);
-    speech.unit(&unit)
 }
 
 fn show_amount(base: f64, unit: &Unit) -> String {

@@ -5,7 +5,7 @@ use super::json;
 use super::lines::Lines;
 use super::page::sentence;
 use crate::grove::Jug;
-use crate::plan::ProductId;
+use crate::plan::{LabelWord, ProductId};
 use crate::sprayday::{Mix, MixLimit, Spray};
 use crate::units::{Unit, clean, plain, show};
 use crate::words::{Speech, Words};
@@ -112,8 +112,10 @@ fn asked_words(mixing: &Mixing<'_>) -> String {
 /// Returns the limits, each with whether it is kept, the broken ones first.
 fn limit_words(mixing: &Mixing<'_>) -> Vec<String> {
     let words = mixing.words;
-    let of_labels =
-        mixing.limits.iter().map(|limit| (words.label_line(&limit.written), limit.kept, "mix.broken.label"));
+    let of_labels = mixing
+        .limits
+        .iter()
+        .map(|limit| (words.label_line(LabelWord::Single, &limit.limit), limit.kept, "mix.broken.label"));
     let strongest = mixing.strongest.iter().map(|(strength, limit)| {
         let places = [("strength", &**strength), ("written", &*limit.written)];
         (words.say("mix.strongest", &places), limit.kept, "mix.broken")
@@ -198,7 +200,7 @@ pub fn mix_json(mixing: &Mixing<'_>) -> String {
     let mut limits = mixing.limits.clone();
     limits.extend(mixing.strongest.iter().map(|(strength, limit)| {
         let written = format!("the guide's strongest, {strength}: {}", limit.written).into();
-        MixLimit { written, kept: limit.kept }
+        MixLimit { written, ..limit.clone() }
     }));
     json::list(&mut out, &limits, |out, limit| {
         out.extend_from_slice(b"{\"limit\":");

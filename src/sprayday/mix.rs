@@ -5,7 +5,7 @@
 
 use super::scale::{ShownAmount, shown_mass, shown_volume};
 use crate::grove::{Content, Form, Jug};
-use crate::plan::{Amount, AmountOf, ExprNode, Origin, Plan, ProductId};
+use crate::plan::{Amount, AmountOf, ExprNode, LabelLimit, Origin, Plan, ProductId};
 use crate::units::spoken::{self, Unspoken};
 use crate::units::{Dimension, Threshold, Unit, clean, show};
 use std::sync::Arc;
@@ -74,6 +74,8 @@ impl Mix {
 pub struct MixLimit {
     /// The limit as it is written.
     pub written: Arc<str>,
+    /// How much it allows in one spray.
+    pub limit: LabelLimit,
     /// Whether it is kept; nothing where that is not known.
     pub kept: Option<bool>,
 }
@@ -220,11 +222,16 @@ pub fn limits(mix: &Mix, jug: &Jug, product: Option<ProductId>, plan: &Plan) -> 
         let ExprNode::Fitting { ingredient, used: None, at_most, .. } = &*measure.expr.node else {
             return None;
         };
-        let written = gate.line.as_ref().map(|line| line.written.clone())?;
-        (Some(of) == product).then(|| MixLimit { written, kept: kept(ingredient.as_deref(), at_most) })
+        let line = gate.line.as_ref()?;
+        (Some(of) == product).then(|| MixLimit {
+            written: line.written.clone(),
+            limit: line.limit.clone(),
+            kept: kept(ingredient.as_deref(), at_most),
+        })
     });
     let of_jug = jug.label.amounts.iter().filter(|cap| cap.total.is_none()).map(|cap| MixLimit {
         written: format!("single at most {}", cap.written).into(),
+        limit: LabelLimit::Amount(cap.written.clone(), cap.unit.clone()),
         kept: kept(cap.of.as_deref(), &cap.at_most),
     });
     singles.chain(of_jug).collect()

@@ -3,13 +3,13 @@
 use super::Words;
 use crate::advice::{LineKept, LineMet};
 use crate::measure::Truth;
-use crate::plan::{Gate, LabelWord, ProductId};
+use crate::plan::{Gate, LabelLimit, LabelWord, ProductId};
 
 impl Words<'_> {
     /// Returns what the label line asks for of which a gate is made; nothing where that is not said in days.
     pub fn label_asks(&self, gate: &Gate) -> Option<String> {
         let line = gate.line.as_ref()?;
-        self.label_asks_for((line.word, line.product, line.other), gate.label_days(self.plan)?)
+        self.label_asks_for((line.word, line.product, line.other), &line.limit)
     }
 
     /// Returns a label line that counts days and was not kept, with what was met; nothing of another line.
@@ -17,7 +17,7 @@ impl Words<'_> {
         if line.broken != Truth::Yes {
             return None;
         }
-        let asks = self.label_asks_for((line.word, line.owner, line.other), line.days?)?;
+        let asks = self.label_asks_for((line.word, line.owner, line.other), &line.limit)?;
         let language = self.language;
         let met = match &line.met {
             LineMet::Together => language.say("label.together", &[]),
@@ -40,36 +40,39 @@ impl Words<'_> {
         Some(language.say("label.broken", &[("asks", &asks), ("met", &met)]))
     }
 
-    /// Returns a label line in words, `no more than 6 sprays in a season`; one of another form as it is written.
-    pub fn label_line(&self, written: &str) -> String {
-        const FORMS: [(&str, &str); 5] = [
-            ("season at most ", "label.line.season"),
-            ("year at most ", "label.line.year"),
-            ("single at most ", "label.line.single"),
-            ("interval at least ", "label.line.interval"),
-            ("before-harvest at least ", "label.line.harvest"),
-        ];
-        let found = FORMS.iter().find_map(|(lead, key)| Some((written.strip_prefix(lead)?, key)));
-        let Some((limit, key)) = found else { return written.to_string() };
-        let limit = match limit.strip_suffix(" sprays").map(|count| (count, count == "1")) {
-            Some((_, true)) => self.say("label.sprays.one", &[]),
-            Some((count, false)) => self.say("label.sprays", &[("count", count)]),
-            None => limit.to_string(),
+    /// Returns what a label line says of its own product alone: `no more than 6 sprays in a season`.
+    pub fn label_line(&self, word: LabelWord, limit: &LabelLimit) -> String {
+        let key = match word {
+            LabelWord::Season => "label.line.season",
+            LabelWord::Year => "label.line.year",
+            LabelWord::Single => "label.line.single",
+            LabelWord::Interval => "label.line.interval",
+            LabelWord::BeforeHarvest => "label.line.harvest",
+            LabelWord::Apart => "label.line.apart",
+        };
+        let limit = match limit {
+            LabelLimit::Days(days) => self.label_days(*days),
+            LabelLimit::Sprays(1.0) => self.say("label.sprays.one", &[]),
+            LabelLimit::Sprays(count) => self.say("label.sprays", &[("count", &count.to_string())]),
+            LabelLimit::Amount(written, _) => written.to_string(),
         };
         self.say(key, &[("limit", &limit)])
+    }
+
+    fn label_days(&self, days: f64) -> String {
+        match crate::units::clean(days) {
+            1.0 => self.say("label.days.one", &[]),
+            days => self.say("label.days", &[("count", &days.to_string())]),
+        }
     }
 
     fn label_asks_for(
         &self,
         (word, owner, other): (LabelWord, ProductId, Option<ProductId>),
-        days: f64,
+        limit: &LabelLimit,
     ) -> Option<String> {
-        let language = self.language;
-        let days = crate::units::clean(days);
-        let days = match days {
-            1.0 => language.say("label.days.one", &[]),
-            days => language.say("label.days", &[("count", &days.to_string())]),
-        };
+        let LabelLimit::Days(days) = limit else { return None };
+        let (language, days) = (self.language, self.label_days(*days));
         let owner = self.product(owner);
         match word {
             LabelWord::Apart => {

@@ -399,7 +399,7 @@ fn a_spray_after_the_harvest_is_not_held_against_it() {
         "{before}"
     );
     let after = page("2027-06-21", 0);
-    assert!(after.contains("Not known if followed sulfur, at least 1 d before harvest"), "{after}");
+    assert!(after.contains("Not known if followed sulfur, at least 1 day before harvest"), "{after}");
     assert!(!after.contains("LABEL NOT FOLLOWED"), "{after}");
 }
 
