@@ -8,13 +8,13 @@ pub(crate) mod rows;
 use crate::decide::{Logic, Outcome, decide};
 use crate::plan::{ChoiceId, NameId, Never, Only, Origin, ProductId, Promise, Shut, VerdictWord};
 use crate::problems::{Certainty, Finding, Problem, Problems};
-use crate::prove::meaning::Meaning;
+use crate::prove::meaning::{self, Meaning};
 use crate::prove::space::witness::witness;
 use crate::prove::space::{Book, Space};
 use crate::situation::Set;
 use crate::source::Span;
 use crate::trace::{Decision, Verdict};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How many findings of one kind are listed; the rest is counted.
 const MOST: usize = 40;
@@ -328,11 +328,40 @@ impl<'p> Prover<'p> {
         if ruled_out(&Verdict::Undecided) && !self.meaning.undecided(&mut self.space, within).is_none() {
             return true;
         }
+        if self.are_shut(&ruled_out, within) {
+            return false;
+        }
         if self.led_to(&ruled_out, within).is_empty() {
             return false;
         }
         let within = self.space.nearly_real(within);
         self.led_to(&ruled_out, within).into_iter().any(|broken| self.space.witness(&[broken]).is_some())
+    }
+
+    /// Returns whether gates alone keep every spray of a kind away from some situations, whatever choices lead there: each has
+    /// a dose that is of this kind by itself, and such a dose of no product comes out.
+    fn are_shut(&mut self, is: &dyn Fn(&Verdict) -> bool, within: Set) -> bool {
+        let alone = |dose: &(ProductId, u8)| is(&Verdict::Spray(vec![*dose]));
+        let mut weakest: BTreeMap<ProductId, u8> = BTreeMap::new();
+        for (outcome, _) in self.meaning.outcomes.iter().flatten() {
+            let Outcome::Spray(doses) = outcome else { continue };
+            if !is(&Verdict::Spray(doses.clone())) {
+                continue;
+            }
+            let mut those = doses.iter().filter(|dose| alone(dose)).peekable();
+            if those.peek().is_none() {
+                return false;
+            }
+            for (product, strength) in those {
+                let least = weakest.entry(*product).or_insert(*strength);
+                *least = (*strength).min(*least);
+            }
+        }
+        let gates = self.meaning.speaks.gates.clone();
+        weakest.into_iter().all(|(product, strength)| {
+            let out = meaning::comes_out(&mut self.space, 0, product, strength, &gates);
+            self.space.is_nowhere(vec![within, out])
+        })
     }
 
     /// Returns where choices that lead come to certain verdicts, of some situations.

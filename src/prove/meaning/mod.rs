@@ -373,6 +373,20 @@ pub(super) fn limiting(
     (shut, held)
 }
 
+/// Returns where a product that is wanted comes out at a strength or a stronger one, as far as gates leave it.
+pub(crate) fn comes_out(
+    space: &mut Space<'_>,
+    book: usize,
+    product: ProductId,
+    strength: u8,
+    gates: &[Set],
+) -> Set {
+    let limits = Limits::of(space, book, product, gates, Set::ALL);
+    let weaker = usize::from(strength).checked_sub(1).and_then(|at| limits.held.get(at));
+    let kept = space.diagrams.either(limits.shut, weaker.copied().unwrap_or(Set::NONE));
+    space.diagrams.not(kept)
+}
+
 /// What the gates of today leave of a product.
 #[derive(Clone)]
 struct Limits {

@@ -60,6 +60,14 @@ impl Space<'_> {
         }
     }
 
+    /// Returns whether it is soon seen that no situation is in all of some sets.
+    pub(crate) fn is_nowhere(&mut self, mut sets: Vec<Set>) -> bool {
+        let usual = std::mem::take(&mut self.usual);
+        let found = self.glimpsed(&mut sets, &usual, &|_, _| 0, MANY_STEPS);
+        self.usual = usual;
+        found == Search::Nothing
+    }
+
     fn picked(
         &mut self,
         sets: &mut Vec<Set>,
