@@ -101,7 +101,12 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
         comparison.items = joined(items);
         comparison.called_otherwise = called::called_otherwise(old, new);
         let is_any_meant = comparison.items.iter().any(ItemChange::in_meaning);
-        if is_any_meant && (comparison.same_verdicts || organic(old) != organic(new)) {
+        let [was, now] = [organic(old), organic(new)];
+        // Where nothing is left to such a grove, or everything is, the same holds there as elsewhere.
+        let is_left_some = [(old, &was), (new, &now)]
+            .iter()
+            .any(|(plan, left)| !left.is_empty() && left.len() < plan.products.len());
+        if is_any_meant && (was != now || comparison.same_verdicts && is_left_some) {
             comparison.certified = certified([old, new], budget, regions);
         }
         comparison.same = comparison.same_verdicts && !is_any_meant;

@@ -22,8 +22,8 @@ pub(crate) enum Item {
 }
 
 impl Prover<'_> {
-    /// Returns all that may change nothing, in two halves for two to look at: of gates, those that close the same products are
-    /// in the same half, since they need the same work.
+    /// Returns all that may change nothing, in two lists for two to look at: gates and choices, and rows, which need other work.
+    /// Gates that close the same products stand together.
     pub(crate) fn items(&self) -> [Vec<Item>; 2] {
         let (plan, rules) = (self.book.plan, self.book.rules);
         let mut gates: Vec<usize> = (0..plan.gates.len()).collect();
@@ -35,18 +35,8 @@ impl Prover<'_> {
         });
         let rows =
             rules.bands.iter().flat_map(|band| (0..band.rows.len()).map(|row| Item::Row(band.name, row)));
-        let kinds: [Vec<Item>; 3] = [
-            gates.into_iter().map(Item::Gate).collect(),
-            (0..plan.choices.len()).map(Item::Choice).collect(),
-            rows.collect(),
-        ];
-        let mut halves = [Vec::new(), Vec::new()];
-        for kind in kinds {
-            let (first, second) = kind.split_at(kind.len() / 2);
-            halves[0].extend_from_slice(first);
-            halves[1].extend_from_slice(second);
-        }
-        halves
+        let choices = (0..plan.choices.len()).map(Item::Choice);
+        [gates.into_iter().map(Item::Gate).chain(choices).collect(), rows.collect()]
     }
 
     /// Returns which of some items change nothing.

@@ -1,12 +1,13 @@
 //! What each item of a rulebook means, part by part: its conditions, its hours, and a number for the rest of it; and, apart
 //! from that, its words and its sources.
 
+use crate::decide::Ranks;
 use crate::plan::{
     AmountOf, ChoiceId, Class, Condition, DailyId, Definitions, ExprNode, Gate, HourlyId, Kind, LabelWord,
     Meaning, NameId, Never, Only, Origin, Plan, Product, ProductId, TableId, Why,
 };
 use crate::source::Span;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 /// What part an item has in an advice.
@@ -101,6 +102,12 @@ pub(crate) fn hash(of: impl Hash) -> Meaning {
     let mut hasher = DefaultHasher::new();
     of.hash(&mut hasher);
     hasher.finish()
+}
+
+/// Returns a number for a set of different things, in whatever order they come.
+fn of_all(things: impl Iterator<Item = Meaning>) -> Meaning {
+    let add = |(count, sum, bits): (u64, u64, u64), it: Meaning| (count + 1, sum.wrapping_add(it), bits ^ it);
+    hash(things.fold((0, 0, 0), add))
 }
 
 pub(crate) fn sorted(mut list: Vec<Meaning>) -> Vec<Meaning> {
@@ -236,15 +243,19 @@ impl<'p> Reader<'_, 'p> {
 
     fn choices(&mut self) {
         let plan = self.plan;
+        let names: Vec<Meaning> = plan.choices.iter().map(|choice| hash(&choice.name)).collect();
+        let together =
+            |choices: &mut dyn Iterator<Item = ChoiceId>| of_all(choices.map(|it| names[it.index()]));
+        let ranks = (self.reading == Reading::Meant).then(|| Ranks::of(plan));
         for (at, choice) in plan.choices.iter().enumerate() {
             let ways: Vec<Meaning> = choice.ways.iter().map(|way| self.way(way)).collect();
             // A rank that follows from others says nothing more.
-            let outranks: Vec<_> = match self.reading {
-                Reading::Written => choice.outranks.iter().map(|it| hash(&plan[*it].name)).collect(),
-                Reading::Meant => below(plan, at).into_iter().map(|it| hash(&plan[it].name)).collect(),
+            let outranks = match &ranks {
+                None => together(&mut choice.outranks.iter().copied()),
+                Some(ranks) => together(&mut ranks.below(at)),
             };
             let numbers = (choice.within.map(f64::to_bits), choice.recheck.map(f64::to_bits));
-            let rest = hash((ways, sorted(outranks), numbers));
+            let rest = hash((ways, outranks, numbers));
             let named = (format!("choice {}", choice.name), Role::Choice(at));
             let aims: Vec<_> = choice.aims.iter().map(|it| &plan[*it].name).collect();
             let item = self.add_when(named, rest, [&choice.condition, &choice.unless], None, choice.span);
@@ -428,18 +439,6 @@ impl<'p> Reader<'_, 'p> {
             item.written = Some(figure.written.to_string());
         }
     }
-}
-
-/// Returns the choices that one outranks, directly or through others.
-pub(crate) fn below(plan: &Plan, choice: usize) -> BTreeSet<ChoiceId> {
-    let mut found = BTreeSet::new();
-    let mut todo: Vec<ChoiceId> = plan.choices.get(choice).map_or_else(Vec::new, |it| it.outranks.clone());
-    while let Some(lower) = todo.pop() {
-        if found.insert(lower) {
-            todo.extend(&plan[lower].outranks);
-        }
-    }
-    found
 }
 
 /// Returns hours as a label says them.

@@ -1,8 +1,8 @@
 //! Conditions of items of two rulebooks as sets of situations: whether they hold in the same, and whether all gates of today,
 //! or all choices, come to the same together, however they are parted into items.
 
-use super::meanings::{amount_meaning, below, hash};
-use crate::decide::Logic;
+use super::meanings::{amount_meaning, hash};
+use crate::decide::{Logic, Ranks};
 use crate::plan::{Condition, Meaning, NameId, Plan, ProductId, Way};
 use crate::prove::meaning::Speaks;
 use crate::prove::meaning::limiting;
@@ -167,21 +167,25 @@ impl<'p> ItemSets<'p> {
             let place = groups.entry(*key).or_insert((Set::NONE, BTreeSet::new()));
             place.0 = self.space.diagrams.either(place.0, holds);
         }
-        let mut ranked: BTreeMap<(Meaning, Meaning), usize> = BTreeMap::new();
-        for (at, key) in keys.iter().enumerate() {
-            for lower in below(plan, at) {
-                let other = keys.get(lower.index())?;
-                if key != other {
-                    *ranked.entry((*key, *other)).or_default() += 1;
+        // All pairs of two kinds have a rank to one another, or none.
+        let kinds: Vec<Meaning> = groups.keys().copied().collect();
+        let of: Vec<usize> = keys.iter().filter_map(|key| kinds.binary_search(key).ok()).collect();
+        let mut members: Vec<Vec<usize>> = vec![Vec::new(); kinds.len()];
+        of.iter().enumerate().for_each(|(at, kind)| members[*kind].push(at));
+        let ranks = Ranks::of(plan);
+        for (above, choices) in members.iter().enumerate() {
+            let mut pairs = vec![0_usize; kinds.len()];
+            for choice in choices {
+                ranks.below(*choice).for_each(|lower| pairs[of[lower.index()]] += 1);
+            }
+            for (lower, pairs) in pairs.into_iter().enumerate().filter(|(lower, _)| *lower != above) {
+                if pairs > 0 && pairs != choices.len() * members[lower].len() {
+                    return None;
+                }
+                if pairs > 0 {
+                    groups.get_mut(&kinds[above])?.1.insert(kinds[lower]);
                 }
             }
-        }
-        let count = |key: Meaning| keys.iter().filter(|it| **it == key).count();
-        for ((above, lower), pairs) in ranked {
-            if pairs != count(above) * count(lower) {
-                return None;
-            }
-            groups.get_mut(&above)?.1.insert(lower);
         }
         Some(groups)
     }
