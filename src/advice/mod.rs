@@ -14,6 +14,7 @@ mod jugs;
 mod keys;
 mod label_days;
 mod label_record;
+mod later_labels;
 mod needs;
 mod others;
 mod past_labels;
@@ -32,7 +33,8 @@ pub use facts::{Fresh, TreeFacts, season_start};
 pub use jugs::with_jugs;
 pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, picking_after, re_entry_of};
-pub use label_record::{LabelRecord, LineKept, LineMet, label_record, later_broken};
+pub use label_record::{LabelRecord, LineKept, LineMet, label_record};
+pub use later_labels::later_broken;
 pub use past_labels::broken_labels;
 pub use range::{RangeEnd, ValueRange};
 pub use result::{
