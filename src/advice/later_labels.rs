@@ -12,6 +12,7 @@ use crate::weather::Site;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use rustc_hash::FxHashSet;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 /// Returns the later sprays of a log whose labels are broken only since a row was added to it, with those lines.
@@ -61,7 +62,7 @@ fn spray(row: &SprayRow) -> LoggedSpray {
 }
 
 /// Returns the later sprays for which a line of a label is broken with a row in the log, and was not without it.
-fn newly_broken(plan: &Plan, before: &Grove, with: &Grove, row: &SprayRow) -> FxHashSet<LoggedSpray> {
+fn newly_broken(plan: &Plan, before: &Grove, with: &Grove, row: &SprayRow) -> BTreeSet<LoggedSpray> {
     let own = row.trees(&with.trees);
     let is_later = |other: &SprayRow| (other.end, other.start) > (row.end, row.start);
     // A spray is judged by the labels of the jugs that it used.
@@ -78,12 +79,11 @@ fn newly_broken(plan: &Plan, before: &Grove, with: &Grove, row: &SprayRow) -> Fx
         .into_iter()
         .filter(|tree| alike.insert((sprayed_as(before, *tree), sprayed_as(with, *tree))))
         .collect();
-    let mut found = FxHashSet::default();
+    let mut found = BTreeSet::new();
     for (of, other) in &used {
         let plan = with_used(plan, with, other);
         let broken = |grove: &Grove| {
-            let mut broken: FxHashSet<(usize, LoggedSpray, ProductId, LabelWord, Arc<str>)> =
-                FxHashSet::default();
+            let mut broken: BTreeSet<(usize, LoggedSpray, ProductId, LabelWord, Arc<str>)> = BTreeSet::new();
             let is_judged = |row: &SprayRow| is_later(row) && jugs(row) == *of;
             each_broken(&plan, grove, trees.iter().copied(), is_judged, |it| {
                 broken.insert((it.tree, spray(it.row), it.product, it.line.word, it.line.written.clone()));
