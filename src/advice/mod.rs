@@ -30,6 +30,7 @@ pub use advisor::Advisor;
 pub use always::broken_always;
 pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts, season_start};
+pub use hours::{hour_gates, shutting_between};
 pub use jugs::with_jugs;
 pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, first_picking_of, keep_out_after, picking_after, re_entry_of};
