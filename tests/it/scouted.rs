@@ -189,7 +189,7 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("a1-99 full", "there is no tree `A16` to `A99`"),
         ("a1-99 full", "write `A01-A15`"),
         ("A01-A99 full", "write `A01-A15`"),
-        ("a20-99 full", "the trees of that row are `A01-A15`"),
+        ("a20-a99 full", "the trees of that row are `A01-A15`"),
         ("a1-15 except b1 full", "not among the trees"),
         ("slope/va full; slope/zz full", "the cultivars are"),
         ("a1 full 2027-03-01", "still to come"),
