@@ -3,7 +3,7 @@
 //! A jug's line tightens the rulebook's line of the same kind; where the rulebook has none it becomes a gate of its
 //! own, named as if the rulebook had it.
 
-use crate::grove::{Grove, Jug, JugCap};
+use crate::grove::{Jug, JugCap};
 use crate::plan::{
     Bound, Compare, Condition, Counted, Expr, ExprNode, Gate, GateId, Kind, LabelLimit, LabelLine, LabelWord,
     Measure, Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word,
@@ -12,11 +12,11 @@ use crate::plan::{
 use crate::units::{Dimension, Unit, plain};
 use std::sync::Arc;
 
-/// Returns the plan with the labels of the grove's jugs.
-pub fn with_jugs(plan: &Plan, grove: &Grove) -> Plan {
+/// Returns the plan with the labels of jugs.
+pub fn with_jugs<'j>(plan: &Plan, jugs: impl IntoIterator<Item = &'j Jug>) -> Plan {
     let mut plan = plan.clone();
     let mut seen = Vec::new();
-    for jug in &grove.shed {
+    for jug in jugs {
         // The first jug of a product is the one in use.
         let Some(product) = jug.product.filter(|product| !seen.contains(product)) else { continue };
         seen.push(product);

@@ -6,6 +6,7 @@
 use super::facts::TreeFacts;
 use super::jugs::with_jugs;
 use super::others::Others;
+use super::past_labels::sprayed_as;
 use crate::grove::{Counting, Grove, SprayRow, first_picking, next_spray, picking, re_entry};
 use crate::measure::{Judge, Reading, Sky, Truth, World};
 use crate::plan::{
@@ -72,10 +73,7 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
     let mut then = grove.clone();
     then.log = grove.log.before(row, &grove.trees);
     // Each product's label is that of the jug that was used.
-    let used: Vec<_> = row.parts.iter().filter_map(|part| grove.shed.get(part.jug?).cloned()).collect();
-    let mut in_use = then.clone();
-    in_use.shed = used;
-    let plan = with_jugs(plan, &in_use);
+    let plan = with_used(plan, grove, row);
     let sky = Sky::new(&plan, None, site, row.end.with_timezone(&Utc));
     let judge = Judge { plan: &plan, sky: &sky, today: row.day(), grove: None };
     let mut lines: Vec<LineKept> = Vec::new();
@@ -134,52 +132,16 @@ pub fn label_record(plan: &Plan, grove: &Grove, site: &Site, row: &SprayRow) -> 
     }
 }
 
-/// Returns the later sprays of a log whose labels are broken only since a row was added to it, with those lines.
-pub fn later_broken(
-    plan: &Plan,
-    (before, with): (&Grove, &Grove),
-    site: &Site,
-    row: &SprayRow,
-) -> Vec<(SprayRow, LabelRecord)> {
-    let own = row.trees(&with.trees);
-    let is_later = |other: &&SprayRow| {
-        (other.end, other.start) > (row.end, row.start)
-            && other.trees(&with.trees).iter().any(|tree| own.binary_search(tree).is_ok())
-    };
-    let broken = |grove: &Grove, row: &SprayRow| {
-        let mut record = label_record(plan, grove, site, row);
-        record.lines.retain(|line| line.broken == Truth::Yes);
-        record
-    };
-    let mut found = Vec::new();
-    for other in with.log.rows().iter().filter(is_later) {
-        let mut record = broken(with, other);
-        let same = before
-            .log
-            .rows()
-            .iter()
-            .find(|old| old.is_one_with(other) && old.on == other.on && old.parts == other.parts);
-        let known = same.map_or_else(Vec::new, |old| broken(before, old).lines);
-        record.lines.retain(|line| {
-            !known
-                .iter()
-                .any(|old| (old.product, old.word, &old.trees) == (line.product, line.word, &line.trees))
-        });
-        if !record.lines.is_empty() {
-            found.push((other.clone(), record));
-        }
-    }
-    found
+/// Returns the plan with the labels of the jugs that a spray used.
+pub(super) fn with_used(plan: &Plan, grove: &Grove, row: &SprayRow) -> Plan {
+    with_jugs(plan, row.parts.iter().filter_map(|part| grove.shed.get(part.jug?)))
 }
-
-/// A history, a block and a harvest: trees with the same have the same label days.
-type Alike = (usize, usize, Option<NaiveDate>);
 
 /// Returns the trees of a row in sets with one history, block and harvest.
 fn alike(grove: &Grove, row: &SprayRow) -> Vec<Vec<usize>> {
-    let mut sets: Vec<(Alike, Vec<usize>)> = Vec::new();
+    let mut sets: Vec<(_, Vec<usize>)> = Vec::new();
     for tree in row.trees(&grove.trees) {
-        let key = (grove.log.history_of(tree), grove.trees.block(tree), grove.harvest(tree));
+        let key = sprayed_as(grove, tree);
         match sets.iter_mut().find(|(known, _)| *known == key) {
             Some((_, trees)) => trees.push(tree),
             None => sets.push((key, vec![tree])),

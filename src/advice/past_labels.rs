@@ -18,39 +18,78 @@ use rustc_hash::FxHashSet;
 pub fn broken_labels(plan: &Plan, grove: &Grove) -> Problems {
     let mut found = Problems::default();
     let since = season_start(plan.head.season.0, grove.as_of.date_naive());
+    let (mut alike, mut told) = (FxHashSet::default(), FxHashSet::default());
+    let trees = (0..grove.trees.len()).filter(|tree| alike.insert(sprayed_as(grove, *tree)));
+    each_broken(
+        plan,
+        grove,
+        trees,
+        |row| row.day() >= since,
+        |broken| {
+            let PastBreak { row, line, product, ref why, .. } = broken;
+            let owner = &plan[line.product].name;
+            if told.insert((row.at, owner.clone(), line.written.clone())) {
+                let message = format!(
+                    "`{}` broke the label of `{owner}` here, {}: {why}; it counts all the same",
+                    plan[product].name, line.written
+                );
+                found.push(Problem::new(Finding::InputNote, row.at, message));
+            }
+        },
+    );
+    found
+}
+
+/// A line of a label that a spray of the log broke.
+pub(super) struct PastBreak<'a> {
+    /// One of the trees.
+    pub tree: usize,
+    /// The spray.
+    pub row: &'a SprayRow,
+    /// The line.
+    pub line: &'a LabelLine,
+    /// The product that was sprayed against it.
+    pub product: ProductId,
+    /// What was met, in words.
+    pub why: String,
+}
+
+/// Returns what the labels of two trees with the same are the same for: a history, a block and a harvest.
+pub(super) fn sprayed_as(grove: &Grove, tree: usize) -> (usize, usize, Option<NaiveDate>) {
+    (grove.log.history_of(tree), grove.trees.block(tree), grove.harvest(tree))
+}
+
+/// Goes through the sprays of trees, those of one tree from the oldest on, and gives each line of a label that one of them
+/// broke. Sprays that are not judged count all the same; each is looked at once.
+pub(super) fn each_broken<'a>(
+    plan: &'a Plan,
+    grove: &'a Grove,
+    trees: impl Iterator<Item = usize>,
+    is_judged: impl Fn(&SprayRow) -> bool,
+    mut each: impl FnMut(PastBreak<'a>),
+) {
     let lines: Vec<(&Gate, &LabelLine)> =
         plan.gates.iter().filter_map(|gate| Some((gate, gate.line.as_ref()?))).collect();
     if lines.is_empty() || grove.log.rows().is_empty() {
-        return found;
+        return;
     }
-    let (mut alike, mut told) = (FxHashSet::default(), FxHashSet::default());
-    for tree in 0..grove.trees.len() {
-        if !alike.insert((grove.log.history_of(tree), grove.trees.block(tree), grove.harvest(tree))) {
-            continue;
-        }
+    for tree in trees {
         let rows: Vec<&SprayRow> = grove.log.of_tree(tree).collect();
         let mut so_far = vec![SoFar::new(None, 0); lines.len()];
         let mut done = 0;
         for tank in rows.chunk_by(|a, b| a.is_one_with(b)) {
             let before = rows.get(..done).unwrap_or_default();
             done += tank.len();
-            for row in tank.iter().filter(|row| row.day() >= since) {
+            for row in tank.iter().filter(|row| is_judged(row)) {
                 let past = Past { plan, grove, tree, before, tank, row };
                 for ((gate, line), so_far) in lines.iter().zip(&mut so_far) {
-                    let Some((product, why)) = past.breaks(gate, so_far) else { continue };
-                    let owner = &plan[line.product].name;
-                    let message = format!(
-                        "`{}` broke the label of `{owner}` here, {}: {why}; it counts all the same",
-                        plan[product].name, line.written
-                    );
-                    if told.insert((row.at, owner.clone(), line.written.clone())) {
-                        found.push(Problem::new(Finding::InputNote, row.at, message));
+                    if let Some((product, why)) = past.breaks(gate, so_far) {
+                        each(PastBreak { tree, row, line, product, why });
                     }
                 }
             }
         }
     }
-    found
 }
 
 /// A spray of a tree, with what was in the tank with it, and those before it, the oldest first.

@@ -5,7 +5,7 @@ use super::{GroveTrees, Lines, json, ranges};
 use crate::advice::{LabelRecord, LineKept, LineMet, RuledOut};
 use crate::grove::{NewRow, SprayRow};
 use crate::measure::Truth;
-use crate::plan::{LabelLimit, LabelWord, Plan};
+use crate::plan::{LabelLimit, LabelWord, Plan, ProductId};
 use crate::units::{Unit, clean, show};
 use crate::words::{Language, Speech, Words};
 
@@ -84,6 +84,9 @@ impl LoggedPage<'_> {
             let places = [("product", &*words.product(*product)), ("day", &words.day(*day))];
             lines.field(&say("logged.next"), &words.say("logged.next.words", &places));
         }
+        let sprayed: Vec<ProductId> = row.parts.iter().filter_map(|part| part.product).collect();
+        let bars = words.barred(&sprayed, row.day());
+        lines.fields(&say("sheet.apart"), bars.iter().map(String::as_str));
         twice(lines, self.doubts, language);
     }
 

@@ -2,8 +2,11 @@
 
 use super::Words;
 use crate::advice::{LineKept, LineMet};
+use crate::grove::next_spray;
 use crate::measure::Truth;
 use crate::plan::{Gate, LabelLimit, LabelWord, ProductId};
+use crate::sprayday::{Barred, barred};
+use chrono::NaiveDate;
 
 impl Words<'_> {
     /// Returns what the label line asks for of which a gate is made; nothing where that is not said in days.
@@ -38,6 +41,20 @@ impl Words<'_> {
             LineMet::Sprays(..) | LineMet::Amount(..) => return None,
         };
         Some(language.say("label.broken", &[("asks", &asks), ("met", &met)]))
+    }
+
+    /// Returns which products the label lines keep off the trees of a spray that is done on a day, and until when, each in a
+    /// sentence.
+    pub fn barred(&self, sprayed: &[ProductId], done: NaiveDate) -> Vec<String> {
+        let one = |it: &Barred<'_>| {
+            let places = [
+                ("product", &*self.product(it.product)),
+                ("day", &self.day(next_spray(done, it.days))),
+                ("asks", &self.label_asks(it.gate)?),
+            ];
+            Some(self.say("label.bars", &places))
+        };
+        barred(self.plan, sprayed).iter().filter_map(one).collect()
     }
 
     /// Returns what a label line says of its own product alone: `no more than 6 sprays in a season`.

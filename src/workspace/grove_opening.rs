@@ -183,7 +183,7 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
     }
     match (grove, site) {
         (Some(grove), Some(site)) if !reading.problems.any_error() => {
-            let joined = with_jugs(&plan, &grove);
+            let joined = with_jugs(&plan, &grove.shed);
             if *purpose != Purpose::Scouting {
                 reading.always(&joined, &grove, weather.as_ref(), &site, as_of);
             }

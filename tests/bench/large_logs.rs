@@ -21,7 +21,7 @@
 
 #![expect(clippy::expect_used, reason = "a benchmark may stop where its ground is missing")]
 
-use bloomward::advice::{Advisor, broken_labels};
+use bloomward::advice::{Advisor, broken_labels, later_broken};
 use bloomward::check;
 use bloomward::grove::{self, Grove, Texts, UnknownNames};
 use bloomward::measure::Sky;
@@ -133,20 +133,34 @@ fn corrections(bencher: Bencher<'_, '_>, rows: usize) {
     bencher.bench(|| black_box(files.read()));
 }
 
-/// The labels of all sprays of one tree, a spray every six minutes: all of one season.
-#[divan::bench(args = [6_250, 12_500, 25_000], sample_count = 5, sample_size = 1)]
-fn labels_of_one_tree(bencher: Bencher<'_, '_>, rows: usize) {
+/// A grove of one tree with a spray every six minutes, all of one season, without the first so many of them.
+fn one_tree(rows: usize, without: usize) -> (Plan, Grove) {
     let mut files = Files::new(1);
-    let mut start = as_of().naive_local() - Duration::minutes(6 * (rows as i64 + 1));
-    for row in 0..rows {
+    let first = as_of().naive_local() - Duration::minutes(6 * (rows as i64 + 1));
+    for row in without..rows {
+        let start = first + Duration::minutes(6 * row as i64);
         let end = start + Duration::minutes(5);
         let (from, to) = (start.format("%Y-%m-%dT%H:%M"), end.format("%Y-%m-%dT%H:%M"));
         let product = ["sulfur", "copper"][row % 2];
         writeln!(files.sprays, "{from},{to},T00000,{product},full").expect("a string takes all");
-        start += Duration::minutes(6);
     }
-    let grove = files.read();
-    bencher.bench(|| black_box(broken_labels(&files.plan, &grove)));
+    (files.plan.clone(), files.read())
+}
+
+/// The labels of all sprays of one tree.
+#[divan::bench(args = [6_250, 12_500, 25_000], sample_count = 5, sample_size = 1)]
+fn labels_of_one_tree(bencher: Bencher<'_, '_>, rows: usize) {
+    let (plan, grove) = one_tree(rows, 0);
+    bencher.bench(|| black_box(broken_labels(&plan, &grove)));
+}
+
+/// The oldest spray of one tree written down last: which of all that came after it break a label by it.
+#[divan::bench(args = [6_250, 12_500, 25_000], sample_count = 5, sample_size = 1)]
+fn labels_after_a_late_row(bencher: Bencher<'_, '_>, rows: usize) {
+    let ((plan, with), (_, before)) = (one_tree(rows, 0), one_tree(rows, 1));
+    let site = Site::new(18.2, -66.3, 90.0, ZONE);
+    let late = with.log.rows().first().expect("a spray");
+    bencher.bench(|| black_box(later_broken(&plan, (&before, &with), &site, late)));
 }
 
 /// Advice for trees of which nothing was seen, each sprayed twelve times at times of its own.

@@ -1,13 +1,17 @@
 //! Long records give the answers of a plain small reading: histories of many rows, and windows that reach far back in
 //! many years of hours. Nothing here is timed; `tests/bench/large_logs.rs` is.
 
+use crate::case::case;
 use crate::grove::read;
+use crate::past_labels::BOOK;
 use crate::weather_sky::{hours, measure, moment, plan};
-use bloomward::measure::{Extent, History, LastSpray, Reading, Sky};
-use bloomward::plan::{NameId, Sprayed};
+use bloomward::advice::{LineKept, label_record, later_broken};
+use bloomward::measure::{Extent, History, LastSpray, Reading, Sky, Truth};
+use bloomward::plan::{LabelWord, NameId, ProductId, Sprayed};
 use bloomward::weather::{Column, Site};
+use bloomward::workspace::OpenGrove;
 use chrono::{DateTime, Duration, NaiveDate, Utc};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 
 /// Numbers that look random and are the same each time.
@@ -180,4 +184,58 @@ fn hours_of_forty_years_ago_are_read() {
     assert_eq!(value("1987-02-10T05:00:00Z"), Some(12.0));
     assert_eq!(value("1987-02-10T06:00:00Z"), None);
     assert_eq!(value("2027-02-09T07:00:00Z"), Some(20.0));
+}
+
+/// The lines of labels that a spray broke, of each tree.
+type Broken = BTreeSet<(usize, ProductId, LabelWord)>;
+
+fn of_trees(lines: Vec<LineKept>) -> Broken {
+    let broken = lines.into_iter().filter(|line| line.broken == Truth::Yes);
+    broken.flat_map(|line| line.trees.into_iter().map(move |tree| (tree, line.product, line.word))).collect()
+}
+
+/// A spray that is written down late: which later ones it makes break a label, of which tree and jug, is what a look at each
+/// of them says, in the log with it and without it.
+#[test]
+fn the_later_sprays_that_a_late_one_breaks_are_those_of_a_look_at_each() {
+    let keys = "shed:\n\
+        \x20 copper:\n\
+        \x20   - { name: old, registration: demo-0001, form: powder, contains: { copper: 50 % } }\n\
+        \x20   - { name: new, registration: demo-0002, form: powder, contains: { copper: 40 % }, interval: 9 d }\n\
+        trees:\n  - { tree: A1, cultivar: Kent }\n  - { tree: A2, cultivar: Kent }\n  - { tree: A3, cultivar: Kent }\n";
+    let mut told = 0;
+    for seed in 1..=60 {
+        let mut dice = Dice(seed);
+        let mut day = NaiveDate::from_ymd_opt(2027, 1, 1).unwrap();
+        let mut row = |_| {
+            day += Duration::days(1 + dice.below(5) as i64);
+            let on = ["grove", "A1", "A1-A2", "A3"][dice.below(4) as usize];
+            let what = ["copper,old,,3 lb/ac", "copper,new,,3 lb/ac", "oil,,thin,"][dice.below(3) as usize];
+            (day, format!("{day}T05:00,{day}T06:00,{on},{what}\n"))
+        };
+        let rows: Vec<(NaiveDate, String)> = (0..8).map(&mut row).collect();
+        let late = rows[dice.below(6) as usize].0;
+        let open = |is_kept: &dyn Fn(NaiveDate) -> bool| {
+            let kept = rows.iter().filter(|(day, _)| is_kept(*day)).map(|(_, row)| row.as_str());
+            let log = format!("start,end,on,product,jug,strength,rate\n{}", kept.collect::<String>());
+            case(BOOK, keys).sprays(log).open().ok().expect("a grove")
+        };
+        let (before, with) = (open(&|day| day != late), open(&|_| true));
+        let of = |read: &OpenGrove, day: NaiveDate| {
+            let row = read.grove.log.rows().iter().find(|row| row.day() == day).expect("a spray");
+            of_trees(label_record(&read.book_plan, &read.grove, &read.site, row).lines)
+        };
+        let mut expected: Vec<(NaiveDate, Broken)> = Vec::new();
+        for (day, _) in rows.iter().filter(|(day, _)| *day > late) {
+            let new: Broken = of(&with, *day).difference(&of(&before, *day)).copied().collect();
+            expected.extend((!new.is_empty()).then_some((*day, new)));
+        }
+        let row = with.grove.log.rows().iter().find(|row| row.day() == late).expect("the late one");
+        let found = later_broken(&with.book_plan, (&before.grove, &with.grove), &with.site, row);
+        let found: Vec<(NaiveDate, Broken)> =
+            found.into_iter().map(|(row, record)| (row.day(), of_trees(record.lines))).collect();
+        assert_eq!(found, expected, "seed {seed}, late {late}\n{rows:#?}");
+        told += found.len();
+    }
+    assert!(told > 20, "only {told} are told of");
 }

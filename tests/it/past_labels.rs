@@ -2,7 +2,8 @@
 
 use super::case::{Case, case};
 
-const BOOK: &str = "
+/// Copper and oil with a label of each kind.
+pub const BOOK: &str = "
 product copper
   contains copper
   strength reduced 600 ppm copper
