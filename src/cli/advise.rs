@@ -2,15 +2,18 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::groves::Opened;
-use super::morning::{Wanted, morning};
-use super::papers::PageLanguage;
-use super::terminal::{Format, Printing, Stream, read_on};
+use super::morning::{Morning, Wanted, morning};
+use super::papers::Papers;
+use super::terminal::{Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::Values;
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::nearest;
-use crate::report::{GroveGround, GroveTrees, Heading, Writer, page, schemas, write_keep_out, write_mix};
+use crate::report::{
+    Crew, GroveGround, GroveTrees, Heading, Writer, morning_paper, page, schemas, write_keep_out, write_mix,
+};
+use crate::sprayday::day;
 use crate::words::{Language, Scene, Speech, Words};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -24,13 +27,14 @@ pub struct Advise {
     /// Names the trees within reach of drift for which the product is not allowed
     #[arg(long, value_name = "LENGTH", default_value = "30 ft")]
     drift: String,
-    /// Prints the JSON Schema of the JSON form
+    /// Prints the long page: each group of trees with its reasons, sources and what would change it
     #[arg(long)]
-    schema: bool,
+    long: bool,
+    /// Tells line by line what is wrong in the files of the grove
+    #[arg(long)]
+    data: bool,
     #[command(flatten)]
-    pub(super) printing: Printing,
-    #[command(flatten)]
-    language: PageLanguage,
+    pub(super) papers: Papers,
 }
 
 /// Which trees a page speaks of.
@@ -90,31 +94,39 @@ pub fn tree_of(read: &Opened, name: &str) -> Result<usize, Refusal> {
 impl Advise {
     /// Runs the command.
     pub fn run(&self) -> Outcome {
-        if self.schema {
+        if self.papers.schema {
             return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
         }
-        let language = self.language.chosen_for(self.printing.format)?;
-        let read = match self.wanted.open(language) {
+        let language = self.papers.language.chosen()?;
+        self.papers.possible()?;
+        let is_json = self.papers.is_json();
+        let read = match self.wanted.open(if is_json { Language::English } else { language }) {
             Ok(read) => read,
-            Err(unopened) => return unopened.end(self.printing.lines.width),
+            Err(unopened) => return unopened.end(self.papers.lines.width),
         };
         let drift = length(&self.drift)?;
         let chosen = self.wanted.trees(&read)?;
-        match self.printing.format {
-            Format::Json => {
-                let sky = read.sky();
-                let advisor = read.advisor(&sky).looking_ahead();
-                json(&read, &sky, &advisor, &chosen, None)
-            }
-            Format::Text => {
-                let width = Stream::Results.width(self.printing.lines.width);
-                let text = morning(&read, (&chosen, language), drift, |morning| {
-                    let of = (morning.groups, &chosen[..]);
-                    page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
-                });
-                Stream::Results.print(&text).map(|()| End::Done)
-            }
+        if is_json {
+            let sky = read.sky();
+            let advisor = read.advisor(&sky).looking_ahead();
+            return json(&read, &sky, &advisor, &chosen, None);
         }
+        if self.long && self.papers.is_text() {
+            let width = Stream::Results.width(self.papers.lines.width);
+            let text = morning(&read, (&chosen, language), drift, |morning| {
+                let of = (morning.groups, &chosen[..]);
+                page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
+            });
+            return Stream::Results.print(&text).map(|()| End::Done);
+        }
+        let made = morning(&read, (&chosen, language), drift, |morning| {
+            let Morning { scene, facts, ground, advice, .. } = *morning;
+            let day = day(&read.plan, &read.grove, morning.advisor.rules(), morning.sky, advice, &chosen);
+            let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &[] };
+            let paper = || vec![morning_paper(&crew, morning.groups, &chosen, self.data)];
+            self.papers.made(paper, String::new, language, read.grove.units)
+        });
+        self.papers.print(&made).map(|()| End::Done)
     }
 }
 

@@ -116,7 +116,7 @@ impl Command {
     fn width(&self) -> Option<u16> {
         match self {
             Command::Start(command) => command.lines.width,
-            Command::Advise(command) => command.printing.lines.width,
+            Command::Advise(command) => command.papers.lines.width,
             Command::Why(command) => command.printing.lines.width,
             Command::Ask(command) => command.papers.lines.width,
             Command::SprayDay(command) => command.papers.lines.width,

@@ -72,6 +72,16 @@ impl Papers {
         Ok(())
     }
 
+    /// Returns whether programs read what is printed.
+    pub fn is_json(&self) -> bool {
+        self.format == PaperFormat::Json
+    }
+
+    /// Returns whether it is text.
+    pub fn is_text(&self) -> bool {
+        self.format == PaperFormat::Text
+    }
+
     /// Returns the bytes of the form that was asked for: of papers, or the text of their JSON.
     pub fn made(
         &self,

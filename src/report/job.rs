@@ -13,6 +13,16 @@ pub fn job_words(job: &Job<'_>, words: Words<'_>) -> Vec<String> {
     } else {
         words.say("value.span", &[("low", &least), ("high", &most)])
     };
+    let loads = loads_words(job, words);
+    let trees = words.language.trees(job.trees.len());
+    let places = [("trees", &*trees), ("each", &each), ("loads", &loads)];
+    let mut said = vec![words.say("tank.trees", &places)];
+    said.extend(job.parts.iter().map(|part| part_words(job, part, words)));
+    said
+}
+
+/// Says into how many loads the spray of a job goes.
+pub fn loads_words(job: &Job<'_>, words: Words<'_>) -> String {
     let key = match (job.loads.full, job.loads.last > 0.0) {
         (0, _) => "tank.one-load",
         (1, false) => "tank.one-full",
@@ -20,14 +30,37 @@ pub fn job_words(job: &Job<'_>, words: Words<'_>) -> Vec<String> {
         (1, true) => "tank.one-full.last",
         (_, true) => "tank.full.last",
     };
+    let volume = |cubic: f64| words.volume(cubic);
     let (tank, count) = (job.tank.map_or_else(String::new, volume), job.loads.full.to_string());
     let places = [("tank", &*tank), ("count", &count), ("last", &volume(job.loads.last))];
     let loads = words.say(key, &places);
-    let trees = words.language.trees(job.trees.len());
-    let places = [("trees", &*trees), ("each", &each), ("volume", &volume(job.volume)), ("loads", &loads)];
-    let mut said = vec![words.say("tank.trees", &places)];
-    said.extend(job.parts.iter().map(|part| part_words(job, part, words)));
-    said
+    words.say("tank.volume", &[("volume", &volume(job.volume)), ("loads", &loads)])
+}
+
+/// Says how much of a product goes into each load; where that is not known, or more than its label allows, all that is said of
+/// it elsewhere.
+pub fn part_words_short(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {
+    let last = if job.loads.full == 0 { "tank.short.load" } else { "tank.short.last" };
+    let mut amounts = Vec::new();
+    for (load, key) in [(&part.full, "tank.short.full"), (&part.last, last)] {
+        match load {
+            Some(Ok(mix)) => {
+                let kept = part.jug.is_some_and(|jug| {
+                    limits(mix, jug, Some(part.product), words.plan).iter().all(|it| it.kept != Some(false))
+                });
+                if !kept {
+                    return part_words(job, part, words);
+                }
+                amounts.push(words.say(key, &[("amount", &words.amount(&mix.shown))]));
+            }
+            Some(Err(_)) => return part_words(job, part, words),
+            None => {}
+        }
+    }
+    let jug = part.jug.map_or("", |jug| &*jug.name);
+    let places =
+        [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", ")), ("jug", jug)];
+    words.say("tank.short", &places)
 }
 
 fn part_words(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {

@@ -30,6 +30,20 @@ impl Words<'_> {
         self.say(key, &[("name", &item.label), ("value", &shown), ("rule", &asked)])
     }
 
+    /// Returns only the value that a comparison met, with its name: `open flowers 80 %`; the comparison where none was.
+    pub fn met(&self, met: &Compared) -> String {
+        let item = match met.test.subject {
+            Subject::Name(id) => self.plan.names.get(id.index()).map(|item| (id, item)),
+            _ => None,
+        };
+        let Some((id, item)) = item.filter(|(_, item)| item.kind != Kind::YesNo && !met.readings.is_empty())
+        else {
+            return self.compared(met);
+        };
+        let shown = self.several(id, &met.readings) + &self.marks(&met.readings);
+        self.say("met.is", &[("name", &item.label), ("value", &shown)])
+    }
+
     /// Returns whether what was compared is not known at all.
     pub fn is_unknown(&self, met: &Compared) -> bool {
         let unknown = |id: &NameId, readings: &[Reading]| {

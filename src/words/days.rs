@@ -39,6 +39,11 @@ impl Words<'_> {
         format!("{}, {}", self.day(moment.date_naive()), self.clock(moment.time()))
     }
 
+    /// Returns a moment of the next days: `Thu, Feb 11, 5:30 am`.
+    pub fn moment_ahead(&self, moment: DateTime<Tz>) -> String {
+        format!("{}, {}", self.day_ahead(moment.date_naive()), self.clock(moment.time()))
+    }
+
     /// Returns a window of the next days: `Thu 11 Feb, 05:30–07:00`.
     pub fn window(&self, window: &Window) -> String {
         self.span_ahead(window.from, window.to)

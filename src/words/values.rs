@@ -5,7 +5,7 @@ use super::comparisons::Measured;
 use super::days::{clock, day_of, time_of};
 use crate::measure::{Possible, Reading};
 use crate::plan::{Expr, ExprNode, Kind, Name, NameId, Origin, TextId};
-use crate::units::{Dimension, show};
+use crate::units::{Dimension, clean, show};
 
 impl Words<'_> {
     /// Returns what a value is: `61 °F`, `between 40 % and 60 %`, `full bloom`, `not known (nobody looked)`.
@@ -100,6 +100,19 @@ impl Words<'_> {
                 show(number, &symbol)
             }
         }
+    }
+
+    /// Returns a depth of rain, or between which it is, in millimeters: `0.32 in`.
+    pub fn depth(&self, least: f64, most: f64) -> String {
+        let symbol = if self.speech == super::Speech::Us { "in" } else { "mm" };
+        let shown = |base: f64| {
+            let unit = crate::units::plain(symbol);
+            show(clean(unit.map_or(base, |unit| unit.amount_from_base(base))), symbol)
+        };
+        if shown(least) == shown(most) {
+            return shown(least);
+        }
+        self.say("value.span", &[("low", &shown(least)), ("high", &shown(most))])
     }
 
     /// Returns a share of one: `80 %`.

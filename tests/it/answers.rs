@@ -260,7 +260,7 @@ fn an_answer_is_its_own_question_s_where_a_cultivar_is_called_this_and_that() {
     let folder = super::cli::folder("answers_salt_and_pepper");
     std::fs::write(folder.join("test.rulebook"), &case.book).unwrap();
     std::fs::write(folder.join("grove.yaml"), &case.grove).unwrap();
-    let page = super::cli::run(&["advise", folder.to_str().unwrap()]);
+    let page = super::cli::run(&["advise", "--long", folder.to_str().unwrap()]);
     let page = String::from_utf8(page.stdout).unwrap();
     let words = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(

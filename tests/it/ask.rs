@@ -206,7 +206,7 @@ fn the_gauge_is_asked_for_where_there_was_only_a_forecast() {
     assert!(forecast["values"]["washed"]["unknown"].is_string(), "{}", forecast["values"]["washed"]);
     let told = "17 hours were forecast, have passed and were never measured, from 2027-02-10 12:00 to 2027-02-11 04:00";
     assert!(forecast["notes"].to_string().contains(told), "{}", forecast["notes"]);
-    let (page, _) = ran(&["advise", path, "--width", "200"], 0);
+    let (page, _) = ran(&["advise", "--long", path, "--width", "200"], 0);
     assert!(page.contains(told), "{page}");
     let asked = json(path);
     assert_eq!(asked["gauge"], serde_json::json!(["2027-02-10", "2027-02-11"]));

@@ -211,7 +211,7 @@ fn rot_in_store_is_warned_of_where_there_is_fruit_near_harvest() {
 #[test]
 fn the_pages_of_the_example_groves_have_each_caution_of_the_base_once() {
     for grove in ["mixed-grove", "garden", "southern"] {
-        let (page, _) = ran(&["advise", &format!("examples/{grove}"), "--width", "80"], 0);
+        let (page, _) = ran(&["advise", "--long", &format!("examples/{grove}"), "--width", "80"], 0);
         let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
         for caution in [
             "The product label in force is the law.",

@@ -12,7 +12,7 @@ fn advice(test: &str, example: &str, arguments: &[&str]) -> String {
     let grove = folder(test).join("grove");
     let grove = grove.to_str().unwrap();
     ran(&["start", grove, "--example", example], 0);
-    flat(&ran(&[&["advise", grove], arguments].concat(), 0).0)
+    flat(&ran(&[&["advise", "--long", grove], arguments].concat(), 0).0)
 }
 
 /// A stage holds for five days by the guide: twelve days later every tree is asked for it, with when it was seen last.

@@ -31,7 +31,7 @@ pub fn folder(name: &str) -> PathBuf {
 
 #[test]
 fn advise_prints_the_page_and_the_json_of_the_same_trees() {
-    let (page, error) = ran(&["advise", "examples/mixed-grove", "--width", "60"], 0);
+    let (page, error) = ran(&["advise", "--long", "examples/mixed-grove", "--width", "60"], 0);
     assert_eq!(error, "");
     assert!(page.lines().all(|line| line.chars().count() <= 60));
     for words in
@@ -52,10 +52,10 @@ fn advise_prints_the_page_and_the_json_of_the_same_trees() {
 
 #[test]
 fn a_grove_is_found_by_its_folder_or_its_file_and_else_said() {
-    ran(&["advise", "examples/garden/grove.yaml"], 0);
-    let (_, error) = ran(&["advise", "examples/gardn"], 2);
+    ran(&["advise", "--long", "examples/garden/grove.yaml"], 0);
+    let (_, error) = ran(&["advise", "--long", "examples/gardn"], 2);
     assert!(error.contains("gardn"), "{error}");
-    let (out, error) = ran(&["advise", "examples/broken"], 2);
+    let (out, error) = ran(&["advise", "--long", "examples/broken"], 2);
     assert_eq!(out, "");
     // All that is wrong is said in one run, each with the words to write.
     for words in [
@@ -71,16 +71,16 @@ fn a_grove_is_found_by_its_folder_or_its_file_and_else_said() {
 
 #[test]
 fn the_guide_contradicts_itself_and_says_so() {
-    let (page, _) = ran(&["advise", "examples/broken/two-minds"], 0);
+    let (page, _) = ran(&["advise", "--long", "examples/broken/two-minds"], 0);
     assert!(page.contains("THE GUIDE CONTRADICTS ITSELF"), "{page}");
 }
 
 #[test]
 fn another_moment_and_another_book() {
-    let (page, _) = ran(&["advise", "examples/garden", "--as-of", "2027-03-02T17:00"], 0);
+    let (page, _) = ran(&["advise", "--long", "examples/garden", "--as-of", "2027-03-02T17:00"], 0);
     assert!(page.contains("Tue, Mar 2, 2027, 5:00 pm"), "{page}");
-    ran(&["advise", "examples/garden", "--by", "rulebooks/humid-lowland.rulebook"], 0);
-    let (_, error) = ran(&["advise", "examples/garden", "--as-of", "soon"], 2);
+    ran(&["advise", "--long", "examples/garden", "--by", "rulebooks/humid-lowland.rulebook"], 0);
+    let (_, error) = ran(&["advise", "--long", "examples/garden", "--as-of", "soon"], 2);
     assert!(error.contains("soon"), "{error}");
 }
 
@@ -174,7 +174,7 @@ fn start_makes_a_grove_that_works_and_overwrites_nothing() {
     let path = grove.to_str().unwrap();
     let (out, _) = ran(&["start", path, "--example", "mixed-grove"], 0);
     assert!(out.contains("120 trees in 8 rows"), "{out}");
-    ran(&["advise", path], 0);
+    ran(&["advise", "--long", path], 0);
     let (_, error) = ran(&["start", path, "--example", "mixed-grove"], 2);
     assert!(error.contains("nothing is overwritten"), "{error}");
     let (_, error) = ran(&["start", path, "--example", "mixed-grov"], 2);
@@ -218,7 +218,7 @@ fn hostile_files_end_with_two_and_a_message() {
         let mut text = std::fs::read(folder.join(file)).unwrap();
         text.extend_from_slice(bytes);
         std::fs::write(folder.join(file), text).unwrap();
-        ran(&["advise", folder.to_str().unwrap()], 2).1
+        ran(&["advise", "--long", folder.to_str().unwrap()], 2).1
     };
     assert!(with("grove.yaml", b"\0").contains("NUL"));
     assert!(with("sprays.csv", b"\xff\xfe").contains("UTF-8"));
@@ -246,7 +246,7 @@ fn a_chain_of_names_as_long_as_a_rulebook_is_followed_to_its_end() {
          blocks:\n  - { block: b }\ntrees:\n  - { tree: T1, block: b, cultivar: Kent, m0: 3, seen: 2027-02-11 }\n",
     )
     .unwrap();
-    let (page, _) = ran(&["advise", folder.to_str().unwrap()], 0);
+    let (page, _) = ran(&["advise", "--long", folder.to_str().unwrap()], 0);
     assert!(page.contains("DO NOT SPRAY") && page.contains("m3000"), "{page}");
 }
 
@@ -273,7 +273,7 @@ fn completions_and_the_manual_know_every_command() {
 #[test]
 fn a_reader_that_has_seen_enough_is_no_error() {
     for arguments in [
-        &["advise", "examples/mixed-grove"][..],
+        &["advise", "--long", "examples/mixed-grove"][..],
         &["advise", "examples/mixed-grove", "--format", "json"],
         &["proofread", "rulebooks/humid-lowland.rulebook"],
         &["man"],
@@ -291,8 +291,8 @@ fn a_reader_that_has_seen_enough_is_no_error() {
 #[test]
 fn what_is_refused_keeps_to_its_width() {
     for arguments in [
-        &["advise", "examples/nowhere-to-be-found"][..],
-        &["advise", "examples/broken"],
+        &["advise", "--long", "examples/nowhere-to-be-found"][..],
+        &["advise", "--long", "examples/broken"],
         &["why", "examples/garden", "T99"],
         &["why", "examples/garden", "T01", "--not", "coper"],
         &["proofread", "examples/no-such-file.rulebook"],
@@ -314,7 +314,7 @@ fn a_rulebook_with_errors_at_its_text_is_no_ground_for_advice() {
     let text = std::fs::read_to_string(&book).unwrap();
     let with = |more: &str| {
         std::fs::write(&book, format!("{text}\n{more}")).unwrap();
-        ran(&["advise", grove.to_str().unwrap()], 2).1
+        ran(&["advise", "--long", grove.to_str().unwrap()], 2).1
     };
     let gate =
         "gate new\n  shuts sulfur\n  if heat-ahed above 90 °F\n  because \"x\"\n  cites common-practice\n";
@@ -330,7 +330,7 @@ fn a_rulebook_with_errors_at_its_text_is_no_ground_for_advice() {
     assert!(with(&(choice("one", "two") + &choice("two", "one"))).contains("error[rank-circle]"));
     // What is merely doubtful does not keep anybody from advice.
     std::fs::write(&book, format!("{text}\nfigure idle = 3 d\n")).unwrap();
-    let (page, error) = ran(&["advise", grove.to_str().unwrap()], 0);
+    let (page, error) = ran(&["advise", "--long", grove.to_str().unwrap()], 0);
     assert!(page.contains("SPRAY") && error.is_empty(), "{error}");
 }
 
@@ -342,7 +342,7 @@ fn files_that_a_grove_names_and_has_not_are_all_said_in_one_run() {
     for file in ["trees.csv", "weather.csv", "sprays.csv"] {
         std::fs::remove_file(grove.join(file)).unwrap();
     }
-    let (_, error) = ran(&["advise", grove.to_str().unwrap()], 2);
+    let (_, error) = ran(&["advise", "--long", grove.to_str().unwrap()], 2);
     for file in ["trees.csv", "weather.csv", "sprays.csv"] {
         assert!(error.contains(&format!("grove/{file}`")), "{file}: {error}");
     }
@@ -355,9 +355,10 @@ fn files_that_a_grove_names_and_has_not_are_all_said_in_one_run() {
 fn questions_without_answers_are_said_to_be_the_first_ones() {
     let said = "Too much is still unknown to list every outcome. Check these first, then run `bloomward advise` again.";
     let one_line = |page: &str| page.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
-    for command in
-        [["advise", "examples/garden", "--tree", "T11"].as_slice(), &["why", "examples/garden", "T11"]]
-    {
+    for command in [
+        ["advise", "--long", "examples/garden", "--tree", "T11"].as_slice(),
+        &["why", "examples/garden", "T11"],
+    ] {
         let (page, _) = ran(command, 0);
         assert!(one_line(&page).contains(&said.to_lowercase()), "{page}");
         let (json, _) = ran(&[command, &["--format", "json"]].concat(), 0);
@@ -369,7 +370,7 @@ fn questions_without_answers_are_said_to_be_the_first_ones() {
         assert!(tree["needs"].as_array().unwrap().len() > 1, "{tree}");
     }
     // Where each answer is told, it is not said.
-    let (page, _) = ran(&["advise", "examples/mixed-grove", "--tree", "C12"], 0);
+    let (page, _) = ran(&["advise", "--long", "examples/mixed-grove", "--tree", "C12"], 0);
     assert!(page.contains("CHECK FIRST") && !one_line(&page).contains("too much is still"), "{page}");
 }
 

@@ -37,7 +37,7 @@ fn every_page_has_the_form_of_its_grove() {
     {
         let grove = folder.join(example).to_str().unwrap().to_string();
         ran(&["start", &grove, "--example", example], 0);
-        for page in [&["advise"][..], &["sprayday"], &["ask"]] {
+        for page in [&["advise", "--long"][..], &["sprayday"], &["ask"]] {
             let (out, _) = ran(&[page, &[&grove]].concat(), 0);
             let printed: String = out.split('`').step_by(2).collect();
             assert!(printed.contains(form) && !printed.contains(other), "{page:?} {example}\n{out}");

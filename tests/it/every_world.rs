@@ -95,7 +95,7 @@ fn page(name: &str, items: &str, keys: &str) -> String {
     let case = case(items, keys);
     std::fs::write(folder.join("test.rulebook"), &case.book).unwrap();
     std::fs::write(folder.join("grove.yaml"), &case.grove).unwrap();
-    let (page, _) = ran(&["advise", folder.to_str().unwrap(), "--width", "80"], 0);
+    let (page, _) = ran(&["advise", "--long", folder.to_str().unwrap(), "--width", "80"], 0);
     page.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

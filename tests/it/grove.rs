@@ -126,7 +126,7 @@ fn one_mistake_in_the_place_is_said_once() {
     let end = value + yaml[value..].find(',').unwrap();
     let with = |text: &str| {
         std::fs::write(&file, format!("{}{text}{}", &yaml[..key], &yaml[end..])).unwrap();
-        ran(&["advise", grove.to_str().unwrap(), "--width", "200"], 2).1
+        ran(&["advise", "--long", grove.to_str().unwrap(), "--width", "200"], 2).1
     };
     let beyond = with("latitude: 200");
     assert!(beyond.contains("`200` is not a latitude") && beyond.contains("Found 1 error"), "{beyond}");

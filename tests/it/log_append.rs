@@ -69,7 +69,7 @@ fn holds(grove: &Path, before: &str, wanted: &[String]) -> bool {
     let next = &wanted[lines.len() - known.len()];
     assert!(next.starts_with(torn), "`{torn}` is the beginning of `{next}`");
     let path = grove.to_string_lossy();
-    let (_, error) = ran(&["advise", &path], 2);
+    let (_, error) = ran(&["advise", "--long", &path], 2);
     assert!(error.contains("scouting.csv"), "{error}");
     let (_, error) = ran(&["scouted", &path, "a1 mildew 9"], 2);
     assert!(error.contains("--fix cut"), "{error}");
@@ -133,7 +133,7 @@ fn a_writer_killed_at_any_instant_leaves_whole_rows_and_at_most_one_torn_one() {
     }
     // Some were killed before they wrote, and some were done.
     assert!(outcomes.iter().all(|count| *count > 0), "{outcomes:?}");
-    ran(&["advise", &grove.to_string_lossy()], 0);
+    ran(&["advise", "--long", &grove.to_string_lossy()], 0);
 }
 
 /// Kills as soon as the file grows, while the kernel still copies: here rows are really cut off.
@@ -198,7 +198,7 @@ fn a_writer_killed_while_it_adds_a_column_leaves_the_old_file_or_the_new_one() {
         assert!(now == old || now == new);
     }
     stores(&grove, &["a2 insects 4", "--yes"]);
-    ran(&["advise", &grove.to_string_lossy()], 0);
+    ran(&["advise", "--long", &grove.to_string_lossy()], 0);
 }
 
 /// A row cut off at each of its bytes is told by readers and writers, and mended either way.
@@ -212,7 +212,7 @@ fn a_row_cut_off_at_any_byte_is_never_read_and_never_written_behind() {
         let mut bytes = first.clone().into_bytes();
         bytes.extend_from_slice(&row.as_bytes()[..at]);
         fs::write(grove.join("scouting.csv"), &bytes).unwrap();
-        assert_eq!(run(&["advise", &path]).status.code(), Some(2), "cut at byte {at}");
+        assert_eq!(run(&["advise", "--long", &path]).status.code(), Some(2), "cut at byte {at}");
         assert_eq!(run(&["scouted", &path, "a3 insects 1"]).status.code(), Some(2), "cut at byte {at}");
         assert_eq!(fs::read(grove.join("scouting.csv")).unwrap(), bytes);
     }
@@ -278,7 +278,7 @@ fn many_writers_at_once_lose_nothing() {
     let mut expected: Vec<String> = (0..40).map(|at| format!("writer {at}")).collect();
     expected.sort_unstable();
     assert_eq!(notes, expected);
-    ran(&["advise", &grove.to_string_lossy()], 0);
+    ran(&["advise", "--long", &grove.to_string_lossy()], 0);
 }
 
 /// A header that lacks a column gets it at its end; the rows that are there keep every byte, marks, line ends and all.
@@ -304,7 +304,7 @@ fn a_missing_column_is_added_and_old_rows_keep_their_bytes() {
         fs::write(grove.join("scouting.csv"), format!("{header}{rows}")).unwrap();
         ran(&["scouted", &path, "a2 insects 4"], 0);
         assert_eq!(text(&grove), format!("{new_header}{rows}{new_row}"));
-        ran(&["advise", &path], 0);
+        ran(&["advise", "--long", &path], 0);
     }
 }
 

@@ -45,6 +45,7 @@ mod large_logs;
 mod log_append;
 mod measure_values;
 mod mix;
+mod morning_page;
 mod mornings;
 mod oracle_book;
 mod oracle_clauses;

@@ -38,7 +38,7 @@ fn text(path: &Path) -> &str {
 /// Insects come at six, and the guide asks for two hours. 1.5 gal at 25 gal an hour are 3.6 minutes; ten trees take 36.
 #[test]
 fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
-    let one = ["advise", GROVE, "--tree", "D05"];
+    let one = ["advise", "--long", GROVE, "--tree", "D05"];
     let said = page(&one, "2027-02-09T04:01");
     let piece =
         "Tue, Feb 9, 4:01 am–6:00 am: only 1 h 59 min (the guide asks for 2 h); all of it fits (4 min)";
@@ -47,7 +47,7 @@ fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
     assert!(narrow.contains(piece), "{narrow}");
     let why = page(&["why", GROVE, "D05"], "2027-02-09T04:01");
     assert!(why.contains("only 1 h 59 min (the guide asks for 2 h); enough for this tree (4 min)"), "{why}");
-    let ten = ["advise", GROVE, "--tree", "B01,B02,B03,B04,B05,B06,B07,B08,B09,B10"];
+    let ten = ["advise", "--long", GROVE, "--tree", "B01,B02,B03,B04,B05,B06,B07,B08,B09,B10"];
     let said = page(&ten, "2027-02-09T05:30");
     assert!(
         said.contains("only 30 min (the guide asks for 2 h); 8 of 10 trees fit, with a smaller load"),
@@ -84,7 +84,7 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
     let row =
         |on: &str| format!("2027-02-08T18:50,2027-02-08T19:50,{on},sulfur,,,reduced,,6 gal,,,,,,T. R.,,,");
     let grove = sprayed("mornings_closed", &format!("{}\n{}", row("F13-F15"), row("G11")));
-    let said = page(&["advise", text(&grove)], "2027-02-09T04:30");
+    let said = page(&["advise", "--long", text(&grove)], "2027-02-09T04:30");
     let closed = "Not now in F13–F15: closed until Tue, Feb 9, 2027, 7:50 pm, after an earlier spray.";
     assert!(said.contains(closed), "{said}");
     assert!(
@@ -99,7 +99,7 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
     }
     let why = page(&["why", text(&grove), "F13"], "2027-02-09T04:30");
     assert!(why.contains("Not now: closed until Tue, Feb 9, 2027, 7:50 pm"), "{why}");
-    let open = page(&["advise", text(&grove)], "2027-02-09T20:00");
+    let open = page(&["advise", "--long", text(&grove)], "2027-02-09T20:00");
     assert!(!open.contains("Not now") && !open.contains("Keep out now"), "{open}");
 }
 
@@ -132,7 +132,7 @@ fn there_is_one_date_to_pick_and_it_is_the_later() {
 /// has looked at for long.
 #[test]
 fn a_tree_is_not_seen_by_what_is_seen_of_the_whole_grove() {
-    let (page, _) = ran(&["advise", "examples/mixed-grove", "--as-of", "2027-02-09T04:30"], 0);
+    let (page, _) = ran(&["advise", "--long", "examples/mixed-grove", "--as-of", "2027-02-09T04:30"], 0);
     for words in ["A14, A15: 19 days ago", "H06–H10: 22 days ago"] {
         assert!(page.contains(words), "{words}\n{page}");
     }
@@ -151,7 +151,7 @@ fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_spr
 /// Nine groups, each of which fits into an hour and a half: with filling between them they take 8 h.
 #[test]
 fn what_all_sprays_of_a_dawn_need_together_is_said_once() {
-    let said = page(&["advise", GROVE], "2027-02-09T04:30");
+    let said = page(&["advise", "--long", GROVE], "2027-02-09T04:30");
     let of_all = "Time all 9 groups together need 8 h, more than Tue, Feb 9, 4:30 am–6:00 am (1 h 30 min): see `bloomward \
                   sprayday` for the order";
     assert_eq!(said.matches("groups together need").count(), 1);
@@ -159,7 +159,7 @@ fn what_all_sprays_of_a_dawn_need_together_is_said_once() {
     let together = json(&["advise", GROVE], "2027-02-09T04:30")["together"].clone();
     assert_eq!((&together["groups"], &together["fits"]), (&Value::from(9), &Value::from(false)));
     assert_eq!(together["to"], "2027-02-09T06:00:00-04:00");
-    let one = page(&["advise", GROVE, "--tree", "D05"], "2027-02-09T04:30");
+    let one = page(&["advise", "--long", GROVE, "--tree", "D05"], "2027-02-09T04:30");
     assert!(!one.contains("groups together"), "{one}");
 }
 

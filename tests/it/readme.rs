@@ -50,7 +50,7 @@ fn the_two_commands_are_the_ones_that_run() {
     let lines: Vec<&str> = block.lines().map(|line| line.split('#').next().unwrap().trim()).collect();
     let [run, test] = lines[..] else { panic!("two commands, and not {lines:?}") };
     let arguments: Vec<&str> = run.strip_prefix("cargo run --release -- ").unwrap().split(' ').collect();
-    assert!(ran(&arguments, 0).0.contains("SPRAY"));
+    assert!(ran(&arguments, 0).0.contains("THE MIXES"));
     let checks = fs::read_to_string(top().join(".ci/run")).unwrap();
     assert!(checks.lines().any(|line| line == format!("step {test}")), "`{test}` is what .ci/run runs");
 }

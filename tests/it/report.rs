@@ -410,7 +410,7 @@ fn the_chain_of_a_group_is_short() {
     let chain = ["Why", "Not allowed", "Weaker", "Source", "Not settled", "Nearest"];
     let mut groups = 0;
     for example in ["mixed-grove", "garden", "southern"] {
-        let (page, _) = ran(&["advise", &format!("examples/{example}"), "--width", "80"], 0);
+        let (page, _) = ran(&["advise", "--long", &format!("examples/{example}"), "--width", "80"], 0);
         let mut of_chain = false;
         for group in page.split("\n\n").filter(|part| part.contains("\n  Trees    ")) {
             let mut lines = 0;

@@ -180,7 +180,7 @@ fn what_the_program_prints_holds_to_its_schema() {
     };
     for grove in ["mixed-grove", "garden", "southern", "broken/two-minds"] {
         let grove = format!("examples/{grove}");
-        let advice = printed(&["advise", &grove], 0);
+        let advice = printed(&["advise", "--long", &grove], 0);
         assert_holds(schemas::ADVICE, &advice);
         let trees = advice["trees"].as_array().unwrap();
         assert!(!trees.is_empty());

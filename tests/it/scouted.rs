@@ -430,7 +430,7 @@ fn a_note_that_breaks_what_is_always_so_is_not_stored() {
     assert_eq!(fs::read_to_string(&file).unwrap(), before);
     // What the message says to write is taken, and the grove still opens.
     ran(&["scouted", &path, "A01 60% stage pea, 40% stage full-bloom open-flowers 20 %", "--yes"], 0);
-    ran(&["advise", &path], 0);
+    ran(&["advise", "--long", &path], 0);
 }
 
 /// A grove that was made unreadable by hand is put right by a note.
@@ -440,13 +440,13 @@ fn a_note_corrects_what_breaks_an_always() {
     let file = folder.join("scouting.csv");
     let rows = fs::read_to_string(&file).unwrap();
     fs::write(&file, format!("{rows}2027-02-09,,A01,,,20 %,,,,,,,,,,,\n")).unwrap();
-    let (_, error) = ran(&["advise", &path], 2);
+    let (_, error) = ran(&["advise", "--long", &path], 2);
     assert!(error.contains("`A01` breaks"), "{error}");
     // Another tree's note leaves it as it is, and says so.
     let error = refused(&path, &["b1 first 15", "--yes"]);
     assert!(error.contains("`A01` breaks"), "{error}");
     ran(&["scouted", &path, "a1 open 0", "--yes"], 0);
-    ran(&["advise", &path], 0);
+    ran(&["advise", "--long", &path], 0);
 }
 
 /// Who looked is written down with what was seen, and is said where that is explained.
@@ -474,7 +474,7 @@ fn a_row_that_says_otherwise_on_the_same_day_is_named() {
     let line = fs::read_to_string(folder.join("scouting.csv")).unwrap().lines().count() - 1;
     assert!(flat(&out).to_lowercase().contains(&words.to_lowercase()), "{out}");
     assert!(flat(&out).contains(&format!("scouting.csv:{line}: this later row counts")), "{out}");
-    let (page, _) = ran(&["advise", &path, "--width", "200"], 0);
+    let (page, _) = ran(&["advise", "--long", &path, "--width", "200"], 0);
     assert!(
         flat(&page).contains(words)
             && page.split_whitespace().collect::<String>().contains(&format!("scouting.csv:{}:1", line + 1)),
@@ -492,13 +492,13 @@ fn a_felled_tree_stops_no_grove() {
     let text = fs::read_to_string(&yaml).unwrap();
     let left: Vec<&str> = text.lines().filter(|line| !line.contains("tree: D05,")).collect();
     fs::write(&yaml, left.join("\n") + "\n").unwrap();
-    let (page, _) = ran(&["advise", &path], 0);
+    let (page, _) = ran(&["advise", "--long", &path], 0);
     let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(page.contains("`D05` is not a tree of the grove, or no longer: the row is left out"), "{page}");
     // A slip of a tree that is there is no felled tree.
     let rows = fs::read_to_string(folder.join("scouting.csv")).unwrap();
     fs::write(folder.join("scouting.csv"), rows + "2027-02-08,L. M.,D6,,dormant\n").unwrap();
-    let (_, error) = ran(&["advise", &path], 2);
+    let (_, error) = ran(&["advise", "--long", &path], 2);
     assert!(error.contains("there is no tree or block `D6`"), "{error}");
 }
 

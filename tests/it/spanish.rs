@@ -5,7 +5,7 @@ use bloomward::words::Language;
 use textwrap::core::display_width;
 
 /// Groves with their names and moments: between them every verdict of a sound rulebook comes up.
-const MORNINGS: [(&str, &str, &str); 5] = [
+pub const MORNINGS: [(&str, &str, &str); 5] = [
     ("examples/mixed-grove", "Loma Serena teaching orchard", "2027-02-09T04:30"),
     ("examples/mixed-grove", "Loma Serena teaching orchard", "2027-02-09T12:00"),
     ("examples/southern", "Three Gullies", "2026-08-20T04:30"),
@@ -25,7 +25,7 @@ const OF_OTHERS: [&str; 3] = ["page.source", "page.data", "sheet.jug"];
 /// Keys of fields and parts of the page that name values and verdicts in the rulebook's own words.
 const AS_WRITTEN: [&str; 0] = [];
 
-fn page(language: &str, width: &str, arguments: &[&str]) -> String {
+pub fn page(language: &str, width: &str, arguments: &[&str]) -> String {
     ran(&[arguments, &["--language", language, "--width", width]].concat(), 0).0
 }
 
@@ -60,7 +60,7 @@ fn own_words(page: &str, grove: &str) -> Vec<String> {
     own
 }
 
-fn assert_spanish(page: &str, grove: &str) {
+pub fn assert_spanish(page: &str, grove: &str) {
     for line in own_words(page, grove) {
         let small = line.to_lowercase();
         let mut words = small.split(|letter: char| !(letter.is_alphabetic() || "-./_".contains(letter)));
@@ -129,7 +129,7 @@ fn first_trees(page: &str) -> Vec<(&'static str, String)> {
 fn the_page_of_a_morning_is_spanish_and_has_the_numbers_of_the_english_one() {
     let mut verdicts: Vec<&str> = Vec::new();
     for (grove, name, at) in MORNINGS {
-        let asked = ["advise", grove, "--as-of", at];
+        let asked = ["advise", "--long", grove, "--as-of", at];
         let (english, spanish) = (page("en", "200", &asked), page("es", "200", &asked));
         assert_spanish(&spanish, name);
         let figures = fields(&english, Language::English, &FIGURES);
@@ -145,7 +145,7 @@ fn the_page_of_a_morning_is_spanish_and_has_the_numbers_of_the_english_one() {
 #[test]
 fn the_page_of_one_tree_is_spanish_and_has_the_values_of_the_english_one() {
     for (grove, name, at) in [MORNINGS[0], MORNINGS[2], MORNINGS[4]] {
-        let trees = first_trees(&page("es", "200", &["advise", grove, "--as-of", at]));
+        let trees = first_trees(&page("es", "200", &["advise", "--long", grove, "--as-of", at]));
         assert!(trees.len() > 2, "{trees:?}");
         for (_, tree) in trees {
             let asked = ["why", grove, &*tree, "--as-of", at];
@@ -164,7 +164,7 @@ fn the_page_of_one_tree_is_spanish_and_has_the_values_of_the_english_one() {
 #[test]
 fn why_a_product_is_not_advised_is_said_in_spanish() {
     for (grove, name, at) in [MORNINGS[0], MORNINGS[2], MORNINGS[4]] {
-        let trees = first_trees(&page("es", "200", &["advise", grove, "--as-of", at]));
+        let trees = first_trees(&page("es", "200", &["advise", "--long", grove, "--as-of", at]));
         for product in ["copper", "sulfur", "oil"] {
             let (_, tree) = &trees[0];
             let not = page("es", "200", &["why", grove, tree, "--not", product, "--as-of", at]);
@@ -194,7 +194,7 @@ fn what_to_look_at_and_the_plan_of_the_day_are_spanish() {
 fn spanish_pages_keep_their_width() {
     let (grove, _, at) = MORNINGS[4];
     for width in ["40", "80"] {
-        for asked in [&["advise", grove][..], &["why", grove, "T01"], &["ask", grove]] {
+        for asked in [&["advise", "--long", grove][..], &["why", grove, "T01"], &["ask", grove]] {
             let text = page("es", width, &[asked, &["--as-of", at]].concat());
             for line in text.lines() {
                 assert!(display_width(line) <= width.parse().unwrap(), "{line}");
@@ -206,7 +206,7 @@ fn spanish_pages_keep_their_width() {
 #[test]
 fn json_is_the_same_in_every_language() {
     let (grove, _, at) = MORNINGS[4];
-    for asked in [&["advise", grove][..], &["why", grove, "T01"]] {
+    for asked in [&["advise", "--long", grove][..], &["why", grove, "T01"]] {
         let json = |language| page(language, "80", &[asked, &["--as-of", at, "--format", "json"]].concat());
         assert_eq!(json("en"), json("es"));
     }
@@ -214,7 +214,7 @@ fn json_is_the_same_in_every_language() {
 
 #[test]
 fn a_language_that_is_not_there_is_refused() {
-    for command in [&["advise", "examples/garden"][..], &["why", "examples/garden", "T01"]] {
+    for command in [&["advise", "--long", "examples/garden"][..], &["why", "examples/garden", "T01"]] {
         let (_, error) = ran(&[command, &["--language", "pt"]].concat(), 2);
         assert!(error.contains("there is no language `pt`"), "{error}");
     }

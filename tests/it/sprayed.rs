@@ -43,7 +43,7 @@ fn a_spray_is_added_and_its_days_are_told() {
     let row = after.strip_prefix(&before).expect("rows that were there stay as they are");
     assert_eq!(row.lines().count(), 1);
     assert!(row.starts_with("2027-02-09T05:30,2027-02-09T06:40,A01-A05,sulfur,"), "{row}");
-    ran(&["advise", &grove], 0);
+    ran(&["advise", "--long", &grove], 0);
 }
 
 #[test]
@@ -121,7 +121,7 @@ fn a_sheet_is_written_down_and_put_right() {
     assert_eq!(old[..], new[..old.len()]);
     let [row] = &new[old.len()..] else { panic!("{twice}") };
     assert!(row.contains("E01-E05") && row.ends_with(&format!(",{line}")), "{row}");
-    ran(&["advise", &grove], 0);
+    ran(&["advise", "--long", &grove], 0);
 }
 
 /// The last row of the log, its cells by their columns.
@@ -722,7 +722,7 @@ fn weather_that_cannot_be_read_stops_only_what_needs_it() {
             assert_eq!(said.matches("The weather is left out here").count(), 1, "{command:?}: {error}");
             assert!(said.contains("weather.csv") && !out.is_empty(), "{command:?}: {error}");
         }
-        for command in ["advise", "ask", "sprayday"] {
+        for command in ["advise", "--long", "ask", "sprayday"] {
             let (_, error) = ran(&[command, &grove], 2);
             assert!(error.contains("weather.csv"), "{command}: {error}");
         }
@@ -881,7 +881,7 @@ fn the_jug_says_what_a_row_of_a_strange_product_was() {
         format!("{before}2027-02-08T05:00,2027-02-08T06:00,F04-F15,sulfr,,demo-77,reduced,,18 gal\n"),
     )
     .unwrap();
-    let (_, error) = ran(&["advise", &grove], 2);
+    let (_, error) = ran(&["advise", "--long", &grove], 2);
     assert!(
         flat(&error).contains("a letter off `sulfur`") && flat(&error).contains("write `sulfur`"),
         "{error}"

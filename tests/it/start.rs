@@ -175,7 +175,7 @@ fn a_file_answers_and_what_it_leaves_out_is_left_out() {
     for words in ["volume: 1200 L/ha", "# sprays: sprays.csv", "at: [18.0, 0.0]", "at: [0.0, -7.0]"] {
         assert!(yaml.contains(words), "{words}: {yaml}");
     }
-    ran(&["advise", grove.to_str().unwrap()], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap()], 0);
     // Run again, it tells what is there and changes nothing.
     let (again, _) = ran(&["start", grove.to_str().unwrap()], 0);
     assert!(again.contains("nothing is overwritten") && again.contains("7 trees in 2 rows"), "{again}");
@@ -322,7 +322,7 @@ fn without_weather_a_table_to_fill_lies_there_and_what_to_do_is_said() {
     fs::write(grove.join("weather.csv"), table + "2027-02-08T00:00,70,80,0,3,5\n").unwrap();
     let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
     fs::write(grove.join("grove.yaml"), yaml.replace("# weather:", "weather:")).unwrap();
-    ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-08T02:00"], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", "2027-02-08T02:00"], 0);
 }
 
 #[test]
@@ -373,7 +373,7 @@ fn a_setup_that_is_killed_leaves_no_grove_or_a_whole_one() {
         crate::log_append::kill(child);
         if let Ok(yaml) = fs::read_to_string(grove.join("grove.yaml")) {
             assert_eq!(yaml, whole);
-            ran(&["advise", grove.to_str().unwrap()], 0);
+            ran(&["advise", "--long", grove.to_str().unwrap()], 0);
             made += 1;
         }
         // Whatever was left, the same command goes on.

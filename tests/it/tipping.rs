@@ -96,7 +96,7 @@ fn a_decision_stays_the_same_up_to_where_it_changes_with_both_ends() {
 fn a_cultivar_called_any_is_an_answer() {
     for cultivar in ["any", "below zero"] {
         let (is, is_not) = (format!("cultivar is \"{cultivar}\""), format!("cultivar is not \"{cultivar}\""));
-        let page = printed("tipping_cultivar", &grove(&is, &is_not, ""), &["advise"]);
+        let page = printed("tipping_cultivar", &grove(&is, &is_not, ""), &["advise", "--long"]);
         assert!(page.contains(&format!("cultivar: {cultivar}: spray copper")), "{page}");
     }
 }

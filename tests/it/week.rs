@@ -172,7 +172,7 @@ fn a_guide_that_comes_along_is_copied_and_a_broken_setup_is_gone_on_with() {
     let (out, told, status) = start(&grove, "", &arguments);
     assert_eq!(status, Some(0), "{told}");
     assert!(out.contains("Kept: 2 trees in 1 row,"), "{out}");
-    ran(&["advise", grove.to_str().unwrap(), "--as-of", MORNING], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", MORNING], 0);
 }
 
 #[track_caller]

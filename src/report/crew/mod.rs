@@ -8,6 +8,7 @@ mod sheet;
 pub use json::crew_json;
 pub use overview::day_paper;
 pub use sheet::sheet_paper;
+pub(crate) use sheet::when;
 
 use super::page::{Facts, Page};
 use super::{GroveGround, ranges_in};
@@ -34,11 +35,11 @@ pub struct Crew<'a> {
 }
 
 impl Crew<'_> {
-    fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
+    pub(crate) fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
         self.scene.language.say(key, places)
     }
 
-    fn page(&self) -> Page<'_> {
+    pub(crate) fn page(&self) -> Page<'_> {
         Page { scene: self.scene, facts: self.facts, ground: self.ground, advice: self.advice }
     }
 

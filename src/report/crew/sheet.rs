@@ -57,7 +57,7 @@ pub fn sheet_paper(crew: &Crew<'_>, place: usize) -> Paper {
 }
 
 /// Says when a round is sprayed.
-pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
+pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
     let planned = &round.planned;
     let mut said = Vec::new();
     match &planned.ground {

@@ -1,7 +1,7 @@
 //! What would change a decision, and readings that a small error would turn.
 
 use super::Page;
-use crate::advice::{CloseCall, TippingPoint};
+use crate::advice::{Case, CloseCall, TippingPoint};
 use crate::explain::Values;
 use crate::plan::{Expr, ExprNode, NameId, Origin};
 use crate::report::{Group, Lines};
@@ -54,10 +54,15 @@ pub fn assumed_words(page: &Page<'_>, name: NameId, values: &Values) -> String {
 
 /// Returns what would change the decision of every tree of a group.
 pub fn of_all<'p>(page: &Page<'p>, group: &Group) -> Vec<&'p TippingPoint> {
-    let mut cases = group.cases.iter().filter_map(|number| page.advice.cases.get(*number));
-    let Some(first) = cases.next() else { return Vec::new() };
+    let cases: Vec<&Case> = group.cases.iter().filter_map(|number| page.advice.cases.get(*number)).collect();
+    shared(&cases)
+}
+
+/// Returns what would change the decision of every one of some cases.
+pub fn shared<'c>(cases: &[&'c Case]) -> Vec<&'c TippingPoint> {
+    let Some((first, rest)) = cases.split_first() else { return Vec::new() };
     let mut points: Vec<&TippingPoint> = first.tipping_points.iter().collect();
-    for case in cases {
+    for case in rest {
         points.retain(|point| case.tipping_points.contains(point));
     }
     points
@@ -88,10 +93,10 @@ fn of_log(expr: &Expr) -> bool {
     found
 }
 
-/// Writes the readings that a small error would turn.
-pub fn close_calls(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &Values) {
+/// Says the readings of some trees, with their values together, that a small error would turn.
+pub fn close_calls(page: &Page<'_>, of: &[usize], values: &Values) -> Vec<String> {
     let mut calls: Vec<(CloseCall, Vec<usize>)> = Vec::new();
-    for tree in &group.trees {
+    for tree in of {
         let Some(advice) = page.advice.trees.get(*tree) else { continue };
         for call in &advice.close_calls {
             match calls.iter_mut().find(|(known, _)| known == call) {
@@ -100,17 +105,17 @@ pub fn close_calls(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &V
             }
         }
     }
-    let said: Vec<String> = calls.iter().map(|(of, trees)| call(page, group, values, (of, trees))).collect();
-    lines.fields(&page.words().say("page.close", &[]), said.iter().map(String::as_str));
+    let all = of.len();
+    calls.iter().map(|(of, trees)| call(page, (values, all), (of, trees))).collect()
 }
 
 /// More panicles than these nobody counts to settle a close call.
 const COUNTED: u32 = 100;
 
-fn call(page: &Page<'_>, group: &Group, values: &Values, (of, trees): (&CloseCall, &[usize])) -> String {
+fn call(page: &Page<'_>, (values, all): (&Values, usize), (of, trees): (&CloseCall, &[usize])) -> String {
     let name = of.name;
     let label = page.scene.plan.names.get(name.index()).map_or("", |name| &name.label);
-    let (value, on) = if trees.len() == group.trees.len() {
+    let (value, on) = if trees.len() == all {
         (page.words().several(name, values.of(name)) + &page.words().assumed(values.of(name)), String::new())
     } else {
         let own = page.values(trees);

@@ -12,8 +12,8 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Writes the foot.
 pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
     let words = page.words();
-    let work = said_of(page, chosen, |case| &case.tasks, Role::Task);
-    let warnings = said_of(page, chosen, |case| &case.warnings, Role::Warning);
+    let work = said_of(page, chosen, |case| &case.tasks, (Role::Task, true));
+    let warnings = said_of(page, chosen, |case| &case.warnings, (Role::Warning, true));
     if !work.is_empty() || !warnings.is_empty() {
         lines.blank();
         lines.text(0, &words.say("page.also", &[]));
@@ -21,29 +21,31 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
         lines.fields(&words.say("page.do", &[]), work.iter().map(String::as_str));
         lines.fields(&words.say("page.note", &[]), warnings.iter().map(String::as_str));
     }
-    let verdicts: Vec<&Verdict> = groups
-        .iter()
-        .filter_map(|group| page.case(*group.cases.first()?))
-        .map(|case| &case.decision.verdict)
-        .collect();
-    let sprays = verdicts.iter().any(|verdict| matches!(verdict, Verdict::Spray(_)));
+    let sprays = verdicts(page, groups).iter().any(|verdict| matches!(verdict, Verdict::Spray(_)));
     lines.blank();
     lines.text(0, &words.say(if sprays { "page.when-spraying" } else { "page.always" }, &[]));
     lines.rule('-');
-    for caution in &page.scene.plan.head.cautions {
-        lines.text(0, &sentence(caution));
+    for caution in cautions_of(page, groups).iter().flatten() {
+        lines.text(0, caution);
     }
-    if sprays {
-        for caution in cautions(page, groups) {
-            lines.text(0, &caution);
-        }
-        for key in ALWAYS {
-            lines.text(0, &words.say(key, &[]));
-        }
-    }
-    lines.text(0, &diseases(page));
+    lines.text(0, &covers_words(page));
     lines.blank();
-    lines.text(0, &words.say(next(&verdicts), &[]));
+    lines.text(0, &next_words(page, groups));
+}
+
+fn verdicts<'p>(page: &Page<'p>, groups: &[Group]) -> Vec<&'p Verdict> {
+    let cases = groups.iter().filter_map(|group| page.advice.cases.get(*group.cases.first()?));
+    cases.map(|case| &case.decision.verdict).collect()
+}
+
+/// Returns what to take care of: what the guide always says, and where something is sprayed, what goes for each product and
+/// for every spray.
+pub fn cautions_of(page: &Page<'_>, groups: &[Group]) -> [Vec<String>; 3] {
+    let of_guide = page.scene.plan.head.cautions.iter().map(|it| sentence(it)).collect();
+    if !verdicts(page, groups).iter().any(|verdict| matches!(verdict, Verdict::Spray(_))) {
+        return [of_guide, Vec::new(), Vec::new()];
+    }
+    [of_guide, cautions(page, groups), ALWAYS.map(|key| page.words().say(key, &[])).into()]
 }
 
 /// Returns what to take care of with each product that is sprayed, in the rulebook's order.
@@ -64,8 +66,8 @@ fn cautions(page: &Page<'_>, groups: &[Group]) -> Vec<String> {
 const ALWAYS: [&str; 4] =
     ["page.always.jug", "page.always.insects", "page.always.weather", "page.always.record"];
 
-/// Returns which diseases the guide covers.
-fn diseases(page: &Page<'_>) -> String {
+/// Says which diseases the guide covers.
+pub fn covers_words(page: &Page<'_>) -> String {
     let words = page.words();
     let names: Vec<String> =
         page.scene.plan.diseases.iter().map(|disease| disease.label.to_string()).collect();
@@ -75,10 +77,11 @@ fn diseases(page: &Page<'_>) -> String {
     words.say("page.covers", &[("diseases", &words.language.listed("list.and", &names))])
 }
 
-/// Returns what to do next, as a key of the catalogue.
-fn next(verdicts: &[&Verdict]) -> &'static str {
+/// Says what to do next.
+pub fn next_words(page: &Page<'_>, groups: &[Group]) -> String {
+    let verdicts = verdicts(page, groups);
     let has = |wanted: fn(&Verdict) -> bool| verdicts.iter().any(|verdict| wanted(verdict));
-    if has(|verdict| matches!(verdict, Verdict::Spray(_))) {
+    let key = if has(|verdict| matches!(verdict, Verdict::Spray(_))) {
         "page.next.spray"
     } else if has(|verdict| *verdict == Verdict::Look) {
         "page.next.look"
@@ -86,15 +89,16 @@ fn next(verdicts: &[&Verdict]) -> &'static str {
         "page.next.contact"
     } else {
         "page.next.hold"
-    }
+    };
+    page.words().say(key, &[])
 }
 
 /// Returns what tasks or warnings say, each once, with the trees that it speaks of, unless it is all of them.
-fn said_of(
+pub fn said_of(
     page: &Page<'_>,
     chosen: &[usize],
     list: fn(&crate::advice::Case) -> &Vec<usize>,
-    role: Role,
+    (role, with_why): (Role, bool),
 ) -> Vec<String> {
     let plan = page.scene.plan;
     let mut by_place: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -114,7 +118,12 @@ fn said_of(
             _ if trees.len() == chosen.len() && trees.len() > 1 => String::new(),
             _ => format!(" ({})", page.ranges(&trees)),
         };
-        let why = speaks.why.because.as_ref().map_or_else(String::new, |why| format!(" {}", sentence(why)));
+        let why = speaks
+            .why
+            .because
+            .as_ref()
+            .filter(|_| with_why)
+            .map_or_else(String::new, |why| format!(" {}", sentence(why)));
         // Work of the whole grove leads into every row of it.
         let closed = if role == Role::Task { not_now(page, &trees) } else { String::new() };
         Some(format!("{}{of}{why}{closed}", sentence(says)))

@@ -57,7 +57,8 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     }
     changes::rests_on(lines, page, group, values);
     changes::write(lines, page, group);
-    changes::close_calls(lines, page, group, values);
+    let close = changes::close_calls(page, &group.trees, values);
+    lines.fields(&words.say("page.close", &[]), close.iter().map(String::as_str));
     dates(lines, page, group, case);
 }
 
@@ -143,6 +144,28 @@ fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
     }
     let risks = neighbours::at_risk(page, &group.trees, &case.spray);
     lines.fields(&page.words().say("page.neighbours", &[]), risks.iter().map(String::as_str));
+}
+
+/// Returns all that the long page says of why and how some trees are sprayed, each under its label.
+pub fn long_of(page: &Page<'_>, values: &Values, cases: &[&Case]) -> Vec<(String, Vec<String>)> {
+    let Some(case) = common(cases) else { return Vec::new() };
+    let mut said: Vec<(String, Vec<String>)> = Vec::new();
+    for reason in reasons::reasons(page, values, &case, usize::MAX / 2) {
+        match said.last_mut() {
+            Some((label, says)) if reason.label.is_empty() || *label == reason.label => {
+                says.push(reason.says)
+            }
+            _ => said.push((reason.label, vec![reason.says])),
+        }
+    }
+    let words = page.words();
+    let choice = case.choice().and_then(|id| page.scene.plan.choices.get(id.index()));
+    let how = choice.and_then(|choice| choice.how.as_ref()).map(|how| sentence(how));
+    let change = changes::shared(cases).into_iter().map(|point| words.tipping(point)).collect();
+    said.push((words.say("page.how", &[]), how.into_iter().collect()));
+    said.push((words.say("page.change", &[]), change));
+    said.retain(|(_, says)| !says.is_empty());
+    said
 }
 
 /// Returns a strength as it is written and, where that is another, in the grower's units.

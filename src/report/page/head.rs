@@ -22,9 +22,9 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
     for problem in page.facts.rulebook_problems {
         lines.text(0, &words.say("page.rulebook-errors", &[("problem", problem)]));
     }
-    lines.field(&words.say("page.guide", &[]), &guide(page));
-    lines.fields(&words.say("page.seen", &[]), seen(page, chosen).iter().map(String::as_str));
-    lines.field(&words.say("page.weather", &[]), &weather(page));
+    lines.field(&words.say("page.guide", &[]), &guide_words(page));
+    lines.fields(&words.say("page.seen", &[]), seen_words(page, chosen).iter().map(String::as_str));
+    lines.field(&words.say("page.weather", &[]), &weather_words(page));
     let problems = page.facts.data_problems;
     let more = problems.len().saturating_sub(PROBLEMS).to_string();
     let more = words.say("page.data.more", &[("count", &more)]);
@@ -40,7 +40,8 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
     }
 }
 
-fn guide(page: &Page<'_>) -> String {
+/// Says by which guide the page is made, and how long it is in force.
+pub fn guide_words(page: &Page<'_>) -> String {
     let words = page.words();
     let head = &page.scene.plan.head;
     let today = page.advice.as_of.date_naive();
@@ -65,7 +66,7 @@ const PROBLEMS: usize = 20;
 const DAYS: usize = 4;
 
 /// Returns when the trees were last seen, the latest day first.
-fn seen(page: &Page<'_>, chosen: &[usize]) -> Vec<String> {
+pub fn seen_words(page: &Page<'_>, chosen: &[usize]) -> Vec<String> {
     let today = page.advice.as_of.date_naive();
     let mut by_day: BTreeMap<Option<NaiveDate>, Vec<usize>> = BTreeMap::new();
     for tree in chosen {
@@ -108,7 +109,8 @@ fn last<'a>(page: &'a Page<'_>, trees: &[usize]) -> &'a str {
     trees.last().map_or("", |tree| page.ground.name(*tree))
 }
 
-fn weather(page: &Page<'_>) -> String {
+/// Says how old the weather and the forecast are.
+pub fn weather_words(page: &Page<'_>) -> String {
     let words = page.words();
     let as_of = page.advice.as_of;
     let measured = match page.facts.weather_measured_to {

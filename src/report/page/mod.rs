@@ -14,14 +14,18 @@ mod reasons;
 mod said;
 mod when;
 
-pub(crate) use changes::{assumed_words, close_words};
+pub(crate) use changes::{assumed_words, close_calls, close_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
-pub(crate) use hours::{Spraying, hours_words};
+pub(crate) use foot::{cautions_of, covers_words, next_words, said_of};
+pub(crate) use group::long_of;
+pub(crate) use head::{guide_words, seen_words, weather_words};
+pub(crate) use hours::{Spraying, hours_of_time, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{asked, asked_all, contact, safe_words, thens};
+pub(crate) use reasons::short_reasons;
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
-pub use when::{due_words, keep_out_words, turn_words};
+pub use when::{due_words, keep_out_words, length, turn_words};
 
 use super::{Group, Lines, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};

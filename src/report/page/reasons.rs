@@ -5,6 +5,7 @@ use super::Page;
 use super::said::sentence;
 use crate::advice::Case;
 use crate::explain::{Claim, Compared, Item, Role, Statement, Values};
+use crate::plan::{ChoiceId, Kind, Subject};
 use crate::report::lines::wrapped;
 use crate::trace::Verdict;
 use std::collections::VecDeque;
@@ -72,6 +73,58 @@ pub fn reasons(page: &Page<'_>, values: &Values, case: &Case, most: usize) -> Ve
         }
     };
     fitted(page, pieces, most)
+}
+
+/// So many sets of choices are told shortly.
+const SHORT: usize = 2;
+/// What the author says is told beside the values where both take so many lines at most.
+const LINES: usize = 2;
+
+/// Returns why some trees get what they get, as shortly as it can be said: what the author says of each choice that leads there,
+/// and the values that made the grade.
+pub fn short_reasons(page: &Page<'_>, values: &Values, cases: &[&Case]) -> Vec<String> {
+    let mut told: Vec<&[ChoiceId]> = Vec::new();
+    let mut said: Vec<String> = Vec::new();
+    for case in cases {
+        if told.contains(&&case.decision.choices[..]) || told.len() == SHORT {
+            continue;
+        }
+        told.push(&case.decision.choices);
+        let chain = page.scene.chain(values, case);
+        let Some(choice) = chain.iter().find(|it| it.role == Role::Choice) else { continue };
+        let because = choice.because.as_deref().map_or_else(|| page.scene.says(choice), str::to_string);
+        let mut made: Vec<String> = Vec::new();
+        for row in choice.conditions().filter_map(|part| rows(part).into_iter().next()) {
+            // One value of each grade says enough: the first that made it.
+            let cause = match &row.claim {
+                Claim::Raised { sure: true, caps: false, met, .. } => {
+                    met.first().map(|met| page.words().met(met))
+                }
+                _ => causes(page, row).into_iter().next(),
+            };
+            made.extend(cause.filter(|cause| !made.contains(cause)));
+        }
+        let because = sentence(&because);
+        let values = sentence(&made.join("; "));
+        let whole = format!("{because} {values}");
+        let words = match made.is_empty() {
+            true => because,
+            false if wrapped(&whole, ROOM, ROOM).len() > LINES => values,
+            false => whole,
+        };
+        if !said.contains(&words) {
+            said.push(words);
+        }
+    }
+    said
+}
+
+/// Returns whether a comparison is of the day, which everybody knows.
+fn is_date(page: &Page<'_>, met: &Compared) -> bool {
+    match met.test.subject {
+        Subject::Name(id) => page.scene.plan.names.get(id.index()).is_some_and(|it| it.kind == Kind::Date),
+        _ => false,
+    }
 }
 
 /// Chooses the forms that fit: each piece by its rank in its shortest form first; then, in the order of the page, the

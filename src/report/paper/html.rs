@@ -15,6 +15,11 @@ h1 { font-size: 20pt; line-height: 1.1; margin: 0 0 1mm }
 .under { margin: 0; font-size: 11pt }
 header { border-bottom: 1mm solid #000; padding-bottom: 2mm; margin-bottom: 3mm }
 h2 { font-size: 12pt; margin: 4mm 0 1.5mm; border-bottom: 0.3mm solid #000; break-after: avoid }
+section { margin: 0 0 2mm; break-inside: avoid }
+section p { margin: 0 0 0 4mm }
+h3 { font-size: 11pt; margin: 0 }
+details { margin-left: 4mm }
+summary { cursor: pointer; font-weight: bold }
 dl { display: grid; grid-template-columns: 32mm 1fr; gap: 0.6mm 3mm; margin: 0 }
 dt { font-weight: bold; overflow-wrap: anywhere }
 dd { margin: 0 }
@@ -74,10 +79,7 @@ fn write(out: &mut String, paper: &Paper) {
 fn piece(out: &mut String, piece: &Piece) {
     let _ = match piece {
         Piece::Heading(text) => writeln!(out, "<h2>{}</h2>", escaped(text)),
-        Piece::Field(label, texts) => {
-            let texts: String = texts.iter().map(|text| format!("<p>{}</p>", escaped(text))).collect();
-            writeln!(out, "<dt>{}</dt><dd>{texts}</dd>", escaped(label))
-        }
+        Piece::Field(label, texts) => write!(out, "{}", field(label, texts)),
         Piece::Table(head, rows) => {
             let cells = |row: &[String], tag: &str| -> String {
                 row.iter().map(|cell| format!("<{tag}>{}</{tag}>", escaped(cell))).collect()
@@ -99,9 +101,25 @@ fn piece(out: &mut String, piece: &Piece) {
             writeln!(out, "<div class=\"blanks\">{places}</div>")
         }
         Piece::Text(text) => writeln!(out, "<p class=\"text\">{}</p>", escaped(text)),
+        Piece::Item { title, says, unfold, more } => {
+            let says: String = says.iter().map(|text| format!("<p>{}</p>\n", escaped(text))).collect();
+            let more: String = more.iter().map(|(label, texts)| field(label, texts)).collect();
+            let more = if more.is_empty() {
+                String::new()
+            } else {
+                format!("<details><summary>{}</summary>\n<dl>\n{more}</dl>\n</details>\n", escaped(unfold))
+            };
+            writeln!(out, "<section>\n<h3>{}</h3>\n{says}{more}</section>", escaped(title))
+        }
         // Pieces have room between them.
         Piece::Gap => Ok(()),
     };
+}
+
+/// Returns texts under their label.
+fn field(label: &str, texts: &[String]) -> String {
+    let texts: String = texts.iter().map(|text| format!("<p>{}</p>", escaped(text))).collect();
+    format!("<dt>{}</dt><dd>{texts}</dd>\n", escaped(label))
 }
 
 /// Returns a text in which nothing is taken for a tag; commands stand out, and a range of trees stays on its line.

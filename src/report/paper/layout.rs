@@ -58,6 +58,10 @@ impl Laying {
                 self.blank();
                 self.add(Line::Plain, |lines| lines.text(0, text));
             }
+            Piece::Item { title, says, .. } => self.add(Line::Plain, |lines| {
+                lines.hanging(0, 2, title);
+                says.iter().for_each(|text| lines.hanging(4, 6, text));
+            }),
             Piece::Gap => self.blank(),
         }
     }

@@ -38,6 +38,18 @@ pub enum Piece {
     Blanks(Vec<String>),
     /// A paragraph.
     Text(String),
+    /// Something with a title of its own and what is said of it, a sentence a line; and more, each under its label, that only a
+    /// form which unfolds has.
+    Item {
+        /// Its title.
+        title: String,
+        /// What is said of it.
+        says: Vec<String>,
+        /// What says that there is more, where there is.
+        unfold: String,
+        /// What there is more.
+        more: Vec<(String, Vec<String>)>,
+    },
     /// Room between two pieces.
     Gap,
 }

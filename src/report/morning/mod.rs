@@ -1,0 +1,82 @@
+//! The page of the morning: one screen of what is done, how much and when; then what to look at first, each mix, what is
+//! left alone, other work, and what to take care of. Reasons and sources stand on the long page and in `why`.
+
+mod head;
+mod mixes;
+mod others;
+
+use super::page::{Page, sentence};
+use super::paper::{Paper, Piece};
+use super::{Crew, Group};
+use crate::trace::Verdict;
+
+/// Returns the page for the trees of `chosen`, which are those of the groups in the grove's order; `data` tells whether what
+/// is wrong in the grower's files is told line by line.
+pub fn morning_paper(crew: &Crew<'_>, groups: &[Group], chosen: &[usize], data: bool) -> Paper {
+    let morning = Morning { crew, page: crew.page(), groups, chosen };
+    let mut paper = Paper { title: crew.facts.grove.to_string(), under: morning.under(), pieces: Vec::new() };
+    head::write(&mut paper, &morning);
+    others::look_first(&mut paper, &morning);
+    mixes::write(&mut paper, &morning);
+    others::leave_alone(&mut paper, &morning);
+    others::work(&mut paper, &morning);
+    others::cautions(&mut paper, &morning);
+    others::foot(&mut paper, &morning, data);
+    paper
+}
+
+/// All that the parts of the page are made from.
+struct Morning<'a> {
+    crew: &'a Crew<'a>,
+    page: Page<'a>,
+    groups: &'a [Group],
+    chosen: &'a [usize],
+}
+
+impl Morning<'_> {
+    fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
+        self.crew.say(key, places)
+    }
+
+    /// Returns the groups with a verdict.
+    fn with(&self, is: fn(&Verdict) -> bool) -> impl Iterator<Item = &Group> {
+        self.groups.iter().filter(move |group| self.verdict(group).is_some_and(is))
+    }
+
+    fn verdict(&self, group: &Group) -> Option<&Verdict> {
+        Some(&self.page.case(*group.cases.first()?)?.decision.verdict)
+    }
+
+    /// Returns the moment, and what nobody may overlook: that it is no advice for today, that the guide is broken or not in
+    /// force.
+    fn under(&self) -> Vec<String> {
+        let (words, as_of, now) = (self.page.words(), self.page.advice.as_of, self.page.facts.now);
+        let mut under = vec![words.moment(as_of)];
+        let away = (now - as_of).num_minutes().abs();
+        if now.date_naive() != as_of.date_naive() || away > 60 {
+            let (as_of, now) = (words.moment(as_of), words.moment(now));
+            under.push(self.say("page.not-today", &[("as-of", &as_of), ("now", &now)]));
+        }
+        let errors = self.page.facts.rulebook_problems.iter();
+        under.extend(errors.map(|problem| self.say("page.rulebook-errors", &[("problem", problem)])));
+        let today = as_of.date_naive();
+        let head = &self.page.scene.plan.head;
+        if head.in_force.is_none_or(|(from, to)| today < from || today > to) {
+            under.push(sentence(&super::page::guide_words(&self.page)));
+        }
+        under
+    }
+
+    /// Adds a heading with items under it, if there are any.
+    fn section(&self, paper: &mut Paper, key: &str, items: Vec<Piece>) {
+        if !items.is_empty() {
+            paper.pieces.push(Piece::Heading(self.say(key, &[])));
+            paper.pieces.extend(items);
+        }
+    }
+}
+
+/// Returns an item of which all is said at once.
+fn item(title: String, says: Vec<String>) -> Piece {
+    Piece::Item { title, says, unfold: String::new(), more: Vec::new() }
+}

@@ -1,0 +1,160 @@
+//! The page of the morning: its first screen is everything that one does, nothing that protects is left out of the rest, and it
+//! says what the JSON form, the long page and the plan of the day say.
+
+use crate::cli::{folder, ran};
+use crate::spanish::{MORNINGS, assert_spanish, page};
+use serde_json::Value;
+use std::collections::{BTreeMap, BTreeSet};
+use textwrap::core::display_width;
+
+const GROVE: &str = "examples/mixed-grove";
+const DAWN: &str = "2027-02-09T04:30";
+
+fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn json(command: &str, grove: &str, at: &str) -> Value {
+    serde_json::from_str(&ran(&[command, grove, "--as-of", at, "--format", "json"], 0).0).unwrap()
+}
+
+/// Returns how many trees the JSON form gives each verdict.
+fn verdicts(advice: &Value) -> BTreeMap<String, usize> {
+    let mut counts = BTreeMap::new();
+    for tree in advice["trees"].as_array().unwrap() {
+        *counts
+            .entry(tree["verdict"]["kind"].as_str().or(tree["verdict"].as_str()).unwrap().to_owned())
+            .or_default() += 1;
+    }
+    counts
+}
+
+#[test]
+fn its_head_counts_what_the_json_form_and_the_plan_of_the_day_count() {
+    for (grove, _, at) in MORNINGS {
+        let counts = verdicts(&json("advise", grove, at));
+        let of = |verdict: &str| counts.get(verdict).copied().unwrap_or(0);
+        let said = flat(&ran(&["advise", grove, "--as-of", at], 0).0);
+        let plan: Value = serde_json::from_str(
+            &ran(&["sprayday", "--look", grove, "--as-of", at, "--format", "json"], 0).0,
+        )
+        .unwrap();
+        let rounds = plan["sheets"].as_array().unwrap().len();
+        let trees = |count: usize| if count == 1 { "1 tree".to_owned() } else { format!("{count} trees") };
+        if of("spray") > 0 {
+            let mixes = if rounds == 1 { "one mix".to_owned() } else { format!("{rounds} mixes") };
+            assert!(said.contains(&format!("spray {} in {mixes}:", trees(of("spray")))), "{counts:?} {said}");
+        }
+        if of("look") > 0 {
+            assert!(said.contains(&format!("look first at {}", trees(of("look")))), "{counts:?} {said}");
+        }
+        let rest: usize =
+            counts.iter().filter(|(it, _)| !["spray", "look"].contains(&&***it)).map(|it| it.1).sum();
+        if rest > 0 {
+            assert!(said.contains(&format!("leave {} alone", trees(rest))), "{counts:?} {said}");
+        }
+    }
+}
+
+#[test]
+fn nothing_to_take_care_of_is_lost_beside_the_long_page() {
+    for (grove, _, at) in MORNINGS {
+        let long = ran(&["advise", "--long", grove, "--as-of", at, "--width", "200"], 0).0;
+        let short = flat(&ran(&["advise", grove, "--as-of", at, "--width", "200"], 0).0);
+        let headings = ["\nWHEN YOU SPRAY\n", "\nALWAYS\n"];
+        let (_, cautions) = headings.iter().find_map(|heading| long.split_once(heading)).expect("cautions");
+        let sentences: Vec<&str> = cautions.lines().skip(1).take_while(|line| !line.is_empty()).collect();
+        assert!(sentences.len() >= 3, "{cautions}");
+        for line in sentences {
+            assert!(short.contains(&flat(line)), "{line}");
+        }
+    }
+}
+
+#[test]
+fn each_mix_says_how_long_people_and_pickers_stay_out() {
+    let plan: Value =
+        serde_json::from_str(&ran(&["sprayday", "--look", GROVE, "--as-of", DAWN, "--format", "json"], 0).0)
+            .unwrap();
+    let page = ran(&["advise", GROVE, "--as-of", DAWN, "--width", "200"], 0).0;
+    let (_, mixes) = page.split_once("\nTHE MIXES\n").unwrap();
+    let (mixes, _) = mixes.split_once("\n\n").unwrap();
+    let rounds = plan["sheets"].as_array().unwrap();
+    let is_title = |line: &&str| line.starts_with(|sign: char| sign.is_ascii_digit());
+    assert_eq!(mixes.lines().filter(is_title).count(), rounds.len(), "{mixes}");
+    assert_eq!(mixes.matches("Keep out until ").count(), rounds.len(), "{mixes}");
+    assert_eq!(mixes.matches("Pick from ").count(), rounds.len(), "{mixes}");
+    // The label of the example's sulfur asks for two weeks between it and oil.
+    let sulfur = mixes.lines().filter(is_title).filter(|title| title.contains("sulfur")).count();
+    assert_eq!(mixes.matches("No horticultural oil here before ").count(), sulfur, "{mixes}");
+}
+
+#[test]
+fn it_says_what_is_open_now_and_when_nothing_is_when_the_first_hours_open() {
+    let at = |moment: &str| flat(&ran(&["advise", GROVE, "--as-of", moment], 0).0);
+    let dawn = at(DAWN);
+    assert!(dawn.contains("NOW open until 6:00 am, 1 h 30 min; the guide asks for 2 h;"), "{dawn}");
+    let noon = at("2027-02-09T12:00");
+    assert!(noon.contains("NOW nothing is open; the first hours open Tue, Feb 9, 7:00 pm"), "{noon}");
+    // 0.32 in are 8.1 mm: the sum of the forecast's four rainy hours in the example's weather.csv.
+    assert!(dawn.contains("RAIN Wed, Feb 10, 3:00 pm–7:00 pm, 0.32 in: be dry before it"), "{dawn}");
+}
+
+#[test]
+fn what_must_not_be_overlooked_stands_at_the_top() {
+    let late = ran(&["advise", GROVE, "--as-of", "2027-10-09T04:30"], 0).0;
+    let (top, _) = late.split_once("===").unwrap();
+    assert!(top.contains("NO LONGER IN FORCE"), "{late}");
+    assert!(flat(top).contains("NOT TODAY: this is advice for Sat, Oct 9, 2027, 4:30 am"), "{late}");
+}
+
+#[test]
+fn remarks_on_the_files_are_counted_and_told_where_they_are_asked_for() {
+    let short = ran(&["advise", GROVE, "--as-of", DAWN], 0).0;
+    assert!(short.contains("5 remarks on your files: `bloomward advise --data`"), "{short}");
+    assert!(!short.contains("140 %"), "{short}");
+    let told = flat(&ran(&["advise", GROVE, "--as-of", DAWN, "--data"], 0).0);
+    assert!(told.contains("a humidity of 140 % is not possible"), "{told}");
+}
+
+#[test]
+fn it_keeps_its_width_and_stays_far_shorter_than_the_long_page() {
+    for (width, most) in [("80", 210), ("40", 380)] {
+        for (grove, _, at) in MORNINGS {
+            let page = ran(&["advise", grove, "--as-of", at, "--width", width], 0).0;
+            for line in page.lines() {
+                assert!(display_width(line) <= width.parse().unwrap(), "{line}");
+            }
+            assert!(page.lines().count() <= most, "{} lines in {width} columns", page.lines().count());
+        }
+    }
+}
+
+#[test]
+fn it_is_spanish() {
+    for (grove, name, at) in MORNINGS {
+        let spanish = page("es", "200", &["advise", grove, "--as-of", at]);
+        assert_spanish(&spanish, name);
+        assert!(spanish.contains("HOY"), "{spanish}");
+    }
+}
+
+/// What HTML allows without an end is not used, so every tag that begins must end.
+#[test]
+fn its_html_is_one_file_that_unfolds_without_a_script() {
+    let out = folder("morning_html").join("page.html");
+    ran(&["advise", GROVE, "--as-of", DAWN, "--format", "html", "--out", out.to_str().unwrap()], 0);
+    let html = std::fs::read_to_string(&out).unwrap();
+    let rounds = html.matches("<details>").count();
+    assert!(rounds >= 8 && html.contains("</details>"), "{rounds}");
+    assert!(!html.contains("<script") && !html.contains("http"), "nothing runs, nothing is fetched");
+    for tag in ["article", "section", "details", "dl", "dd", "dt", "p", "h1", "h2", "h3"] {
+        let begins = html.matches(&format!("<{tag}>")).count() + html.matches(&format!("<{tag} ")).count();
+        assert_eq!(begins, html.matches(&format!("</{tag}>")).count(), "{tag}");
+    }
+    let unfolded: BTreeSet<&str> =
+        html.split("<dt>").skip(1).filter_map(|rest| rest.split('<').next()).collect();
+    for label in ["Why", "Source", "How", "Would change"] {
+        assert!(unfolded.contains(label), "{label} {unfolded:?}");
+    }
+}
