@@ -12,10 +12,12 @@ use super::{
 };
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
+use crate::labels::passed;
 use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
-use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, ProductId, Shut, TakenValue};
+use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, ProductId, Shut, TakenValue};
 use crate::situation::Axis;
 use crate::trace::{Truth, Verdict};
+use crate::units::Threshold;
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -62,7 +64,7 @@ struct HoursKey {
 }
 
 impl<'a> Advisor<'a> {
-    /// Makes ready to advise a grove at a moment. The plan is that of [`super::with_jugs`], the stricter of rulebook
+    /// Makes ready to advise a grove at a moment. The plan is that of [`crate::labels::with_jugs`], the stricter of rulebook
     /// and jugs.
     pub fn new(plan: &'a Plan, grove: &'a Grove, sky: &'a Sky<'a>, as_of: DateTime<Tz>) -> Self {
         let certified =
@@ -290,17 +292,19 @@ impl<'a> Advisor<'a> {
         made
     }
 
-    /// Returns the day on which only the time since a spray stops a spray.
+    /// Returns the day on which a spray falls due that only the time since a spray stops; nothing where that day is too near to
+    /// the harvest.
     fn covered_until(&self, case: &Case, history: &TreeFacts<'_>) -> Option<NaiveDate> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.tipping_points.iter().filter(|point| point.then.is_spray()).filter_map(|point| {
-            let Origin::Measure(measure) = &self.plan[point.name].origin else { return None };
-            let ExprNode::DaysSinceLast(what) = &*measure.expr.node else { return None };
+        let due = case.tipping_points.iter().filter_map(|point| {
+            let Verdict::Spray(spray) = &point.then else { return None };
+            let ExprNode::DaysSinceLast(what) = self.plan[point.name].node()? else { return None };
             let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
-            let days = (from.at / 24.0 - 1e-6).ceil().max(0.0);
-            history.last_day(what)?.checked_add_days(Days::new(days as u64))
+            let day = passed(history.last_day(what)?, &Threshold::of_hours(from.at), from.closed);
+            let last = label_days::last_day(self.plan, history, spray);
+            Some(day).filter(|day| last.is_none_or(|last| *day <= last))
         });
         due.min()
     }
