@@ -159,3 +159,47 @@ fn what_is_noted_recorded_and_advised_of_a_label_is_one() {
     assert!(named > 10, "a day was named on {named} mornings");
     assert!(seen.len() >= 6, "lines of several kinds were broken: {seen:?}");
 }
+
+/// Two rows with one start and one end are one tank: 2 lb of copper in each are 4 lb on the acre, and its oil was beside it.
+#[test]
+fn the_rows_of_one_tank_are_held_against_a_label_together() {
+    let day = NaiveDate::from_ymd_opt(2027, 1, 10).unwrap();
+    let of = |what: [&str; 2]| {
+        let rows = what.map(|what| row(day, 5, "A1", what)).concat();
+        let (record, noted) = last(&opened(&logged("copper", &keys(None, ""), &rows), day, 23));
+        let noted: BTreeSet<String> = noted.iter().map(|it| it.line.label.written.to_string()).collect();
+        assert_eq!(broken(&record), noted, "{rows}");
+        noted.into_iter().collect::<Vec<_>>()
+    };
+    assert_eq!(of(["copper,,4 lb/ac", "copper,,1.9 lb/ac"]), [""; 0]);
+    assert_eq!(of(["copper,,4 lb/ac", "copper,,4 lb/ac"]), ["single at most 3 lb / ac copper"]);
+    assert_eq!(of(["copper,reduced,", "oil,thin,"]), ["apart from oil at least 12 d"]);
+}
+
+/// After seven days, or after more than seven: the day that is named is one on which the spray is advised.
+#[test]
+fn the_day_on_which_a_spray_falls_due_is_one_on_which_it_is_advised() {
+    let last = NaiveDate::from_ymd_opt(2027, 1, 10).unwrap();
+    for (compared, days) in [("below 7 d", 7), ("at most 7 d", 8), ("below 60.5 h", 3), ("at most 72 h", 4)] {
+        let gate = format!(
+            "gate too-soon\n  shuts copper\n  if copper-age {compared}\n  because \"x\"\n  cites own\n"
+        );
+        let book = "measure copper-age = days since last copper\n\
+            product copper\n  contains copper\n  strength reduced 600 ppm copper\n  cites own\n\
+            choice always-spray\n  advise copper at reduced\n  because \"x\"\n  cites own\n";
+        let log = format!("start,end,on,product,strength\n{last}T05:00,{last}T05:30,A1,copper,reduced\n");
+        let case = case(&(gate + book), &keys(None, "")).sprays(log);
+        let due = last.checked_add_days(Days::new(days)).unwrap();
+        let advised = |day: NaiveDate| {
+            let read = opened(&case, day, 11);
+            let sky = read.sky();
+            let advisor = read.advisor(&sky);
+            let advice = advisor.tree(0);
+            let case = advisor.case_of(&advice).expect("a case");
+            (case.decision.verdict.is_spray(), advice.covered_until)
+        };
+        assert_eq!(advised(last), (false, Some(due)), "{compared}");
+        assert_eq!(advised(due.pred_opt().unwrap()), (false, Some(due)), "{compared}");
+        assert_eq!(advised(due), (true, None), "{compared}");
+    }
+}
