@@ -259,7 +259,8 @@ impl<'a> Advisor<'a> {
         let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
-        let keep_out = label_days::keep_out_until(self.plan, closed, &history, &spray, &hours);
+        let of = (self.plan, &history, closed);
+        let (keep_out_until, pick_not_before) = label_days::open_again(of, &spray, &hours);
         let covered_until = self.covered_until(found, &history);
         let turn = self.turn(tree, (case, found), &history);
         let turns_on = turn.as_ref().map(|turn| turn.at.date_naive());
@@ -270,8 +271,8 @@ impl<'a> Advisor<'a> {
             seen,
             covered_until,
             closed_until: closed,
-            keep_out_until: keep_out,
-            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, &hours, keep_out),
+            keep_out_until,
+            pick_not_before,
             close_calls,
             hours,
         }

@@ -106,19 +106,25 @@ fn sprayed_out(windows: &[Window], takes: Takes<'_>, first: DateTime<Tz>) -> (Da
     (at(begins.unwrap_or(0.0)), end)
 }
 
-/// Returns when people may go in again to one tree: after the sprays already done (`closed`), and after the one advised,
-/// where it alone is sprayed as its first hours open.
-pub fn keep_out_until(
-    plan: &Plan,
-    closed: Option<DateTime<Tz>>,
-    facts: &TreeFacts<'_>,
+/// Returns when people may go in again to one tree, and the first day on which its fruit may be picked: after the sprays
+/// already done (people are kept out until `closed`), and after the one advised, where this tree alone is sprayed as its first
+/// hours open.
+pub fn open_again(
+    (plan, facts, closed): (&Plan, &TreeFacts<'_>, Option<DateTime<Tz>>),
     spray: &[ProductId],
     hours: &Hours,
-) -> Option<DateTime<Tz>> {
+) -> (Option<DateTime<Tz>>, Option<NaiveDate>) {
     let load = takes_alone(facts);
     let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
-    let ahead = keep_out_after(plan, spray.iter().copied(), hours, takes);
-    closed.into_iter().chain(ahead.map(|ahead| ahead.until)).max()
+    let products = || spray.iter().copied();
+    let ahead = keep_out_after(plan, products(), hours, takes);
+    let keep_out = closed.into_iter().chain(ahead.map(|ahead| ahead.until)).max();
+    let today = facts.as_of.date_naive();
+    let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
+    let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
+    let on_record = done.filter(|day| *day > today || keep_out.is_some());
+    let ahead = picking_after(plan, products(), hours, takes, today);
+    (keep_out, picking(on_record.chain(ahead).max(), keep_out))
 }
 
 /// Returns how many hours it takes to spray one tree.
@@ -129,25 +135,6 @@ fn takes_alone(facts: &TreeFacts<'_>) -> Option<f64> {
         Pace::Area(by_hour) => Some(block.spacing?.area() / by_hour),
         Pace::Trees(by_hour) => Some(1.0 / by_hour),
     }
-}
-
-/// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised; never
-/// before people may go in again.
-pub fn pick_not_before(
-    plan: &Plan,
-    facts: &TreeFacts<'_>,
-    spray: &[ProductId],
-    hours: &Hours,
-    keep_out: Option<DateTime<Tz>>,
-) -> Option<NaiveDate> {
-    let today = facts.as_of.date_naive();
-    let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
-    let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
-    let load = takes_alone(facts);
-    let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
-    let ahead = picking_after(plan, spray.iter().copied(), hours, takes, today);
-    let on_record = done.filter(|day| *day > today || keep_out.is_some());
-    picking(on_record.chain(ahead).max(), keep_out)
 }
 
 /// Returns the last day on which a spray leaves the days before harvest that its labels ask for.

@@ -27,17 +27,16 @@ impl Application<'_> {
     /// speak of the row. `used` is kept for the next spray of the tree.
     pub fn hold(&self, line: &Restriction<'_>, used: &mut Used) -> Option<(ProductId, Truth, LineMet)> {
         let has = |row: &SprayRow, product: ProductId| row.holds(&Sprayed::Product(product), self.plan);
-        if let Asks::Apart(other) = line.asks {
-            let both = [line.product, other];
-            let together = both.iter().all(|product| self.tank.iter().any(|row| has(row, *product)));
-            let own = both.into_iter().find(|product| has(self.row, *product)).filter(|_| together)?;
-            return Some((own, Truth::Yes, LineMet::Together));
-        }
-        if !has(self.row, line.product) {
+        let spoken_of = match line.asks {
+            Asks::Apart(other) => [line.product, other],
+            Asks::Not(..) | Asks::AtMost(..) => [line.product; 2],
+        };
+        let own = spoken_of.into_iter().find(|product| has(self.row, *product))?;
+        if !spoken_of.iter().all(|product| self.tank.iter().any(|row| has(row, *product))) {
             return None;
         }
         let (broken, met) = match line.asks {
-            Asks::Apart(_) => return None,
+            Asks::Apart(_) => (Truth::Yes, LineMet::Together),
             Asks::Not(name, looks, forbidden) => {
                 let reading = self.before(looks, used);
                 let broken = compare(reading.extent, forbidden);
@@ -73,7 +72,7 @@ impl Application<'_> {
                 (broken, LineMet::Amount(total, at_most.value(), of.ingredient().map(Into::into)))
             }
         };
-        Some((line.product, broken, met))
+        Some((own, broken, met))
     }
 
     /// Returns what a line looks at, as it was before this spray.

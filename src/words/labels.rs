@@ -85,38 +85,35 @@ impl Words<'_> {
 
     fn label_note(&self, BrokenLabel { day, line, .. }: &BrokenLabel) -> String {
         let name = |id: ProductId| self.plan.products.get(id.index()).map_or("", |it| &*it.name);
-        let LabelLine { product: owner, other, written, .. } = &line.label;
+        let LabelLine { product: owner, other, written, word, limit } = &line.label;
         // Of a line that keeps two apart the one that was sprayed before, or with it.
-        let beside = other.filter(|other| *other != line.product).unwrap_or(*owner);
+        let beside = ("product", name(other.filter(|other| *other != line.product).unwrap_or(*owner)));
         let why = match &line.met {
             LineMet::Value(_, reading) => {
                 let days = clean(reading.extent.one_number().unwrap_or_default() / 24.0);
-                let (key, on) = match line.label.word {
-                    LabelWord::BeforeHarvest => ("label.note.harvest", *day + Duration::days(days as i64)),
-                    _ => ("label.note.since", *day - Duration::days(days as i64)),
+                let (key, ahead) = match word {
+                    LabelWord::BeforeHarvest => ("label.note.harvest", days),
+                    _ => ("label.note.since", -days),
                 };
-                let (days, on) = (days.to_string(), on.to_string());
-                self.say(key, &[("product", name(beside)), ("days", &days), ("day", &on)])
+                let on = Duration::try_days(ahead as i64).and_then(|days| day.checked_add_signed(days));
+                let on = on.unwrap_or(*day).to_string();
+                self.say(key, &[beside, ("days", &days.to_string()), ("day", &on)])
             }
             LineMet::Sprays(number, _) => {
                 self.say("label.note.sprays", &[("number", &clean(*number).to_string())])
             }
-            LineMet::Amount(total, most, _) => match (line.label.word, total) {
-                (LabelWord::Single, Some(total)) => {
-                    let times = show(total / most, "");
-                    self.say("label.note.times", &[("times", times.trim_end())])
-                }
-                (_, Some(total)) => {
-                    let amount = number_in(Kind::Number, &self.unit_on_label(&line.label.limit), *total);
-                    self.say("label.note.amount", &[("amount", &amount)])
-                }
-                (_, None) => self.say("label.note.more", &[]),
-            },
-            LineMet::Together => self.say("label.note.together", &[("product", name(beside))]),
+            LineMet::Amount(Some(total), most, _) if *word == LabelWord::Single => {
+                self.say("label.note.times", &[("times", show(total / most, "").trim_end())])
+            }
+            LineMet::Amount(Some(total), ..) => {
+                let amount = number_in(Kind::Number, &self.unit_on_label(limit), *total);
+                self.say("label.note.amount", &[("amount", &amount)])
+            }
+            LineMet::Amount(None, ..) => self.say("label.note.more", &[]),
+            LineMet::Together => self.say("label.note.together", &[beside]),
         };
-        let places =
-            [("product", name(line.product)), ("owner", name(*owner)), ("line", &**written), ("why", &why)];
-        self.say("label.note", &places)
+        let places = [("owner", name(*owner)), ("line", written), ("why", &why)];
+        self.say("label.note", &[&[("product", name(line.product))], &places[..]].concat())
     }
 
     fn unit_on_label(&self, limit: &LabelLimit) -> Unit {
