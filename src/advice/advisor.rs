@@ -3,20 +3,18 @@
 use super::ahead::{self, Later};
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
-use super::hours::{Wanted, hours};
+use super::hours::{Wanted, hour_gates, hours};
 use super::others::Others;
 use super::sharing::{self, CaseKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{
-    Advice, Case, CloseCall, Hours, Need, Spray, TreeAdvice, Turn, ValueRange, case, label_days, tipping,
-};
+use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, case, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
 use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
-use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, ProductId, Shut, TakenValue};
+use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
-use crate::trace::{Truth, Verdict};
+use crate::trace::Verdict;
 use crate::units::Threshold;
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
@@ -314,13 +312,7 @@ impl<'a> Advisor<'a> {
         if !matches!(found.decision.verdict, Verdict::Spray(_)) {
             return Arc::new(Hours::default());
         }
-        let trace = &found.decision.trace;
-        let speaks = |gate: &GateId| trace.gates.get(gate.index()).is_some_and(|truth| *truth != Truth::No);
-        let gates: Vec<GateId> = (0..self.plan.gates.len() as u32)
-            .map(GateId)
-            .filter(|gate| self.plan[*gate].hours.is_some() && self.shuts_spray(*gate, &found.spray))
-            .filter(speaks)
-            .collect();
+        let gates = hour_gates(self.plan, found);
         let (at_least, look) = self.plan.head.window;
         let choices = found.decision.choices.iter().map(|choice| &self.plan[*choice]);
         let within = choices.filter_map(|choice| choice.within).fold(look, f64::min);
@@ -334,16 +326,6 @@ impl<'a> Advisor<'a> {
         let made = Arc::new(hours(self.plan, self.sky, &wanted, &allowed));
         self.hours.borrow_mut().insert(key, made.clone());
         made
-    }
-
-    fn shuts_spray(&self, gate: GateId, spray: &Spray) -> bool {
-        let has = |product: &ProductId| spray.iter().any(|(it, _)| it == product);
-        self.plan[gate].shuts.iter().any(|shut| match shut {
-            Shut::Spraying => true,
-            Shut::Group(group) => spray.iter().any(|(it, _)| self.plan[*it].groups.contains(group)),
-            Shut::Product(product) => has(product),
-            Shut::Mix(a, b) => has(a) && has(b),
-        })
     }
 
     fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &Node) -> Vec<CloseCall> {

@@ -1,11 +1,12 @@
 //! The hours that gates leave for a spray, or the best compromise among them. No open minute is left out: a piece shorter
 //! than the rulebook's window stands beside the windows.
 
-use super::{Hours, Window};
+use super::{Case, Hours, Window};
 use crate::measure::{Sky, Truth};
-use crate::plan::{Condition, GateId, HourlyId, Plan, Series, Subject, Yields};
+use crate::plan::{Condition, GateId, HourlyId, Plan, ProductId, Series, Shut, Subject, Yields};
 use chrono::{DateTime, Duration, NaiveDate};
 use chrono_tz::Tz;
+use std::collections::BTreeMap;
 
 /// What hours are looked for.
 #[derive(Debug)]
@@ -51,21 +52,39 @@ pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(N
     Hours { windows, short, not_checked, compromise }
 }
 
-/// Returns the hour gates that shut any of the hours that a spray took, whatever else they hang on.
-pub(super) fn shut_between(
+/// Returns the hour gates that speak for a spray on a tree of a case, or may.
+pub fn hour_gates(plan: &Plan, case: &Case) -> Vec<GateId> {
+    let has = |product: &ProductId| case.spray.iter().any(|(it, _)| it == product);
+    let shuts_spray = |shut: &Shut| match shut {
+        Shut::Spraying => true,
+        Shut::Group(group) => case.spray.iter().any(|(it, _)| plan[*it].groups.contains(group)),
+        Shut::Product(product) => has(product),
+        Shut::Mix(a, b) => has(a) && has(b),
+    };
+    let speaks =
+        |gate: &GateId| case.decision.trace.gates.get(gate.index()).is_some_and(|it| *it != Truth::No);
+    let gates = (0..plan.gates.len() as u32).map(GateId);
+    let of_hours = |gate: &GateId| plan[*gate].hours.is_some() && plan[*gate].shuts.iter().any(shuts_spray);
+    gates.filter(|gate| of_hours(gate) && speaks(gate)).collect()
+}
+
+/// Returns those of some hour gates that shut any of the hours from one moment to another, whatever else they hang on; those
+/// that shut most of them first.
+pub fn shutting_between(
     plan: &Plan,
     sky: &Sky<'_>,
+    gates: &[GateId],
     (from, to): (DateTime<Tz>, DateTime<Tz>),
 ) -> Vec<GateId> {
-    let gates: Vec<GateId> = (0..plan.gates.len() as u32).map(GateId).collect();
     // The last hour is looked at as a whole.
     let within = (to - from).num_minutes() as f64 / 60.0 + 1.0;
-    let wanted = Wanted { as_of: from, gates: &gates, within, at_least: 1.0 };
+    let wanted = Wanted { as_of: from, gates, within, at_least: 1.0 };
     let hours = look_ahead(plan, sky, &wanted, &|_| true);
     let taken = hours.iter().filter(|hour| hour.from < to || hour.from == from);
-    let mut shut: Vec<GateId> = taken.flat_map(|hour| hour.shut_by.iter().copied()).collect();
-    shut.sort();
-    shut.dedup();
+    let mut hours_of: BTreeMap<GateId, usize> = BTreeMap::new();
+    taken.flat_map(|hour| &hour.shut_by).for_each(|gate| *hours_of.entry(*gate).or_default() += 1);
+    let mut shut: Vec<GateId> = hours_of.keys().copied().collect();
+    shut.sort_by_key(|gate| std::cmp::Reverse(hours_of.get(gate).copied()));
     shut
 }
 

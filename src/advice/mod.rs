@@ -26,6 +26,7 @@ pub use advisor::Advisor;
 pub use always::broken_always;
 pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts};
+pub use hours::{hour_gates, shutting_between};
 pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, keep_out_after, picking_after};
 pub use range::{RangeEnd, ValueRange};

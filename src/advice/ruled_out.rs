@@ -4,7 +4,7 @@
 //! labels say of a spray is said elsewhere.
 
 use super::Advisor;
-use super::hours::shut_between;
+use super::hours::shutting_between;
 use crate::grove::{Grove, SprayRow};
 use crate::measure::Sky;
 use crate::plan::{GateId, Plan, ProductId, Shut};
@@ -33,7 +33,9 @@ pub fn ruled_out(plan: &Plan, grove: &Grove, sky: &Sky<'_>, row: &SprayRow) -> V
     };
     let sprayed = |product: ProductId| row.parts.iter().any(|part| part.product == Some(product));
     let of_guide = |gate: GateId| plan[gate].line.is_none();
-    let in_hours = shut_between(plan, sky, (row.start, row.end));
+    let gates: Vec<GateId> = (0..plan.gates.len() as u32).map(GateId).collect();
+    let mut in_hours = shutting_between(plan, sky, &gates, (row.start, row.end));
+    in_hours.sort();
     let mut found: Vec<RuledOut> = Vec::new();
     let mut add = |gate: GateId, products: Vec<ProductId>, held_to: Option<u8>, tree: usize| {
         let same = |it: &&mut RuledOut| (it.gate, &it.products, it.held_to) == (gate, &products, held_to);

@@ -9,8 +9,8 @@ use crate::measure::{Extent, Gauged, Reading};
 use crate::plan::{Place, Plan};
 use crate::problems::{Finding, Problems};
 use crate::prove::BUDGET;
-use crate::prove::differences::{self, Comparison, Region, Regions};
-use crate::prove::direction::{Figures, InFigures};
+use crate::prove::compare::direction::{Figures, InFigures};
+use crate::prove::compare::{self, Comparison, Region, Regions};
 use crate::report::comparison::{Compared, TreeChange};
 use crate::source::Sources;
 use crate::workspace::OpenRulebook;
@@ -113,7 +113,7 @@ impl Compare {
         }
         let ([old, new], false) = (&plans[..], in_the_way.any_error()) else { return Ok(End::Unreadable) };
         let regions = if self.format == Form::Json { Regions::All } else { Regions::Some };
-        let comparison = differences::compare(old, new, BUDGET, regions);
+        let comparison = compare::compare(old, new, BUDGET, regions);
         let (mut groves, mut trees) = (Vec::new(), Vec::new());
         for grove in &self.on {
             match self.on_grove(grove, names, &comparison) {

@@ -105,6 +105,7 @@ impl Mix {
         let mixing = Mixing {
             words: said,
             word,
+            today: read.as_of.date_naive(),
             product,
             jug,
             others: jugs.iter().filter(|other| !std::ptr::eq(**other, jug)).copied().collect(),

@@ -8,8 +8,8 @@ use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, nearest};
 use crate::prove;
-use crate::prove::loosened::tightens;
-use crate::prove::worked;
+use crate::prove::examples;
+use crate::prove::tightens::tightens;
 use crate::report::filling::{filled, paragraph};
 use crate::report::sarif::sarif;
 use crate::report::{findings, findings_explained, schemas, tightening};
@@ -133,8 +133,8 @@ impl Proofread {
 /// Says of worked examples that do not come out in their base either nothing of leaving them out.
 fn blame_the_base(problems: Problems, base: &Plan) -> Problems {
     let rules = Rules::new(base, Certified::No);
-    let outcomes = worked::run(prove::Book { plan: base, rules: &rules }, prove::BUDGET);
-    let own = worked::findings(base, &outcomes);
+    let outcomes = examples::run(prove::Book { plan: base, rules: &rules }, prove::BUDGET);
+    let own = examples::findings(base, &outcomes);
     let is_own = |it: &Problem| own.iter().any(|own| own.message == it.message);
     let mut blamed = Problems::default();
     for mut problem in problems.iter().cloned() {

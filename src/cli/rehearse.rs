@@ -4,8 +4,8 @@ use super::books::{self, Book};
 use super::end::{End, Outcome};
 use super::terminal::{Format, Printing, Stream};
 use crate::decide::{Certified, Rules};
-use crate::prove::mutation::mutate;
-use crate::prove::{BUDGET, Book as Proved, Prover, reach};
+use crate::prove::mutate::mutate;
+use crate::prove::{BUDGET, Book as Proved, Prover, examples};
 use crate::report::mutation::{mutation_json, mutation_text};
 use crate::report::rehearsal::Rehearsal;
 use crate::source::Sources;
@@ -56,11 +56,12 @@ impl Rehearse {
             Stream::Diagnostics.in_the_way(&unread, &sources, width)?;
         }
         let rules = Rules::new(&plan, Certified::No);
-        let mut prover = Prover::new(Proved { plan: &plan, rules: &rules }, BUDGET);
+        let proved = Proved { plan: &plan, rules: &rules };
+        let mut prover = Prover::new(proved, BUDGET);
         let promises = (0..plan.promises.len()).map(|at| prover.promise(at)).collect();
         let decided = !prover.space.diagrams.is_spent();
-        let (outcomes, _) = prover.worked(BUDGET);
-        let reach = reach::reach(Proved { plan: &plan, rules: &rules }, &outcomes);
+        let outcomes = examples::run(proved, BUDGET);
+        let reach = examples::reach::reach(proved, &outcomes);
         let rehearsal = Rehearsal { plan: &plan, outcomes, promises, decided, reach, sources: &sources };
         let mutation = self.mutate.then(|| {
             let mut progress = |tried: usize, of: usize| {

@@ -53,9 +53,12 @@ impl Scouted {
             grove_files::take(&grove, Which::Scouting, self.storing.fix)?
         };
         let mut read = match groves::open_for(&grove, &self.storing.asked, Purpose::Scouting) {
-            Ok(read) => read.in_language(language.code()),
+            Ok(read) => read,
             Err(unopened) => return unopened.end(self.storing.printing.lines.width),
         };
+        // What the words of a scale say is read as the author wrote them.
+        let of_author = read.plan.clone();
+        read = read.in_language(language.code());
         read.told_without_weather(language, self.storing.printing.lines.width)?;
         let id = read.sources.add(name, text);
         let (noted, problems) = grove::notes(id, &read.grove, &read.plan, &read.sources);
@@ -86,7 +89,7 @@ impl Scouted {
             };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let words = Words { language, speech: speech(&read), plan: &read.plan };
-        let doubts: Vec<String> = grove::doubts(&noted, (&read.grove, &after), &read.plan)
+        let doubts: Vec<String> = grove::doubts(&noted, (&read.grove, &after), &of_author)
             .iter()
             .map(|doubt| doubt_words(doubt, &ground, words))
             .collect();

@@ -8,7 +8,7 @@ use super::start_weather::NewWeather;
 use super::terminal::Stream;
 use super::{files, groves};
 use crate::check;
-use crate::grove::setup::{self, Answers, Question, Wrong};
+use crate::grove::setup::{self, AnswerExample, Answers, Question, Wrong};
 use crate::grove::{self, Texts, UnknownNames};
 use crate::plan::Plan;
 use crate::problems::{Problems, nearest};
@@ -235,10 +235,12 @@ impl SettingUp<'_> {
             None => self.say("start.jug.ingredient", &[]),
         };
         let mut said = self.say(question.asks, &[("product", &product), ("ingredient", &ingredient)]);
-        if !question.example.is_empty() {
-            said += " ";
-            said += &self.say("start.such", &[("example", &question.example)]);
-        }
+        let example = match question.example {
+            AnswerExample::Typed(typed) => typed.to_owned(),
+            AnswerExample::OfProduct(key) => self.say(key, &[("product", &product)]),
+        };
+        said += " ";
+        said += &self.say("start.such", &[("example", &example)]);
         if question.key == "guide" {
             let names: Vec<&str> = guides().collect();
             said += " ";

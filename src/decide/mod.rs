@@ -6,11 +6,13 @@
 
 mod logic;
 mod products;
+mod ranks;
 mod rules;
 mod weigh;
 
 pub use logic::Logic;
 pub use products::Allowed;
+pub use ranks::Ranks;
 pub use rules::{BandRules, Certified, Rules};
 pub use weigh::{Outcome, Weighed};
 

@@ -1,6 +1,6 @@
 //! A plan made ready to decide: its conditions as cells, its ranks closed.
 
-use super::Logic;
+use super::{Logic, Ranks};
 use crate::plan::{ChoiceId, Class, Gate, GateId, NameId, Origin, Plan, ProductId, Shut};
 use crate::situation::Axes;
 use crate::trace::Shutter;
@@ -189,19 +189,10 @@ fn shutters(plan: &Plan, certified: Certified) -> (Vec<ProductRules>, Vec<(GateI
 /// Returns for each choice all others that outrank it, directly or through others, and whether it does so itself.
 fn ranks(plan: &Plan) -> (Vec<Vec<ChoiceId>>, Vec<bool>) {
     let mut above = vec![Vec::new(); plan.choices.len()];
-    for start in 0..plan.choices.len() {
-        let mut reached = vec![false; plan.choices.len()];
-        let mut todo = vec![ChoiceId(start as u32)];
-        while let Some(choice) = todo.pop() {
-            for lower in &plan[choice].outranks {
-                if let Some(seen) = reached.get_mut(lower.index()).filter(|seen| !**seen) {
-                    *seen = true;
-                    todo.push(*lower);
-                }
-            }
-        }
-        for (lower, _) in reached.iter().enumerate().filter(|(_, outranked)| **outranked) {
-            above[lower].push(ChoiceId(start as u32));
+    let ranks = Ranks::of(plan);
+    for choice in 0..plan.choices.len() {
+        for lower in ranks.below(choice) {
+            above[lower.index()].push(ChoiceId(choice as u32));
         }
     }
     let itself = |(at, list): (usize, &mut Vec<ChoiceId>)| {

@@ -25,8 +25,11 @@ pub fn chain(basis: &Basis<'_>, values: &Values, case: &Case) -> Vec<Statement> 
         .filter(|(id, _, _)| !case.decision.choices.contains(id))
         .collect();
     if case.decision.verdict == Verdict::Look {
-        for (id, choice, _) in met.iter().filter(|(_, _, met)| is_open(met)) {
-            chain.push(telling.choice(Role::Open, *id, Claim::Perhaps(choice.ways.clone())));
+        for (id, choice, met) in met.iter().filter(|(_, _, met)| is_open(met)) {
+            let ways = choice.ways.clone();
+            let claim =
+                if met.holds == Truth::Yes { Claim::AdvisesOneOf(ways) } else { Claim::Perhaps(ways) };
+            chain.push(telling.choice(Role::Open, *id, claim));
         }
         chain.extend(gates::open(&mut telling, &wanted));
     }

@@ -40,7 +40,7 @@ pub enum Unlikely {
     Backwards(NameId, SeenValue, Sighting),
     /// A value that lies far from the one before.
     Leap(NameId, SeenValue, Sighting),
-    /// A word and a share that would both count, and do not go together.
+    /// Two observations that would both count, and do not go together.
     Apart((NameId, Sighting), (NameId, Sighting)),
     /// Rain that was typed with a comma, as it was read.
     Comma(String),
@@ -71,8 +71,8 @@ pub fn doubts(noted: &[Noted], (grove, after): (&Grove, &Grove), plan: &Plan) ->
         let Some(why) = unlikely(value, before, day, plan) else { continue };
         of_tree(&mut doubts, tree, why);
     }
-    for (tree, word, share) in apart(noted, after, plan) {
-        of_tree(&mut doubts, tree, Unlikely::Apart(word, share));
+    for (tree, one, other) in apart(noted, after, plan) {
+        of_tree(&mut doubts, tree, Unlikely::Apart(one, other));
     }
     doubts
 }

@@ -7,6 +7,7 @@ use super::tree::Trees;
 use super::trouble::Trouble;
 use crate::problems::nearest;
 use std::cell::Cell;
+use std::collections::BTreeMap;
 
 /// What a row speaks of.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug, PartialOrd, Ord)]
@@ -70,6 +71,9 @@ impl Target {
         }
     }
 }
+
+/// So many gaps of a row are named.
+const GAPS: usize = 4;
 
 /// The names that `on` may use.
 pub(super) struct Places<'g> {
@@ -137,14 +141,11 @@ impl<'g> Places<'g> {
     }
 
     fn range(&self, text: &str) -> Result<Option<Target>, Trouble> {
-        let dashes = text.match_indices(['-', '–']).map(|(at, dash)| (at, at + dash.len()));
-        let words = text.find(" to ").map(|at| (at, at + 4));
-        for (end, start) in dashes.chain(words) {
-            let (Some(first), Some(last)) = (text.get(..end), text.get(start..)) else { continue };
-            let (Some(from), Some(to)) = (self.tree(first.trim()), self.tree(last.trim())) else { continue };
+        for (first, last) in ends_of_range(text) {
+            let (Some(from), Some(to)) = (self.tree(first), self.tree(last)) else { continue };
             if from > to {
                 return Err(Trouble::new(format!("the range `{text}` runs against the walking order"))
-                    .help(format!("write `{}-{}`", last.trim(), first.trim())));
+                    .help(format!("write `{last}-{first}`")));
             }
             return Ok(Some(Target::Range(from, to)));
         }
@@ -162,6 +163,9 @@ impl<'g> Places<'g> {
 
     /// Says that no tree or block has this name.
     pub fn unknown(&self, text: &str) -> Trouble {
+        if let Some(trouble) = self.missing_of_range(text) {
+            return trouble;
+        }
         let help = self
             .near(text)
             .map(|near| format!("did you mean `{near}`?"))
@@ -214,6 +218,64 @@ impl<'g> Places<'g> {
         nearest(text, self.blocks.iter().map(|block| &*block.name).chain(["grove"]).chain(alike))
     }
 
+    /// Says which trees of a range there are not: see [`Places::missing_of`].
+    pub fn missing_of_range(&self, text: &str) -> Option<Trouble> {
+        ends_of_range(text).find_map(|(first, last)| self.missing_of(first, last))
+    }
+
+    /// Says which trees from one number of a row to another there are not, and offers those that there are; nothing where
+    /// the ends are not of one row, or none is missing.
+    pub fn missing_of(&self, first: &str, last: &str) -> Option<Trouble> {
+        let ((row, from), (of_last, to)) = (numbered(first)?, numbered(last)?);
+        let is_row = |letters: &str| letters.eq_ignore_ascii_case(row);
+        let count = u32::try_from(self.trees.len()).unwrap_or(u32::MAX);
+        self.patience.set(self.patience.get().checked_sub(count)?);
+        let of_tree = |tree: usize| {
+            let (letters, number) = numbered(self.trees.name(tree))?;
+            is_row(letters).then_some((number, tree))
+        };
+        let numbers: BTreeMap<u32, usize> = (0..self.trees.len()).filter_map(of_tree).collect();
+        let (least, most) = (*numbers.first_key_value()?.1, *numbers.last_key_value()?.1);
+        if from > to || !is_row(of_last) {
+            return None;
+        }
+        let known = self.trees.name(least);
+        let (letters, _) = numbered(known)?;
+        let width = known.len() - letters.len();
+        let name = |number: u32| format!("{letters}{number:0width$}");
+        let mut missing: Vec<String> = Vec::new();
+        let mut next = from;
+        let ends = numbers.range(from..=to).map(|(number, _)| *number).chain([to.saturating_add(1)]);
+        for number in ends {
+            match number.saturating_sub(next) {
+                0 => {}
+                1 => missing.push(format!("`{}`", name(next))),
+                _ => missing.push(format!("`{}` to `{}`", name(next), name(number - 1))),
+            }
+            next = number.saturating_add(1);
+        }
+        if missing.is_empty() {
+            return None;
+        }
+        if missing.len() > GAPS {
+            missing.truncate(GAPS);
+            missing.push("others".to_owned());
+        }
+        let mut there: Vec<usize> = numbers.range(from..=to).map(|(_, tree)| *tree).collect();
+        there.sort_unstable();
+        let runs = there.chunk_by(|a, b| a + 1 == *b).filter_map(|run| Some((*run.first()?, *run.last()?)));
+        let said = |(first, last): (usize, usize)| match first == last {
+            true => self.trees.name(first).to_string(),
+            false => format!("{}-{}", self.trees.name(first), self.trees.name(last)),
+        };
+        let runs: Vec<String> = runs.map(said).collect();
+        let help = match runs.is_empty() {
+            true => format!("the trees of that row are `{}`", said((least.min(most), least.max(most)))),
+            false => format!("write `{}`", runs.join("; ")),
+        };
+        Some(Trouble::new(format!("there is no tree {}", missing.join(" nor "))).help(help))
+    }
+
     /// Mends one end of a range.
     fn near_range(&self, text: &str) -> Option<String> {
         let (first, last) = text.split_once('-')?;
@@ -225,6 +287,20 @@ impl<'g> Places<'g> {
         let (first, last) = (mend(first)?, mend(last)?);
         (first != last).then(|| format!("{first}-{last}"))
     }
+}
+
+/// Returns what stands on both sides of each dash, and of ` to `.
+fn ends_of_range(text: &str) -> impl Iterator<Item = (&str, &str)> {
+    let dashes = text.match_indices(['-', '–']).map(|(at, dash)| (at, at + dash.len()));
+    let words = text.find(" to ").map(|at| (at, at + 4));
+    dashes.chain(words).filter_map(|(end, start)| Some((text.get(..end)?.trim(), text.get(start..)?.trim())))
+}
+
+/// Returns the letters and the number of a name that ends in one.
+fn numbered(name: &str) -> Option<(&str, u32)> {
+    let letters = name.trim_end_matches(|sign: char| sign.is_ascii_digit());
+    let number = name.get(letters.len()..)?.parse().ok()?;
+    (!letters.is_empty()).then_some((letters, number))
 }
 
 /// Returns a name without what is easily written otherwise: capitals, signs, and noughts before a number.

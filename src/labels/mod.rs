@@ -6,15 +6,17 @@
 //! same values; tests hold the two together.
 
 mod application;
+mod barred;
 mod days;
 mod jugs;
-mod restriction;
 mod past;
 mod record;
+mod restriction;
 mod tank;
 mod used;
 
 pub use application::Application;
+pub use barred::{Barred, barred};
 pub use days::{Waits, first_picking, first_picking_of, last_day, passed, picking, re_entry, re_entry_of};
 pub use jugs::with_jugs;
 pub use past::{BrokenLabel, broken_labels, later_broken};

@@ -5,7 +5,7 @@ use super::{
     VerdictWord, Why,
 };
 use crate::source::Span;
-use crate::units::{Threshold, Unit};
+use crate::units::{Dimension, Threshold, Unit};
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -94,6 +94,14 @@ pub struct Product {
     pub why: Why,
     /// Where it is defined.
     pub span: Span,
+}
+
+impl Product {
+    /// Returns whether the rulebook measures it by volume, as one does a liquid.
+    pub fn is_liquid(&self) -> bool {
+        let dimension = |strength: &Strength| strength.amount.unit.dimension;
+        self.strengths.iter().any(|it| matches!(dimension(it), Dimension::NONE | Dimension::LENGTH))
+    }
 }
 
 /// A strength of a product.

@@ -1,74 +1,24 @@
 //! Questions about every situation at once: conflicts, gaps, promises, worked examples, differences.
 //!
-//! Comes in: plans. Goes out: findings, each with a situation that a person would recognise. Knows no groves.
+//! Comes in: plans. Goes out: findings, each with a situation that a person would recognize. Knows no groves. A room uses only
+//! rooms above its own line.
 
 use crate::decide::{Certified, Rules};
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem, Problems};
 
-mod compute;
-mod rims;
-mod roots;
-mod space;
-mod order;
-mod build;
-mod variables;
-mod relations;
-mod shares;
-mod panicles;
-pub mod across;
-mod across_conditions;
-mod across_windows;
-mod across_tables;
-mod meaning;
-mod numbers;
-mod witness;
-mod altered;
-mod point;
-mod effect;
-mod rows;
-mod idle;
-mod findings;
-mod taken;
-mod unsure;
-mod called;
-mod exact;
-pub mod worked;
-mod changes;
-pub mod mutants;
-mod defined;
-mod catcher;
-mod suggestion;
-mod table_rows;
-mod trial;
-pub mod mutation;
-pub mod reach;
-mod free_sets;
-mod item_meanings;
-mod item_parts;
-mod item_holds;
-mod item_sets;
-mod table_changes;
-pub mod items;
-mod pair;
-mod causes;
-pub mod direction;
-mod regions;
-mod headlines;
-mod opened;
-mod moved_figures;
-mod newly_broken;
-pub mod differences;
-pub mod places;
-pub mod tightened;
-mod loosened_items;
-mod loosened_verdicts;
-pub mod loosened;
+pub mod space;
+pub(crate) mod meaning;
+pub mod examples;
+pub(crate) mod findings;
+pub mod mutate;
+pub mod compare;
+pub mod tightens;
 
 pub use findings::Prover;
 pub use meaning::{Meaning, Speaks};
+pub use space::witness::{Witness, witness};
 pub use space::{Book, Space, Variable};
-pub use witness::{Witness, witness};
 
 /// How many nodes are made before a question is left open.
 pub const BUDGET: usize = 4_000_000;
@@ -78,22 +28,22 @@ pub fn findings(plan: &Plan) -> Problems {
     let rules = Rules::new(plan, Certified::No);
     let book = Book { plan, rules: &rules };
     // Two run side by side: one makes the set of all situations and looks for what is wrong, the other runs the worked
-    // examples, which have situations of their own; then each looks for half of what changes nothing.
+    // examples, which have situations of their own; then each looks for some of what changes nothing.
     let (hand, taken) = std::sync::mpsc::channel::<Prover<'_>>();
     let (mut problems, spent, outcomes) = std::thread::scope(|scope| {
         let beside = scope.spawn(move || {
-            let outcomes = worked::run(book, BUDGET);
+            let outcomes = examples::run(book, BUDGET);
             let Ok(mut prover) = taken.recv() else { return (outcomes, Problems::default(), false) };
-            let [_, half] = prover.items();
-            let problems = prover.idle(&half);
+            let [gates_and_choices, _] = prover.items();
+            let problems = prover.idle(&gates_and_choices);
             (outcomes, problems, prover.space.diagrams.is_spent())
         });
         let mut prover = Prover::new(book, BUDGET);
         prover.space.settle();
         let _ = hand.send(prover.clone());
         let mut problems = prover.wrong();
-        let [half, _] = prover.items();
-        problems.extend(prover.idle(&half));
+        let [_, rows] = prover.items();
+        problems.extend(prover.idle(&rows));
         let (outcomes, more, spent) = beside.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
         problems.extend(more);
         (problems, spent || prover.space.diagrams.is_spent(), outcomes)
@@ -106,14 +56,14 @@ pub fn findings(plan: &Plan) -> Problems {
                 .help("fewer thresholds of one name, or fewer names in one condition, make it provable"),
         );
     }
-    problems.extend(worked::findings(plan, &outcomes));
+    problems.extend(examples::findings(plan, &outcomes));
     // What is not run is never passed over in silence.
     for worked in plan.worked.iter().filter(|worked| worked.hours_from.is_some()) {
         let message = format!("the worked example \"{}\" is not run: its hours are not read", worked.title);
         problems.push(Problem::new(Finding::NotDecided, worked.span, message));
     }
-    problems.extend(reach::rows_that_never_hold(plan));
-    problems.extend(reach::untested(&reach::reach(book, &outcomes)));
+    problems.extend(examples::reach::rows_that_never_hold(plan));
+    problems.extend(examples::reach::untested(&examples::reach::reach(book, &outcomes)));
     problems.sort();
     problems
 }

@@ -6,7 +6,7 @@ use crate::advice::RuledOut;
 use crate::grove::{NewRow, SprayRow};
 use crate::labels::{LabelRecord, LineKept};
 use crate::measure::Truth;
-use crate::plan::{LabelWord, Plan};
+use crate::plan::{LabelWord, Plan, ProductId};
 use crate::words::{Language, Speech, Words};
 
 /// A spray with all that is said of it.
@@ -84,6 +84,9 @@ impl LoggedPage<'_> {
             let places = [("product", &*words.product(*product)), ("day", &words.day(*day))];
             lines.field(&say("logged.next"), &words.say("logged.next.words", &places));
         }
+        let sprayed: Vec<ProductId> = row.parts.iter().filter_map(|part| part.product).collect();
+        let bars = words.barred(&sprayed, row.day());
+        lines.fields(&say("sheet.apart"), bars.iter().map(String::as_str));
         twice(lines, self.doubts, language);
     }
 

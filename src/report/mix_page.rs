@@ -10,6 +10,7 @@ use crate::plan::{LabelWord, ProductId};
 use crate::sprayday::{Mix, Spray};
 use crate::units::{Unit, clean, plain, show};
 use crate::words::{Speech, Words};
+use chrono::NaiveDate;
 use std::sync::Arc;
 
 /// One mix with all that is said of it.
@@ -19,6 +20,8 @@ pub struct Mixing<'a> {
     pub words: Words<'a>,
     /// The word of the product.
     pub word: &'a str,
+    /// The day on which it is asked, and which counts as that of the spray.
+    pub today: NaiveDate,
     /// The product of the rulebook, if it knows it.
     pub product: Option<ProductId>,
     /// The jug.
@@ -87,6 +90,10 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
     lines.fields(&say("mix.limits"), limit_words(mixing).iter().map(String::as_str));
     let cautions = mixing.product.and_then(|id| words.plan.products.get(id.index()));
     lines.fields(&say("mix.care"), cautions.into_iter().flat_map(|it| &it.cautions).map(|it| &**it));
+    let bars = words.barred(mixing.product.as_slice(), mixing.today);
+    let bars: Vec<String> =
+        bars.iter().map(|bars| words.say("label.bars.today", &[("bars", bars)])).collect();
+    lines.fields(&say("sheet.apart"), bars.iter().map(String::as_str));
     lines.blank();
     for caution in &words.plan.head.cautions {
         lines.text(0, &sentence(caution));

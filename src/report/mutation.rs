@@ -1,7 +1,7 @@
 //! Small changes of a rulebook, and which of them its examples and promises notice; as text and as JSON.
 
 use super::filling::{filled, paragraph};
-use crate::prove::mutation::{Mutation, Survivor};
+use crate::prove::mutate::{Mutation, Survivor};
 use crate::source::Sources;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;

@@ -6,8 +6,8 @@ use super::filling::{filled, paragraph};
 use super::findings::situation;
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem};
-use crate::prove::reach::{Part, Reach};
-use crate::prove::worked::{Failure, Outcome};
+use crate::prove::examples::reach::{Part, Reach};
+use crate::prove::examples::{Failure, Outcome};
 use crate::source::{Sources, Span};
 use serde_json::{Value, json};
 

@@ -2,7 +2,7 @@
 
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem, Problems};
-use crate::prove::loosened::{Loosened, Loosens, NotProved, Tightening};
+use crate::prove::tightens::{Loosened, Loosens, NotProved, Tightening};
 
 /// Returns what is to be said of an overlay that says that it tightens.
 pub fn findings(overlay: &Plan, tightening: &Tightening) -> Problems {

@@ -3,8 +3,8 @@
 
 use super::Lines;
 use super::page::{
-    Facts, Ground, Page, Spraying, asked, assumed_words, close_words, closed_words, contact, hours_words,
-    keep_out_words, not_now, opens_before, safe_words, sentence, turn_words, verdict_heading,
+    Facts, Ground, Page, Spraying, asked, assumed_words, close_words, closed_words, contact, due_words,
+    hours_words, keep_out_words, not_now, opens_before, safe_words, sentence, turn_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
 use crate::explain::{Claim, Role, Statement, Values};
@@ -202,7 +202,8 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     said.extend(unchecked.map(|(window, needs)| {
         ("page.not-checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
-    said.extend(advice.covered_until.map(|day| ("page.covered", page.words().day(day))));
+    let verdict = &case.decision.verdict;
+    said.extend(advice.covered_until.and_then(|day| due_words(page.words(), verdict, day)));
     said.extend(advice.turn.as_ref().map(|turn| ("page.turn", turn_words(page.words(), turn))));
     said.extend(advice.recheck.map(|day| ("page.look-again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("page.keep-out", words)));

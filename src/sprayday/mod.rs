@@ -22,7 +22,7 @@ pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixTrouble, Spray, Wanted, mix};
 pub use one_tank::{OneTank, one_tank};
 pub use passes::{Pass, Side, is_air_blast, passes};
-pub use planned::{Ground, Planned, Stretch, hours_of};
+pub use planned::{Ground, Planned, Stretch, Wait, hours_of};
 pub use rounds::{Day, LoadTrees, Round, day};
 pub use rows::{Row, rows};
 pub use scale::{ShownAmount, shown_mass, shown_volume};

@@ -19,6 +19,21 @@ pub struct Planned {
     pub ground: Ground,
     /// The last window before the rain that is forecast.
     pub before_rain: Option<Window>,
+    /// Why it does not begin sooner, where it waits for hours that are open.
+    pub waits: Option<Wait>,
+}
+
+/// Why a round does not begin sooner.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Wait {
+    /// No hours are open before.
+    Shut,
+    /// What is open before is too short for it.
+    Short,
+    /// Other rounds take what is open before.
+    Busy,
+    /// The guide prefers the later hours.
+    Preferred,
 }
 
 /// A stretch of time in which loads are sprayed one after the other.
@@ -99,7 +114,24 @@ pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
     let planned: u64 = stretches.iter().map(|stretch| stretch.loads).sum();
     let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
     let before_rain = open.iter().rfind(before).copied();
-    Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain }
+    let first = stretches.first().filter(|_| ground == Ground::Open);
+    let waits = first.map(|first| wait(wanted, (&spans, &free), first.from));
+    Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain, waits }
+}
+
+/// Returns why a round that begins then does not begin sooner.
+fn wait(wanted: &Wanted<'_>, (open, free): (&[Span], &[Span]), begins: DateTime<Tz>) -> Wait {
+    let takes = duration(wanted.loads.map_or(0.0, |loads| hours_of(loads, wanted.fill)));
+    let fits = |spans: &[Span]| spans.iter().any(|(from, to)| *from < begins && *from + takes <= *to);
+    if !wanted.hours.open().iter().any(|window| window.from < begins) {
+        Wait::Shut
+    } else if fits(free) {
+        Wait::Preferred
+    } else if fits(open) {
+        Wait::Busy
+    } else {
+        Wait::Short
+    }
 }
 
 /// Returns how long some loads take with the filling between them; the first is mixed before its hour comes.
@@ -107,16 +139,18 @@ pub fn hours_of(loads: &[f64], fill: f64) -> f64 {
     loads.iter().sum::<f64>() + fill * loads.len().saturating_sub(1) as f64
 }
 
-/// Finds the best time for all of it in one: before the rain, in hours that the guide prefers, and early.
+/// Finds the best time for all of it in one: before the rain, on the first day, in hours that the guide prefers, and early.
+/// Better hours are waited for no longer than a day: disease does not wait.
 fn in_one(wanted: &Wanted<'_>, free: &[Span], hours: f64) -> Option<Span> {
     let length = duration(hours);
-    let mut best: Option<((bool, u32), Span)> = None;
+    let first = free.iter().find(|(from, to)| *from + length <= *to)?.0;
+    let mut best: Option<((bool, i64, u32), Span)> = None;
     for (start, end) in free {
         let mut from = *start;
         while from + length <= *end {
             let to = from + length;
             let late = wanted.rain.is_some_and(|rain| to > rain && *start < rain) || after(wanted.rain, from);
-            let rank = (late, u32::MAX - liked(wanted, from, to));
+            let rank = (late, (from - first).num_hours() / 24, u32::MAX - liked(wanted, from, to));
             if best.as_ref().is_none_or(|(known, _)| rank < *known) {
                 best = Some((rank, (from, to)));
             }

@@ -3,15 +3,15 @@
 //! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
 
 use super::one_tank::{OneTank, one_tank};
-use super::planned::{Planned, Wanted, hours_of, plan_round};
+use super::planned::{Planned, Wait, Wanted, hours_of, plan_round};
 use super::work::load_hours;
 use super::{Job, NoAmounts, area_of, jobs};
-use crate::advice::{Advice, Case, Hours, Spray, Window};
+use crate::advice::{Advice, Case, Hours, Spray, Window, hour_gates, shutting_between};
 use crate::decide::Rules;
 use crate::grove::Grove;
 use crate::labels::{Waits, first_picking_of, picking, re_entry_of};
 use crate::measure::{Extent, Sky, Truth};
-use crate::plan::{DiseaseId, Plan, Series};
+use crate::plan::{DiseaseId, GateId, Plan, Series};
 use crate::trace::Verdict;
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
@@ -53,6 +53,8 @@ pub struct Round<'a> {
     pub takes: Option<f64>,
     /// When it is planned.
     pub planned: Planned,
+    /// Why it does not begin today, where it waits for another day, with the gates that shut the hours before.
+    pub waits: Option<(Wait, Vec<GateId>)>,
     /// Until when people keep out, if it is done as planned.
     pub keep_out_until: Option<DateTime<Tz>>,
     /// Until when people keep out because of an earlier spray, where that reaches into the round.
@@ -104,7 +106,9 @@ pub fn day<'a>(
                     unfitted: 0,
                     ground: super::Ground::Nothing,
                     before_rain: None,
+                    waits: None,
                 },
+                waits: None,
                 spray: spray.clone(),
                 trees,
                 aims: aims.clone(),
@@ -119,7 +123,11 @@ pub fn day<'a>(
     let rain = rain_ahead(sky, &rounds);
     let preferred = |at: DateTime<Tz>| prefers(plan, sky, at);
     in_time(&mut rounds, grove, rain, &preferred);
-    rounds.iter_mut().for_each(|round| dates(round, plan, grove));
+    for round in &mut rounds {
+        dates(round, plan, grove);
+        let first = round.trees.first().and_then(|tree| case(*tree));
+        round.waits = first.and_then(|case| waits(round, (plan, sky), case, advice.as_of));
+    }
     let look = not_sprayed.iter().copied().filter(|tree| is(tree, |it| *it == Verdict::Look)).collect();
     Day { one_tank: one_tank(plan, rules, advice, &sprayed), rounds, rain, look, not_sprayed }
 }
@@ -215,6 +223,23 @@ fn rain_ahead(sky: &Sky<'_>, rounds: &[Round<'_>]) -> Option<DateTime<Tz>> {
         rain.ends().is_some_and(|(least, _)| least > 0.0)
     };
     (now..now + 72).find(rains).map(|hour| sky.hour_start(hour))
+}
+
+/// A round that begins so many hours ahead, on another day, is told with why it waits.
+const WAITS: i64 = 12;
+
+fn waits(
+    round: &Round<'_>,
+    (plan, sky): (&Plan, &Sky<'_>),
+    case: &Case,
+    now: DateTime<Tz>,
+) -> Option<(Wait, Vec<GateId>)> {
+    let begins = round.planned.stretches.first()?.from;
+    let why = round.planned.waits?;
+    if begins.date_naive() == now.date_naive() || (begins - now).num_hours() < WAITS {
+        return None;
+    }
+    Some((why, shutting_between(plan, sky, &hour_gates(plan, case), (now, begins))))
 }
 
 fn prefers(plan: &Plan, sky: &Sky<'_>, at: DateTime<Tz>) -> bool {

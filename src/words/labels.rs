@@ -1,19 +1,14 @@
 //! What a label asks for, and whether it was followed, in the words of a language's catalogue.
 
 use super::Words;
-use crate::labels::{BrokenLabel, LineKept, LineMet};
+use crate::labels::{Barred, BrokenLabel, LineKept, LineMet, barred};
 use crate::measure::Truth;
-use crate::plan::{Gate, Kind, LabelLimit, LabelLine, LabelWord, ProductId, number_in};
+use crate::plan::{Kind, LabelLimit, LabelLine, LabelWord, ProductId, number_in};
 use crate::problems::{Finding, Problem, Problems};
 use crate::units::{Unit, clean, show};
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 
 impl Words<'_> {
-    /// Returns what the label line asks for of which a gate is made; nothing where that is not said in days.
-    pub fn label_asks(&self, gate: &Gate) -> Option<String> {
-        self.label_asks_for(gate.line.as_ref()?)
-    }
-
     /// Returns a label line with what it met on some trees: `the copper label asks for 7 days between sprays; only 5 have
     /// passed (A01–A15)`.
     pub fn label_kept(&self, line: &LineKept, trees: &str) -> String {
@@ -52,7 +47,7 @@ impl Words<'_> {
         if line.broken != Truth::Yes {
             return None;
         }
-        let asks = self.label_asks_for(&line.label)?;
+        let asks = self.label_asks(&line.label)?;
         let language = self.language;
         let met = match &line.met {
             LineMet::Together => language.say("label.together", &[]),
@@ -73,6 +68,20 @@ impl Words<'_> {
             LineMet::Sprays(..) | LineMet::Amount(..) => return None,
         };
         Some(language.say("label.broken", &[("asks", &asks), ("met", &met)]))
+    }
+
+    /// Returns which products the label lines keep off the trees of a spray that is done on a day, and until when, each in a
+    /// sentence.
+    pub fn barred(&self, sprayed: &[ProductId], done: NaiveDate) -> Vec<String> {
+        let one = |it: &Barred<'_>| {
+            let places = [
+                ("product", &*self.product(it.product)),
+                ("day", &self.day(it.until(done))),
+                ("asks", &self.label_asks(it.line)?),
+            ];
+            Some(self.say("label.bars", &places))
+        };
+        barred(self.plan, sprayed).iter().filter_map(one).collect()
     }
 
     /// Adds to what was found in the files of a grove the sprays of its log that broke a label, each at its row.
@@ -154,7 +163,8 @@ impl Words<'_> {
         }
     }
 
-    fn label_asks_for(&self, line: &LabelLine) -> Option<String> {
+    /// Returns what a label line asks for, in days; nothing of a line that counts something else.
+    pub fn label_asks(&self, line: &LabelLine) -> Option<String> {
         let LabelLimit::Days(days) = line.limit else { return None };
         let (days, owner) = (self.label_days(days), self.product(line.product));
         let mut places = vec![("owner", owner), ("days", days)];

@@ -27,7 +27,7 @@
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::prove;
-use bloomward::prove::differences::{Regions, compare};
+use bloomward::prove::compare::{Regions, compare};
 use bloomward::source::Sources;
 use divan::{Bencher, black_box};
 use mimalloc::MiMalloc;

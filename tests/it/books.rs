@@ -6,7 +6,7 @@ use bloomward::advice::ExampleHours;
 use bloomward::check;
 use bloomward::plan::Plan;
 use bloomward::problems::{Finding, Problem};
-use bloomward::prove::mutation::mutate;
+use bloomward::prove::mutate::mutate;
 use bloomward::prove::{self, BUDGET};
 use bloomward::source::Sources;
 use bloomward::syntax;

@@ -3,7 +3,7 @@
 
 use crate::proofs::plan;
 use bloomward::problems::Finding;
-use bloomward::prove::differences::{Comparison, Direction, Regions, compare};
+use bloomward::prove::compare::{Comparison, Direction, Regions, compare};
 use bloomward::prove::{self, BUDGET};
 use std::cmp::Ordering;
 use std::collections::BTreeSet;

@@ -3,8 +3,8 @@
 use crate::cli::{folder, ran};
 use crate::proofs::plan;
 use bloomward::prove::BUDGET;
-use bloomward::prove::differences::{Comparison, Direction, Regions, compare};
-use bloomward::prove::tightened::Way;
+use bloomward::prove::compare::way::Way;
+use bloomward::prove::compare::{Comparison, Direction, Regions, compare};
 use serde_json::Value;
 
 const BASIS: &str = "observe heat\n  kind temperature\n  range from 0 °C to 50 °C\n\

@@ -12,8 +12,8 @@ use crate::edits_trees::{Around, Dice, Seed, Told, Weather, grove, weather_near}
 use bloomward::check;
 use bloomward::plan::{Plan, Product, ProductId, Way};
 use bloomward::prove::BUDGET;
-use bloomward::prove::differences::{Comparison, Region, Regions, compare};
-use bloomward::prove::loosened::tightens;
+use bloomward::prove::compare::{Comparison, Region, Regions, compare};
+use bloomward::prove::tightens::tightens;
 use bloomward::source::Sources;
 use bloomward::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};

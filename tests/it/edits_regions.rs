@@ -3,8 +3,8 @@
 use crate::edits_trees::{Seed, Told};
 use bloomward::measure::{Extent, Possible};
 use bloomward::plan::{Datum, ExprNode, NameId, Origin, Place, Plan, Sprayed, TakenValue};
-use bloomward::prove::differences::Region;
-use bloomward::prove::places::Where;
+use bloomward::prove::compare::Region;
+use bloomward::prove::space::places::Where;
 use std::collections::BTreeMap;
 
 /// Whether a tree is in a region.

@@ -79,15 +79,20 @@ fn taken(code: &str) -> Vec<String> {
     names
 }
 
-fn layers() -> BTreeMap<String, usize> {
-    let text = fs::read_to_string(top().join("src/lib.rs")).unwrap();
-    let names = text.lines().filter_map(|line| line.strip_prefix("pub mod ")?.strip_suffix(';'));
+/// Returns the modules that a file declares, whoever may see them, each with its place in their order.
+fn layers(file: &str) -> BTreeMap<String, usize> {
+    let text = fs::read_to_string(top().join(file)).unwrap();
+    let names = text.lines().filter(|line| !line.starts_with(' ')).filter_map(|line| {
+        let (_, name) =
+            line.split_once("mod ").filter(|(before, _)| before.is_empty() || before.starts_with("pub"))?;
+        name.strip_suffix(';')
+    });
     names.enumerate().map(|(at, name)| (name.to_owned(), at)).collect()
 }
 
 #[test]
 fn a_module_uses_only_modules_above_its_own_line() {
-    let layers = layers();
+    let layers = layers("src/lib.rs");
     assert!(layers.len() > 10, "src/lib.rs names its layers: {layers:?}");
     let mut wrong = Vec::new();
     for (path, layer, text) in sources() {
@@ -102,6 +107,28 @@ fn a_module_uses_only_modules_above_its_own_line() {
         }
     }
     assert!(wrong.is_empty(), "lower layers use higher ones:\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn a_room_of_proofs_uses_only_rooms_above_its_own_line() {
+    let rooms = layers("src/prove/mod.rs");
+    assert!(rooms.len() > 5, "src/prove/mod.rs names its rooms: {rooms:?}");
+    let mut wrong = Vec::new();
+    for (path, ..) in sources().into_iter().filter(|(_, layer, _)| layer == "prove") {
+        let inside = path.strip_prefix(top().join("src/prove")).unwrap();
+        let room = inside.components().next().unwrap().as_os_str().to_string_lossy().into_owned();
+        let Some(own) = rooms.get(&room) else { continue };
+        let text = code(&fs::read_to_string(&path).unwrap());
+        let used = text
+            .split("crate::prove::")
+            .skip(1)
+            .map(|rest| rest.chars().take_while(|it| it.is_alphanumeric() || *it == '_').collect::<String>());
+        wrong.extend(
+            used.filter(|it| rooms.get(it).is_some_and(|other| other > own))
+                .map(|it| format!("{} uses {it}", path.display())),
+        );
+    }
+    assert!(wrong.is_empty(), "lower rooms use higher ones:\n{}", wrong.join("\n"));
 }
 
 #[test]

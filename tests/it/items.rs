@@ -4,8 +4,8 @@
 use crate::cli::{folder, ran};
 use crate::proofs::plan;
 use bloomward::prove::BUDGET;
-use bloomward::prove::differences::{Comparison, Regions, compare};
-use bloomward::prove::items::ItemChange;
+use bloomward::prove::compare::items::ItemChange;
+use bloomward::prove::compare::{Comparison, Regions, compare};
 
 const BOOK: &str = "observe heat\n  kind temperature\n  lasts 3 d\n\
     observe mildew\n  kind share\n  ask \"How much?\"\n\

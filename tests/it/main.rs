@@ -13,6 +13,7 @@ mod books_in_use;
 mod case;
 mod changes;
 mod check;
+mod check_first;
 mod check_order;
 mod check_plan;
 mod cli;

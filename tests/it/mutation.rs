@@ -4,10 +4,10 @@
 
 use crate::case::case;
 use crate::proofs::plan;
-use bloomward::prove::differences::{Region, Regions, compare};
-use bloomward::prove::mutants::{Mutant, mutants};
-use bloomward::prove::mutation::{Mutation, mutate};
-use bloomward::prove::{BUDGET, worked};
+use bloomward::prove::compare::{Region, Regions, compare};
+use bloomward::prove::mutate::mutants::{Mutant, mutants};
+use bloomward::prove::mutate::{Mutation, mutate};
+use bloomward::prove::{BUDGET, examples};
 use bloomward::source::Sources;
 use serde_json::Value;
 use std::fmt::Write;
@@ -302,7 +302,7 @@ fn what_is_called_equal_is_and_what_is_printed_notices() {
         let pasted = items.clone() + &pasted;
         let book = plan_of(&pasted);
         let rules = bloomward::decide::Rules::new(&book, bloomward::decide::Certified::No);
-        let outcomes = worked::run(bloomward::prove::Book { plan: &book, rules: &rules }, BUDGET);
+        let outcomes = examples::run(bloomward::prove::Book { plan: &book, rules: &rules }, BUDGET);
         assert!(outcomes.iter().all(|it| it.failures.is_empty()), "{seed}\n{pasted}");
         let again = rehearsed(&pasted);
         assert_eq!(again.survived.len(), 0, "{seed}: {:?}\n{pasted}", again.survived);

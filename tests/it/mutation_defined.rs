@@ -7,9 +7,9 @@ use crate::proofs::plan;
 use bloomward::advice::{ExampleHours, take_hours};
 use bloomward::check;
 use bloomward::plan::Plan;
-use bloomward::prove::mutants::{Mutant, mutants};
-use bloomward::prove::mutation::{Mutation, mutate};
-use bloomward::prove::{BUDGET, Book, worked};
+use bloomward::prove::mutate::mutants::{Mutant, mutants};
+use bloomward::prove::mutate::{Mutation, mutate};
+use bloomward::prove::{BUDGET, Book, examples};
 use bloomward::report::mutation::{mutation_json, mutation_text};
 use bloomward::source::Sources;
 use serde_json::Value;
@@ -167,7 +167,7 @@ fn a_change_of_a_definition_is_equal_or_its_example_notices() {
             let pasted = format!("{items}{printed}");
             let book = plan(&pasted);
             let rules = bloomward::decide::Rules::new(&book, bloomward::decide::Certified::No);
-            let outcomes = worked::run(Book { plan: &book, rules: &rules }, BUDGET);
+            let outcomes = examples::run(Book { plan: &book, rules: &rules }, BUDGET);
             assert!(outcomes.iter().all(|it| it.failures.is_empty()), "{words}\n{printed}");
             // The example alone notices the change that it was printed for.
             assert!(!survives(&rehearsed(&pasted), &survivor.mutant), "{words}\n{printed}");

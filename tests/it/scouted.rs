@@ -186,6 +186,10 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("full 80", "does not say which trees"),
         ("a16 full", "there is no tree or block `a16`"),
         ("a15-1 full", "write `A01-A15`"),
+        ("a1-99 full", "there is no tree `A16` to `A99`"),
+        ("a1-99 full", "write `A01-A15`"),
+        ("A01-A99 full", "write `A01-A15`"),
+        ("a20-a99 full", "the trees of that row are `A01-A15`"),
         ("a1-15 except b1 full", "not among the trees"),
         ("slope/va full; slope/zz full", "the cultivars are"),
         ("a1 full 2027-03-01", "still to come"),
@@ -251,6 +255,15 @@ fn implausible_jumps_are_asked_about() {
             "d6 60% full 8, 40% spreading open 0",
             "D06: stage full bloom (more than half of the flowers open) and open flowers 8 %",
         ),
+        // Fruit of 9 mm hangs where no flower is open any more.
+        (
+            "a14 open 20 fruit-size 9 mm",
+            "A14: fruit size 0.35 in and open flowers 20 % on Tue, Feb 9, 2027 do not go",
+        ),
+        (
+            "a14 full fruit-size 9 mm",
+            "A14: stage full bloom (more than half of the flowers open) and fruit size",
+        ),
     ] {
         let output = Command::new(env!("CARGO_BIN_EXE_bloomward"))
             .args(["scouted", &path, note])
@@ -276,6 +289,9 @@ fn implausible_jumps_are_asked_about() {
         "a1 set 10",
         "rain 2 in",
         "h6-10 first 10",
+        "b1 pea open 0 fruit-size 9 mm",
+        "b1 pinhead open 12 fruit-size 3 mm",
+        "b1 60% open 20, 40% pea fruit-size 9 mm open 0",
     ] {
         let (out, _) = ran(&["scouted", &path, note, "--dry-run"], 0);
         assert!(!out.contains("Please check:"), "{note}: {out}");
@@ -286,6 +302,15 @@ fn implausible_jumps_are_asked_about() {
         stored.starts_with(&before) && stored.ends_with("2027-02-09,,A01-A03,,full-bloom,,,,,,,,,,,,\n"),
         "{stored}"
     );
+}
+
+/// What does not go together is asked about whatever language the page is in.
+#[test]
+fn open_flowers_beside_fruit_are_asked_about_in_spanish() {
+    let (_, path) = grove("open_flowers_beside_fruit");
+    let (out, _) =
+        ran(&["scouted", &path, "a14 open 20 fruit-size 9 mm", "--dry-run", "--language", "es"], 0);
+    assert!(out.contains("Verifique:") && out.replace("\n    ", " ").contains("no van juntos"), "{out}");
 }
 
 /// Whatever is stored in the end, copper is not let onto flowers that the stage says are open.

@@ -432,3 +432,78 @@ fn spanish_sheets_are_spanish_and_html_is_one_document() {
     let (_, error) = ran(&["sprayday", grove.to_str().unwrap(), "--language", "xs"], 2);
     assert!(error.contains("there is no language `xs`"), "{error}");
 }
+
+/// Mildew weather is severe: for one better hour on Thursday nobody leaves the trees without cover for two nights.
+#[test]
+fn better_hours_are_not_waited_for_longer_than_a_day() {
+    let grove = grove("sprayday_better_hours", "garden");
+    let day = json(&grove, &["--look"]);
+    let planned = &sheet_of(&day, "T07")["stretches"][0];
+    assert_eq!(time(&planned["from"]).date_naive().to_string(), "2027-03-02", "{planned}");
+}
+
+/// A round of another day says why it is not done sooner.
+#[test]
+fn a_round_that_waits_for_another_day_says_why() {
+    let grove = grove("sprayday_waits", "mixed-grove");
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let calm = flat(page(&grove, &["--look"]));
+    assert!(calm.contains("not sooner: other rounds take the hours that are open until then"), "{calm}");
+    assert!(!calm.contains("until then no hours are open"), "{calm}");
+    // Wind until the evening of the next day.
+    let file = grove.join("weather.csv");
+    let text = fs::read_to_string(&file).unwrap();
+    let at = text.lines().next().unwrap().split(',').position(|name| name.starts_with("wind")).unwrap();
+    let blown = text.lines().map(|line| {
+        let mut cells: Vec<&str> = line.split(',').collect();
+        if ("2027-02-09T04:00".."2027-02-10T20:00").contains(&cells[0]) {
+            cells[at] = "19";
+        }
+        cells.join(",") + "\n"
+    });
+    fs::write(&file, blown.collect::<String>()).unwrap();
+    let windy = flat(page(&grove, &["--look"]));
+    assert!(windy.contains("not sooner: until then no hours are open (too windy"), "{windy}");
+    let spanish = flat(page(&grove, &["--look", "--language", "es"]));
+    assert!(spanish.contains("no antes: hasta entonces no hay horas abiertas ("), "{spanish}");
+}
+
+/// The sulfur label keeps oil away for 14 days (common practice of labels): who sprays the one reads until when the other is
+/// barred, on the sheet, beside the one tank, at the mix and where the spray is written down.
+#[test]
+fn what_a_spray_bars_afterwards_is_told_wherever_it_is_chosen() {
+    let grove = grove("sprayday_bars", "mixed-grove");
+    let flat = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let asks = "the sulfur label asks for 14 days between sulfur and horticultural oil";
+    let sheets = flat(page(&grove, &["--look"]));
+    let bars = format!("no horticultural oil on these trees before Tue, Feb 23, 2027: {asks}");
+    assert!(sheets.contains(&format!("Afterwards {bars}")), "{sheets}");
+    assert!(sheets.contains(&format!("sprayed today, {bars}")), "{sheets}");
+    let path = grove.to_str().unwrap();
+    let sulfur = flat(ran(&["mix", path, "sulfur", "reduced", "4 gal"], 0).0);
+    assert!(sulfur.contains(&format!("Afterwards sprayed today, {bars}")), "{sulfur}");
+    let oil = ["mix", path, "oil", "thin", "4 gal", "--contains", "oil: 98 %", "--liquid"];
+    let oil = flat(ran(&oil, 0).0);
+    assert!(
+        oil.contains(&format!("sprayed today, no sulfur on these trees before Tue, Feb 23, 2027: {asks}")),
+        "{oil}"
+    );
+    let copper = flat(ran(&["mix", path, "copper", "reduced", "4 gal"], 0).0);
+    assert!(!copper.contains("Afterwards"), "{copper}");
+    let by_hand = [
+        "sprayed",
+        path,
+        "--on",
+        "A01",
+        "--product",
+        "oil",
+        "--rate",
+        "10 mL/L",
+        "--start",
+        "02:00",
+        "--end",
+        "02:20",
+    ];
+    let logged = flat(ran(&[&by_hand[..], &["--dry-run"]].concat(), 1).0);
+    assert!(logged.contains("Afterwards no sulfur on these trees before Tue, Feb 23, 2027"), "{logged}");
+}

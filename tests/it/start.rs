@@ -9,8 +9,12 @@ use std::process::{Command, Output, Stdio};
 
 /// Runs `start` with lines typed.
 pub fn typed(folder: &Path, lines: &str) -> Output {
+    typed_in("en", folder, lines)
+}
+
+fn typed_in(language: &str, folder: &Path, lines: &str) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
-    command.arg("start").arg(folder).current_dir(top());
+    command.args(["start", "--language", language]).arg(folder).current_dir(top());
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     let mut child = command.spawn().unwrap();
     child.stdin.take().unwrap().write_all(lines.as_bytes()).unwrap();
@@ -68,6 +72,28 @@ fn a_grove_comes_of_a_few_typed_answers_and_can_be_advised() {
     ran(&["ask", path], 0);
     ran(&["ask", path, "--sheet"], 0);
     ran(&["sprayday", path, "--look"], 0);
+}
+
+/// What the guide measures by volume is a liquid: nobody looks for a powder of it on the shelf.
+#[test]
+fn the_example_of_a_jug_has_the_form_of_its_product() {
+    // All up to the oil, of which there is a jug.
+    let answers = format!("{GROVE}{}", SHED.trim_end()) + "\n\nspray oil\ndemo-0005\n";
+    let asked = |language: &str| {
+        let grove = folder(&format!("start_forms_{language}")).join("grove");
+        text(&typed_in(language, &grove, &answers)).1
+    };
+    let english = asked("en");
+    for words in
+        ["Example: copper powder", "Example: horticultural oil", "powder or a liquid? Example: liquid"]
+    {
+        assert!(english.contains(words), "{words}: {english}");
+    }
+    assert!(!english.contains("oil powder"), "{english}");
+    let spanish = asked("es");
+    for words in ["Por ejemplo: cobre en polvo.", "Por ejemplo: aceite"] {
+        assert!(spanish.contains(words), "{words}: {spanish}");
+    }
 }
 
 #[test]
@@ -304,12 +330,7 @@ fn the_questions_are_asked_in_spanish_and_its_words_are_taken() {
     let grove = folder("start_spanish").join("grove");
     let answers = GROVE.replace("2027-06-20\nno\nno\n\n", "2027-06-20\nno\nsí\n\n")
         + &SHED.replacen("powder", "polvo", 1);
-    let mut command = Command::new(env!("CARGO_BIN_EXE_bloomward"));
-    command.args(["start", "--language", "es"]).arg(&grove).current_dir(top());
-    command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
-    let mut child = command.spawn().unwrap();
-    child.stdin.take().unwrap().write_all(answers.as_bytes()).unwrap();
-    let output = child.wait_with_output().unwrap();
+    let output = typed_in("es", &grove, &answers);
     let (out, error) = text(&output);
     assert_eq!(output.status.code(), Some(0), "{error}");
     for words in [

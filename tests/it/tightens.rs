@@ -3,7 +3,7 @@
 use crate::proofs::plan;
 use bloomward::plan::Plan;
 use bloomward::prove::BUDGET;
-use bloomward::prove::loosened::{Loosened, Loosens, NotProved, Tightening, tightens};
+use bloomward::prove::tightens::{Loosened, Loosens, NotProved, Tightening, tightens};
 
 const BASIS: &str = "observe heat\n  kind temperature\n  range from 0 °C to 50 °C\n  lasts 2 d\n\
     observe mildew\n  kind share\n\

@@ -276,6 +276,9 @@ impl<'g> NotePlaces<'g> {
 
     /// Says that no tree or block has this name.
     pub fn unknown(&self, text: &str) -> Trouble {
+        if let Some(trouble) = self.exact.missing_of_range(text) {
+            return trouble;
+        }
         let letters = text.to_lowercase();
         let letters = letters.split(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
         let trouble = Trouble::new(format!("there is no tree or block `{text}`"));
@@ -324,8 +327,10 @@ impl<'g> NotePlaces<'g> {
                     return Some(Err(trouble));
                 }
                 (Some(_), None) if number && !letters.is_empty() => {
-                    let message = format!("there is no tree `{whole}`, where `{small}` would end");
-                    return Some(Err(Trouble::new(message).maybe_help(self.last_of(letters))));
+                    return Some(Err(self.exact.missing_of(first, &whole).unwrap_or_else(|| {
+                        let message = format!("there is no tree `{whole}`, where `{small}` would end");
+                        Trouble::new(message).maybe_help(self.last_of(letters))
+                    })));
                 }
                 (None, _) | (_, None) => {}
             }

@@ -9,7 +9,7 @@ mod write;
 
 pub use write::{NewFile, WEATHER, files};
 
-use crate::plan::Plan;
+use crate::plan::{Plan, Product};
 use crate::problems::nearest;
 
 /// Answers by their keys; of a key that is given again the last one counts, but of `row` all.
@@ -27,10 +27,19 @@ pub struct Question {
     pub product: Option<String>,
     /// What the guide counts in that product.
     pub ingredient: Option<String>,
-    /// What an answer looks like.
-    pub example: String,
+    /// What an answer looks like: as it is typed, or by its key in the message catalogue.
+    pub example: AnswerExample,
     /// Whether an empty answer will do.
     pub may_be_empty: bool,
+}
+
+/// What an answer looks like.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum AnswerExample {
+    /// As it is typed.
+    Typed(&'static str),
+    /// With the product's name, by its key in the message catalogue.
+    OfProduct(&'static str),
 }
 
 /// What is wrong with an answer.
@@ -196,22 +205,27 @@ impl Answers {
                 asks,
                 product: None,
                 ingredient: None,
-                example: example.to_string(),
+                example: AnswerExample::Typed(example),
                 may_be_empty: *may_be_empty,
             });
         }
-        plan?.products.iter().find_map(|product| self.of_jug(&product.name, product.contains.as_deref()))
+        plan?.products.iter().find_map(|product| self.of_jug(product))
     }
 
     /// Returns what is still to be asked of the jug of a product.
-    fn of_jug(&self, product: &str, contains: Option<&str>) -> Option<Question> {
+    fn of_jug(&self, of: &Product) -> Option<Question> {
+        let product = &*of.name;
         if !self.is_given(product) {
             return Some(Question {
                 key: product.to_string(),
                 asks: "start.jug.name",
                 product: Some(product.to_string()),
                 ingredient: None,
-                example: format!("{product} powder"),
+                example: AnswerExample::OfProduct(if of.is_liquid() {
+                    "start.jug.name.liquid"
+                } else {
+                    "start.jug.name.powder"
+                }),
                 may_be_empty: true,
             });
         }
@@ -225,8 +239,8 @@ impl Answers {
             key: format!("{product} {key}"),
             asks,
             product: Some(product.to_string()),
-            ingredient: contains.map(str::to_string),
-            example: example.to_string(),
+            ingredient: of.contains.as_deref().map(str::to_string),
+            example: AnswerExample::Typed(if *key == "form" && of.is_liquid() { "liquid" } else { example }),
             may_be_empty: *may_be_empty,
         })
     }

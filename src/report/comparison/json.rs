@@ -3,9 +3,9 @@
 use super::{Compared, FORMAT, plain};
 use crate::plan::{Plan, ProductId};
 use crate::problems::Problem;
-use crate::prove::differences::{CalledOtherwise, Headline, Opened, Region, Said, Turn};
-use crate::prove::items::{ItemChange, ItemDirection, RowChange};
-use crate::prove::places::{Run, Where};
+use crate::prove::compare::items::{ItemChange, ItemDirection, RowChange};
+use crate::prove::compare::{CalledOtherwise, Headline, Opened, Region, Said, Turn};
+use crate::prove::space::places::{Run, Where};
 use crate::source::Span;
 use crate::trace::Verdict;
 use serde_json::{Value, json};

@@ -2,8 +2,8 @@
 
 use super::words::{direction_words, heading, in_short, item_line};
 use super::{Compared, HEADLINES, Told, by_change};
-use crate::prove::differences::Turn;
-use crate::prove::items::{Change, ItemChange, RowChange};
+use crate::prove::compare::Turn;
+use crate::prove::compare::items::{Change, ItemChange, RowChange};
 
 impl Compared<'_> {
     /// Returns the page as Markdown.

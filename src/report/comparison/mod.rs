@@ -9,8 +9,8 @@ mod markdown;
 
 use crate::plan::Plan;
 use crate::problems::Problem;
-use crate::prove::differences::{CalledOtherwise, Comparison, Direction, Headline, Opened, Turn};
-use crate::prove::items::{Change, Concern, ItemChange, ItemDirection};
+use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection};
+use crate::prove::compare::{CalledOtherwise, Comparison, Direction, Headline, Opened, Turn};
 use crate::source::Sources;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,8 +2,8 @@
 
 use super::words::{direction_words, heading, item_line};
 use super::{Compared, HEADLINES, Told, by_change};
-use crate::prove::differences::Turn;
-use crate::prove::items::Concern;
+use crate::prove::compare::Turn;
+use crate::prove::compare::items::Concern;
 use crate::report::filling::{filled, paragraph};
 
 /// How many changed items a page lists.

@@ -3,9 +3,9 @@
 use super::{Compared, counted, plain};
 use crate::plan::{Kind, Name, NameId, Origin};
 use crate::prove::Witness;
-use crate::prove::differences::{Headline, Turn};
-use crate::prove::items::{Change, Concern, ItemChange, ItemDirection, RowChange};
-use crate::prove::places::{Run, Where};
+use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection, RowChange};
+use crate::prove::compare::{Headline, Turn};
+use crate::prove::space::places::{Run, Where};
 use crate::report::findings;
 use crate::source::Span;
 

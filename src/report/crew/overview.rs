@@ -2,6 +2,7 @@
 
 use super::Crew;
 use super::sheet::when;
+use crate::plan::ProductId;
 use crate::report::paper::{Paper, Piece};
 use crate::sprayday::OneTank;
 
@@ -82,5 +83,8 @@ fn one_tank(crew: &Crew<'_>, tank: &OneTank, key: &str) -> Vec<String> {
         lost("day.one-tank.unguarded", &name.map_or_else(String::new, |it| it.label.to_string()), trees);
     }
     lost("day.one-tank.needless", "", &tank.needless);
+    let sprayed: Vec<ProductId> = tank.spray.iter().map(|(product, _)| *product).collect();
+    let bars = crew.words().barred(&sprayed, crew.advice.as_of.date_naive());
+    said.extend(bars.iter().map(|bars| crew.say("label.bars.today", &[("bars", bars)])));
     said
 }

@@ -3,9 +3,10 @@
 use super::Crew;
 use super::loads::{load_table, pass_table};
 use crate::grove::Sprayer;
+use crate::plan::ProductId;
 use crate::report::page::{risks, sentence};
 use crate::report::paper::{Paper, Piece};
-use crate::sprayday::{Ground, Round, flow, is_air_blast, rows};
+use crate::sprayday::{Ground, Round, Wait, flow, is_air_blast, rows};
 use crate::trace::Shutter;
 use crate::units::{plain, show};
 use crate::words::Speech;
@@ -83,6 +84,17 @@ pub(super) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
         }
         None => crew.say("sheet.when.from", &[("from", &crew.scene.words().moment(stretch.from))]),
     }));
+    if let Some((why, gates)) = &round.waits {
+        // Of many gates those that shut most hours say enough.
+        let gates = crew.gates(gates.get(..3).unwrap_or(gates));
+        let key = match why {
+            Wait::Shut => "sheet.when.waits.shut",
+            Wait::Short => "sheet.when.waits.short",
+            Wait::Busy => "sheet.when.waits.busy",
+            Wait::Preferred => "sheet.when.waits.preferred",
+        };
+        said.push(crew.say(key, &[("gates", &gates)]));
+    }
     if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
     }
@@ -265,6 +277,9 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         let entry = round.keep_out_until.max(round.kept_out_before);
         paper.field(&label("sheet.pick"), vec![crew.scene.words().pick(day, entry)]);
     }
+    let sprayed: Vec<ProductId> = round.spray.iter().map(|(product, _)| *product).collect();
+    let last = round.planned.stretches.last().map_or(crew.advice.as_of, |last| last.to.unwrap_or(last.from));
+    paper.field(&label("sheet.apart"), crew.words().barred(&sprayed, last.date_naive()));
 }
 
 /// Returns the trees beside a round, of its rows, their neighbors and its blocks, that are still closed after an earlier spray

@@ -3,7 +3,7 @@
 use super::Page;
 use super::hours::{Spraying, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::{keep_out_words, turn_words};
+use super::when::{due_words, keep_out_words, turn_words};
 use super::{changes, closed, neighbours, questions, reasons};
 use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_after};
 use crate::explain::{Role, Values};
@@ -33,7 +33,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
     }
     match &case.decision.verdict {
         Verdict::Spray(_) => spray(lines, page, group, case),
-        Verdict::Look => questions::write(lines, page, case, &group.trees),
+        Verdict::Look => questions::write(lines, page, (case, values), &group.trees),
         Verdict::Undecided => {
             let says: Vec<String> =
                 case.decision.choices.iter().map(|id| choice_says(page, values, case, *id)).collect();
@@ -43,10 +43,11 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
         Verdict::Uncovered => contact(lines, page),
         Verdict::AllShut | Verdict::Hold => {}
     }
-    if let Some(day) = group.covered_until {
-        lines.field(&page.words().say("page.covered", &[]), &page.words().day(day));
-    } else if case.decision.verdict == Verdict::AllShut {
-        lines.field(&page.words().say("page.until", &[]), &until(page, group));
+    let verdict = &case.decision.verdict;
+    if let Some((label, says)) = group.covered_until.and_then(|day| due_words(words, verdict, day)) {
+        lines.field(&words.say(label, &[]), &says);
+    } else if *verdict == Verdict::AllShut {
+        lines.field(&words.say("page.until", &[]), &until(page, group));
     }
     if let Some(turn) = &group.turn {
         lines.field(&words.say("page.turn", &[]), &turn_words(words, turn));

@@ -21,7 +21,7 @@ pub(crate) use neighbours::risks;
 pub(crate) use questions::{asked, asked_all, contact, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
-pub use when::{keep_out_words, turn_words};
+pub use when::{due_words, keep_out_words, turn_words};
 
 use super::{Group, Lines, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};

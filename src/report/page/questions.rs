@@ -3,8 +3,11 @@
 use super::Page;
 use super::said::sentence;
 use crate::advice::{AnswersAre, Case, Need, SafeIs};
+use crate::explain::Values;
+use crate::measure::{Cause, Unseen};
 use crate::plan::{NameId, Origin};
 use crate::report::Lines;
+use crate::trace::Verdict;
 use crate::words::Words;
 
 /// So many answers are told one by one.
@@ -13,11 +16,20 @@ const ANSWERS: usize = 8;
 const HOW: usize = 3;
 
 /// Writes the questions of a case.
-pub fn write(lines: &mut Lines, page: &Page<'_>, case: &Case, trees: &[usize]) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, (case, values): (&Case, &Values), trees: &[usize]) {
+    let words = page.words();
     let needs = case.needs_of(trees);
     let how = needs.len() <= HOW;
-    let needs: Vec<String> = asked_all(page, &needs, how).into_iter().map(|(_, words)| words).collect();
-    let words = page.words();
+    let mut asked = asked_all(page, &needs, how);
+    told_first(case, &mut asked);
+    let with_age = |(need, asked): (&Need, String)| match need {
+        Need::Name(name) => match too_old(words, values, *name) {
+            Some(old) => words.say("look.too-old", &[("question", &asked), ("seen", &old)]),
+            None => asked,
+        },
+        _ => asked,
+    };
+    let needs: Vec<String> = asked.into_iter().map(with_age).collect();
     lines.fields(&words.say("look.at", &[]), needs.iter().map(String::as_str));
     lines.fields(&words.say("look.then", &[]), thens(page, case).iter().map(String::as_str));
     if let Some((label, says)) = safe_words(words, case) {
@@ -77,9 +89,28 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
         return vec![page.words().say("look.ends", &[("ends", &ends)])];
     }
     let tree = |tree| page.ground.name(tree);
-    let more = (case.answers_are == AnswersAre::OfOne || case.answers.is_empty())
-        .then(|| page.words().say("look.more", &[]));
-    case.answers.iter().map(|answer| page.words().answer(answer, tree)).chain(more).collect()
+    let more = case.answers_are == AnswersAre::OfOne || case.answers.is_empty();
+    // Of one question alone an answer that settles nothing is told together with all that is still open.
+    let told = case.answers.iter().filter(|answer| !more || answer.then != Verdict::Look);
+    let more = more.then(|| page.words().say("look.more", &[]));
+    told.map(|answer| page.words().answer(answer, tree)).chain(more).collect()
+}
+
+/// Puts what answers are told for before what else is asked.
+fn told_first(case: &Case, needs: &mut [(&Need, String)]) {
+    let told = |name: &NameId| case.answers.iter().any(|it| it.found.iter().any(|found| found.name == *name));
+    needs.sort_by_key(|(need, _)| !matches!(need, Need::Name(name) if told(name)));
+}
+
+/// Returns when a name was last seen, where that is too long ago to count: of trees seen on several days the latest.
+fn too_old(words: Words<'_>, values: &Values, name: NameId) -> Option<String> {
+    let in_groups = (0..values.groups()).flat_map(|group| values.in_group(group, name));
+    let causes = values.of(name).iter().chain(in_groups).filter_map(|reading| reading.cause.as_ref());
+    let seen = causes.filter_map(|cause| match cause {
+        Cause::Unseen(Unseen::TooOld { on, .. }) => Some((*on, cause)),
+        _ => None,
+    });
+    seen.max_by_key(|(on, _)| *on).map(|(_, cause)| words.cause(cause))
 }
 
 /// Returns a need as a question, with how to look where that is wanted.

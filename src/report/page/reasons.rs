@@ -212,7 +212,9 @@ fn open_words(page: &Page<'_>, statement: &Statement) -> Vec<String> {
         let says = page.scene.says(statement);
         return vec![with_conditions(page, statement, &says), says];
     };
-    let perhaps = words.say("claim.perhaps", &[("ways", page.scene.choice_label(choice))]);
+    // Of a choice that holds for certain only the way is open.
+    let key = if matches!(statement.claim, Claim::Perhaps(_)) { "claim.perhaps" } else { "claim.certain" };
+    let perhaps = words.say(key, &[("ways", page.scene.choice_label(choice))]);
     let met = |part: &Statement| match &part.claim {
         Claim::Compared(met) => Some(met.clone()),
         _ => None,

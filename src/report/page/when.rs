@@ -1,7 +1,19 @@
 //! Lengths of time, and until when people keep out.
 
 use crate::advice::{KeepOut, Turn, Window};
+use crate::trace::Verdict;
 use crate::words::Words;
+use chrono::NaiveDate;
+
+/// Returns what a verdict waits for until a day on which enough days have passed since the last spray, with the key of its
+/// label: one that advises none because the trees are covered, or one that allows none yet.
+pub fn due_words(words: Words<'_>, verdict: &Verdict, day: NaiveDate) -> Option<(&'static str, String)> {
+    match verdict {
+        Verdict::Hold => Some(("page.covered", words.day(day))),
+        Verdict::AllShut => Some(("page.until", words.say("page.until.days", &[("day", &words.day(day))]))),
+        Verdict::Spray(_) | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => None,
+    }
+}
 
 /// Returns how much time passes in a window, whole minutes of it: `1 h 59 min`.
 pub fn length(window: &Window) -> String {

@@ -1,0 +1,221 @@
+//! Conditions as sets over what they compare, each thing free of the others: hours by the hour's own values, a condition of
+//! an assumption by what it speaks of.
+//!
+//! What holds in all of these combinations holds of every hour; what does not may still be so, where some of them cannot be.
+
+use super::compute;
+use crate::measure::{Extent, Truth, compare, kind_of_series};
+use crate::plan::{
+    Compare, Condition, Definitions, HourSeries, Kind, Meaning, Plan, Series, Subject, Test, Yields,
+};
+use crate::situation::{Axis, Diagrams, Set};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// How many nodes are made before it is left open.
+const BUDGET: usize = 200_000;
+
+/// Something that conditions compare, by what it means.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+enum Compared {
+    Series(Series),
+    Other(Meaning),
+}
+
+/// What conditions of two rulebooks compare, with the pieces in which every comparison is settled.
+pub(crate) struct FreeSets<'p> {
+    plans: [&'p Plan; 2],
+    definitions: [Definitions<'p>; 2],
+    places: BTreeMap<Compared, (u16, Vec<Extent>)>,
+    pub(crate) diagrams: Diagrams,
+}
+
+impl<'p> FreeSets<'p> {
+    /// Reads what some conditions of two rulebooks compare.
+    pub(crate) fn of(plans: [&'p Plan; 2], conditions: &[(usize, &'p Condition)]) -> Self {
+        let definitions = plans.map(Definitions::of);
+        let mut met: BTreeMap<Compared, (usize, Subject, Vec<&'p Compare>)> = BTreeMap::new();
+        for (book, condition) in conditions {
+            each_test(plans[*book], condition, &mut |test| {
+                let of = compared(&definitions[*book], test.subject);
+                met.entry(of).or_insert((*book, test.subject, Vec::new())).2.push(&test.compare);
+            });
+        }
+        let mut places = BTreeMap::new();
+        let mut cells = Vec::new();
+        for (at, (of, (book, subject, compares))) in met.into_iter().enumerate() {
+            let pieces = pieces(plans[book], subject, &compares);
+            cells.push(pieces.len().max(1) as u16);
+            places.insert(of, (at as u16, pieces));
+        }
+        Self { plans, definitions, places, diagrams: Diagrams::new(cells, BUDGET) }
+    }
+
+    /// Returns the combinations in which a condition holds; nothing where that is not settled in each.
+    pub(crate) fn set(&mut self, book: usize, condition: &'p Condition) -> Option<Set> {
+        let found = match condition {
+            Condition::Not(inner) => {
+                let inner = self.set(book, inner)?;
+                self.diagrams.not(inner)
+            }
+            Condition::All(parts) => {
+                let parts: Option<Vec<Set>> = parts.iter().map(|part| self.set(book, part)).collect();
+                self.diagrams.all(parts?)
+            }
+            Condition::Any(parts) => {
+                let parts: Option<Vec<Set>> = parts.iter().map(|part| self.set(book, part)).collect();
+                self.diagrams.any(parts?)
+            }
+            Condition::Test(test) => match condition_of(self.plans[book], test) {
+                Some((condition, wanted)) => {
+                    let holds = self.set(book, condition)?;
+                    match wanted {
+                        0 => Set::NONE,
+                        1 => self.diagrams.not(holds),
+                        2 => holds,
+                        _ => Set::ALL,
+                    }
+                }
+                None => self.test(book, test)?,
+            },
+        };
+        (!self.diagrams.is_spent()).then_some(found)
+    }
+
+    fn test(&mut self, book: usize, test: &Test) -> Option<Set> {
+        let (variable, pieces) = self.places.get(&compared(&self.definitions[book], test.subject))?;
+        // Each rulebook numbers its texts by itself.
+        if pieces.iter().any(|piece| piece.text().is_some()) {
+            return None;
+        }
+        let truths: Vec<Truth> = pieces.iter().map(|piece| compare(*piece, &test.compare)).collect();
+        if truths.contains(&Truth::Open) {
+            return None;
+        }
+        let variable = *variable;
+        Some(self.diagrams.test(variable, |piece| truths.get(usize::from(piece)) == Some(&Truth::Yes)))
+    }
+
+    /// Returns whether one of the combinations of a set is certain to be, as far as that can be said: things that hang together
+    /// are not free of one another.
+    pub(crate) fn is_certain(&mut self, set: Set) -> bool {
+        let spoken: BTreeSet<u16> = self.diagrams.depends_on(set).into_iter().collect();
+        let here = |group: &dyn Fn(Compared) -> bool| {
+            self.places.iter().filter(|(of, (at, _))| spoken.contains(at) && group(**of)).count()
+        };
+        let of_air = [2, 3, 4].iter().any(|group| here(&|of| hangs_together(of) == Some(*group)) > 1);
+        if set.is_none() || of_air {
+            return false;
+        }
+        if here(&|of| hangs_together(of) == Some(SUN)) < 2 {
+            return true;
+        }
+        // Noon and midnight are hours of every day.
+        [(12.0, true, 6.0, 18.0), (0.0, false, -6.0, 6.0)].into_iter().any(
+            |(clock, daylight, risen, down)| {
+                let mut at_that_hour = set;
+                for (of, (variable, pieces)) in &self.places {
+                    let Compared::Series(series) = of else { continue };
+                    let value = match series {
+                        Series::Clock => Extent::number(clock),
+                        Series::Daylight => Extent::word(u16::from(daylight)),
+                        Series::AfterSunrise => Extent::number(risen),
+                        Series::AfterSunset => Extent::number(down),
+                        _ => continue,
+                    };
+                    let holds: Vec<bool> = pieces.iter().map(|piece| lies_in(value, *piece)).collect();
+                    let test =
+                        self.diagrams.test(*variable, |piece| holds.get(usize::from(piece)) == Some(&true));
+                    at_that_hour = self.diagrams.both(at_that_hour, test);
+                }
+                !at_that_hour.is_none()
+            },
+        )
+    }
+}
+
+/// Returns whether a value is in a piece.
+fn lies_in(value: Extent, piece: Extent) -> bool {
+    match (value.ends(), piece.ends()) {
+        (Some((at, _)), Some((low, high))) => low <= at && at <= high,
+        _ => value.word_set() != 0 && value.word_set() & piece.word_set() != 0,
+    }
+}
+
+/// The group of the sun and the clock.
+const SUN: u8 = 1;
+
+/// Returns the group of a series of an hour: those of one group hang together. What else is compared is taken to be free.
+fn hangs_together(of: Compared) -> Option<u8> {
+    let Compared::Series(series) = of else { return None };
+    Some(match series {
+        Series::Clock | Series::Daylight | Series::AfterSunrise | Series::AfterSunset => SUN,
+        Series::Temperature
+        | Series::Humidity
+        | Series::DewPoint
+        | Series::WetBulb
+        | Series::DeltaT
+        | Series::VapourDeficit => 2,
+        Series::Wind | Series::Gust => 3,
+        Series::Rain | Series::LeafWet => 4,
+    })
+}
+
+fn compared(definitions: &Definitions<'_>, subject: Subject) -> Compared {
+    match subject {
+        Subject::Series(series) => Compared::Series(series),
+        Subject::Name(name) => Compared::Other(definitions.name(name)),
+        Subject::Hourly(id) => Compared::Other(definitions.hourly(id)),
+        Subject::Daily(id) => Compared::Other(definitions.daily(id)),
+    }
+}
+
+/// Returns the condition that an hourly or daily condition stands for, with the bits of `no` and `yes` that are asked for.
+fn condition_of<'p>(plan: &'p Plan, test: &Test) -> Option<(&'p Condition, u64)> {
+    let yields = match test.subject {
+        Subject::Hourly(id) => &plan.hourlies.get(id.index())?.yields,
+        // The days of a `valid if` are empty.
+        Subject::Daily(id) => {
+            let daily = plan.dailies.get(id.index())?;
+            daily.valid_if.is_none().then_some(&daily.yields)?
+        }
+        Subject::Name(_) | Subject::Series(_) => return None,
+    };
+    let Yields::Condition(condition) = yields else { return None };
+    let words = |compare: &Compare| match compare {
+        Compare::Words(set) => Some(*set & 3),
+        Compare::Not(inner) => match &**inner {
+            Compare::Words(set) => Some(!*set & 3),
+            _ => None,
+        },
+        _ => None,
+    };
+    Some((condition, words(&test.compare)?))
+}
+
+/// Calls a function with every test, those of conditions that hours and days are named for instead of their names.
+fn each_test<'p>(plan: &'p Plan, condition: &'p Condition, f: &mut dyn FnMut(&'p Test)) {
+    condition.each_test(&mut |test| match condition_of(plan, test) {
+        Some((inner, _)) => each_test(plan, inner, f),
+        None => f(test),
+    });
+}
+
+/// Returns the pieces of something in each of which every comparison is settled.
+fn pieces(plan: &Plan, subject: Subject, compares: &[&Compare]) -> Vec<Extent> {
+    let (kind, all) = match subject {
+        Subject::Series(series) => {
+            (kind_of_series(series), compute::of_series(plan, HourSeries::Series(series)))
+        }
+        Subject::Hourly(id) => (plan[id].kind, None),
+        Subject::Daily(id) => (plan[id].kind, None),
+        Subject::Name(name) => (plan[name].kind, Some(compute::domain(plan, name))),
+    };
+    let whole = matches!(kind, Kind::Count | Kind::Date);
+    let axis = Axis::new(plan, kind, compares, whole);
+    let mut pieces = axis.split(all.unwrap_or(Extent::anything(kind, plan)));
+    // What is computed may be empty; what is measured or seen is there or unknown.
+    if !matches!(subject, Subject::Series(_)) && !pieces.contains(&Extent::EMPTY) {
+        pieces.push(Extent::EMPTY);
+    }
+    pieces
+}
