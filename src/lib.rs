@@ -16,6 +16,7 @@ pub mod measure;
 pub mod situation;
 pub mod trace;
 pub mod decide;
+pub mod labels;
 pub mod advice;
 pub mod prove;
 pub mod sprayday;

@@ -10,10 +10,12 @@ use super::worlds::{Gauge, Node, Walk};
 use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, case, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
+use crate::labels::passed;
 use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
-use crate::plan::{Class, ExprNode, GateId, NameId, Origin, Place, Plan, TakenValue};
+use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
+use crate::units::Threshold;
 use chrono::{DateTime, Days, NaiveDate};
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
@@ -60,7 +62,7 @@ struct HoursKey {
 }
 
 impl<'a> Advisor<'a> {
-    /// Makes ready to advise a grove at a moment. The plan is that of [`super::with_jugs`], the stricter of rulebook
+    /// Makes ready to advise a grove at a moment. The plan is that of [`crate::labels::with_jugs`], the stricter of rulebook
     /// and jugs.
     pub fn new(plan: &'a Plan, grove: &'a Grove, sky: &'a Sky<'a>, as_of: DateTime<Tz>) -> Self {
         let certified =
@@ -255,7 +257,8 @@ impl<'a> Advisor<'a> {
         let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
-        let keep_out = label_days::keep_out_until(self.plan, closed, &history, &spray, &hours);
+        let of = (self.plan, &history, closed);
+        let (keep_out_until, pick_not_before) = label_days::open_again(of, &spray, &hours);
         let covered_until = self.covered_until(found, &history);
         let turn = self.turn(tree, (case, found), &history);
         let turns_on = turn.as_ref().map(|turn| turn.at.date_naive());
@@ -266,8 +269,8 @@ impl<'a> Advisor<'a> {
             seen,
             covered_until,
             closed_until: closed,
-            keep_out_until: keep_out,
-            pick_not_before: label_days::pick_not_before(self.plan, &history, &spray, &hours, keep_out),
+            keep_out_until,
+            pick_not_before,
             close_calls,
             hours,
         }
@@ -288,17 +291,19 @@ impl<'a> Advisor<'a> {
         made
     }
 
-    /// Returns the day on which only the time since a spray stops a spray.
+    /// Returns the day on which a spray falls due that only the time since a spray stops; nothing where that day is too near to
+    /// the harvest.
     fn covered_until(&self, case: &Case, history: &TreeFacts<'_>) -> Option<NaiveDate> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.tipping_points.iter().filter(|point| point.then.is_spray()).filter_map(|point| {
-            let Origin::Measure(measure) = &self.plan[point.name].origin else { return None };
-            let ExprNode::DaysSinceLast(what) = &*measure.expr.node else { return None };
+        let due = case.tipping_points.iter().filter_map(|point| {
+            let Verdict::Spray(spray) = &point.then else { return None };
+            let ExprNode::DaysSinceLast(what) = self.plan[point.name].node()? else { return None };
             let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
-            let days = (from.at / 24.0 - 1e-6).ceil().max(0.0);
-            history.last_day(what)?.checked_add_days(Days::new(days as u64))
+            let day = passed(history.last_day(what)?, &Threshold::of_hours(from.at), from.closed);
+            let last = label_days::last_day(self.plan, history, spray);
+            Some(day).filter(|day| last.is_none_or(|last| *day <= last))
         });
         due.min()
     }

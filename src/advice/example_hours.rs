@@ -10,6 +10,7 @@ use crate::measure::{Extent, Possible, Sky, speaks_of_weather};
 use crate::plan::{Datum, NameId, Origin, Plan, Take, TakenValue, Worked};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
+use crate::tables::read_stamp;
 use crate::weather::{self, Site};
 use chrono::{DateTime, Days, Offset, TimeZone, Utc};
 use chrono_tz::{TZ_VARIANTS, Tz};
@@ -71,7 +72,7 @@ fn measured(
             Problem::new(Finding::WorkedFailed, span, format!("the hours of `{file}` have no moment"));
         return Err(Problems::of(problem.help("say from when they are looked at: `as-of 2027-02-11T05:30`")));
     };
-    let offset = offset_of(moment).or_else(|| first_offset(text)).unwrap_or(0);
+    let offset = read_stamp(moment).and_then(|stamp| stamp.ahead).or_else(|| first_offset(text)).unwrap_or(0);
     let zone = zone_of(offset);
     let as_of = grove::moment(moment, zone).map_err(|trouble| Problems::of(trouble.at(span)))?;
     // The sun moves by a degree in four minutes.
@@ -142,16 +143,9 @@ fn value(extent: Extent) -> Option<TakenValue> {
     }
 }
 
-/// Returns the offset of a moment from universal time in seconds; nothing of a local one.
-fn offset_of(moment: &str) -> Option<i32> {
-    let forms = ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%dT%H:%M:%S%:z"];
-    let read = forms.iter().find_map(|form| DateTime::parse_from_str(moment, form).ok());
-    read.map(|at| at.offset().local_minus_utc())
-}
-
 /// Returns the offset of the first time in a file of hours that has one, in seconds.
 fn first_offset(text: &str) -> Option<i32> {
-    text.lines().flat_map(|line| line.split([',', ';', '\t'])).find_map(|cell| offset_of(cell.trim()))
+    text.lines().flat_map(|line| line.split([',', ';', '\t'])).find_map(|cell| read_stamp(cell)?.ahead)
 }
 
 /// Returns a time zone with an offset in all seasons; universal time where there is none.

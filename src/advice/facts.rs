@@ -2,10 +2,10 @@
 
 use super::others::Others;
 use crate::grove::{AmountUnknown, Counting, Grove, LastSpray as Logged, SeenValue, Sighting};
-use crate::measure::{Cause, Extent, Facts, History, LastSpray, Leaf, LogGap, Reading, Unseen};
+use crate::measure::{Cause, Extent, Facts, History, LastSpray, Leaf, LogGap, Reading, Unseen, days_counted};
 use crate::plan::{Counted, Datum, NameId, Place, Plan, ProductId, Sprayed, TextId};
 use crate::units::Threshold;
-use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 
 /// What is known of one tree of a grove.
@@ -90,20 +90,8 @@ impl TreeFacts<'_> {
         self.grove.log.history_of(self.tree)
     }
 
-    /// Returns the first and last day of a time over which sprays are counted.
     fn days(&self, over: Counted) -> (NaiveDate, NaiveDate) {
-        let today = self.as_of.date_naive();
-        let first = match over {
-            Counted::ThisSeason => season_start(self.plan.head.season.0, today),
-            Counted::ThisYear => NaiveDate::from_ymd_opt(today.year(), 1, 1).unwrap_or(today),
-            Counted::ThatDay => today,
-            Counted::LastDays(days) => today.checked_sub_days(Days::new(u64::from(days))).unwrap_or(today),
-        };
-        let last = match over {
-            Counted::LastDays(_) => today.pred_opt().unwrap_or(today),
-            Counted::ThisSeason | Counted::ThisYear | Counted::ThatDay => today,
-        };
-        (first, last)
+        days_counted(over, self.plan.head.season.0, self.as_of.date_naive())
     }
 
     fn amount_between(&self, what: Counting<'_>, days: (NaiveDate, NaiveDate)) -> Reading {
@@ -140,16 +128,6 @@ fn doubt(extent: Extent) -> Reading {
 
 fn no_log(extent: Extent) -> Reading {
     Reading::because(extent, Cause::Sprays(LogGap::Unknown))
-}
-
-/// Returns the first day of the season that is under way on a day.
-pub fn season_start((month, day): (u8, u8), today: NaiveDate) -> NaiveDate {
-    let of_year = |year: i32| {
-        let last = (1..=u32::from(day)).rev();
-        last.filter_map(|day| NaiveDate::from_ymd_opt(year, u32::from(month), day)).next()
-    };
-    let this = of_year(today.year()).unwrap_or(today);
-    if this <= today { this } else { of_year(today.year() - 1).unwrap_or(this) }
 }
 
 impl Facts for TreeFacts<'_> {

@@ -1,54 +1,12 @@
-//! Days and times that labels set: until when people keep out, from when fruit may be picked, up to which day a spray
-//! leaves time enough before the harvest.
+//! When the spray that is advised is done, and the days and times that labels set from then on.
 
 use super::{Hours, Spray, Window, facts::TreeFacts};
-use crate::grove::{Grove, JugLabel, Pace, SprayPart, SprayRow, first_picking, picking, re_entry};
-use crate::plan::{Plan, Product, ProductId};
+use crate::grove::{Grove, Pace};
+use crate::labels::{self, Waits, first_picking_of, picking, re_entry, re_entry_of};
+use crate::plan::{Plan, ProductId};
 use crate::units::Threshold;
-use chrono::{DateTime, Days, Duration, NaiveDate};
+use chrono::{DateTime, Duration, NaiveDate};
 use chrono_tz::Tz;
-
-/// Returns when people may go in after a logged spray; nothing where neither the rulebook nor a jug gives a time. Of both
-/// the longer counts.
-pub fn re_entry_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<DateTime<Tz>> {
-    let waits = waits(plan, grove, row, |label| label.re_entry, |product| product.re_entry);
-    let now = (!waits.is_empty()).then(|| re_entry(row.end, waits));
-    // The jug may have left the shed since: what the row keeps counts too.
-    let kept =
-        row.fields.get("keep-out-until").and_then(|text| DateTime::parse_from_rfc3339(&seconds(text)).ok());
-    now.into_iter().chain(kept.map(|kept| kept.with_timezone(&row.end.timezone()))).max()
-}
-
-/// Puts seconds into `2027-02-11T05:30-04:00`, as the standard form has them.
-fn seconds(text: &str) -> String {
-    let (minute, offset) = text.split_at_checked("2027-02-11T05:30".len()).unwrap_or((text, ""));
-    format!("{minute}:00{offset}")
-}
-
-/// Returns the first day on which fruit may be picked after a logged spray, never before people may go in; nothing where
-/// neither the rulebook nor a jug gives a number of days. Of both the longer counts.
-pub fn first_picking_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<NaiveDate> {
-    let waits = waits(plan, grove, row, |label| label.before_harvest, |product| product.before_harvest);
-    let kept = row.fields.get("pick-not-before").and_then(|text| text.parse().ok());
-    let by_days = waits.into_iter().map(|wait| first_picking(row.day(), wait)).chain(kept).max();
-    picking(by_days, re_entry_of(plan, grove, row))
-}
-
-/// Returns what the label of each product in a tank says, of the jug and of the rulebook the longer.
-fn waits(
-    plan: &Plan,
-    grove: &Grove,
-    row: &SprayRow,
-    of_jug: impl Fn(&JugLabel) -> Option<f64>,
-    of_book: impl Fn(&Product) -> Option<f64>,
-) -> Vec<f64> {
-    let longest = |part: &SprayPart| {
-        let jug = part.jug.and_then(|jug| grove.shed.get(jug)).and_then(|jug| of_jug(&jug.label));
-        let book = part.product.and_then(|product| of_book(&plan[product]));
-        jug.into_iter().chain(book).reduce(f64::max)
-    };
-    row.parts.iter().filter_map(longest).collect()
-}
 
 /// Returns until when people are kept out now, after the sprays already done; nothing where nobody is.
 pub fn closed_until(plan: &Plan, grove: &Grove, facts: &TreeFacts<'_>) -> Option<DateTime<Tz>> {
@@ -95,9 +53,9 @@ pub fn keep_out_after(
     hours: &Hours,
     takes: Option<Takes<'_>>,
 ) -> Option<KeepOut> {
-    let waits = spray.into_iter().filter_map(|product| plan[product].re_entry).reduce(f64::max)?;
+    let wait = Waits::of(plan, spray).re_entry?;
     let done = done_in(hours, takes)?;
-    Some(KeepOut { done, hours: waits, until: re_entry(done.to.unwrap_or(done.from), [waits]) })
+    Some(KeepOut { done, hours: wait, until: re_entry(done.to.unwrap_or(done.from), wait) })
 }
 
 /// Returns when a spray is done that takes so long and begins as its first hours open; nothing where no hours are left.
@@ -123,8 +81,7 @@ pub fn picking_after(
     takes: Option<Takes<'_>>,
     today: NaiveDate,
 ) -> Option<NaiveDate> {
-    let waits = spray.into_iter().filter_map(|product| plan[product].before_harvest).reduce(f64::max)?;
-    Some(first_picking(done_in(hours, takes).map_or(today, |done| done.on), waits))
+    Waits::of(plan, spray).first_picking(done_in(hours, takes).map_or(today, |done| done.on))
 }
 
 /// Returns when a spray begins and ends whose loads are sprayed one after the other, each in the first window that is long
@@ -149,19 +106,25 @@ fn sprayed_out(windows: &[Window], takes: Takes<'_>, first: DateTime<Tz>) -> (Da
     (at(begins.unwrap_or(0.0)), end)
 }
 
-/// Returns when people may go in again to one tree: after the sprays already done (`closed`), and after the one advised,
-/// where it alone is sprayed as its first hours open.
-pub fn keep_out_until(
-    plan: &Plan,
-    closed: Option<DateTime<Tz>>,
-    facts: &TreeFacts<'_>,
+/// Returns when people may go in again to one tree, and the first day on which its fruit may be picked: after the sprays
+/// already done (people are kept out until `closed`), and after the one advised, where this tree alone is sprayed as its first
+/// hours open.
+pub fn open_again(
+    (plan, facts, closed): (&Plan, &TreeFacts<'_>, Option<DateTime<Tz>>),
     spray: &[ProductId],
     hours: &Hours,
-) -> Option<DateTime<Tz>> {
+) -> (Option<DateTime<Tz>>, Option<NaiveDate>) {
     let load = takes_alone(facts);
     let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
-    let ahead = keep_out_after(plan, spray.iter().copied(), hours, takes);
-    closed.into_iter().chain(ahead.map(|ahead| ahead.until)).max()
+    let products = || spray.iter().copied();
+    let ahead = keep_out_after(plan, products(), hours, takes);
+    let keep_out = closed.into_iter().chain(ahead.map(|ahead| ahead.until)).max();
+    let today = facts.as_of.date_naive();
+    let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
+    let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
+    let on_record = done.filter(|day| *day > today || keep_out.is_some());
+    let ahead = picking_after(plan, products(), hours, takes, today);
+    (keep_out, picking(on_record.chain(ahead).max(), keep_out))
 }
 
 /// Returns how many hours it takes to spray one tree.
@@ -174,28 +137,8 @@ fn takes_alone(facts: &TreeFacts<'_>) -> Option<f64> {
     }
 }
 
-/// Returns the first day on which fruit may be picked: after the sprays already done, and after the one advised; never
-/// before people may go in again.
-pub fn pick_not_before(
-    plan: &Plan,
-    facts: &TreeFacts<'_>,
-    spray: &[ProductId],
-    hours: &Hours,
-    keep_out: Option<DateTime<Tz>>,
-) -> Option<NaiveDate> {
-    let today = facts.as_of.date_naive();
-    let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
-    let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
-    let load = takes_alone(facts);
-    let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
-    let ahead = picking_after(plan, spray.iter().copied(), hours, takes, today);
-    let on_record = done.filter(|day| *day > today || keep_out.is_some());
-    picking(on_record.chain(ahead).max(), keep_out)
-}
-
 /// Returns the last day on which a spray leaves the days before harvest that its labels ask for.
 pub fn last_day(plan: &Plan, facts: &TreeFacts<'_>, spray: &Spray) -> Option<NaiveDate> {
     let harvest = facts.grove.harvest(facts.tree)?;
-    let longest = spray.iter().filter_map(|(product, _)| plan[*product].before_harvest).reduce(f64::max)?;
-    harvest.checked_sub_days(Days::new(longest.ceil().max(0.0) as u64))
+    labels::last_day(harvest, Waits::of(plan, spray.iter().map(|(product, _)| *product)))
 }

@@ -8,8 +8,8 @@ use super::aggregates::{DURATION, days};
 use super::products::{By, ingredient, measured_by};
 use super::wording;
 use crate::plan::{
-    AmountOf, Bound, Compare, Condition, Counted, ExprNode, Gate, ItemKind, Kind, LabelLimit, LabelLine,
-    LabelWord, NameId, ProductId, Shut, Sprayed, Subject, Test, Total, WordListId,
+    AmountOf, Bound, Compare, Condition, ExprNode, Gate, ItemKind, Kind, LabelLimit, LabelLine, LabelWord,
+    NameId, ProductId, Shut, Sprayed, Subject, Test, Total, WordListId,
 };
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
@@ -61,7 +61,7 @@ impl<'a> Checker<'a> {
                 let (word, node) = self.sprays_name(line.id, product, *total);
                 let name = self.hidden(word, node, Kind::Count, Unit::none(), line.span);
                 let condition = self.at_least(name, most, line.span);
-                self.line(line, word_of(*total), None, shuts, Some(condition), None);
+                self.line(line, total.line(), None, shuts, Some(condition), None);
             }
             Label::Amount(total, cap, of) => self.cap(line, Some(*total), cap, of.as_ref()),
             Label::Single(cap, of) => self.cap(line, None, cap, of.as_ref()),
@@ -105,8 +105,8 @@ impl<'a> Checker<'a> {
     }
 
     fn sprays_name(&mut self, id: ProductId, product: &str, total: Total) -> (String, ExprNode) {
-        let word = format!("sprays of {product} this {}", wording::total_word(total));
-        (word, ExprNode::SpraysOf(Sprayed::Product(id), counted(total)))
+        let word = format!("sprays of {product} this {}", total.line().word());
+        (word, ExprNode::SpraysOf(Sprayed::Product(id), total.into()))
     }
 
     /// Makes the gates of two products that are kept apart: each shuts the other for a time, and their mix always.
@@ -153,21 +153,21 @@ impl<'a> Checker<'a> {
         let counted_in: Option<Arc<str>> = contains.filter(|_| counts_ingredient).map(Into::into);
         let product = line.item.name.map_or("", |name| name.value);
         let used = total.map(|total| {
-            let season = wording::total_word(total);
+            let season = total.line().word();
             let (word, node) = match &counted_in {
                 Some(ingredient) => (
                     format!("amount of {ingredient} this {season}"),
-                    ExprNode::AmountOf(ingredient.clone(), counted(total)),
+                    ExprNode::AmountOf(ingredient.clone(), total.into()),
                 ),
                 None => (
                     format!("amount of the product {product} this {season}"),
-                    ExprNode::AmountOfProduct(line.id, counted(total)),
+                    ExprNode::AmountOfProduct(line.id, total.into()),
                 ),
             };
             let kind = if counts_ingredient { Kind::Quantity(Dimension::RATE) } else { kind };
             self.hidden(word, node, kind, amount.unit.clone(), line.span)
         });
-        let word = total.map_or(LabelWord::Single, word_of);
+        let word = total.map_or(LabelWord::Single, Total::line);
         let Some(strengths) = self.strength_words(line.id) else { return };
         let at_most = amount.threshold();
         let node = ExprNode::Fitting { product: line.id, ingredient: counted_in, used, at_most };
@@ -272,27 +272,13 @@ impl<'a> Checker<'a> {
     }
 }
 
-fn word_of(total: Total) -> LabelWord {
-    match total {
-        Total::Season => LabelWord::Season,
-        Total::Year => LabelWord::Year,
-    }
-}
-
-fn counted(total: Total) -> Counted {
-    match total {
-        Total::Season => Counted::ThisSeason,
-        Total::Year => Counted::ThisYear,
-    }
-}
-
 /// Returns what two lines of one label must not both say.
 fn sort(label: &Label<'_>) -> String {
     let of = |of: &Option<Name<'_>>| of.map_or_else(String::new, |name| name.value.to_string());
     match label {
         Label::Interval(_) => "interval".to_string(),
-        Label::Sprays(total, _) => format!("{} sprays", wording::total_word(*total)),
-        Label::Amount(total, _, it) => format!("{} amount {}", wording::total_word(*total), of(it)),
+        Label::Sprays(total, _) => format!("{} sprays", total.line().word()),
+        Label::Amount(total, _, it) => format!("{} amount {}", total.line().word(), of(it)),
         Label::Single(_, it) => format!("single {}", of(it)),
         Label::BeforeHarvest(_) => "before-harvest".to_string(),
         Label::Apart(other, _) => format!("apart {}", other.value),

@@ -13,6 +13,7 @@ use crate::plan::{
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::syntax::tree::{self, Clause, Expression, Item, Literal, Name, Node, Quantity, Value};
+use crate::tables::read_stamp;
 use crate::units::Dimension;
 use rustc_hash::FxHashMap;
 
@@ -396,15 +397,8 @@ impl<'a> Checker<'a> {
 
     /// Says where a moment does not exist.
     fn moment(&mut self, moment: &Name<'a>) -> Option<()> {
-        use chrono::{DateTime, NaiveDateTime};
         let text = moment.value;
-        let local = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"];
-        let with_offset = ["%Y-%m-%dT%H:%M%:z", "%Y-%m-%dT%H:%M:%S%:z"];
-        let zulu = text.strip_suffix('Z').map(|text| format!("{text}+00:00"));
-        let absolute = zulu.as_deref().unwrap_or(text);
-        if local.iter().any(|form| NaiveDateTime::parse_from_str(text, form).is_ok())
-            || with_offset.iter().any(|form| DateTime::parse_from_str(absolute, form).is_ok())
-        {
+        if read_stamp(text).is_some() {
             return Some(());
         }
         let message = format!("there is no moment `{text}`");

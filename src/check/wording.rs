@@ -6,7 +6,7 @@
 use super::literals::unit_of;
 use crate::syntax::tree::{
     Clock, Comparison, Condition, Counted, Date, DayOfYear, Label, Literal, Name, Quantifier, Quantity,
-    Sprayed, Total, Value,
+    Sprayed, Value,
 };
 
 /// Returns a condition.
@@ -152,10 +152,10 @@ pub(super) fn label(it: &Label<'_>) -> String {
     match it {
         Label::Interval(d) => format!("interval at least {}", quantity(d)),
         Label::Sprays(total, number) => {
-            format!("{} at most {} sprays", total_word(*total), number.value.digits)
+            format!("{} at most {} sprays", total.line().word(), number.value.digits)
         }
         Label::Amount(total, cap, of) => {
-            format!("{} at most {}", total_word(*total), amount(cap, of.as_ref()))
+            format!("{} at most {}", total.line().word(), amount(cap, of.as_ref()))
         }
         Label::Single(cap, of) => format!("single at most {}", amount(cap, of.as_ref())),
         Label::BeforeHarvest(d) => format!("before-harvest at least {}", quantity(d)),
@@ -169,14 +169,6 @@ pub(super) fn amount(it: &Quantity<'_>, of: Option<&Name<'_>>) -> String {
     match of {
         Some(of) => format!("{} {}", quantity(it), of.value),
         None => quantity(it),
-    }
-}
-
-/// Returns the word of a total.
-pub(super) fn total_word(it: Total) -> &'static str {
-    match it {
-        Total::Season => "season",
-        Total::Year => "year",
     }
 }
 

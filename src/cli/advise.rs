@@ -9,7 +9,7 @@ use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::Values;
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
-use crate::problems::nearest;
+use crate::problems::{Problems, nearest};
 use crate::report::{
     Crew, GroveGround, GroveTrees, Heading, Writer, morning_paper, page, schemas, write_keep_out, write_mix,
 };
@@ -138,11 +138,17 @@ pub fn length(text: &str) -> Result<f64, Refusal> {
         .map_err(|message| Refusal::new(message).help("write `--drift 30 ft`"))
 }
 
+/// Returns what was found in the grower's files, and the sprays of the log that broke a label.
+pub fn of_data(read: &Opened, language: Language) -> Problems {
+    let words = Words { language, speech: Speech::AsWritten, plan: &read.plan };
+    words.with_broken_labels(&read.of_data, &read.broken_labels)
+}
+
 /// Returns what was left out of the grower's files and what the rulebook's tables do not know of these trees, a
 /// sentence each.
 pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize], language: Language) -> Vec<String> {
-    let of_data =
-        read.of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
+    let of_data = of_data(read, language);
+    let of_data = of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
     let words = Words { language, speech: Speech::AsWritten, plan: &read.plan };
     let keys = keys_without_rows(advisor, trees);
     let mut keys: Vec<String> =

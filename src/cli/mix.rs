@@ -7,10 +7,11 @@ use super::pasted::unquoted;
 use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::{Jug, JugSaid, typed_jug};
+use crate::labels::{MixLimit, single_limits};
 use crate::plan::{LabelLimit, ProductId};
 use crate::problems::nearest;
 use crate::report::{Mixing, mix_json, mix_page, schemas};
-use crate::sprayday::{MixLimit, Spray, Wanted, limits, mix};
+use crate::sprayday::{Spray, Wanted, mix};
 use crate::units::{Dimension, Unit, spoken};
 use crate::words::{Language, Speech, Words};
 use std::path::{Path, PathBuf};
@@ -113,7 +114,7 @@ impl Mix {
             spray,
             volume: (asked.number, unit),
             mix: &made,
-            limits: limits(&made, jug, product, &read.plan),
+            limits: single_limits(&read.plan, product, jug, made.on_area),
             strongest: strongest(&read, product, jug, &spray, made.amount),
         };
         let text = match self.printing.format {

@@ -1,11 +1,12 @@
 //! `records`: the season's spray record as record-keeping asks for it.
 
+use super::advise::of_data;
 use super::end::{End, Outcome, Refusal};
 use super::groves::{self, Asked, Purpose};
 use super::papers;
 use super::terminal::{LineLength, Stream};
-use crate::advice::season_start;
 use crate::grove::Sprays;
+use crate::measure::season_start;
 use crate::report::records::{self, Season};
 use crate::report::schemas;
 use crate::words::Words;
@@ -73,7 +74,7 @@ impl Records {
         }
         // A row that is left out is told apart from the record, which must be fit to be handed in.
         if let Sprays::File(log) = &read.outline.sprays {
-            let mut of_log = read.of_data.clone();
+            let mut of_log = of_data(&read, language);
             of_log.retain(|it| {
                 let source = read.sources.get(it.at.source);
                 source.is_some_and(|source| Path::new(&*source.name).ends_with(Path::new(&*log.path)))

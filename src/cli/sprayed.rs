@@ -9,8 +9,9 @@ use super::spray_times::iso;
 use super::spray_words::{Said, SprayWords, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
-use crate::advice::{RuledOut, broken_labels, label_record, later_broken};
+use crate::advice::RuledOut;
 use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolume};
+use crate::labels::{label_record, later_broken};
 use crate::measure::Truth;
 use crate::plan::Class;
 use crate::problems::{Level, Problem};
@@ -127,16 +128,12 @@ impl Sprayed {
         checked: Option<(Vec<RuledOut>, Opened)>,
     ) -> Outcome {
         let Logging { log, before, read, said, grove, language } = *logging;
-        let record = label_record(&read.book_plan, &read.grove, &read.site, spray);
-        let later = later_broken(&read.book_plan, (&before.grove, &read.grove), &read.site, spray);
+        let record = label_record(&read.book_plan, &read.grove, spray);
+        let later = later_broken(&read.book_plan, (&before.grove, &read.grove), spray);
         let gone = logging.gone();
         let mut remarks = said.remarks.clone();
-        // What broke a label is on the page by itself.
-        let told = broken_labels(&read.plan, &read.grove);
         let of_row = read.of_data.iter().filter(|problem| {
-            problem.at.source == spray.at.source
-                && read.sources.place(problem.at).line == line
-                && !told.iter().any(|told| told == *problem)
+            problem.at.source == spray.at.source && read.sources.place(problem.at).line == line
         });
         remarks.extend(of_row.map(|problem| sentence(&problem.message)));
         let row = kept_with(&said.row, spray, read);

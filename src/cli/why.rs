@@ -1,6 +1,6 @@
 //! `why`: everything about one tree's verdict, and what would change it.
 
-use super::advise::{book_problems, facts, json, notes, tree_of, with_scene};
+use super::advise::{book_problems, facts, json, notes, of_data, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal, sentence};
 use super::groves::{self, Asked, Opened};
 use super::papers::PageLanguage;
@@ -10,6 +10,7 @@ use crate::grove::Sprays;
 use crate::plan::ProductId;
 use crate::problems::{Problem, nearest};
 use crate::report::{Lines, schemas, why_page};
+use crate::words::Language;
 use std::path::{Path, PathBuf};
 
 /// Prints everything about one tree's verdict, and what would change it
@@ -65,7 +66,7 @@ impl Why {
             None => why_page::page(scene, &facts, ground, &advice, tree, width),
         });
         let mut of_log = Lines::new(width);
-        let notes = noted_of_log(&read);
+        let notes = noted_of_log(&read, language);
         notes.iter().for_each(|note| of_log.text(0, note));
         let head = if notes.is_empty() { String::new() } else { of_log.finish() + "\n" };
         Stream::Results.print(&(head + &text)).map(|()| End::Done)
@@ -73,13 +74,13 @@ impl Why {
 }
 
 /// Returns what is to be said of rows of the spray log, before all that hangs on them.
-fn noted_of_log(read: &Opened) -> Vec<String> {
+fn noted_of_log(read: &Opened, language: Language) -> Vec<String> {
     let Sprays::File(file) = &read.outline.sprays else { return Vec::new() };
     let is_log = |note: &&Problem| {
         read.sources.get(note.at.source).is_some_and(|source| Path::new(&*source.name).ends_with(&*file.path))
     };
     let said = |note: &Problem| format!("{}: {}", read.sources.locate(note.at), sentence(&note.message));
-    read.of_data.iter().filter(is_log).map(said).collect()
+    of_data(read, language).iter().filter(is_log).map(said).collect()
 }
 
 fn product_of(plan: &crate::plan::Plan, word: &str) -> Result<ProductId, Refusal> {

@@ -21,6 +21,16 @@ pub enum Counting<'w> {
     Product(ProductId),
 }
 
+impl<'w> Counting<'w> {
+    /// Returns the ingredient; nothing of a product as it comes from the jug.
+    pub fn ingredient(self) -> Option<&'w str> {
+        match self {
+            Counting::Ingredient(ingredient) => Some(ingredient),
+            Counting::Product(_) => None,
+        }
+    }
+}
+
 /// Why an amount is not known.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum AmountUnknown<'g> {
@@ -71,18 +81,25 @@ impl Grove {
         if !self.log.is_known() {
             return Err(AmountUnknown::NoLog);
         }
-        let mut sum = 0.0;
-        for row in self.log.of_tree(tree).filter(|row| (days.0..=days.1).contains(&row.day())) {
-            for part in &row.parts {
-                if matches!(what, Counting::Ingredient(_)) && self.holds_what(part) == Known::No {
-                    return Err(AmountUnknown::Content(&part.word, row.day()));
-                }
-                sum += self
-                    .amount_in(row, part, tree, what, plan)
-                    .ok_or(AmountUnknown::Row(&row.on, row.day()))?;
+        let rows = self.log.of_tree(tree).filter(|row| (days.0..=days.1).contains(&row.day()));
+        rows.map(|row| self.amount_put(row, tree, what, plan)).sum()
+    }
+
+    /// Returns how much of something one row of the log put on the area of a tree.
+    pub fn amount_put<'g>(
+        &self,
+        row: &'g SprayRow,
+        tree: usize,
+        what: Counting,
+        plan: &Plan,
+    ) -> Result<f64, AmountUnknown<'g>> {
+        let parts = row.parts.iter().map(|part| {
+            if matches!(what, Counting::Ingredient(_)) && !self.holds_what(part) {
+                return Err(AmountUnknown::Content(&part.word, row.day()));
             }
-        }
-        Ok(sum)
+            self.amount_in(row, part, tree, what, plan).ok_or(AmountUnknown::Row(&row.on, row.day()))
+        });
+        parts.sum()
     }
 
     /// Returns how much of something one row of the log put on the area of a tree; nothing where it does not say.
@@ -92,13 +109,8 @@ impl Grove {
     }
 
     /// Returns whether it can be known what a product held: the rulebook says it, or its jug.
-    fn holds_what(&self, part: &SprayPart) -> Known {
-        let jug = self.jug_of(part);
-        match (part.product, jug) {
-            (None, None) => Known::No,
-            (None, Some(jug)) if jug.contains.is_empty() => Known::No,
-            (None, Some(_)) | (Some(_), _) => Known::Yes,
-        }
+    fn holds_what(&self, part: &SprayPart) -> bool {
+        part.product.is_some() || self.jug_of(part).is_some_and(|jug| !jug.contains.is_empty())
     }
 
     /// Returns what one product of a logged spray put on the area of a tree, as it comes from the jug: a mass (g/mm²), or
@@ -213,13 +225,6 @@ pub(super) fn both_ways(
         return Some((strength.amount, rate.amount));
     }
     Some((strength.counted(contains, jug)?, rate.counted(contains, jug)?))
-}
-
-/// Whether something can be known.
-#[derive(Clone, Copy, PartialEq)]
-enum Known {
-    Yes,
-    No,
 }
 
 impl<'d> Dose<'d> {

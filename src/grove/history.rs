@@ -2,7 +2,7 @@
 //!
 //! Rows of one tank (the same start and end) are one spray. Days are calendar days of the grove.
 
-use super::log::{LastSpray, SprayLog, SprayRow, holds};
+use super::log::{LastSpray, SprayLog, SprayRow};
 use crate::plan::{Plan, Sprayed};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
@@ -14,7 +14,7 @@ impl SprayLog {
             return LastSpray::Unknown;
         }
         let mut rows = self.of_history(history).rev().filter(|row| row.end <= until);
-        rows.find(|row| holds(row, what, plan)).map_or(LastSpray::Never, LastSpray::Row)
+        rows.find(|row| row.holds(what, plan)).map_or(LastSpray::Never, LastSpray::Row)
     }
 
     /// Returns how many sprays of something there were from one day to another, both counted; nothing where the log is
@@ -29,7 +29,7 @@ impl SprayLog {
         let in_days = |row: &&SprayRow| (days.0..=days.1).contains(&row.day());
         let mut sprays = 0u32;
         self.each_spray(history, |rows| {
-            sprays += u32::from(rows.iter().filter(|row| in_days(row)).any(|row| holds(row, what, plan)));
+            sprays += u32::from(rows.iter().filter(|row| in_days(row)).any(|row| row.holds(what, plan)));
         });
         self.is_known().then_some(sprays)
     }
@@ -49,7 +49,7 @@ impl SprayLog {
         };
         let mut sprays = 0u32;
         self.each_spray(history, |rows| {
-            sprays += u32::from(rows.iter().filter(|row| on_day(row)).any(|row| holds(row, what, plan)));
+            sprays += u32::from(rows.iter().filter(|row| on_day(row)).any(|row| row.holds(what, plan)));
         });
         self.is_known().then_some(sprays)
     }
@@ -59,7 +59,7 @@ impl SprayLog {
         let mut sprays = 0u32;
         self.each_spray(history, |rows| {
             if rows.iter().all(|row| row.end <= until) {
-                sprays = if rows.iter().any(|row| holds(row, what, plan)) { sprays + 1 } else { 0 };
+                sprays = if rows.iter().any(|row| row.holds(what, plan)) { sprays + 1 } else { 0 };
             }
         });
         self.is_known().then_some(sprays)

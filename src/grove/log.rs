@@ -5,7 +5,7 @@
 use super::shed::Jug;
 use super::target::Target;
 use super::tree::Trees;
-use crate::plan::{ProductId, Sprayed};
+use crate::plan::{Plan, ProductId, Sprayed};
 use crate::source::Span;
 use crate::units::Dimension;
 use chrono::{DateTime, NaiveDate};
@@ -126,6 +126,16 @@ impl SprayRow {
         found.sort_unstable();
         found.dedup();
         found
+    }
+
+    /// Returns whether it has this in its tank.
+    pub fn holds(&self, what: &Sprayed, plan: &Plan) -> bool {
+        let mut products = self.parts.iter().filter_map(|part| part.product);
+        match what {
+            Sprayed::Any => true,
+            Sprayed::Product(product) => products.any(|it| it == *product),
+            Sprayed::Group(group) => products.any(|it| plan[it].groups.contains(group)),
+        }
     }
 
     /// Returns whether two rows are of one spray: they began and ended together.
@@ -286,16 +296,4 @@ fn alike(rows: &[SprayRow], trees: &Trees) -> (Vec<u32>, usize) {
 /// Returns a place in a list as a number.
 fn place(at: usize) -> u32 {
     u32::try_from(at).unwrap_or(u32::MAX)
-}
-
-/// Returns whether a row has this in its tank.
-pub(super) fn holds(row: &SprayRow, what: &Sprayed, plan: &crate::plan::Plan) -> bool {
-    match what {
-        Sprayed::Any => true,
-        Sprayed::Product(product) => row.parts.iter().any(|part| part.product == Some(*product)),
-        Sprayed::Group(group) => {
-            let products = row.parts.iter().filter_map(|part| part.product);
-            products.map(|id| &plan[id]).any(|product| product.groups.contains(group))
-        }
-    }
 }

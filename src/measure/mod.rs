@@ -47,4 +47,5 @@ pub use sky_explain::Provenance;
 pub use sky_reach::reads;
 pub use table::{lookup, rows_used, values};
 pub use truth::Truth;
+pub use window::{days_counted, season_start};
 pub use world::{Leaf, World};

@@ -2,7 +2,7 @@
 
 use super::history::{History, LastSpray};
 use super::{Cause, Extent, InDoubt, LogGap, NoValue, Unseen, WeatherGap};
-use crate::plan::{NameId, Plan, Window};
+use crate::plan::{Counted, NameId, Plan, Window};
 use crate::weather::{HourGrid, Site};
 use chrono::{DateTime, Datelike, Days, NaiveDate, Utc};
 
@@ -153,7 +153,7 @@ impl Now<'_> {
             (Window::SinceDayOfYear { month, day, to_that_day }, _) => {
                 let until = self.until(*to_that_day, anchor, today);
                 let latest = if *to_that_day { shift(until, -1) } else { self.today(0) };
-                Found::Is((latest_day_of_year(latest, *month, *day), until))
+                Found::Is((season_start((*month, *day), latest), until))
             }
             (Window::ThisSeason, _) => Found::Is((self.season_start(), today)),
             (Window::SinceLast(what), _) => self.since_last(history.last_spray(what), what).map(|from| {
@@ -180,8 +180,7 @@ impl Now<'_> {
 
     /// Returns the first day of the season under way.
     pub(super) fn season_start(&self) -> NaiveDate {
-        let ((month, day), _) = self.plan.head.season;
-        latest_day_of_year(self.today(0), month, day)
+        season_start(self.plan.head.season.0, self.today(0))
     }
 
     fn until(&self, to_that_day: bool, anchor: Anchor, today: NaiveDate) -> NaiveDate {
@@ -261,8 +260,9 @@ fn anchor_begins(anchor: Anchor) -> u16 {
     }
 }
 
-/// Returns the latest such day of the year on a date or before it; of 29 February in a short year 28 February.
-fn latest_day_of_year(until: NaiveDate, month: u8, day: u8) -> NaiveDate {
+/// Returns the latest day of a month and a number on a day or before it, with which a season begins; of 29 February in a
+/// short year 28 February.
+pub fn season_start((month, day): (u8, u8), until: NaiveDate) -> NaiveDate {
     let in_year = |year: i32| {
         (0..4).find_map(|back| {
             NaiveDate::from_ymd_opt(year, u32::from(month), u32::from(day).checked_sub(back)?)
@@ -271,6 +271,17 @@ fn latest_day_of_year(until: NaiveDate, month: u8, day: u8) -> NaiveDate {
     let this = in_year(until.year());
     let found = if this.is_some_and(|date| date <= until) { this } else { in_year(until.year() - 1) };
     found.unwrap_or(until)
+}
+
+/// Returns the first and last day of a time over which sprays are counted, up to a day; a season begins on such a day of the
+/// year.
+pub fn days_counted(over: Counted, season: (u8, u8), today: NaiveDate) -> (NaiveDate, NaiveDate) {
+    match over {
+        Counted::ThisSeason => (season_start(season, today), today),
+        Counted::ThisYear => (NaiveDate::from_ymd_opt(today.year(), 1, 1).unwrap_or(today), today),
+        Counted::ThatDay => (today, today),
+        Counted::LastDays(days) => (shift(today, -i64::from(days)), shift(today, -1)),
+    }
 }
 
 /// Returns the date so many days later.

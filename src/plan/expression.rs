@@ -2,7 +2,7 @@
 
 use super::{
     Compare, Condition, DailyId, Function, HourlyId, Kind, NameId, Operator, Pick, Place, ProductId,
-    Quantifier, Statistic, TableId, Which,
+    Quantifier, Statistic, TableId, Total, Which,
 };
 use crate::source::Span;
 use crate::units::{Threshold, Unit};
@@ -303,6 +303,15 @@ pub enum Counted {
     ThatDay,
     /// Whole calendar days before today.
     LastDays(u32),
+}
+
+impl From<Total> for Counted {
+    fn from(total: Total) -> Self {
+        match total {
+            Total::Season => Counted::ThisSeason,
+            Total::Year => Counted::ThisYear,
+        }
+    }
 }
 
 /// A window of time.

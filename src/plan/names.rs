@@ -1,6 +1,6 @@
 //! What a rulebook names: observations, measures, tallies, bands, series, tables, scales and figures.
 
-use super::{Between, Beyond, Condition, Expr, NameId, Place, TextId, Why, Window, WordListId};
+use super::{Between, Beyond, Condition, Expr, ExprNode, NameId, Place, TextId, Why, Window, WordListId};
 use crate::source::Span;
 use crate::units::{Dimension, Threshold, Unit};
 use std::sync::Arc;
@@ -34,6 +34,11 @@ impl Kind {
     /// Returns whether values of this kind are numbers.
     pub fn is_numeric(self) -> bool {
         !matches!(self, Kind::YesNo | Kind::Text | Kind::Words(_))
+    }
+
+    /// Returns the list of which its values are words, if they are.
+    pub fn list(self) -> Option<WordListId> {
+        if let Kind::Words(list) = self { Some(list) } else { None }
     }
 
     /// Returns whether a difference of two values is of another kind than the values, or has no meaning.
@@ -306,6 +311,11 @@ pub struct Table {
 }
 
 impl Name {
+    /// Returns what a measure is made of; nothing of another name.
+    pub fn node(&self) -> Option<&ExprNode> {
+        if let Origin::Measure(measure) = &self.origin { Some(&measure.expr.node) } else { None }
+    }
+
     /// Makes a threshold of a value of this name, in base units.
     pub fn threshold(&self, base: f64) -> Threshold {
         self.kind.threshold(&self.unit, base)

@@ -16,21 +16,11 @@ impl Plan {
 
     /// Returns the word at a place of a kind's list; none of a kind that has no words.
     pub fn word_in(&self, kind: Kind, place: u16) -> String {
-        match kind {
-            Kind::YesNo => if place == 1 { "yes" } else { "no" }.to_string(),
-            Kind::Words(list) => self[list]
-                .words
-                .get(usize::from(place))
-                .map_or_else(String::new, |word| word.name.to_string()),
-            Kind::Share
-            | Kind::Number
-            | Kind::Count
-            | Kind::Temperature
-            | Kind::Quantity(_)
-            | Kind::Date
-            | Kind::Clock
-            | Kind::Text => String::new(),
+        if kind == Kind::YesNo {
+            return if place == 1 { "yes" } else { "no" }.to_string();
         }
+        let word = kind.list().and_then(|list| self[list].words.get(usize::from(place)));
+        word.map_or_else(String::new, |word| word.name.to_string())
     }
 
     /// Returns a datum of a kind as a rulebook writes it, a number in its unit.
@@ -44,20 +34,14 @@ impl Plan {
         }
     }
 
+    /// Returns whether the words of a kind have an order that means something.
+    pub fn orders(&self, kind: Kind) -> bool {
+        kind.list().is_some_and(|list| self[list].ordered)
+    }
+
     /// Returns whether a name's words have an order that means something.
     pub fn is_ordered(&self, name: NameId) -> bool {
-        match self[name].kind {
-            Kind::Words(list) => self[list].ordered,
-            Kind::Share
-            | Kind::Number
-            | Kind::Count
-            | Kind::Temperature
-            | Kind::Quantity(_)
-            | Kind::Date
-            | Kind::Clock
-            | Kind::YesNo
-            | Kind::Text => false,
-        }
+        self.orders(self[name].kind)
     }
 }
 

@@ -1,7 +1,8 @@
 //! The tank work of one group of trees in sentences.
 
+use crate::labels::single_limits;
 use crate::plan::LabelWord;
-use crate::sprayday::{Job, Mix, Part, limits};
+use crate::sprayday::{Job, Mix, Part};
 use crate::words::{Speech, Words};
 
 /// Returns a job in sentences: the volume and its loads, then each product with its amounts.
@@ -87,8 +88,8 @@ fn part_words(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {
             None => {}
         }
     }
-    let limits = made.map_or_else(Vec::new, |mix| limits(mix, jug, Some(part.product), words.plan));
-    let broken = limits.iter().filter(|limit| limit.kept == Some(false));
+    let limits = made.map(|mix| single_limits(words.plan, Some(part.product), jug, mix.on_area));
+    let broken = limits.iter().flatten().filter(|limit| limit.kept == Some(false));
     let broken: Vec<String> = broken.map(|limit| words.label_line(LabelWord::Single, &limit.limit)).collect();
     if !broken.is_empty() {
         return of_jug("tank.part.too-much", ("limits", &broken.join("; ")));

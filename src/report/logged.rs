@@ -2,11 +2,11 @@
 
 use super::stored::{row_json, stored_json, texts_json, twice};
 use super::{GroveTrees, Lines, json, ranges};
-use crate::advice::{LabelRecord, LineKept, LineMet, RuledOut};
+use crate::advice::RuledOut;
 use crate::grove::{NewRow, SprayRow};
+use crate::labels::{LabelRecord, LineKept};
 use crate::measure::Truth;
-use crate::plan::{LabelLimit, LabelWord, Plan, ProductId};
-use crate::units::{Unit, clean, show};
+use crate::plan::{LabelWord, Plan, ProductId};
 use crate::words::{Language, Speech, Words};
 
 /// A spray with all that is said of it.
@@ -136,7 +136,8 @@ impl LoggedPage<'_> {
                     lines.blank();
                     lines.text(0, title);
                 }
-                lines.text(2, &line_words(line, &ground, Words { plan: &record.plan, ..self.words }));
+                let words = Words { plan: &record.plan, ..self.words };
+                lines.text(2, &words.label_kept(line, &ranges(&ground, &line.trees)));
             }
         };
         let say = |key: &str| self.words.say(key, &[]);
@@ -147,8 +148,9 @@ impl LoggedPage<'_> {
             told(&self.words.say("logged.broken.later", &words), record, &mut record.lines.iter());
         }
         told(&say("logged.unknown"), self.record, &mut of(Truth::Open));
-        let total =
-            |line: &&LineKept| matches!(line.word, LabelWord::Season | LabelWord::Year | LabelWord::Single);
+        let total = |line: &&LineKept| {
+            matches!(line.label.word, LabelWord::Season | LabelWord::Year | LabelWord::Single)
+        };
         told(&say("logged.so-far"), self.record, &mut of(Truth::No).filter(total));
     }
 }
@@ -193,47 +195,6 @@ fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], words: Words<'_>) 
         let said = words.say("logged.instead-of.words", &places);
         lines.field(&words.say("logged.instead-of", &[]), &said);
     }
-}
-
-/// Returns a label line with what it met: `the copper label asks for 7 days between sprays; only 5 have passed (A01–A15)`.
-pub(super) fn line_words(line: &LineKept, ground: &GroveTrees<'_>, words: Words<'_>) -> String {
-    if let Some(words) = words.label_broken(line) {
-        return format!("{words} ({})", ranges(ground, &line.trees));
-    }
-    let met = match &line.met {
-        LineMet::Value(name, reading) => {
-            let said = words.reading(*name, reading);
-            format!("{} {said}", words.label(*name))
-        }
-        LineMet::Sprays(so_far, most) => {
-            let (number, most) = (clean(*so_far).to_string(), clean(*most).to_string());
-            words.say("logged.sprays", &[("number", &number), ("most", &most)])
-        }
-        LineMet::Amount(total, most, of) => {
-            let unit = match &line.limit {
-                LabelLimit::Amount(_, unit) => words.speech.unit(unit),
-                LabelLimit::Days(_) | LabelLimit::Sprays(_) => Unit::none(),
-            };
-            let of = of.as_ref().map_or_else(String::new, |of| format!(" {}", words.ingredient(of)));
-            let most = show_amount(*most, &unit);
-            match total {
-                Some(total) => {
-                    let total = show_amount(*total, &unit) + &of;
-                    words.say("logged.amount", &[("total", &total), ("most", &most)])
-                }
-                None => words.say("logged.amount.unknown", &[("most", &(most + &of))]),
-            }
-        }
-        LineMet::Together => words.say("label.together", &[]),
-    };
-    let (product, asked) = (words.product(line.owner), words.label_line(line.word, &line.limit));
-    let places =
-        [("product", &*product), ("line", &asked), ("met", &met), ("trees", &ranges(ground, &line.trees))];
-    words.say("logged.line", &places)
-}
-
-fn show_amount(base: f64, unit: &Unit) -> String {
-    show((unit.amount_from_base(base) * 1000.0).round() / 1000.0, &unit.symbol)
 }
 
 /// Returns the JSON form.
@@ -314,10 +275,10 @@ fn line_json(out: &mut Vec<u8>, line: &LineKept, ground: &GroveTrees<'_>, speech
     out.extend_from_slice(b"{\"product\":");
     json::text(out, &ground.plan[line.product].name);
     out.extend_from_slice(b",\"line\":");
-    json::text(out, &line.written);
+    json::text(out, &line.label.written);
     out.extend_from_slice(b",\"says\":");
     let words = Words { language: Language::English, speech, plan: ground.plan };
-    json::text(out, &line_words(line, ground, words));
+    json::text(out, &words.label_kept(line, &ranges(ground, &line.trees)));
     out.extend_from_slice(b",\"trees\":");
     json::texts(out, line.trees.iter().map(|tree| ground.grove.trees.name(*tree)));
     out.push(b'}');

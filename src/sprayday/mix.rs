@@ -5,9 +5,9 @@
 
 use super::scale::{ShownAmount, shown_mass, shown_volume};
 use crate::grove::{Content, Form, Jug};
-use crate::plan::{Amount, AmountOf, ExprNode, LabelLimit, Origin, Plan, ProductId};
+use crate::plan::{Amount, AmountOf};
 use crate::units::spoken::{self, Unspoken};
-use crate::units::{Dimension, Threshold, Unit, clean, show};
+use crate::units::{Dimension, Unit, clean, show};
 use std::sync::Arc;
 
 /// A strength that is wanted.
@@ -50,7 +50,7 @@ pub struct Mix {
     pub per_litre: Vec<ShownAmount>,
     /// The strength that the shown amount makes, in the unit of the wanted one.
     pub strength_shown: String,
-    /// What it puts on an area, g or mL of product on a square millimetre, where that is known.
+    /// What it puts on an area, a mass (g/mm²) of a powder or a volume (mm) of a liquid, where that is known.
     pub on_area: Option<f64>,
     /// The amount that the metric scale or cup shows, in `unit`.
     pub measured: f64,
@@ -67,17 +67,6 @@ impl Mix {
         };
         jug.contains.iter().filter_map(ppm).collect()
     }
-}
-
-/// A limit and whether the mix keeps it.
-#[derive(Clone, PartialEq, Debug)]
-pub struct MixLimit {
-    /// The limit as it is written.
-    pub written: Arc<str>,
-    /// How much it allows in one spray.
-    pub limit: LabelLimit,
-    /// Whether it is kept; nothing where that is not known.
-    pub kept: Option<bool>,
 }
 
 /// Why nothing can be mixed.
@@ -200,41 +189,8 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
         per_litre: per(1e6),
         strength_shown: strength_shown(wanted, measured / in_jug_unit(jug.form, base)),
         measured,
-        on_area: spray.per_area.map(|depth| in_jug_unit(jug.form, base) * depth / spray.volume),
+        on_area: spray.per_area.map(|depth| base * depth / spray.volume),
     })
-}
-
-/// Returns the limits of rulebook and jug on one spray, and whether a mix keeps them.
-pub fn limits(mix: &Mix, jug: &Jug, product: Option<ProductId>, plan: &Plan) -> Vec<MixLimit> {
-    let kept = |ingredient: Option<&str>, at_most: &Threshold| {
-        let product = mix.on_area? * if mix.unit == "mL" { 1e3 } else { 1.0 };
-        let amount = match ingredient {
-            Some(ingredient) => product * jug.strength(ingredient)?,
-            None => product,
-        };
-        Some(at_most.is_kept_by(amount, true))
-    };
-    // The lines of the jugs on the shelf stand among the gates too; this jug speaks for itself.
-    let of_book = |gate: &&crate::plan::Gate| gate.span.source != jug.span.source;
-    let singles = plan.gates.iter().filter(of_book).filter_map(|gate| {
-        let (of, name) = gate.fits?;
-        let Origin::Measure(measure) = &plan[name].origin else { return None };
-        let ExprNode::Fitting { ingredient, used: None, at_most, .. } = &*measure.expr.node else {
-            return None;
-        };
-        let line = gate.line.as_ref()?;
-        (Some(of) == product).then(|| MixLimit {
-            written: line.written.clone(),
-            limit: line.limit.clone(),
-            kept: kept(ingredient.as_deref(), at_most),
-        })
-    });
-    let of_jug = jug.label.amounts.iter().filter(|cap| cap.total.is_none()).map(|cap| MixLimit {
-        written: format!("single at most {}", cap.written).into(),
-        limit: LabelLimit::Amount(cap.written.clone(), cap.unit.clone()),
-        kept: kept(cap.of.as_deref(), &cap.at_most),
-    });
-    singles.chain(of_jug).collect()
 }
 
 /// Brings a mass or a volume of what is wanted to grams of a powder, or cubic millimetres of a liquid.

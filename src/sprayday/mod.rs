@@ -3,7 +3,6 @@
 //! Comes in: advice, jugs, strengths, the sprayer, the hours ahead. Goes out: amounts as a scale and a measuring cup
 //! show them, and the rounds of a day. Decides nothing, and knows not how it is printed.
 
-mod barred;
 mod calibration;
 mod job;
 mod loads;
@@ -17,11 +16,10 @@ mod scale;
 mod sheet;
 mod work;
 
-pub use barred::{Barred, barred};
 pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
 pub use job::{Job, NoAmounts, Part, amount, area_of, jobs};
 pub use loads::{Loads, loads, whole_times};
-pub use mix::{Mix, MixLimit, MixTrouble, Spray, Wanted, limits, mix};
+pub use mix::{Mix, MixTrouble, Spray, Wanted, mix};
 pub use one_tank::{OneTank, one_tank};
 pub use passes::{Pass, Side, is_air_blast, passes};
 pub use planned::{Ground, Planned, Stretch, Wait, hours_of};

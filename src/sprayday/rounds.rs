@@ -6,11 +6,10 @@ use super::one_tank::{OneTank, one_tank};
 use super::planned::{Planned, Wait, Wanted, hours_of, plan_round};
 use super::work::load_hours;
 use super::{Job, NoAmounts, area_of, jobs};
-use crate::advice::{
-    Advice, Case, Hours, Spray, Window, first_picking_of, hour_gates, re_entry_of, shutting_between,
-};
+use crate::advice::{Advice, Case, Hours, Spray, Window, hour_gates, shutting_between};
 use crate::decide::Rules;
-use crate::grove::{Grove, first_picking, picking, re_entry};
+use crate::grove::Grove;
+use crate::labels::{Waits, first_picking_of, picking, re_entry_of};
 use crate::measure::{Extent, Sky, Truth};
 use crate::plan::{DiseaseId, GateId, Plan, Series};
 use crate::trace::Verdict;
@@ -285,12 +284,10 @@ fn in_time(
 
 /// Fills in the days and times that labels set, from the planned end on.
 fn dates(round: &mut Round<'_>, plan: &Plan, grove: &Grove) {
-    let products = || round.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
     let end = round.planned.stretches.last().and_then(|stretch| stretch.to);
-    let waits = products().filter_map(|product| product.re_entry).reduce(f64::max);
-    let picks = products().filter_map(|product| product.before_harvest).reduce(f64::max);
-    let own_picking = end.zip(picks).map(|(end, days)| first_picking(end.date_naive(), days));
-    round.keep_out_until = end.zip(waits).map(|(end, hours)| re_entry(end, [hours]));
+    let waits = Waits::of(plan, round.spray.iter().map(|(product, _)| *product));
+    let own_picking = end.and_then(|end| waits.first_picking(end.date_naive()));
+    round.keep_out_until = end.and_then(|end| waits.keep_out(end));
     let start = round.planned.stretches.first().map(|stretch| stretch.from);
     let rows = round.trees.iter().flat_map(|tree| grove.log.of_tree(*tree));
     let done: Vec<_> = rows.filter(|row| row.end <= grove.as_of).collect();

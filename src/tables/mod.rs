@@ -1,7 +1,9 @@
 //! Tables as growers, stations and spreadsheets write them.
 //!
-//! Comes in: the text of a file. Goes out: cells with their places. Does not know what a column means.
+//! Comes in: the text of a file. Goes out: cells with their places, and times as they are written. Does not know what a column means.
 
 mod sheet;
+mod stamp;
 
 pub(crate) use sheet::{Row, Sheet};
+pub use stamp::{Stamp, read_stamp};

@@ -15,7 +15,6 @@ mod quality;
 mod read;
 mod rows;
 mod site;
-mod stamp;
 mod sun;
 
 pub use gauge::GaugeReading;
@@ -27,5 +26,4 @@ pub use moist_air::{
 };
 pub use read::{WeatherFile, read};
 pub use site::Site;
-pub use stamp::{Stamp, read_stamp};
 pub use sun::SunDay;

@@ -4,10 +4,10 @@ use super::alike::Alike;
 use super::columns::{Found, Header, shortened};
 use super::hours::HourValues;
 use super::limits::accept;
-use super::{Column, Stamp, dew_point, humidity_from_dew_point, read_stamp};
+use super::{Column, dew_point, humidity_from_dew_point};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::Span;
-use crate::tables::{self, Sheet};
+use crate::tables::{self, Sheet, Stamp, read_stamp};
 use crate::units::{clean, show};
 
 /// One row: when, what, and where it stands.

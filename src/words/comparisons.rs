@@ -143,7 +143,7 @@ impl Words<'_> {
     /// Returns a set of words as a condition asks for them: `building or higher`, `full bloom`, `pinhead to marble`.
     pub(super) fn asked_words(&self, kind: Kind, set: u64) -> String {
         let all = self.all_words(kind);
-        if !self.is_ordered(kind) || set.count_ones() < 2 {
+        if !self.plan.orders(kind) || set.count_ones() < 2 {
             return self.words_of(kind, set);
         }
         let (lowest, highest) = (set.trailing_zeros(), 63 - set.leading_zeros());

@@ -80,7 +80,7 @@ impl Words<'_> {
     pub fn gate(&self, gate: GateId) -> String {
         let Some(gate) = self.plan.gates.get(gate.index()) else { return String::new() };
         let Some(line) = &gate.line else { return gate.label.to_string() };
-        self.label_asks(gate).unwrap_or_else(|| {
+        self.label_asks(line).unwrap_or_else(|| {
             self.say("label.line", &[("owner", &self.product(line.product)), ("line", &line.written)])
         })
     }

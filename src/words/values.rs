@@ -2,7 +2,7 @@
 
 use super::Words;
 use super::comparisons::Measured;
-use super::days::{clock, day_of, time_of};
+use super::days::{day_of, time_of};
 use crate::measure::{Possible, Reading};
 use crate::plan::{Expr, ExprNode, Kind, Name, NameId, Origin, TextId};
 use crate::units::{Dimension, clean, show};
@@ -85,21 +85,15 @@ impl Words<'_> {
             };
             return self.say(key, &[]);
         }
-        match item.kind {
-            Kind::Date => day_of(base).map_or_else(|| base.to_string(), |day| self.day(day)),
-            Kind::Clock => time_of(base).map_or_else(|| clock(base), |time| self.clock(time)),
-            Kind::Share
-            | Kind::Number
-            | Kind::Count
-            | Kind::Temperature
-            | Kind::Quantity(_)
-            | Kind::YesNo
-            | Kind::Text
-            | Kind::Words(_) => {
-                let (number, symbol) = self.speech.parts(item.kind, item.unit, base);
-                show(number, &symbol)
-            }
-        }
+        let of_calendar = match item.kind {
+            Kind::Date => day_of(base).map(|day| self.day(day)),
+            Kind::Clock => time_of(base).map(|time| self.clock(time)),
+            _ => None,
+        };
+        of_calendar.unwrap_or_else(|| {
+            let (number, symbol) = self.speech.parts(item.kind, item.unit, base);
+            show(number, &symbol)
+        })
     }
 
     /// Returns a depth of rain, or between which it is, in millimeters: `0.32 in`.
@@ -130,18 +124,15 @@ impl Words<'_> {
         }
     }
 
-    /// Returns whether the order of a kind's words means something.
-    pub fn is_ordered(&self, kind: Kind) -> bool {
-        matches!(kind, Kind::Words(list) if self.plan.word_lists.get(list.index()).is_some_and(|list| list.ordered))
-    }
-
     /// Returns the words of a set: `full bloom`, `pinhead to marble`, `quiet or severe`.
     pub fn words_of(&self, kind: Kind, set: u64) -> String {
         let places: Vec<u16> = (0..64).filter(|place| set >> place & 1 == 1).collect();
         let words: Vec<String> = places.iter().map(|place| self.word(kind, *place)).collect();
         match (&words[..], &places[..]) {
             ([first, .., last], [low, .., high])
-                if self.is_ordered(kind) && words.len() > 2 && usize::from(high - low) + 1 == words.len() =>
+                if self.plan.orders(kind)
+                    && words.len() > 2
+                    && usize::from(high - low) + 1 == words.len() =>
             {
                 self.say("value.span", &[("low", first), ("high", last)])
             }
@@ -151,22 +142,11 @@ impl Words<'_> {
 
     /// Returns the word at a place of a kind's list.
     pub fn word(&self, kind: Kind, place: u16) -> String {
-        match kind {
-            Kind::YesNo => self.say(if place == 1 { "value.yes" } else { "value.no" }, &[]),
-            Kind::Words(list) => {
-                let list = self.plan.word_lists.get(list.index());
-                let word = list.and_then(|list| list.words.get(usize::from(place)));
-                word.map_or_else(String::new, |word| word.shown.to_string())
-            }
-            Kind::Share
-            | Kind::Number
-            | Kind::Count
-            | Kind::Temperature
-            | Kind::Quantity(_)
-            | Kind::Date
-            | Kind::Clock
-            | Kind::Text => String::new(),
+        if kind == Kind::YesNo {
+            return self.say(if place == 1 { "value.yes" } else { "value.no" }, &[]);
         }
+        let word = kind.list().and_then(|list| self.plan[list].words.get(usize::from(place)));
+        word.map_or_else(String::new, |word| word.shown.to_string())
     }
 
     /// Returns a text of the rulebook; another than those it names has no words here.

@@ -2,9 +2,10 @@
 //! is found in one run.
 
 use super::{OpenRulebook, Store, open_rulebook};
-use crate::advice::{Advisor, broken_always, broken_labels, with_jugs};
+use crate::advice::{Advisor, broken_always};
 use crate::check;
 use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
+use crate::labels::{BrokenLabel, broken_labels, with_jugs};
 use crate::measure::Sky;
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, Refusal};
@@ -73,6 +74,8 @@ pub struct OpenGrove {
     pub of_book: Problems,
     /// What was reported in the grove's files and left out.
     pub of_data: Problems,
+    /// The sprays of its log that broke a label.
+    pub broken_labels: Vec<BrokenLabel>,
     /// What its `grove.yaml` says of files, place and moment.
     pub outline: Outline,
 }
@@ -190,14 +193,13 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
             if reading.problems.any_error() {
                 return Err(reading.unopened());
             }
-            reading.problems.extend(broken_labels(&joined, &grove));
-            let Reading { sources, mut problems, .. } = reading;
-            problems.sort();
-            let of_data = problems;
+            let Reading { sources, problems: mut of_data, .. } = reading;
+            of_data.sort();
             Ok(OpenGrove {
                 sources,
                 book,
                 plan: joined,
+                broken_labels: broken_labels(&plan, &grove),
                 book_plan: plan,
                 grove,
                 weather,

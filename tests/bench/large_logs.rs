@@ -21,9 +21,10 @@
 
 #![expect(clippy::expect_used, reason = "a benchmark may stop where its ground is missing")]
 
-use bloomward::advice::{Advisor, broken_labels, later_broken};
+use bloomward::advice::Advisor;
 use bloomward::check;
 use bloomward::grove::{self, Grove, Texts, UnknownNames};
+use bloomward::labels::{broken_labels, later_broken};
 use bloomward::measure::Sky;
 use bloomward::plan::Plan;
 use bloomward::source::Sources;
@@ -158,9 +159,8 @@ fn labels_of_one_tree(bencher: Bencher<'_, '_>, rows: usize) {
 #[divan::bench(args = [6_250, 12_500, 25_000], sample_count = 5, sample_size = 1)]
 fn labels_after_a_late_row(bencher: Bencher<'_, '_>, rows: usize) {
     let ((plan, with), (_, before)) = (one_tree(rows, 0), one_tree(rows, 1));
-    let site = Site::new(18.2, -66.3, 90.0, ZONE);
     let late = with.log.rows().first().expect("a spray");
-    bencher.bench(|| black_box(later_broken(&plan, (&before, &with), &site, late)));
+    bencher.bench(|| black_box(later_broken(&plan, (&before, &with), late)));
 }
 
 /// Advice for trees of which nothing was seen, each sprayed twelve times at times of its own.

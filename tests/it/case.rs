@@ -192,11 +192,9 @@ impl Case {
             speech: Speech::AsWritten,
             today: as_of.date_naive(),
         };
-        let mut notes: Vec<String> = read
-            .of_data
-            .iter()
-            .map(|note| format!("{}: {}", sources.locate(note.at), note.message))
-            .collect();
+        let of_data = scene.words().with_broken_labels(&read.of_data, &read.broken_labels);
+        let mut notes: Vec<String> =
+            of_data.iter().map(|note| format!("{}: {}", sources.locate(note.at), note.message)).collect();
         let keys = keys_without_rows(&advisor, &(0..grove.trees.len()).collect::<Vec<_>>());
         let mut keys: Vec<String> =
             keys.iter().map(|key| scene.words().without_row(key, |tree| grove.trees.name(tree))).collect();

@@ -5,20 +5,22 @@ use crate::case::case;
 use crate::grove::read;
 use crate::past_labels::BOOK;
 use crate::weather_sky::{hours, measure, moment, plan};
-use bloomward::advice::{LineKept, label_record, later_broken};
+use bloomward::labels::{LineKept, label_record, later_broken};
 use bloomward::measure::{Extent, History, LastSpray, Reading, Sky, Truth};
-use bloomward::plan::{LabelWord, NameId, ProductId, Sprayed};
+use bloomward::plan::{NameId, ProductId, Sprayed};
 use bloomward::weather::{Column, Site};
 use bloomward::workspace::OpenGrove;
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
+use std::sync::Arc;
 
 /// Numbers that look random and are the same each time.
-struct Dice(u64);
+pub struct Dice(pub u64);
 
 impl Dice {
-    fn below(&mut self, count: u64) -> u64 {
+    /// Returns a number below a bound.
+    pub fn below(&mut self, count: u64) -> u64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         (self.0 >> 33) % count
     }
@@ -187,11 +189,15 @@ fn hours_of_forty_years_ago_are_read() {
 }
 
 /// The lines of labels that a spray broke, of each tree.
-type Broken = BTreeSet<(usize, ProductId, LabelWord)>;
+type Broken = BTreeSet<(usize, ProductId, Arc<str>)>;
 
 fn of_trees(lines: Vec<LineKept>) -> Broken {
     let broken = lines.into_iter().filter(|line| line.broken == Truth::Yes);
-    broken.flat_map(|line| line.trees.into_iter().map(move |tree| (tree, line.product, line.word))).collect()
+    let of = |line: LineKept| {
+        let (product, written) = (line.product, line.label.written);
+        line.trees.into_iter().map(move |tree| (tree, product, written.clone()))
+    };
+    broken.flat_map(of).collect()
 }
 
 /// A spray that is written down late: which later ones it makes break a label, of which tree and jug, is what a look at each
@@ -223,15 +229,15 @@ fn the_later_sprays_that_a_late_one_breaks_are_those_of_a_look_at_each() {
         let (before, with) = (open(&|day| day != late), open(&|_| true));
         let of = |read: &OpenGrove, day: NaiveDate| {
             let row = read.grove.log.rows().iter().find(|row| row.day() == day).expect("a spray");
-            of_trees(label_record(&read.book_plan, &read.grove, &read.site, row).lines)
+            of_trees(label_record(&read.book_plan, &read.grove, row).lines)
         };
         let mut expected: Vec<(NaiveDate, Broken)> = Vec::new();
         for (day, _) in rows.iter().filter(|(day, _)| *day > late) {
-            let new: Broken = of(&with, *day).difference(&of(&before, *day)).copied().collect();
+            let new: Broken = of(&with, *day).difference(&of(&before, *day)).cloned().collect();
             expected.extend((!new.is_empty()).then_some((*day, new)));
         }
         let row = with.grove.log.rows().iter().find(|row| row.day() == late).expect("the late one");
-        let found = later_broken(&with.book_plan, (&before.grove, &with.grove), &with.site, row);
+        let found = later_broken(&with.book_plan, (&before.grove, &with.grove), row);
         let found: Vec<(NaiveDate, Broken)> =
             found.into_iter().map(|(row, record)| (row.day(), of_trees(record.lines))).collect();
         assert_eq!(found, expected, "seed {seed}, late {late}\n{rows:#?}");

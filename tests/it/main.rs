@@ -41,6 +41,7 @@ mod hours;
 mod house;
 mod items;
 mod language;
+mod labels_agree;
 mod large_logs;
 mod log_append;
 mod measure_values;

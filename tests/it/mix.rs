@@ -2,8 +2,9 @@
 
 use bloomward::grove::{
     Block, Canopy, Contained, Content, Form, Jug, JugLabel, Output, Spacing, Sprayer, canopy_spray_per_tree,
-    copper_share, first_picking, re_entry, row_volume_per_area,
+    copper_share, row_volume_per_area,
 };
+use bloomward::labels::{first_picking, re_entry};
 use bloomward::source::Span;
 use bloomward::sprayday::{MixTrouble, ShownAmount, Spray, Wanted, loads, mix, whole_times};
 use bloomward::units::{Unit, spoken};
@@ -397,7 +398,7 @@ fn re_entry_counts_elapsed_hours() {
         let zone: Tz = row["iana_tz"].parse().unwrap();
         let end = DateTime::parse_from_rfc3339(&row["application_end_local"]).unwrap().with_timezone(&zone);
         let hours = row["rei_hours_of_each_product"].split('+').map(|hours| hours.parse::<f64>().unwrap());
-        let open = re_entry(end, hours);
+        let open = re_entry(end, hours.fold(0.0, f64::max));
         assert_eq!(open.to_rfc3339(), row["earliest_entry_local"], "{}", row["case_id"]);
     }
 }

@@ -134,3 +134,20 @@ fn the_harvest_counts_until_it_is_over_and_older_seasons_are_past() {
         ["2026-05-01", "2026-05-02"].map(|day| format!("{day}T05:00,{day}T06:00,grove,copper,,1 lb/ac\n"));
     assert_eq!(with("2027-06-20", &old.concat()), [""; 0]);
 }
+
+/// Of two jugs of a product the label of that one counts out of which the spray was.
+#[test]
+fn a_spray_is_held_against_the_label_of_its_own_jug() {
+    let jugs = "shed:\n  copper:\n\
+        \x20   - { name: old, registration: demo-0001, form: powder, contains: { copper: 50 % } }\n\
+        \x20   - { name: new, registration: demo-0002, form: powder, contains: { copper: 50 % }, interval: 9 d }\n";
+    let keys = format!("{jugs}{}", &KEYS[KEYS.find("blocks").unwrap()..]);
+    let of = |jug: &str| {
+        let row = |day: &str| format!("2027-{day}T05:00,2027-{day}T06:00,grove,copper,{jug},1 lb/ac\n");
+        let log = format!("start,end,on,product,jug,rate\n{}{}", row("01-10"), row("01-18"));
+        notes(&case(BOOK, &keys).sprays(log))
+    };
+    assert_eq!(of("old"), [""; 0]);
+    let [note] = &of("new")[..] else { panic!("{:?}", of("new")) };
+    assert!(note.contains("interval at least 9 d: copper was sprayed 8 d before"), "{note}");
+}

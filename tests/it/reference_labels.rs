@@ -1,9 +1,11 @@
 //! Limits of labels against tables computed elsewhere: intervals, caps of a season, groups in a row.
 
-use bloomward::advice::season_start;
-use bloomward::grove::{self, Grove, Texts, UnknownNames, next_spray};
+use bloomward::grove::{self, Grove, Texts, UnknownNames};
+use bloomward::labels::passed;
+use bloomward::measure::season_start;
 use bloomward::plan::{Plan, Sprayed};
 use bloomward::source::Sources;
+use bloomward::units::Threshold;
 use chrono::{Datelike, NaiveDate, TimeZone};
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -59,7 +61,8 @@ fn sprayed(sprays: &[(NaiveDate, String)], today: NaiveDate) -> (Plan, Grove) {
 fn the_next_spray_is_allowed_on_the_day_of_the_interval() {
     for row in table("retreatment_interval") {
         let (last, proposed) = (date(&row, "last_application_date"), date(&row, "proposed_date"));
-        let earliest = next_spray(last, row["min_interval_days"].parse().unwrap());
+        let earliest =
+            passed(last, &Threshold::of_hours(24.0 * row["min_interval_days"].parse::<f64>().unwrap()), true);
         assert_eq!(earliest, date(&row, "earliest_allowed_date"), "{}", row["case_id"]);
         assert_eq!(proposed >= earliest, row["allowed"] == "1", "{}", row["case_id"]);
     }

@@ -323,7 +323,7 @@ fn every_flag_that_will_not_do_is_told_at_once() {
     let error = flat(&ran(&typed.concat(), 2).1);
     for words in [
         "--product: `sulphur` is not a product of this rulebook help: did you mean `sulfur`?",
-        "--on: there is no tree or block `A01-A99`",
+        "--on: there is no tree `A16` to `A99` help: write `A01-A15`",
         "--start: `25:00` is not a time",
         "--end: `noon` is not a time",
         "--wind: `fast` does not say how much help: write `4 mph`",

@@ -574,3 +574,23 @@ fn a_column_that_is_not_taken_is_named_with_what_would_take_it() {
     assert_eq!(read.count(Finding::InputNote), 2, "{}", read.plain);
     assert_eq!(read.at(Column::Rain, "2027-02-11T04:00:00-04:00"), Some(1.0));
 }
+
+/// A moment is read alike in weather, logs, scouting and worked examples: a zero that is left out, and an offset of hours alone.
+#[test]
+fn a_moment_is_read_in_every_form_that_is_told_apart() {
+    let of = |text: &str| bloomward::tables::read_stamp(text).map(|it| (it.local.to_string(), it.ahead));
+    let told = |time: &str, ahead: Option<i32>| Some((format!("2027-02-01 {time}"), ahead));
+    for text in ["2027-02-01T05:30", "2027-2-1 5:30", " 2027-02-01T5:30:00 "] {
+        assert_eq!(of(text), told("05:30:00", None), "{text}");
+    }
+    for (text, hours) in [("05:30Z", 0), ("05:30-04:00", -4), ("05:30-04", -4), ("5:30 +0400", 4)] {
+        assert_eq!(of(&format!("2027-02-01T{text}")), told("05:30:00", Some(hours * 3600)), "{text}");
+    }
+    for text in
+        ["2027-02-01", "2027-02-30T05:30", "2027-02-01T25:00", "27-02-01T05:30", "2027-02-01T05:30+4", "5"]
+    {
+        assert_eq!(of(text), None, "{text}");
+    }
+    let read = file("time,temperature [°C]\n2027-2-1 5:00,20\n").read();
+    assert!(read.problems.is_empty(), "{}", read.plain);
+}

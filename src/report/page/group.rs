@@ -7,7 +7,7 @@ use super::when::{due_words, keep_out_words, turn_words};
 use super::{changes, closed, neighbours, questions, reasons};
 use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_after};
 use crate::explain::{Role, Values};
-use crate::grove::picking;
+use crate::labels::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
 use crate::report::{Group, Lines};
 use crate::sprayday::Work;

@@ -1,11 +1,11 @@
 //! One spray of the record: its cells, and who asks for each of them.
 
 use super::{Season, measured};
-use crate::advice::{first_picking_of, re_entry_of};
 use crate::grove::{
     AMOUNT, Counting, Form, JUG, LAND, SprayPart, SprayRow, TREES, UnitSystem, jug_words, land_words,
     trees_words,
 };
+use crate::labels::{first_picking_of, re_entry_of};
 use crate::report::{GroveTrees, ranges};
 use crate::units::{clean, plain, show, spoken};
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,8 +2,8 @@
 
 use super::row::{COLUMNS, Column, between};
 use super::{OnLand, Season, on_land, rotations, unsprayed};
-use crate::advice::{first_picking_of, re_entry_of};
 use crate::grove::SprayRow;
+use crate::labels::{first_picking_of, re_entry_of};
 use crate::report::{GroveTrees, Lines, ranges};
 use crate::units::spoken;
 use crate::words::Words;

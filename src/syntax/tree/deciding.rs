@@ -65,6 +65,16 @@ pub enum Total {
     Year,
 }
 
+impl Total {
+    /// Returns the line of a label that gives it.
+    pub fn line(self) -> LabelWord {
+        match self {
+            Total::Season => LabelWord::Season,
+            Total::Year => LabelWord::Year,
+        }
+    }
+}
+
 /// What a gate shuts.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Shut<'s> {

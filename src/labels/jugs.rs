@@ -3,26 +3,36 @@
 //! A jug's line tightens the rulebook's line of the same kind; where the rulebook has none it becomes a gate of its
 //! own, named as if the rulebook had it.
 
-use crate::grove::{Jug, JugCap};
+use crate::grove::{Grove, Jug, JugCap, JugLabel, SprayRow};
 use crate::plan::{
-    Bound, Compare, Condition, Counted, Expr, ExprNode, Gate, GateId, Kind, LabelLimit, LabelLine, LabelWord,
-    Measure, Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word,
-    WordList, WordListId,
+    Bound, Compare, Condition, Expr, ExprNode, Gate, GateId, Kind, LabelLimit, LabelLine, LabelWord, Measure,
+    Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word, WordList,
+    WordListId,
 };
 use crate::units::{Dimension, Unit, plain};
 use std::sync::Arc;
 
-/// Returns the plan with the labels of jugs.
+/// Returns the plan with the labels of jugs; the first jug of a product is the one in use.
 pub fn with_jugs<'j>(plan: &Plan, jugs: impl IntoIterator<Item = &'j Jug>) -> Plan {
     let mut plan = plan.clone();
     let mut seen = Vec::new();
     for jug in jugs {
-        // The first jug of a product is the one in use.
         let Some(product) = jug.product.filter(|product| !seen.contains(product)) else { continue };
         seen.push(product);
         Joined { plan: &mut plan, product, jug }.join();
     }
     plan
+}
+
+/// Returns the jugs of the shed, by their places, whose labels say something of a logged spray.
+pub(super) fn jugs_used(grove: &Grove, row: &SprayRow) -> Vec<usize> {
+    let says = |at: &usize| grove.shed.get(*at).is_some_and(|jug| jug.label != JugLabel::default());
+    row.parts.iter().filter_map(|part| part.jug).filter(says).collect()
+}
+
+/// Returns jugs of the shed by their places.
+pub(super) fn in_shed<'g>(grove: &'g Grove, jugs: &[usize]) -> impl Iterator<Item = &'g Jug> {
+    jugs.iter().filter_map(|at| grove.shed.get(*at))
 }
 
 struct Joined<'a> {
@@ -91,7 +101,7 @@ impl Joined<'_> {
     }
 
     fn at_most_sprays(&mut self, total: Total, most: f64) {
-        let (word, season) = total_words(total);
+        let (word, season) = (total.line(), total.line().word());
         let said = format!("{season} at most {most} sprays");
         if let Some(gate) = self.gate(word) {
             self.tighten(gate, |compare| match compare {
@@ -103,7 +113,7 @@ impl Joined<'_> {
             });
             return;
         }
-        let node = ExprNode::SpraysOf(Sprayed::Product(self.product), counted(total));
+        let node = ExprNode::SpraysOf(Sprayed::Product(self.product), total.into());
         let name =
             self.name(format!("sprays of {} this {season}", self.word()), node, Kind::Count, Unit::none());
         let bound = self.bound(most, true, Unit::none());
@@ -114,15 +124,16 @@ impl Joined<'_> {
 
     /// Adds a cap on amounts; a cap of the rulebook stays beside it, and both count.
     fn cap(&mut self, cap: &JugCap) {
-        let (word, season) = cap.total.map_or((LabelWord::Single, "single"), total_words);
+        let word = cap.total.map_or(LabelWord::Single, Total::line);
+        let season = word.word();
         let used = cap.total.map(|total| {
             let (name, node) = match &cap.of {
                 Some(of) => {
-                    (format!("amount of {of} this {season}"), ExprNode::AmountOf(of.clone(), counted(total)))
+                    (format!("amount of {of} this {season}"), ExprNode::AmountOf(of.clone(), total.into()))
                 }
                 None => (
                     format!("amount of the product {} this {season}", self.word()),
-                    ExprNode::AmountOfProduct(self.product, counted(total)),
+                    ExprNode::AmountOfProduct(self.product, total.into()),
                 ),
             };
             let unit = Unit::rate(
@@ -167,15 +178,7 @@ impl Joined<'_> {
 
     /// Returns the name of an expression: one that is there already, or a hidden one.
     fn name(&mut self, word: String, node: ExprNode, kind: Kind, unit: Unit) -> NameId {
-        let same = |name: &Name| match &name.origin {
-            Origin::Measure(measure) => measure.valid_if.is_none() && *measure.expr.node == node,
-            Origin::Observed(_)
-            | Origin::Tally(_)
-            | Origin::Band(_)
-            | Origin::Cultivar
-            | Origin::Block
-            | Origin::Date => false,
-        };
+        let same = |name: &Name| matches!(&name.origin, Origin::Measure(it) if it.valid_if.is_none() && *it.expr.node == node);
         if let Some(at) = self.plan.names.iter().position(same) {
             return NameId(at as u32);
         }
@@ -242,19 +245,5 @@ impl Joined<'_> {
             why: Why { because: Some("the label of the jug says so".into()), cites: Vec::new() },
             span,
         });
-    }
-}
-
-fn total_words(total: Total) -> (LabelWord, &'static str) {
-    match total {
-        Total::Season => (LabelWord::Season, "season"),
-        Total::Year => (LabelWord::Year, "year"),
-    }
-}
-
-fn counted(total: Total) -> Counted {
-    match total {
-        Total::Season => Counted::ThisSeason,
-        Total::Year => Counted::ThisYear,
     }
 }

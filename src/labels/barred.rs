@@ -2,34 +2,42 @@
 //!
 //! Comes in: the products of a spray. Goes out: each product that it bars, with the line of the label.
 
-use crate::plan::{Gate, LabelLimit, LabelWord, Plan, ProductId, Shut};
+use super::{Asks, Restriction, passed};
+use crate::plan::{LabelLimit, LabelLine, Plan, ProductId};
+use crate::units::Threshold;
+use chrono::NaiveDate;
 
 /// A product that may not follow a spray for some days.
 #[derive(Clone, Copy, Debug)]
 pub struct Barred<'p> {
     /// The product.
     pub product: ProductId,
-    /// The gate of the label line.
-    pub gate: &'p Gate,
+    /// The line of the label.
+    pub line: &'p LabelLine,
     /// For how many days.
-    pub days: f64,
+    days: f64,
+}
+
+impl Barred<'_> {
+    /// Returns the first day on which it may follow a spray that is done on a day.
+    pub fn until(&self, done: NaiveDate) -> NaiveDate {
+        passed(done, &Threshold::of_hours(self.days * 24.0), true)
+    }
 }
 
 /// Returns the products that a spray of these bars afterwards, each by the label that asks for most.
 pub fn barred<'p>(plan: &'p Plan, sprayed: &[ProductId]) -> Vec<Barred<'p>> {
     let mut found: Vec<Barred<'p>> = Vec::new();
-    for gate in &plan.gates {
-        // Of the gates that such a line makes, the one of the mix names both products.
-        let [Shut::Mix(one, other)] = gate.shuts[..] else { continue };
-        let Some(line) = gate.line.as_ref().filter(|line| line.word == LabelWord::Apart) else { continue };
-        let LabelLimit::Days(days) = line.limit else { continue };
-        for (sprayed_one, product) in [(one, other), (other, one)] {
+    for line in Restriction::all(plan) {
+        // Of what such a line asks, that they are not in one tank names both products.
+        let (Asks::Apart(other), LabelLimit::Days(days)) = (line.asks, &line.label.limit) else { continue };
+        for (sprayed_one, product) in [(line.product, other), (other, line.product)] {
             if !sprayed.contains(&sprayed_one) || sprayed.contains(&product) {
                 continue;
             }
-            let bars = Barred { product, gate, days };
+            let bars = Barred { product, line: line.label, days: *days };
             match found.iter_mut().find(|known| known.product == product) {
-                Some(known) if known.days >= days => {}
+                Some(known) if known.days >= *days => {}
                 Some(known) => *known = bars,
                 None => found.push(bars),
             }

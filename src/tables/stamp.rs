@@ -1,4 +1,4 @@
-//! Times as files write them: ISO 8601, local or with an offset.
+//! Times as they are written, in every file and rulebook: ISO 8601, local or with an offset.
 
 use chrono::{DateTime, Duration, NaiveDate, NaiveDateTime, Utc};
 
@@ -19,15 +19,16 @@ impl Stamp {
     }
 }
 
-/// Reads `2027-02-10T18:00`, with or without seconds, `Z` or an offset; a blank may stand for the `T`.
+/// Reads `2027-02-10T18:00`, with or without seconds, `Z` or an offset; a blank may stand for the `T`, and a zero before a single
+/// digit may be left out.
 pub fn read_stamp(text: &str) -> Option<Stamp> {
     let mut rest = Rest(text.trim());
     let year = rest.digits(4)?;
-    let month = rest.after('-')?.digits(2)?;
-    let day = rest.after('-')?.digits(2)?;
+    let month = rest.after('-')?.one_or_two()?;
+    let day = rest.after('-')?.one_or_two()?;
     rest.one_of(&['T', 't', ' '])?;
-    let hour = rest.digits(2)?;
-    let minute = rest.after(':')?.digits(2)?;
+    let hour = rest.one_or_two()?;
+    let minute = rest.after(':')?.one_or_two()?;
     let mut second = 0;
     if rest.one_of(&[':']).is_some() {
         second = rest.digits(2)?;
@@ -51,6 +52,10 @@ impl Rest<'_> {
         }
         self.0 = rest;
         digits.parse().ok()
+    }
+
+    fn one_or_two(&mut self) -> Option<u32> {
+        self.digits(2).or_else(|| self.digits(1))
     }
 
     fn any_digits(&mut self) -> Option<()> {
