@@ -14,9 +14,9 @@ use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolu
 use crate::measure::Truth;
 use crate::plan::Class;
 use crate::problems::{Level, Problem};
-use crate::report::logged::{LoggedPage, logged_json, struck_out, struck_out_json, tank_words};
+use crate::report::logged::{LoggedPage, struck_out, tank_words};
 use crate::report::records::Season;
-use crate::report::{GroveTrees, ranges, schemas};
+use crate::report::{GroveTrees, logged_json, ranges, schemas, struck_out_json};
 use crate::units::Unit;
 use crate::words::{Language, Words};
 use rustc_hash::FxHashSet;

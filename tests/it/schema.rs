@@ -39,6 +39,10 @@ fn check(top: &Value, schema: &Value, value: &Value, path: &str, found: &mut Vec
                 wrong(format!("{value} is none of {rule}"))
             }
             "const" | "enum" => {}
+            "minimum" if value.as_f64().is_some_and(|it| it < rule.as_f64().unwrap()) => {
+                wrong(format!("{value} is less than {rule}"));
+            }
+            "minimum" => {}
             "minLength" => {
                 let long =
                     value.as_str().is_none_or(|text| text.chars().count() as u64 >= rule.as_u64().unwrap());
@@ -72,6 +76,7 @@ fn check(top: &Value, schema: &Value, value: &Value, path: &str, found: &mut Vec
                         continue;
                     }
                     match rule {
+                        Value::Bool(true) => {}
                         Value::Bool(false) => found.push(format!("{path}: `{name}` is not in the schema")),
                         Value::Object(_) => check(top, rule, part, &format!("{path}/{name}"), found),
                         other => panic!("the checker does not know additionalProperties {other}"),
