@@ -3,7 +3,7 @@
 use super::json::Number;
 use crate::measure::{Possible, Reading};
 use crate::plan::{Kind, Name, NameId, Plan};
-use crate::units::{Dimension, clean};
+use crate::units::Dimension;
 use crate::words::{Language, Speech, Words};
 use serde::Serialize;
 use std::borrow::Cow;
@@ -149,7 +149,7 @@ fn number(item: &Name, base: f64) -> Scalar<'static> {
             Some(day) => return Scalar::Word(Cow::Owned(day.to_string())),
             None => f64::NAN,
         },
-        Kind::Share => clean(base * 100.0),
+        Kind::Share => base * 100.0,
         Kind::Temperature => item.unit.point_from_base(base),
         Kind::Number | Kind::Count | Kind::Quantity(_) | Kind::YesNo | Kind::Text | Kind::Words(_) => {
             item.unit.amount_from_base(base)

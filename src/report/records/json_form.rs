@@ -1,8 +1,8 @@
 //! The record as JSON.
 
 use super::{COLUMNS, Column, OnLand, Rotation, Season, on_land, rotations, unsprayed};
-use crate::report::json::{self, Day, Number, Object};
-use crate::units::spoken;
+use crate::report::json::{self, Day, Object};
+use crate::units::{clean, spoken};
 use serde::Serialize;
 
 /// The season's spray record.
@@ -40,8 +40,8 @@ struct OnLandEntry {
     ingredient: String,
     block: String,
     /// On the trees of the block that had least; null where a row does not say how much.
-    from: Option<Number>,
-    to: Option<Number>,
+    from: Option<f64>,
+    to: Option<f64>,
     unit: &'static str,
 }
 
@@ -59,7 +59,7 @@ struct RotationEntry<'a> {
 pub fn json(season: &Season) -> String {
     let names = |trees: &[usize]| trees.iter().map(|tree| season.grove.trees.name(*tree)).collect();
     let symbol = season.on_area();
-    let amount = |base: f64| Some(Number(spoken::unit(symbol).ok()?.amount_from_base(base)));
+    let amount = |base: f64| Some(clean(spoken::unit(symbol).ok()?.amount_from_base(base)));
     let land = |it: OnLand| OnLandEntry {
         from: it.amount.and_then(|(low, _)| amount(low)),
         to: it.amount.and_then(|(_, high)| amount(high)),
