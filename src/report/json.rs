@@ -128,3 +128,25 @@ impl<K: Serialize, T: Serialize> Serialize for Object<'_, K, T> {
         serializer.collect_map(self.0.take().into_iter().flatten())
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{List, Number, line};
+    use std::cell::Cell;
+
+    #[test]
+    fn a_member_is_made_when_it_is_written() {
+        let made = Cell::new(0);
+        let list = List::of((0..50_000).inspect(|_| made.set(made.get() + 1)));
+        // Where nobody reads on nothing more is made.
+        let mut room = [0; 20];
+        assert!(serde_json::to_writer(&mut room[..], &list).is_err());
+        assert_eq!((&room, made.get()), (b"[0,1,2,3,4,5,6,7,8,9", 11));
+    }
+
+    #[test]
+    fn numbers_have_no_more_digits_than_they_need() {
+        let numbers = [5.0, -0.0, 0.1 + 0.2, 1e12, f64::NAN, f64::INFINITY].map(Number);
+        assert_eq!(line(&numbers), "[5,0,0.3,1000000000000,null,null]\n");
+    }
+}

@@ -159,9 +159,9 @@ fn the_checker_finds_what_is_wrong() {
     use serde_json::json;
     let schema = r##"{ "type": "object", "required": ["a"], "additionalProperties": false, "properties": {
         "a": { "type": "array", "items": { "$ref": "#/$defs/place" } }, "b": { "enum": [1, 2] },
-        "c": { "anyOf": [{ "type": "null" }, { "const": "x" }] } },
+        "c": { "anyOf": [{ "type": "null" }, { "const": "x" }] }, "e": { "type": "integer", "minimum": 0 } },
         "$defs": { "place": { "type": "string", "pattern": ":[0-9]+:[0-9]+$" } } }"##;
-    assert_holds(schema, &json!({ "a": ["x:1:22"], "b": 2, "c": null }));
+    assert_holds(schema, &json!({ "a": ["x:1:22"], "b": 2, "c": null, "e": 0 }));
     for wrong in [
         json!([]),
         json!({}),
@@ -171,6 +171,7 @@ fn the_checker_finds_what_is_wrong() {
         json!({ "a": [], "b": 3 }),
         json!({ "a": [], "c": "y" }),
         json!({ "a": [], "d": 1 }),
+        json!({ "a": [], "e": -1 }),
     ] {
         assert!(!breaks(schema, &wrong).is_empty(), "{wrong}");
     }
