@@ -77,6 +77,7 @@ pub(super) struct AdviceForm<'a> {
     notes: &'a [String],
     cautions: &'a [Arc<str>],
     trees: List<'a, TreeEntry<'a>>,
+    // What follows is of the trees that were written before it.
     groups: List<'a, GroupEntry<'a>>,
     /// The sprays whose first hours open at the same moment: what all of them take of one sprayer's time.
     together: Late<'a, Option<TogetherEntry>>,
