@@ -10,9 +10,7 @@ use crate::explain::Values;
 use crate::grove::UnitSystem;
 use crate::measure::Sky;
 use crate::problems::{Problems, nearest};
-use crate::report::{
-    Crew, GroveGround, GroveTrees, Heading, Writer, morning_paper, page, schemas, write_keep_out, write_mix,
-};
+use crate::report::{Crew, GroveGround, GroveTrees, Heading, morning_paper, page, schemas, write_advice};
 use crate::sprayday::day;
 use crate::words::{Language, Scene, Speech, Words};
 use chrono::{DateTime, Utc};
@@ -229,19 +227,8 @@ pub fn json(
             forecast_issued: local(read, read.weather.as_ref().and_then(|weather| weather.forecast_issued())),
             notes: &notes,
         };
-        let mut writer = Writer::new(&mut out, scene, ground, &heading)?;
-        for tree in chosen {
-            let (advice, gauged) = advisor.tree_with_values(*tree);
-            let Some(case) = advisor.case_of(&advice) else { continue };
-            writer.tree(*tree, &advice, &case, &gauged)?;
-        }
-        let cases = advisor.cases();
         let own = single.map(|tree| Values::of_tree(tree, &advisor.gauge(tree)));
-        writer.finish(|case| cases.get(case).map(|case| &**case), own.as_ref(), &|out, group, case| {
-            write_mix(out, &read.plan, &read.grove, (&case.spray, &group.trees), scene.speech);
-            write_keep_out(out, &read.plan, ground, group, case);
-        })?;
-        Ok(())
+        write_advice(&mut out, (scene, ground), &heading, chosen, own.as_ref())
     });
     read_on(written.and_then(|()| out.flush())).map(|()| End::Done)
 }

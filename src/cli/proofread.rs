@@ -12,10 +12,9 @@ use crate::prove::examples;
 use crate::prove::tightens::tightens;
 use crate::report::filling::{filled, paragraph};
 use crate::report::sarif::sarif;
-use crate::report::{findings, findings_explained, schemas, tightening};
+use crate::report::{findings, findings_explained, findings_json, schemas, tightening};
 use crate::source::Sources;
 use crate::workspace::{OpenRulebook, take_example_hours, translation_findings};
-use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 
@@ -111,7 +110,7 @@ impl Proofread {
             }
         }
         let text = match self.format {
-            Form::Json => json(&found),
+            Form::Json => findings_json(&found),
             Form::Sarif => format!("{:#}\n", sarif(&found)),
             Form::Text => text(&found, &proved, width),
         };
@@ -160,18 +159,6 @@ fn finding(code: &str) -> Result<Finding, Refusal> {
             }
         }
     })
-}
-
-fn json(found: &[(Problems, Sources)]) -> String {
-    let mut all = findings::json(&Problems::default(), &Sources::default());
-    if let Some(Value::Array(list)) = all.get_mut("findings") {
-        for (problems, sources) in found {
-            if let Some(Value::Array(more)) = findings::json(problems, sources).get_mut("findings") {
-                list.append(more);
-            }
-        }
-    }
-    format!("{all:#}\n")
 }
 
 fn text(found: &[(Problems, Sources)], proved: &[&str], width: usize) -> String {

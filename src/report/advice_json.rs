@@ -1,19 +1,30 @@
-//! `advise --format json`, written as the trees come: what trees share is written once for a case and copied.
+//! `advise --format json`, written as the trees come: what trees share is made once for a case.
 
-use super::case_json::{Fragments, decision, fragments, hours, needs, short_windows, windows};
-use super::range_json::tipping_points;
-use super::together::{together, write_together};
-use super::{Group, Groups, json, write_chain, write_reading};
-use crate::advice::{Case, Hours, Need, Spray, TreeAdvice};
+use super::case_json::{
+    DecisionEntry, HoursEntry, OpenEntry, OutcomeEntry, ShortWindow, need_name, short_windows, windows,
+};
+use super::job_json::{JobEntry, mixes};
+use super::json::{Day, Late, List, Moment, Object, WindowEntry};
+use super::range_json::{TippingEntry, tipping_points};
+use super::statement_json::{StatementEntry, chain};
+use super::together::{TogetherEntry, together};
+use super::value_json::ValueEntry;
+use super::{Group, Groups, GroveGround};
+use crate::advice::{self, Case, Hours, Need, Spray, Turn};
 use crate::explain::Values;
-use crate::measure::{Gauged, Reading};
-use crate::plan::{Kind, NameId, Origin, Place, Plan};
+use crate::measure::Reading;
+use crate::plan::{Kind, Name, NameId, Origin, Place};
 use crate::sprayday::Work;
 use crate::words::Scene;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
+use serde::Serialize;
+use std::cell::{OnceCell, RefCell};
+use std::collections::BTreeMap;
 use std::io;
+use std::iter::once_with;
+use std::rc::Rc;
 use std::sync::Arc;
 
 /// The trees of a grove, as far as they are named in a report.
@@ -23,9 +34,6 @@ pub trait Trees {
 
     /// Returns the name of its block, empty where it has none.
     fn block(&self, tree: usize) -> &str;
-
-    /// Returns the text that it has for a name, its cultivar, also one that the rulebook does not know.
-    fn text(&self, tree: usize, name: NameId) -> Option<String>;
 
     /// Returns the sample that was seen: how many were found among how many, for the tree or one group of panicles.
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)>;
@@ -55,332 +63,294 @@ pub struct Heading<'a> {
     pub notes: &'a [String],
 }
 
-/// How a group's mix is written; null where there is none.
-pub type WriteMix<'a> = dyn Fn(&mut Vec<u8>, &Group, &Case) + 'a;
+/// What to do with each tree of a grove at one moment, and why.
+#[derive(Serialize)]
+#[serde(tag = "format", rename = "bloomward.advice/1")]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct AdviceForm<'a> {
+    rulebook: RulebookEntry<'a>,
+    grove: &'a str,
+    as_of: Moment,
+    values: Named<'a>,
+    weather_measured_to: Option<Moment>,
+    forecast_issued: Option<Moment>,
+    notes: &'a [String],
+    cautions: &'a [Arc<str>],
+    trees: List<'a, TreeEntry<'a>>,
+    // What follows is of the trees that were written before it.
+    groups: List<'a, GroupEntry<'a>>,
+    /// The sprays whose first hours open at the same moment: what all of them take of one sprayer's time.
+    together: Late<'a, Option<TogetherEntry>>,
+    situations: Object<'a, String, SituationEntry<'a>>,
+}
 
-/// Writes an advice tree by tree.
-pub struct Writer<'a, W: io::Write> {
-    out: W,
+/// Values by their names.
+type Named<'a> = Object<'a, &'a str, ValueEntry<'a>>;
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct RulebookEntry<'a> {
+    title: &'a str,
+    edition: Option<&'a str>,
+    file: &'a str,
+    in_force: bool,
+}
+
+/// A tree with its advice.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct TreeEntry<'a> {
+    tree: &'a str,
+    /// Empty where it has none.
+    block: &'a str,
+    #[serde(flatten)]
+    outcome: Rc<OutcomeEntry<'a>>,
+    #[serde(flatten)]
+    hours: Rc<HoursEntry<'a>>,
+    needs: Rc<Vec<String>>,
+    #[serde(flatten)]
+    open: Rc<OpenEntry<'a>>,
+    /// The day of the next look: the choice's own, or an earlier one on which a spray falls due or the verdict turns.
+    recheck: Option<Day>,
+    /// Of a hold: the first moment ahead at which the verdict is another if the forecast holds and nothing is sprayed.
+    turn: Option<TurnEntry>,
+    seen: Option<Day>,
+    covered_until: Option<Day>,
+    /// Until when people are kept out now, after sprays already done.
+    closed_until: Option<Moment>,
+    /// After sprays already done, and after the one advised, if this tree alone is sprayed as its first hours open; that of
+    /// a group is later.
+    keep_out_until: Option<Moment>,
+    pick_not_before: Option<Day>,
+    close_calls: Vec<&'a str>,
+    values: Named<'a>,
+    /// Of a tree with several groups of panicles: each with its share and its own values.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    panicles: Option<List<'a, PanicleEntry<'a>>>,
+    /// A key of `situations`.
+    situation: String,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct TurnEntry {
+    at: Moment,
+    then: String,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct PanicleEntry<'a> {
+    share: ValueEntry<'a>,
+    values: Named<'a>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct GroupEntry<'a> {
+    trees: Vec<&'a str>,
+    decision: DecisionEntry<'a>,
+    /// What goes into the tank, a job for each rate; null where no amounts are known.
+    mix: Option<Vec<JobEntry<'a>>>,
+    /// After the spray of all its trees at the sprayer's pace, begun as its first hours open; where the pace is not known, at
+    /// least until then.
+    keep_out_until: Option<Moment>,
+    hours: Vec<WindowEntry>,
+    short_hours: Vec<ShortWindow>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct SituationEntry<'a> {
+    chain: Vec<StatementEntry>,
+    flips: Vec<TippingEntry<'a>>,
+}
+
+/// Writes the advice on some trees of an advised grove, each as it is made.
+///
+/// For a single tree its own values stand in the chain, of several only those of the grove.
+pub fn write_advice(
+    out: impl io::Write,
+    (scene, ground): (&Scene<'_>, &GroveGround<'_>),
+    heading: &Heading<'_>,
+    trees: &[usize],
+    single: Option<&Values>,
+) -> io::Result<()> {
+    let (plan, advisor) = (scene.plan, ground.advisor);
+    let forms = Forms::new(scene, ground);
+    let grouped: OnceCell<(Vec<Group>, Vec<Rc<Case>>)> = OnceCell::new();
+    let met = || grouped.get_or_init(|| (forms.groups.take().in_order(), advisor.cases()));
+    let case = |number: usize| met().1.get(number).map(|case| &**case);
+    let of_grove = Values::of_grove(plan.names.len(), heading.values);
+    let values = heading.values.iter().filter_map(|(id, reading)| {
+        let name = plan.names.get(id.index()).filter(|name| !name.hidden)?;
+        let value = || ValueEntry::of(plan, *id, reading, None, None);
+        (!matches!(name.origin, Origin::Date)).then(|| (&*name.word, value()))
+    });
+    let form = AdviceForm {
+        rulebook: RulebookEntry {
+            title: &plan.head.title,
+            edition: plan.head.edition.as_deref(),
+            file: heading.file,
+            in_force: heading.in_force,
+        },
+        grove: heading.grove,
+        as_of: heading.as_of.into(),
+        values: Object::of(values),
+        weather_measured_to: heading.weather_measured_to.map(Moment::from),
+        forecast_issued: heading.forecast_issued.map(Moment::from),
+        notes: heading.notes,
+        cautions: &plan.head.cautions,
+        trees: List::of(trees.iter().filter_map(|tree| forms.tree(*tree))),
+        groups: List::of(once_with(met).flat_map(|(groups, _)| groups).filter_map(|group| {
+            let case = group.cases.first().and_then(|number| case(*number))?;
+            Some(forms.group(group, case))
+        })),
+        together: Late::of(|| together(ground, &met().0, case).map(TogetherEntry::from)),
+        situations: Object::of(once_with(|| forms.shared.take()).flatten().filter_map(|(number, _)| {
+            let case = case(number)?;
+            let statements = scene.chain(single.unwrap_or(&of_grove), case);
+            let entry = SituationEntry { chain: chain(scene, statements), flips: tipping_points(plan, case) };
+            Some((situation(number), entry))
+        })),
+    };
+    let mut out = out;
+    serde_json::to_writer(&mut out, &form)?;
+    out.write_all(b"\n")
+}
+
+/// What the entries of trees are made from, and what was made for the trees before.
+struct Forms<'a> {
     scene: &'a Scene<'a>,
-    trees: &'a dyn Trees,
-    grove_values: Values,
-    own_names: Vec<Keyed>,
-    panicle_names: Vec<Keyed>,
-    buffer: Vec<u8>,
-    written: bool,
-    cases: FxHashMap<usize, Fragments>,
-    order: Vec<usize>,
-    hours: FxHashMap<*const Hours, (Arc<Hours>, Vec<u8>)>,
-    values: FxHashMap<PlainValue, Vec<u8>>,
-    groups: Groups,
+    ground: &'a GroveGround<'a>,
+    own: Vec<(NameId, &'a Name)>,
+    of_panicles: Vec<(NameId, &'a Name)>,
+    shared: RefCell<BTreeMap<usize, Shared<'a>>>,
+    hours: RefCell<FxHashMap<*const Hours, HoursKept<'a>>>,
+    groups: RefCell<Groups>,
 }
 
-/// A name with its key as it is written.
-#[derive(Clone, Debug)]
-struct Keyed {
-    id: NameId,
-    key: Vec<u8>,
-    of_panicles: bool,
-    observed: bool,
-    is_text: bool,
+/// The hours are kept beside their entry, so that no others can come to lie there.
+type HoursKept<'a> = (Arc<Hours>, Rc<HoursEntry<'a>>);
+
+/// What all trees of a case share.
+#[derive(Clone)]
+struct Shared<'a> {
+    outcome: Rc<OutcomeEntry<'a>>,
+    needs: Rc<Vec<String>>,
+    open: Rc<OpenEntry<'a>>,
 }
 
-/// A value without a reason beside it: its name, its bits, and the sample that it is.
-type PlainValue = (NameId, u64, Option<(u32, u32)>);
-
-/// So many different values are remembered in their written form.
-const REMEMBERED: usize = 100_000;
-
-impl<'a, W: io::Write> Writer<'a, W> {
-    /// Writes what stands above the trees.
-    pub fn new(
-        mut out: W,
-        scene: &'a Scene<'a>,
-        trees: &'a dyn Trees,
-        heading: &Heading<'_>,
-    ) -> io::Result<Self> {
-        let plan = scene.plan;
-        let mut buffer = Vec::new();
-        head(&mut buffer, plan, heading);
-        buffer.extend_from_slice(b",\n\"trees\":[");
-        out.write_all(&buffer)?;
-        buffer.clear();
-        let names = |wanted: &dyn Fn(&crate::plan::Name) -> bool| {
-            let named = plan.named().filter(|(_, name)| !name.hidden && wanted(name));
-            let keyed = named.map(|(id, name)| Keyed {
-                id,
-                key: keyed(&name.word),
-                of_panicles: name.scope == Place::Panicles,
-                observed: matches!(name.origin, Origin::Observed(_)),
-                is_text: name.kind == Kind::Text,
-            });
-            keyed.collect::<Vec<_>>()
-        };
-        Ok(Self {
-            out,
+impl<'a> Forms<'a> {
+    fn new(scene: &'a Scene<'a>, ground: &'a GroveGround<'a>) -> Self {
+        let names = || scene.plan.named().filter(|(_, name)| !name.hidden);
+        let is_own =
+            |name: &Name| name.scope != Place::Grove && !matches!(name.origin, Origin::Block | Origin::Date);
+        Self {
             scene,
-            trees,
-            grove_values: Values::of_grove(plan.names.len(), heading.values),
-            own_names: names(&|name| {
-                name.scope != Place::Grove && !matches!(name.origin, Origin::Block | Origin::Date)
-            }),
-            panicle_names: names(&|name| name.scope == Place::Panicles),
-            buffer,
-            written: false,
-            cases: FxHashMap::default(),
-            order: Vec::new(),
-            hours: FxHashMap::default(),
-            values: FxHashMap::default(),
-            groups: Groups::default(),
+            ground,
+            own: names().filter(|(_, name)| is_own(name)).collect(),
+            of_panicles: names().filter(|(_, name)| name.scope == Place::Panicles).collect(),
+            shared: RefCell::default(),
+            hours: RefCell::default(),
+            groups: RefCell::default(),
+        }
+    }
+
+    fn tree(&self, tree: usize) -> Option<TreeEntry<'_>> {
+        let (plan, advisor) = (self.scene.plan, self.ground.advisor);
+        let (advice, gauged) = advisor.tree_with_values(tree);
+        let case = advisor.case_of(&advice)?;
+        self.groups.borrow_mut().add(tree, &advice, &case);
+        let Shared { outcome, mut needs, open } = self.shared(advice.case, &case);
+        if case.needs.iter().any(|need| matches!(need, Need::OfTree(_, other) if *other == tree)) {
+            needs = self.needs(&case.needs_of(&[tree]));
+        }
+        let mut close_calls: Vec<&str> = advice.close_calls.iter().map(|it| &*plan[it.name].word).collect();
+        close_calls.dedup();
+        let turn = |turn: &Turn| TurnEntry { at: turn.at.into(), then: turn.verdict.words(plan) };
+        let (names, groups) = (gauged.names, gauged.groups);
+        let several = groups.len() > 1;
+        let own = self.own.iter().filter(move |(_, name)| !(several && name.scope == Place::Panicles));
+        let panicles = (0..groups.len()).filter_map(move |at| {
+            let group = groups.get(at)?;
+            let (share, names) = (ValueEntry::of_share(group.share), group.names.clone());
+            Some(PanicleEntry { share, values: self.values((tree, at), self.of_panicles.iter(), names) })
+        });
+        Some(TreeEntry {
+            tree: self.ground.trees.grove.trees.name(tree),
+            block: self.ground.trees.grove.block_of(tree).map_or("", |block| &block.name),
+            outcome,
+            hours: self.hours(&advice.hours),
+            needs,
+            open,
+            recheck: advice.recheck.map(Day::from),
+            turn: advice.turn.as_ref().map(turn),
+            seen: advice.seen.map(Day::from),
+            covered_until: advice.covered_until.map(Day::from),
+            closed_until: advice.closed_until.map(Moment::from),
+            keep_out_until: advice.keep_out_until.map(Moment::from),
+            pick_not_before: advice.pick_not_before.map(Day::from),
+            close_calls,
+            values: self.values((tree, 0), own, names),
+            panicles: several.then(|| List::of(panicles)),
+            situation: situation(advice.case),
         })
     }
 
-    /// Writes one tree.
-    pub fn tree(&mut self, tree: usize, advice: &TreeAdvice, case: &Case, gauged: &Gauged) -> io::Result<()> {
+    /// Returns the values of some names of a tree, or of a group of its panicles.
+    fn values<'f>(
+        &'f self,
+        (tree, group): (usize, usize),
+        names: impl Iterator<Item = &'f (NameId, &'a Name)> + 'f,
+        readings: Vec<Reading>,
+    ) -> Named<'f> {
+        let (plan, trees) = (self.scene.plan, self.ground.trees);
+        Object::of(names.filter_map(move |(id, name)| {
+            let observed = matches!(name.origin, Origin::Observed(_));
+            let sample = if observed { trees.sample(tree, *id, group) } else { None };
+            let own = if name.kind == Kind::Text { trees.text(tree, *id) } else { None };
+            let value = ValueEntry::of(plan, *id, readings.get(id.index())?, sample, own);
+            Some((&*name.word, value))
+        }))
+    }
+
+    fn shared(&self, number: usize, case: &Case) -> Shared<'a> {
         let plan = self.scene.plan;
-        if !self.cases.contains_key(&advice.case) {
-            self.cases.insert(advice.case, fragments(plan, self.trees, case));
-            self.order.push(advice.case);
-        }
-        self.groups.add(tree, advice, case);
-        let mut out = std::mem::take(&mut self.buffer);
-        out.clear();
-        out.extend_from_slice(if self.written { b",\n{\"tree\":" } else { b"\n{\"tree\":" });
-        self.written = true;
-        json::text(&mut out, self.trees.name(tree));
-        out.extend_from_slice(b",\"block\":");
-        json::text(&mut out, self.trees.block(tree));
-        out.push(b',');
-        if let Some(fragments) = self.cases.get(&advice.case) {
-            out.extend_from_slice(&fragments.first);
-            out.push(b',');
-            if *advice.hours == Hours::default() {
-                hours(&mut out, plan, &advice.hours);
-            } else {
-                let (_, written) = self.hours.entry(Arc::as_ptr(&advice.hours)).or_insert_with(|| {
-                    let mut written = Vec::new();
-                    hours(&mut written, plan, &advice.hours);
-                    // The hours are kept beside their written form, so that no others can come to lie there.
-                    (Arc::clone(&advice.hours), written)
-                });
-                out.extend_from_slice(written);
-            }
-            out.push(b',');
-            let itself = |need: &Need| matches!(need, Need::OfTree(_, other) if *other == tree);
-            if case.needs.iter().any(itself) {
-                needs(&mut out, plan, self.trees, &case.needs_of(&[tree]));
-            } else {
-                out.extend_from_slice(&fragments.needs);
-            }
-            out.extend_from_slice(&fragments.second);
-        }
-        self.dates(&mut out, advice);
-        self.tree_values(&mut out, tree, gauged);
-        out.extend_from_slice(b",\"situation\":");
-        json::text(&mut out, &situation(advice.case));
-        out.push(b'}');
-        let done = self.out.write_all(&out);
-        self.buffer = out;
-        done
-    }
-
-    /// Writes the groups and the situations of the trees that were written. `case` gives a case by its number.
-    ///
-    /// For a single tree its own values stand in the chain, of several only those of the grove.
-    pub fn finish<'c>(
-        mut self,
-        case: impl Fn(usize) -> Option<&'c Case>,
-        single: Option<&Values>,
-        mix: &WriteMix<'_>,
-    ) -> io::Result<W> {
-        let plan = self.scene.plan;
-        let mut out = std::mem::take(&mut self.buffer);
-        out.clear();
-        out.extend_from_slice(b"\n],\n\"groups\":");
-        let groups = std::mem::take(&mut self.groups).in_order();
-        json::list(&mut out, &groups, |out, group| {
-            let Some(case) = group.cases.first().and_then(|number| case(*number)) else {
-                return out.extend_from_slice(b"null");
-            };
-            out.extend_from_slice(b"\n{\"trees\":");
-            json::texts(out, group.trees.iter().map(|tree| self.trees.name(*tree)));
-            out.extend_from_slice(b",\"decision\":{");
-            decision(out, plan, case);
-            out.extend_from_slice(b"},\"mix\":");
-            mix(out, group, case);
-            out.extend_from_slice(b",\"hours\":");
-            windows(out, &group.hours);
-            out.extend_from_slice(b",\"short_hours\":");
-            short_windows(out, &group.hours);
-            out.push(b'}');
-        });
-        out.extend_from_slice(b",\n\"together\":");
-        write_together(&mut out, together(self.trees, &groups, &case));
-        out.extend_from_slice(b",\n\"situations\":{");
-        self.out.write_all(&out)?;
-        self.order.sort_unstable();
-        let mut first = true;
-        for number in &self.order {
-            let Some(case) = case(*number) else { continue };
-            out.clear();
-            out.extend_from_slice(if first { b"\n" } else { b",\n" });
-            first = false;
-            json::key(&mut out, &situation(*number));
-            out.extend_from_slice(b"{\"chain\":");
-            let statements = self.scene.chain(single.unwrap_or(&self.grove_values), case);
-            write_chain(&mut out, self.scene, &statements);
-            tipping_points(&mut out, plan, case);
-            out.push(b'}');
-            self.out.write_all(&out)?;
-        }
-        self.out.write_all(b"\n}}\n")?;
-        Ok(self.out)
-    }
-
-    fn dates(&self, out: &mut Vec<u8>, advice: &TreeAdvice) {
-        out.extend_from_slice(b",\"recheck\":");
-        json::day(out, advice.recheck);
-        out.extend_from_slice(b",\"turn\":");
-        match &advice.turn {
-            Some(turn) => {
-                out.extend_from_slice(b"{\"at\":");
-                json::moment(out, Some(turn.at));
-                out.extend_from_slice(b",\"then\":");
-                json::text(out, &turn.verdict.words(self.scene.plan));
-                out.push(b'}');
-            }
-            None => out.extend_from_slice(b"null"),
-        }
-        out.extend_from_slice(b",\"seen\":");
-        json::day(out, advice.seen);
-        out.extend_from_slice(b",\"covered_until\":");
-        json::day(out, advice.covered_until);
-        out.extend_from_slice(b",\"closed_until\":");
-        json::moment(out, advice.closed_until);
-        out.extend_from_slice(b",\"keep_out_until\":");
-        json::moment(out, advice.keep_out_until);
-        out.extend_from_slice(b",\"pick_not_before\":");
-        json::day(out, advice.pick_not_before);
-        out.extend_from_slice(b",\"close_calls\":");
-        let names = advice.close_calls.iter().filter_map(|call| self.scene.plan.names.get(call.name.index()));
-        let mut words: Vec<&str> = names.map(|name| &*name.word).collect();
-        words.dedup();
-        json::texts(out, words);
-    }
-
-    fn tree_values(&mut self, out: &mut Vec<u8>, tree: usize, gauged: &Gauged) {
-        let several = gauged.groups.len() > 1;
-        out.extend_from_slice(b",\"values\":{");
-        let names = std::mem::take(&mut self.own_names);
-        let mut first = true;
-        for name in names.iter().filter(|name| !(several && name.of_panicles)) {
-            if let Some(reading) = gauged.names.get(name.id.index()) {
-                separate(out, &mut first);
-                out.extend_from_slice(&name.key);
-                self.value(out, tree, name, reading, 0);
-            }
-        }
-        self.own_names = names;
-        out.push(b'}');
-        if !several {
-            return;
-        }
-        out.extend_from_slice(b",\"panicles\":");
-        let names = std::mem::take(&mut self.panicle_names);
-        json::list(out, gauged.groups.iter().enumerate(), |out, (number, group)| {
-            out.extend_from_slice(b"{\"share\":");
-            match group.share {
-                Some(share) => {
-                    out.extend_from_slice(b"{\"value\":");
-                    json::number(out, share * 100.0);
-                    out.extend_from_slice(b",\"unit\":\"%\"}");
-                }
-                None => out.extend_from_slice(b"{\"unknown\":\"no share was given\"}"),
-            }
-            out.extend_from_slice(b",\"values\":{");
-            let mut first = true;
-            for name in &names {
-                if let Some(reading) = group.names.get(name.id.index()) {
-                    separate(out, &mut first);
-                    out.extend_from_slice(&name.key);
-                    self.value(out, tree, name, reading, number);
-                }
-            }
-            out.extend_from_slice(b"}}");
-        });
-        self.panicle_names = names;
-    }
-
-    /// Writes a value; one that is a plain number or word is written once and copied.
-    fn value(&mut self, out: &mut Vec<u8>, tree: usize, keyed: &Keyed, reading: &Reading, group: usize) {
-        let (plan, name) = (self.scene.plan, keyed.id);
-        let sample = if keyed.observed { self.trees.sample(tree, name, group) } else { None };
-        let cause = reading.cause.as_ref().map(|_| ()).or(reading.assumed.then_some(()));
-        let plain = match (reading.extent.one_number(), reading.extent.word_set(), cause) {
-            (Some(number), _, None) => Some((name, number.to_bits(), sample)),
-            (None, set, None) if set != 0 && !reading.extent.may_be_empty => Some((name, set, sample)),
-            _ => None,
+        let made = || Shared {
+            outcome: Rc::new(OutcomeEntry::of(plan, case)),
+            needs: self.needs(&case.needs),
+            open: Rc::new(OpenEntry::of(plan, self.ground, case)),
         };
-        if let Some(known) = plain.and_then(|key| self.values.get(&key)) {
-            return out.extend_from_slice(known);
-        }
-        let start = out.len();
-        let own = if keyed.is_text { self.trees.text(tree, name) } else { None };
-        write_reading(out, plan, name, reading, sample, own.as_deref());
-        if let (Some(key), true) = (plain, self.values.len() < REMEMBERED) {
-            self.values.insert(key, out.get(start..).unwrap_or_default().to_vec());
+        self.shared.borrow_mut().entry(number).or_insert_with(made).clone()
+    }
+
+    fn needs(&self, needs: &[Need]) -> Rc<Vec<String>> {
+        Rc::new(needs.iter().map(|need| need_name(self.scene.plan, self.ground, need)).collect())
+    }
+
+    fn hours(&self, hours: &Arc<Hours>) -> Rc<HoursEntry<'a>> {
+        let made = || (Arc::clone(hours), Rc::new(HoursEntry::of(self.scene.plan, hours)));
+        Rc::clone(&self.hours.borrow_mut().entry(Arc::as_ptr(hours)).or_insert_with(made).1)
+    }
+
+    fn group(&self, group: &Group, case: &Case) -> GroupEntry<'a> {
+        let (plan, trees) = (self.scene.plan, &self.ground.trees);
+        let spray = (&case.spray, &group.trees[..]);
+        let work = trees.work(spray.0, spray.1);
+        let products = case.spray.iter().map(|(product, _)| *product);
+        let ahead = advice::keep_out_after(plan, products, &group.hours, work.as_ref().map(Work::takes));
+        GroupEntry {
+            trees: group.trees.iter().map(|tree| self.ground.trees.grove.trees.name(*tree)).collect(),
+            decision: DecisionEntry::of(plan, case),
+            mix: mixes(plan, trees.grove, spray, self.scene.speech),
+            keep_out_until: ahead.map(|ahead| ahead.until.into()),
+            hours: windows(&group.hours),
+            short_hours: short_windows(&group.hours),
         }
     }
 }
 
 fn situation(case: usize) -> String {
     format!("s{}", case + 1)
-}
-
-fn separate(out: &mut Vec<u8>, first: &mut bool) {
-    if !std::mem::take(first) {
-        out.push(b',');
-    }
-}
-
-fn keyed(word: &str) -> Vec<u8> {
-    let mut key = Vec::new();
-    json::key(&mut key, word);
-    key
-}
-
-fn head(out: &mut Vec<u8>, plan: &Plan, heading: &Heading<'_>) {
-    out.extend_from_slice(b"{\"format\":\"bloomward.advice/1\",\n\"rulebook\":{\"title\":");
-    json::text(out, &plan.head.title);
-    out.extend_from_slice(b",\"edition\":");
-    match &plan.head.edition {
-        Some(edition) => json::text(out, edition),
-        None => out.extend_from_slice(b"null"),
-    }
-    out.extend_from_slice(b",\"file\":");
-    json::text(out, heading.file);
-    out.extend_from_slice(if heading.in_force { b",\"in_force\":true}" } else { b",\"in_force\":false}" });
-    out.extend_from_slice(b",\n\"grove\":");
-    json::text(out, heading.grove);
-    out.extend_from_slice(b",\"as_of\":");
-    json::moment(out, Some(heading.as_of));
-    out.extend_from_slice(b",\n\"values\":{");
-    let mut first = true;
-    for (name, reading) in heading.values {
-        let Some(item) = plan.names.get(name.index()).filter(|item| !item.hidden) else { continue };
-        if matches!(item.origin, Origin::Date) {
-            continue;
-        }
-        separate(out, &mut first);
-        json::key(out, &item.word);
-        write_reading(out, plan, *name, reading, None, None);
-    }
-    out.extend_from_slice(b"},\n\"weather_measured_to\":");
-    json::moment(out, heading.weather_measured_to);
-    out.extend_from_slice(b",\"forecast_issued\":");
-    json::moment(out, heading.forecast_issued);
-    out.extend_from_slice(b",\n\"notes\":");
-    json::texts(out, heading.notes.iter().map(String::as_str));
-    out.extend_from_slice(b",\n\"cautions\":");
-    json::texts(out, plan.head.cautions.iter().map(|caution| &**caution));
 }

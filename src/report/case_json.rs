@@ -1,203 +1,233 @@
-//! What all trees of a case share, written once: the parts of a tree's entry before and after its own.
+//! What all trees of a case share, made once: the parts of a tree's entry.
 
 use super::advice_json::Trees;
-use super::json;
-use super::range_json::answers;
-use crate::advice::{Case, Hours, Need, Spray};
-use crate::plan::{ChoiceId, GateId, Plan, ProductId};
+use super::json::WindowEntry;
+use super::range_json::AnswersEntry;
+use crate::advice::{Case, Hours, Need, Spray, Window};
+use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId};
 use crate::trace::{Shutter, Verdict};
+use serde::Serialize;
 
-/// The shared parts of the entries of all trees of a case.
-#[derive(Clone, Debug, Default)]
-pub struct Fragments {
-    /// From the verdict to what is held.
-    pub first: Vec<u8>,
-    /// What is needed.
-    pub needs: Vec<u8>,
-    /// From what each answer leads to to the warnings.
-    pub second: Vec<u8>,
+/// One product of a spray.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct DoseEntry<'a> {
+    product: &'a str,
+    strength: &'a str,
 }
 
-/// Writes the shared parts of a case.
-pub fn fragments(plan: &Plan, trees: &dyn Trees, case: &Case) -> Fragments {
-    let (mut first, mut second) = (Vec::new(), Vec::new());
-    decision(&mut first, plan, case);
-    choices(&mut first, plan, case);
-    first.extend_from_slice(b",\"shut\":");
-    json::list(&mut first, &case.shut, |out, (products, shutter)| {
-        out.extend_from_slice(b"{\"product\":");
-        json::text(out, &products_words(plan, products));
-        out.extend_from_slice(b",\"by\":");
-        match shutter {
-            Shutter::Gate(gate) => json::text(out, gate_name(plan, *gate)),
-            Shutter::Certified => json::text(out, "certified organic"),
-        }
-        out.push(b'}');
-    });
-    first.extend_from_slice(b",\"shut_between\":");
-    json::list(&mut first, &case.shut_between, |out, (products, gates)| {
-        out.extend_from_slice(b"{\"product\":");
-        json::text(out, &products_words(plan, products));
-        out.extend_from_slice(b",\"by\":");
-        json::texts(out, gates.iter().map(|gate| gate_name(plan, *gate)));
-        out.push(b'}');
-    });
-    first.extend_from_slice(b",\"held\":");
-    json::list(&mut first, &case.held, |out, (product, strength, gate)| {
-        out.extend_from_slice(b"{\"product\":");
-        json::text(out, product_name(plan, *product));
-        out.extend_from_slice(b",\"to\":");
-        json::text(out, strength_name(plan, *product, *strength));
-        out.extend_from_slice(b",\"by\":");
-        json::text(out, gate_name(plan, *gate));
-        out.push(b'}');
-    });
-    questions(&mut second, plan, trees, case);
-    let mut needed = Vec::new();
-    needs(&mut needed, plan, trees, &case.needs);
-    Fragments { first, needs: needed, second }
+/// What to do.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct DecisionEntry<'a> {
+    #[cfg_attr(test, schemars(extend("enum" = ["spray", "hold", "look", "undecided", "uncovered"])))]
+    verdict: &'static str,
+    /// Of a hold only. `advised-or-all-shut`: what is not known decides which of both; a hold it is either way.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    #[cfg_attr(test, schemars(extend("enum" = ["advised", "all-shut", "advised-or-all-shut"])))]
+    because: Option<&'static str>,
+    spray: Vec<DoseEntry<'a>>,
 }
 
-/// Writes the verdict, why it is a hold, and the spray.
-pub fn decision(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
-    let verdict = &case.decision.verdict;
-    out.extend_from_slice(b"\"verdict\":");
-    json::text(out, verdict.word());
-    match verdict {
-        Verdict::Hold if case.shut_in_some => {
-            out.extend_from_slice(b",\"because\":\"advised-or-all-shut\"");
-        }
-        Verdict::Hold => out.extend_from_slice(b",\"because\":\"advised\""),
-        Verdict::AllShut => out.extend_from_slice(b",\"because\":\"all-shut\""),
-        Verdict::Spray(_) | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => {}
+/// What was decided, and what gates rule out.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct OutcomeEntry<'a> {
+    #[serde(flatten)]
+    decision: DecisionEntry<'a>,
+    choice: Option<&'a str>,
+    choices: Vec<&'a str>,
+    shut: Vec<ShutEntry<&'a str>>,
+    /// Where all is shut: what no one gate certainly shuts, with the gates of which one does whatever is found.
+    shut_between: Vec<ShutEntry<Vec<&'a str>>>,
+    held: Vec<HeldEntry<'a>>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema), schemars(inline))]
+struct ShutEntry<By> {
+    product: String,
+    by: By,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct HeldEntry<'a> {
+    product: &'a str,
+    to: &'a str,
+    by: &'a str,
+}
+
+/// When to spray.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct HoursEntry<'a> {
+    windows: Vec<WindowEntry>,
+    short_windows: Vec<ShortWindow>,
+    not_checked: Vec<NotChecked<'a>>,
+    compromise: Option<CompromiseEntry<'a>>,
+}
+
+/// An open piece that is shorter than the guide's window, with its minutes.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct ShortWindow {
+    #[serde(flatten)]
+    window: WindowEntry,
+    minutes: i64,
+}
+
+/// Hours that could not be checked, with the gates that need what is not known.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct NotChecked<'a> {
+    #[serde(flatten)]
+    window: WindowEntry,
+    by: Vec<&'a str>,
+}
+
+/// The best hours where none are open, with the gates that they break.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct CompromiseEntry<'a> {
+    #[serde(flatten)]
+    window: WindowEntry,
+    breaks: Vec<&'a str>,
+}
+
+/// What is open, and what holds all the same.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct OpenEntry<'a> {
+    #[serde(flatten)]
+    answers: AnswersEntry,
+    /// Names that nobody saw, and without whose assumed value the verdict might be another.
+    rests_on: Vec<&'a str>,
+    between: Vec<&'a str>,
+    /// Sprays that nothing that may be found shuts; whether to spray at all is what the answers say.
+    safe: Vec<Vec<DoseEntry<'a>>>,
+    tasks: Vec<&'a str>,
+    warnings: Vec<&'a str>,
+}
+
+impl<'a> DecisionEntry<'a> {
+    pub(super) fn of(plan: &'a Plan, case: &Case) -> Self {
+        let verdict = &case.decision.verdict;
+        let because = match verdict {
+            Verdict::Hold if case.shut_in_some => Some("advised-or-all-shut"),
+            Verdict::Hold => Some("advised"),
+            Verdict::AllShut => Some("all-shut"),
+            Verdict::Spray(_) | Verdict::Look | Verdict::Undecided | Verdict::Uncovered => None,
+        };
+        Self { verdict: verdict.word(), because, spray: doses(plan, &case.spray) }
     }
-    out.extend_from_slice(b",\"spray\":");
-    spray(out, plan, &case.spray);
 }
 
-fn choices(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
-    let names = || case.decision.choices.iter().map(|choice| choice_name(plan, *choice));
-    out.extend_from_slice(b",\"choice\":");
-    match names().next() {
-        Some(first) => json::text(out, first),
-        None => out.extend_from_slice(b"null"),
-    }
-    out.extend_from_slice(b",\"choices\":");
-    json::texts(out, names());
-}
-
-/// Writes the hours of a spray: `windows`, `short_windows`, `not_checked` and `compromise`.
-pub fn hours(out: &mut Vec<u8>, plan: &Plan, hours: &Hours) {
-    out.extend_from_slice(b"\"windows\":");
-    windows(out, hours);
-    out.extend_from_slice(b",\"short_windows\":");
-    short_windows(out, hours);
-    out.extend_from_slice(b",\"not_checked\":");
-    json::list(out, &hours.not_checked, |out, (window, gates)| {
-        out.push(b'{');
-        json::window(out, window);
-        out.extend_from_slice(b",\"by\":");
-        json::texts(out, gates.iter().map(|gate| gate_name(plan, *gate)));
-        out.push(b'}');
-    });
-    out.extend_from_slice(b",\"compromise\":");
-    match &hours.compromise {
-        Some((window, gates)) => {
-            out.push(b'{');
-            json::window(out, window);
-            out.extend_from_slice(b",\"breaks\":");
-            json::texts(out, gates.iter().map(|gate| gate_name(plan, *gate)));
-            out.push(b'}');
+impl<'a> OutcomeEntry<'a> {
+    pub(super) fn of(plan: &'a Plan, case: &Case) -> Self {
+        let choices = choices(plan, &case.decision.choices);
+        let by = |shutter: &Shutter| match shutter {
+            Shutter::Gate(gate) => &*plan[*gate].name,
+            Shutter::Certified => "certified organic",
+        };
+        let products = |products: &[ProductId]| {
+            products.iter().map(|product| &*plan[*product].name).collect::<Vec<_>>().join(" with ")
+        };
+        let shut = case.shut.iter();
+        let shut_between = case.shut_between.iter();
+        let held = case.held.iter().map(|(product, strength, gate)| {
+            let DoseEntry { product, strength: to } = dose(plan, &(*product, *strength));
+            HeldEntry { product, to, by: &plan[*gate].name }
+        });
+        Self {
+            decision: DecisionEntry::of(plan, case),
+            choice: choices.first().copied(),
+            choices,
+            shut: shut.map(|(of, shutter)| ShutEntry { product: products(of), by: by(shutter) }).collect(),
+            shut_between: shut_between
+                .map(|(of, by)| ShutEntry { product: products(of), by: gates(plan, by) })
+                .collect(),
+            held: held.collect(),
         }
-        None => out.extend_from_slice(b"null"),
     }
 }
 
-/// Writes the open windows as a list.
-pub fn windows(out: &mut Vec<u8>, hours: &Hours) {
-    json::list(out, &hours.windows, |out, window| {
-        out.push(b'{');
-        json::window(out, window);
-        out.push(b'}');
-    });
+impl<'a> HoursEntry<'a> {
+    pub(super) fn of(plan: &'a Plan, hours: &Hours) -> Self {
+        let not_checked = hours.not_checked.iter();
+        let compromise = hours.compromise.as_ref();
+        Self {
+            windows: windows(hours),
+            short_windows: short_windows(hours),
+            not_checked: not_checked
+                .map(|(window, by)| NotChecked { window: window.into(), by: gates(plan, by) })
+                .collect(),
+            compromise: compromise.map(|(window, gates_broken)| CompromiseEntry {
+                window: window.into(),
+                breaks: gates(plan, gates_broken),
+            }),
+        }
+    }
 }
 
-/// Writes the open pieces that are shorter than the guide asks for as a list, each with its minutes.
-pub fn short_windows(out: &mut Vec<u8>, hours: &Hours) {
-    json::list(out, &hours.short, |out, window| {
-        out.push(b'{');
-        json::window(out, window);
-        out.extend_from_slice(b",\"minutes\":");
-        json::number(out, (window.to - window.from).num_minutes() as f64);
-        out.push(b'}');
-    });
+impl<'a> OpenEntry<'a> {
+    pub(super) fn of(plan: &'a Plan, trees: &dyn Trees, case: &Case) -> Self {
+        let undecided = case.decision.verdict == Verdict::Undecided;
+        Self {
+            answers: AnswersEntry::of(plan, trees, case),
+            rests_on: case.rests_on.iter().map(|id| &*plan[*id].word).collect(),
+            between: if undecided { choices(plan, &case.decision.choices) } else { Vec::new() },
+            safe: case.safe.iter().map(|safe| doses(plan, safe)).collect(),
+            tasks: case.tasks.iter().filter_map(|at| plan.tasks.get(*at)).map(|it| &*it.name).collect(),
+            warnings: case
+                .warnings
+                .iter()
+                .filter_map(|at| plan.warnings.get(*at))
+                .map(|it| &*it.name)
+                .collect(),
+        }
+    }
 }
 
-/// Writes what has to be found out.
-pub(super) fn needs(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, needs: &[Need]) {
-    out.extend_from_slice(b"\"needs\":");
-    json::list(out, needs, |out, need| json::text(out, &need_name(plan, trees, need)));
+/// Returns the open windows.
+pub(super) fn windows(hours: &Hours) -> Vec<WindowEntry> {
+    hours.windows.iter().map(WindowEntry::from).collect()
 }
 
-fn questions(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
-    answers(out, plan, trees, case);
-    out.extend_from_slice(b",\"rests_on\":");
-    json::texts(
-        out,
-        case.rests_on.iter().filter_map(|id| plan.names.get(id.index())).map(|name| &*name.word),
-    );
-    out.extend_from_slice(b",\"between\":");
-    let between = if case.decision.verdict == Verdict::Undecided { &case.decision.choices[..] } else { &[] };
-    json::texts(out, between.iter().map(|choice| choice_name(plan, *choice)));
-    out.extend_from_slice(b",\"safe\":");
-    json::list(out, &case.safe, |out, safe| spray(out, plan, safe));
-    out.extend_from_slice(b",\"tasks\":");
-    json::texts(out, case.tasks.iter().filter_map(|at| plan.tasks.get(*at)).map(|task| &*task.name));
-    out.extend_from_slice(b",\"warnings\":");
-    json::texts(out, case.warnings.iter().filter_map(|at| plan.warnings.get(*at)).map(|it| &*it.name));
+/// Returns the open pieces that are shorter than the guide asks for.
+pub(super) fn short_windows(hours: &Hours) -> Vec<ShortWindow> {
+    let minutes = |window: &Window| (window.to - window.from).num_minutes();
+    hours.short.iter().map(|it| ShortWindow { window: it.into(), minutes: minutes(it) }).collect()
 }
 
-/// Writes a spray as a list of products with their strengths.
-pub fn spray(out: &mut Vec<u8>, plan: &Plan, spray: &Spray) {
-    json::list(out, spray, |out, (product, strength)| {
-        out.extend_from_slice(b"{\"product\":");
-        json::text(out, product_name(plan, *product));
-        out.extend_from_slice(b",\"strength\":");
-        json::text(out, strength_name(plan, *product, *strength));
-        out.push(b'}');
-    });
+/// Returns the products of a spray with their strengths.
+pub fn doses<'a>(plan: &'a Plan, spray: &Spray) -> Vec<DoseEntry<'a>> {
+    spray.iter().map(|it| dose(plan, it)).collect()
+}
+
+fn dose<'a>(plan: &'a Plan, (product, strength): &(ProductId, u8)) -> DoseEntry<'a> {
+    let product = &plan[*product];
+    let strength = product.strengths.get(usize::from(*strength)).map_or("", |it| &it.name);
+    DoseEntry { product: &product.name, strength }
+}
+
+fn gates<'a>(plan: &'a Plan, gates: &[GateId]) -> Vec<&'a str> {
+    gates.iter().map(|gate| &*plan[*gate].name).collect()
+}
+
+fn choices<'a>(plan: &'a Plan, choices: &[ChoiceId]) -> Vec<&'a str> {
+    choices.iter().map(|choice| &*plan[*choice].name).collect()
 }
 
 /// Returns what has to be found out, as a name or as one of the words for what is no name.
 pub fn need_name(plan: &Plan, trees: &dyn Trees, need: &Need) -> String {
-    let word = |name: &crate::plan::NameId| plan.names.get(name.index()).map_or("", |name| &*name.word);
+    let word = |name: &NameId| plan[*name].word.to_string();
     match need {
-        Need::Name(name) => word(name).to_string(),
+        Need::Name(name) => word(name),
         Need::OfTree(name, tree) => format!("{} of {}", word(name), trees.name(*tree)),
         Need::Sprays => "sprays".to_string(),
         Need::Harvest => "harvest".to_string(),
         Need::Weather => "weather".to_string(),
         Need::Sprayer => "sprayer".to_string(),
     }
-}
-
-fn products_words(plan: &Plan, products: &[ProductId]) -> String {
-    products.iter().map(|product| product_name(plan, *product)).collect::<Vec<_>>().join(" with ")
-}
-
-fn product_name(plan: &Plan, product: ProductId) -> &str {
-    plan.products.get(product.index()).map_or("", |product| &product.name)
-}
-
-fn strength_name(plan: &Plan, product: ProductId, strength: u8) -> &str {
-    let product = plan.products.get(product.index());
-    product.and_then(|product| product.strengths.get(usize::from(strength))).map_or("", |it| &it.name)
-}
-
-fn gate_name(plan: &Plan, gate: GateId) -> &str {
-    plan.gates.get(gate.index()).map_or("", |gate| &gate.name)
-}
-
-fn choice_name(plan: &Plan, choice: ChoiceId) -> &str {
-    plan.choices.get(choice.index()).map_or("", |choice| &choice.name)
 }

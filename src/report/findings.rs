@@ -1,44 +1,11 @@
-//! Findings as plain text of a given width, and as JSON.
+//! Findings as plain text of a given width.
 //!
-//! Comes in: findings and the texts they point into. Goes out: text and JSON. Knows no terminal.
+//! Comes in: findings and the texts they point into. Goes out: text. Knows no terminal.
 
 use super::filling::filled;
 use crate::problems::{Certainty, Level, Problem, Problems};
 use crate::source::{Sources, Span};
-use serde_json::{Value, json};
-
-/// The name of the JSON form.
-pub const FORMAT: &str = "bloomward.findings/1";
-
-/// Returns the findings as `bloomward.findings/1`, in their present order.
-pub fn json(problems: &Problems, sources: &Sources) -> Value {
-    let findings: Vec<Value> = problems.iter().map(|problem| one_json(problem, sources)).collect();
-    json!({ "format": FORMAT, "findings": findings })
-}
-
-fn one_json(problem: &Problem, sources: &Sources) -> Value {
-    let related: Vec<Value> =
-        problem.related.iter().map(|(at, says)| json!({ "at": sources.locate(*at), "says": says })).collect();
-    json!({
-        "rule": problem.finding.code(),
-        "level": problem.finding.level().word(),
-        "message": problem.message,
-        "label": problem.label,
-        "help": problem.help,
-        "edit": problem.edit,
-        "at": sources.locate(problem.at),
-        "related": related,
-        "situation": problem.situation,
-        "certainty": problem.certainty.as_ref().map(|it| match it {
-            Certainty::Seen => "seen",
-            Certainty::OnPaper(_) => "on paper",
-        }),
-        "shared": match &problem.certainty {
-            Some(Certainty::OnPaper(shared)) => shared.clone(),
-            Some(Certainty::Seen) | None => Vec::new(),
-        },
-    })
-}
+use serde_json::Value;
 
 /// Returns the findings as text of which no line is longer than the width, one below the other.
 pub fn text(problems: &Problems, sources: &Sources, width: usize) -> String {

@@ -31,10 +31,6 @@ impl Trees for GroveGround<'_> {
         self.trees.block(tree)
     }
 
-    fn text(&self, tree: usize, name: NameId) -> Option<String> {
-        self.trees.text(tree, name)
-    }
-
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)> {
         self.trees.sample(tree, name, group)
     }

@@ -28,18 +28,9 @@ impl GroveTrees<'_> {
     pub fn holds(&self, name: NameId, sighting: &Sighting) -> bool {
         self.grove.holds(name, sighting, self.plan)
     }
-}
 
-impl Trees for GroveTrees<'_> {
-    fn name(&self, tree: usize) -> &str {
-        self.grove.trees.name(tree)
-    }
-
-    fn block(&self, tree: usize) -> &str {
-        self.grove.block_of(tree).map_or("", |block| &block.name)
-    }
-
-    fn text(&self, tree: usize, name: NameId) -> Option<String> {
+    /// Returns the text that a tree has for a name, its cultivar, also one that the rulebook does not know.
+    pub fn text(&self, tree: usize, name: NameId) -> Option<String> {
         match &self.plan.names.get(name.index())?.origin {
             Origin::Cultivar => self.grove.trees.cultivar(tree).map(|cultivar| cultivar.to_string()),
             Origin::Block => Some(self.block(tree).to_string()),
@@ -53,6 +44,16 @@ impl Trees for GroveTrees<'_> {
             },
             Origin::Measure(_) | Origin::Tally(_) | Origin::Band(_) | Origin::Date => None,
         }
+    }
+}
+
+impl Trees for GroveTrees<'_> {
+    fn name(&self, tree: usize) -> &str {
+        self.grove.trees.name(tree)
+    }
+
+    fn block(&self, tree: usize) -> &str {
+        self.grove.block_of(tree).map_or("", |block| &block.name)
     }
 
     fn sample(&self, tree: usize, name: NameId, group: usize) -> Option<(u32, u32)> {

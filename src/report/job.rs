@@ -47,7 +47,9 @@ pub fn part_words_short(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> Str
         match load {
             Some(Ok(mix)) => {
                 let kept = part.jug.is_some_and(|jug| {
-                    limits(mix, jug, Some(part.product), words.plan).iter().all(|it| it.kept != Some(false))
+                    single_limits(words.plan, Some(part.product), jug, mix.on_area)
+                        .iter()
+                        .all(|it| it.kept != Some(false))
                 });
                 if !kept {
                     return part_words(job, part, words);

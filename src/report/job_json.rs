@@ -1,130 +1,119 @@
-//! The tank work of a group in JSON.
+//! The tank work of a spray in JSON.
 
-use super::page::Ground;
-use super::{Group, json};
-use crate::advice;
+use super::json::Number;
+use crate::advice::Spray;
 use crate::grove::Grove;
 use crate::plan::Plan;
-use crate::sprayday::{Job, Mix, MixTrouble, Part, ShownAmount, Work, jobs};
+use crate::sprayday::{Job, Mix, MixTrouble, Part, ShownAmount, jobs};
 use crate::units::plain;
-use crate::words::{Language, Speech, Words};
+use crate::words::{Language, Speech};
+use serde::Serialize;
 
-/// Writes what goes into the tank for a spray on some trees; null where there is no spray, or no amounts are known.
-pub fn write_mix(
-    out: &mut Vec<u8>,
-    plan: &Plan,
-    grove: &Grove,
-    (spray, trees): (&advice::Spray, &[usize]),
+/// Trees that are sprayed out of the same tanks, and what goes into them.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct JobEntry<'a> {
+    /// How many.
+    trees: usize,
+    volume: VolumeEntry,
+    tank: Option<VolumeEntry>,
+    full_loads: u64,
+    last_load: Option<VolumeEntry>,
+    products: Vec<PartEntry<'a>>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct PartEntry<'a> {
+    product: &'a str,
+    /// As the rulebook writes it.
+    strength: &'a str,
+    jug: Option<&'a str>,
+    full_load: Option<AmountEntry>,
+    last_load: Option<AmountEntry>,
+    /// Why there is no amount.
+    trouble: Option<String>,
+}
+
+/// How much of a product.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct AmountEntry {
+    value: Number,
+    unit: &'static str,
+    /// As a scale shows it, in both systems.
+    shown: Vec<String>,
+}
+
+/// How much spray.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct VolumeEntry {
+    value: Number,
+    #[cfg_attr(test, schemars(extend("enum" = ["gal", "L"])))]
+    unit: &'static str,
+}
+
+/// Returns what goes into the tank for a spray on some trees; nothing where there is no spray, or no amounts are known.
+pub(super) fn mixes<'a>(
+    plan: &'a Plan,
+    grove: &'a Grove,
+    (spray, trees): (&Spray, &[usize]),
     speech: Speech,
-) {
-    let jobs = if spray.is_empty() { Ok(Vec::new()) } else { jobs(plan, grove, spray, trees) };
-    write_jobs(out, plan, &jobs.unwrap_or_default(), speech);
-}
-
-/// Writes as a further key until when people keep out after the spray of a group that begins as its first hours open.
-pub fn write_keep_out(
-    out: &mut Vec<u8>,
-    plan: &Plan,
-    ground: &dyn Ground,
-    group: &Group,
-    case: &advice::Case,
-) {
-    let products = case.spray.iter().map(|(product, _)| *product);
-    let work = ground.work(&case.spray, &group.trees);
-    let ahead = advice::keep_out_after(plan, products, &group.hours, work.as_ref().map(Work::takes));
-    out.extend_from_slice(b",\"keep_out_until\":");
-    json::moment(out, ahead.map(|ahead| ahead.until));
-}
-
-fn write_jobs(out: &mut Vec<u8>, plan: &Plan, jobs: &[Job<'_>], speech: Speech) {
-    if jobs.is_empty() {
-        return out.extend_from_slice(b"null");
-    }
-    json::list(out, jobs, |out, job| {
-        out.extend_from_slice(b"{\"trees\":");
-        json::number(out, job.trees.len() as f64);
-        out.extend_from_slice(b",\"volume\":");
-        volume(out, Some(job.volume), speech);
-        out.extend_from_slice(b",\"tank\":");
-        volume(out, job.tank, speech);
-        out.extend_from_slice(b",\"full_loads\":");
-        json::number(out, job.loads.full as f64);
-        out.extend_from_slice(b",\"last_load\":");
-        volume(out, Some(job.loads.last).filter(|last| *last > 0.0), speech);
-        out.extend_from_slice(b",\"products\":");
-        json::list(out, &job.parts, |out, part| write_part(out, plan, part));
-        out.push(b'}');
-    });
-}
-
-fn write_part(out: &mut Vec<u8>, plan: &Plan, part: &Part<'_>) {
-    let product = plan.products.get(part.product.index());
-    let strength = product.and_then(|product| product.strengths.get(usize::from(part.strength)));
-    out.extend_from_slice(b"{\"product\":");
-    json::text(out, product.map_or("", |product| &product.name));
-    out.extend_from_slice(b",\"strength\":");
-    json::text(out, strength.map_or("", |strength| &strength.amount.written));
-    out.extend_from_slice(b",\"jug\":");
-    match part.jug {
-        Some(jug) => json::text(out, &jug.name),
-        None => out.extend_from_slice(b"null"),
-    }
-    out.extend_from_slice(b",\"full_load\":");
-    amount(out, part.full.as_ref());
-    out.extend_from_slice(b",\"last_load\":");
-    amount(out, part.last.as_ref());
-    let trouble = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().err());
-    out.extend_from_slice(b",\"trouble\":");
-    match trouble {
-        Some(trouble) => json::text(out, &english(plan).language.mix_trouble(trouble)),
-        None => out.extend_from_slice(b"null"),
-    }
-    out.push(b'}');
-}
-
-/// Returns the words of the JSON forms.
-fn english(plan: &Plan) -> Words<'_> {
-    Words { language: Language::English, speech: Speech::AsWritten, plan }
-}
-
-/// Writes an amount with how a scale shows it; null where there is none.
-pub(super) fn amount(out: &mut Vec<u8>, made: Option<&Result<Mix, MixTrouble>>) {
-    let Some(Ok(mix)) = made else { return out.extend_from_slice(b"null") };
-    out.extend_from_slice(b"{\"value\":");
-    json::number(out, mix.amount);
-    out.extend_from_slice(b",\"unit\":");
-    json::text(out, mix.unit);
-    out.extend_from_slice(b",\"shown\":");
-    shown_json(out, &mix.shown);
-    out.push(b'}');
-}
-
-fn volume(out: &mut Vec<u8>, cubic: Option<f64>, speech: Speech) {
-    let symbol = match speech {
-        Speech::Metric => "L",
-        Speech::Us | Speech::AsWritten => "gal",
+) -> Option<Vec<JobEntry<'a>>> {
+    let jobs = if spray.is_empty() { Vec::new() } else { jobs(plan, grove, spray, trees).ok()? };
+    let volume = |cubic: f64| VolumeEntry::of(cubic, speech);
+    let entry = |job: &Job<'a>| JobEntry {
+        trees: job.trees.len(),
+        volume: volume(job.volume),
+        tank: job.tank.map(volume),
+        full_loads: job.loads.full,
+        last_load: Some(job.loads.last).filter(|last| *last > 0.0).map(volume),
+        products: job.parts.iter().map(|part| PartEntry::of(plan, part)).collect(),
     };
-    match (cubic, plain(symbol)) {
-        (Some(cubic), Some(unit)) => {
-            out.extend_from_slice(b"{\"value\":");
-            json::number(out, unit.amount_from_base(cubic));
-            out.extend_from_slice(b",\"unit\":");
-            json::text(out, symbol);
-            out.push(b'}');
+    Some(jobs.iter().map(entry).collect()).filter(|jobs: &Vec<_>| !jobs.is_empty())
+}
+
+impl<'a> PartEntry<'a> {
+    fn of(plan: &'a Plan, part: &Part<'a>) -> Self {
+        let product = &plan[part.product];
+        let strength = product.strengths.get(usize::from(part.strength));
+        let trouble = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().err());
+        Self {
+            product: &product.name,
+            strength: strength.map_or("", |strength| &strength.amount.written),
+            jug: part.jug.map(|jug| &*jug.name),
+            full_load: AmountEntry::of(part.full.as_ref()),
+            last_load: AmountEntry::of(part.last.as_ref()),
+            trouble: trouble.map(|trouble| Language::English.mix_trouble(trouble)),
         }
-        _ => out.extend_from_slice(b"null"),
     }
 }
 
-/// Writes amounts as scale and cup show them, in English.
-pub(super) fn shown_json(out: &mut Vec<u8>, shown: &[ShownAmount]) {
-    json::list(out, shown, |out, amount| {
-        let figure = amount.figure();
-        match amount.less_than {
-            Some(_) => {
-                json::text(out, &Language::English.say("amount.less-than", &[("amount", &figure)]));
-            }
-            None => json::text(out, &figure),
-        }
-    });
+impl AmountEntry {
+    /// Returns an amount with how a scale shows it, where there is one.
+    pub(super) fn of(made: Option<&Result<Mix, MixTrouble>>) -> Option<Self> {
+        let mix = made?.as_ref().ok()?;
+        Some(Self { value: Number(mix.amount), unit: mix.unit, shown: shown(&mix.shown) })
+    }
+}
+
+impl VolumeEntry {
+    /// Returns a volume (mm³) in the unit of the grower.
+    pub(super) fn of(cubic: f64, speech: Speech) -> Self {
+        let unit = match speech {
+            Speech::Metric => "L",
+            Speech::Us | Speech::AsWritten => "gal",
+        };
+        Self { value: Number(plain(unit).map_or(0.0, |unit| unit.amount_from_base(cubic))), unit }
+    }
+}
+
+/// Returns amounts as scale and cup show them, in English.
+pub(super) fn shown(shown: &[ShownAmount]) -> Vec<String> {
+    let words = |amount: &ShownAmount| match amount.less_than {
+        Some(_) => Language::English.say("amount.less-than", &[("amount", &amount.figure())]),
+        None => amount.figure(),
+    };
+    shown.iter().map(words).collect()
 }

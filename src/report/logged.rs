@@ -1,13 +1,13 @@
 //! What a spray that was written down means: labels, totals, re-entry, harvest.
 
-use super::stored::{row_json, stored_json, texts_json, twice};
-use super::{GroveTrees, Lines, json, ranges};
+use super::stored::twice;
+use super::{GroveTrees, Lines, ranges};
 use crate::advice::RuledOut;
-use crate::grove::{NewRow, SprayRow};
+use crate::grove::SprayRow;
 use crate::labels::{LabelRecord, LineKept};
 use crate::measure::Truth;
 use crate::plan::{LabelWord, Plan, ProductId};
-use crate::words::{Language, Speech, Words};
+use crate::words::Words;
 
 /// A spray with all that is said of it.
 pub struct LoggedPage<'l> {
@@ -106,7 +106,7 @@ impl LoggedPage<'_> {
         }
     }
 
-    fn ruled_out_words(&self, it: &RuledOut) -> String {
+    pub(super) fn ruled_out_words(&self, it: &RuledOut) -> String {
         let (plan, language) = (self.ruled_out.1, self.words.language);
         let gate = &plan[it.gate];
         let join = |one: String, other: String| language.say("with", &[("one", &one), ("other", &other)]);
@@ -195,91 +195,4 @@ fn instead_of(lines: &mut Lines, rows: &[(usize, &SprayRow)], words: Words<'_>) 
         let said = words.say("logged.instead-of.words", &places);
         lines.field(&words.say("logged.instead-of", &[]), &said);
     }
-}
-
-/// Returns the JSON form.
-pub fn logged_json(page: &LoggedPage<'_>, row: &NewRow, stored: Option<(&str, usize)>) -> String {
-    let mut out = begun(stored);
-    out.extend_from_slice(b",\"row\":");
-    row_json(&mut out, row);
-    let names = |out: &mut Vec<u8>, trees: &[usize]| {
-        json::texts(out, trees.iter().map(|tree| page.ground.grove.trees.name(*tree)));
-    };
-    out.extend_from_slice(b",\"trees\":");
-    names(&mut out, &page.row.trees(&page.ground.grove.trees));
-    for (key, wanted) in [("broken", Truth::Yes), ("not_known", Truth::Open), ("kept", Truth::No)] {
-        out.push(b',');
-        json::key(&mut out, key);
-        let lines = page.record.lines.iter().filter(|line| line.broken == wanted);
-        json::list(&mut out, lines, |out, line| line_json(out, line, page.ground, page.words.speech));
-    }
-    out.extend_from_slice(b",\"later_broken\":");
-    let later = page.later.iter().flat_map(|(_, record)| record.lines.iter().map(move |line| (record, line)));
-    json::list(&mut out, later, |out, (record, line)| {
-        let ground = GroveTrees { plan: &record.plan, grove: page.ground.grove };
-        line_json(out, line, &ground, page.words.speech);
-    });
-    out.extend_from_slice(b",\"ruled_out\":");
-    json::list(&mut out, page.ruled_out.0, |out, it| {
-        out.extend_from_slice(b"{\"gate\":");
-        json::text(out, &page.ruled_out.1[it.gate].name);
-        out.extend_from_slice(b",\"says\":");
-        json::text(out, &page.ruled_out_words(it));
-        out.extend_from_slice(b",\"trees\":");
-        names(out, &it.trees);
-        out.push(b'}');
-    });
-    out.extend_from_slice(b",\"keep_out_until\":");
-    json::moment(&mut out, page.record.re_entry);
-    out.extend_from_slice(b",\"pick_not_before\":");
-    json::day(&mut out, page.record.picking);
-    out.extend_from_slice(b",\"next\":{");
-    for (at, (product, day)) in page.record.next.iter().enumerate() {
-        if at > 0 {
-            out.push(b',');
-        }
-        json::key(&mut out, &page.ground.plan[*product].name);
-        json::day(&mut out, Some(*day));
-    }
-    out.push(b'}');
-    lines_json(&mut out, page.instead_of);
-    texts_json(&mut out, "remarks", page.remarks);
-    texts_json(&mut out, "doubts", page.doubts);
-    out.extend_from_slice(b"}\n");
-    String::from_utf8_lossy(&out).into_owned()
-}
-
-/// Returns the JSON form of a row that only strikes out others.
-pub fn struck_out_json(row: &NewRow, struck: &[(usize, &SprayRow)], stored: Option<(&str, usize)>) -> String {
-    let mut out = begun(stored);
-    out.extend_from_slice(b",\"row\":");
-    row_json(&mut out, row);
-    lines_json(&mut out, struck);
-    out.extend_from_slice(b"}\n");
-    String::from_utf8_lossy(&out).into_owned()
-}
-
-fn begun(stored: Option<(&str, usize)>) -> Vec<u8> {
-    let mut out = b"{\"format\":\"bloomward.sprayed/1\",".to_vec();
-    stored_json(&mut out, stored);
-    out
-}
-
-/// Writes the lines of the rows that one stands in for.
-fn lines_json(out: &mut Vec<u8>, rows: &[(usize, &SprayRow)]) {
-    out.extend_from_slice(b",\"instead_of\":");
-    json::list(out, rows, |out, (line, _)| json::number(out, *line as f64));
-}
-
-fn line_json(out: &mut Vec<u8>, line: &LineKept, ground: &GroveTrees<'_>, speech: Speech) {
-    out.extend_from_slice(b"{\"product\":");
-    json::text(out, &ground.plan[line.product].name);
-    out.extend_from_slice(b",\"line\":");
-    json::text(out, &line.label.written);
-    out.extend_from_slice(b",\"says\":");
-    let words = Words { language: Language::English, speech, plan: ground.plan };
-    json::text(out, &words.label_kept(line, &ranges(ground, &line.trees)));
-    out.extend_from_slice(b",\"trees\":");
-    json::texts(out, line.trees.iter().map(|tree| ground.grove.trees.name(*tree)));
-    out.push(b'}');
 }

@@ -1,7 +1,5 @@
-//! One mix: what goes into the tank from one jug, as text and as JSON.
+//! One mix: what goes into the tank from one jug, as text.
 
-use super::job_json::shown_json;
-use super::json;
 use super::lines::Lines;
 use super::page::sentence;
 use crate::grove::Jug;
@@ -169,56 +167,4 @@ fn jug_words(jug: &Jug, words: Words<'_>) -> String {
         }
         None => words.say("mix.jug.words", &[("name", &jug.name), ("read", &read)]),
     }
-}
-
-/// Returns a mix as JSON, `bloomward.mix/1`.
-pub fn mix_json(mixing: &Mixing<'_>) -> String {
-    let mut out = Vec::new();
-    let mix = mixing.mix;
-    out.extend_from_slice(b"{\"format\":\"bloomward.mix/1\",\"product\":");
-    json::text(&mut out, mixing.word);
-    out.extend_from_slice(b",\"jug\":");
-    json::text(&mut out, &mixing.jug.name);
-    out.extend_from_slice(b",\"strength\":");
-    json::text(&mut out, &mixing.written);
-    out.extend_from_slice(b",\"volume\":{\"value\":");
-    json::number(&mut out, mixing.volume.0);
-    out.extend_from_slice(b",\"unit\":");
-    json::text(&mut out, &mixing.volume.1.symbol);
-    out.push(b'}');
-    if mixing.breaks_a_limit() {
-        out.extend_from_slice(
-            b",\"do_not_mix\":true,\"amount\":null,\"shown\":[],\"strength_shown\":null,\"per_gallon\":[],\"per_litre\":[]",
-        );
-    } else {
-        out.extend_from_slice(b",\"do_not_mix\":false,\"amount\":{\"value\":");
-        json::number(&mut out, mix.amount);
-        out.extend_from_slice(b",\"unit\":");
-        json::text(&mut out, mix.unit);
-        out.extend_from_slice(b"},\"shown\":");
-        shown_json(&mut out, &mix.shown);
-        out.extend_from_slice(b",\"strength_shown\":");
-        json::text(&mut out, &mix.strength_shown);
-        out.extend_from_slice(b",\"per_gallon\":");
-        shown_json(&mut out, &mix.per_gallon);
-        out.extend_from_slice(b",\"per_litre\":");
-        shown_json(&mut out, &mix.per_litre);
-    }
-    out.extend_from_slice(b",\"limits\":");
-    let mut limits = mixing.limits.clone();
-    limits.extend(mixing.strongest.iter().map(|(strength, limit)| {
-        let written = format!("the guide's strongest, {strength}: {}", limit.written).into();
-        MixLimit { written, ..limit.clone() }
-    }));
-    json::list(&mut out, &limits, |out, limit| {
-        out.extend_from_slice(b"{\"limit\":");
-        json::text(out, &limit.written);
-        out.extend_from_slice(match limit.kept {
-            Some(true) => b",\"kept\":true}",
-            Some(false) => b",\"kept\":false}",
-            None => b",\"kept\":null}",
-        });
-    });
-    out.extend_from_slice(b"}\n");
-    String::from_utf8_lossy(&out).into_owned()
 }

@@ -1,12 +1,13 @@
 //! What was understood of notes, in full words, and what should be looked at twice.
 
-use super::stored::{row_json, stored_json, texts_json, twice};
+use super::stored::{RowEntry, StoredEntry, row_entry, twice};
 use super::{GroveTrees, Lines, json, ranges};
 use crate::grove::{DayDoubt, Doubt, NewRow, Noted, NotedValue, SeenValue, Sighting, Unlikely};
 use crate::plan::{Kind, Name, NameId};
 use crate::units::{clean, plain};
 use crate::words::{Speech, Words};
 use chrono::NaiveDate;
+use serde::Serialize;
 
 /// What is said of notes beside what was understood.
 #[derive(Clone, Copy, Debug)]
@@ -124,16 +125,25 @@ pub fn day_doubt_words(day: NaiveDate, doubt: DayDoubt, words: Words<'_>) -> Str
     }
 }
 
-/// Writes the JSON form.
+/// What was understood of notes, and where it was stored.
+#[derive(Serialize)]
+#[serde(tag = "format", rename = "bloomward.scouted/1")]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct NotedForm<'s> {
+    #[serde(flatten)]
+    stored: StoredEntry<'s>,
+    rows: Vec<RowEntry<'s>>,
+    /// What the grove says of the rows, such as that an earlier one of the same day says otherwise.
+    remarks: &'s [String],
+    /// What should be looked at twice.
+    doubts: &'s [String],
+}
+
+/// Returns the JSON form.
 pub fn noted_json(said: NoteSaid<'_>, stored: Option<(&str, usize)>) -> String {
-    let mut out = b"{\"format\":\"bloomward.scouted/1\",".to_vec();
-    stored_json(&mut out, stored);
-    out.extend_from_slice(b",\"rows\":");
-    json::list(&mut out, said.rows, row_json);
-    texts_json(&mut out, "remarks", said.remarks);
-    texts_json(&mut out, "doubts", said.doubts);
-    out.extend_from_slice(b"}\n");
-    String::from_utf8_lossy(&out).into_owned()
+    let NoteSaid { rows, remarks, doubts } = said;
+    let rows = rows.iter().map(row_entry).collect();
+    json::line(&NotedForm { stored: stored.into(), rows, remarks, doubts })
 }
 
 fn value_words(value: &NotedValue, words: Words<'_>) -> String {

@@ -1,47 +1,69 @@
 //! Answers and tipping points in JSON: in English, with the rulebook's own words and units.
 
 use super::Trees;
-use super::json;
-use crate::advice::{Answer, AnswersAre, AskedOf, Case, FoundValue, RangeEnd, ValueRange};
+use crate::advice::{Answer, AnswersAre, AskedOf, Case, FoundValue, RangeEnd, TippingPoint, ValueRange};
 use crate::plan::{NameId, Plan, TextId};
+use crate::words::Language;
+use serde::Serialize;
 
-/// Writes what each answer leads to.
-pub(super) fn answers(out: &mut Vec<u8>, plan: &Plan, trees: &dyn Trees, case: &Case) {
-    let joined = |answer: &Answer, one: &dyn Fn(&FoundValue) -> String| {
-        answer.found.iter().map(one).collect::<Vec<_>>().join(" and ")
-    };
-    out.extend_from_slice(b",\"answers\":");
-    json::list(out, &case.answers, |out, answer| {
-        out.extend_from_slice(b"{\"name\":");
-        json::text(out, &joined(answer, &|found| asked(plan, trees, found)));
-        out.extend_from_slice(b",\"at\":");
-        json::text(out, &joined(answer, &|found| at(plan, found)));
-        out.extend_from_slice(b",\"then\":");
-        json::text(out, &answer.then.words(plan));
-        out.push(b'}');
-    });
-    if case.answers_are == AnswersAre::OfOne {
-        out.extend_from_slice(b",\"answers_left_out\":");
-        json::text(out, &crate::words::Language::English.say("look.more", &[]));
+/// What each answer leads to.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct AnswersEntry {
+    /// Empty where that is too much to tell.
+    answers: Vec<AnswerEntry>,
+    /// Where so much is open that the answers are of one question alone, or of none: what to do.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    answers_left_out: Option<String>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct AnswerEntry {
+    name: String,
+    at: String,
+    then: String,
+}
+
+impl AnswersEntry {
+    pub(super) fn of(plan: &Plan, trees: &dyn Trees, case: &Case) -> Self {
+        let joined = |answer: &Answer, one: &dyn Fn(&FoundValue) -> String| {
+            answer.found.iter().map(one).collect::<Vec<_>>().join(" and ")
+        };
+        let answers = case.answers.iter().map(|answer| AnswerEntry {
+            name: joined(answer, &|found| asked(plan, trees, found)),
+            at: joined(answer, &|found| at(plan, found)),
+            then: answer.then.words(plan),
+        });
+        let of_one = case.answers_are == AnswersAre::OfOne;
+        Self {
+            answers: answers.collect(),
+            answers_left_out: of_one.then(|| Language::English.say("look.more", &[])),
+        }
     }
 }
 
-/// Writes from where on the verdict is another.
-pub(super) fn tipping_points(out: &mut Vec<u8>, plan: &Plan, case: &Case) {
-    out.extend_from_slice(b",\"flips\":");
-    json::list(out, &case.tipping_points, |out, point| {
-        out.extend_from_slice(b"{\"name\":");
-        json::text(out, word(plan, point.name));
-        if let Some(of) = point.group {
-            out.extend_from_slice(b",\"group\":");
-            json::number(out, (of.group + 1) as f64);
-        }
-        out.extend_from_slice(b",\"at\":");
-        json::text(out, &range(plan, point.name, &point.range));
-        out.extend_from_slice(b",\"then\":");
-        json::text(out, &point.then.words(plan));
-        out.push(b'}');
-    });
+/// From where on the verdict is another.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct TippingEntry<'a> {
+    name: &'a str,
+    /// Of a tree with several groups of panicles: in which, from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    group: Option<usize>,
+    at: String,
+    then: String,
+}
+
+/// Returns from where on the verdict of a case is another.
+pub(super) fn tipping_points<'a>(plan: &'a Plan, case: &Case) -> Vec<TippingEntry<'a>> {
+    let entry = |point: &TippingPoint| TippingEntry {
+        name: word(plan, point.name),
+        group: point.group.map(|of| of.group + 1),
+        at: range(plan, point.name, &point.range),
+        then: point.then.words(plan),
+    };
+    case.tipping_points.iter().map(entry).collect()
 }
 
 fn word(plan: &Plan, name: NameId) -> &str {

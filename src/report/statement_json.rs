@@ -1,32 +1,34 @@
 //! A chain of statements in JSON: what they say is English, whatever the language of pages is.
 
-use super::json;
 use crate::explain::Statement;
 use crate::words::Scene;
+use serde::Serialize;
+use std::sync::Arc;
 
-/// Writes a chain as a list of statements, each with those that it rests on.
-pub fn write_chain(out: &mut Vec<u8>, scene: &Scene<'_>, chain: &[Statement]) {
-    write(out, &scene.in_english(), chain);
+/// What is claimed, where that stands, and what it rests on.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub struct StatementEntry {
+    item: String,
+    /// file:line:column, both from 1.
+    at: String,
+    says: String,
+    because: Option<Arc<str>>,
+    cites: Vec<String>,
+    /// What it rests on.
+    from: Vec<StatementEntry>,
 }
 
-fn write(out: &mut Vec<u8>, scene: &Scene<'_>, chain: &[Statement]) {
-    json::list(out, chain, |out, statement| {
-        out.extend_from_slice(b"{\"item\":");
-        json::text(out, &statement.item.written(scene.plan));
-        out.extend_from_slice(b",\"at\":");
-        json::text(out, &scene.sources.locate(statement.at));
-        out.extend_from_slice(b",\"says\":");
-        json::text(out, &scene.says(statement));
-        out.extend_from_slice(b",\"because\":");
-        match &statement.because {
-            Some(because) => json::text(out, because),
-            None => out.extend_from_slice(b"null"),
-        }
-        out.extend_from_slice(b",\"cites\":");
-        let cites: Vec<String> = statement.cites.iter().map(|it| scene.words().cited(it)).collect();
-        json::texts(out, cites.iter().map(String::as_str));
-        out.extend_from_slice(b",\"from\":");
-        write(out, scene, &statement.from);
-        out.push(b'}');
-    });
+/// Returns the statements of a chain, each with those that it rests on.
+pub fn chain(scene: &Scene<'_>, statements: Vec<Statement>) -> Vec<StatementEntry> {
+    let scene = scene.in_english();
+    let entry = |statement: Statement| StatementEntry {
+        item: statement.item.written(scene.plan),
+        at: scene.sources.locate(statement.at),
+        says: scene.says(&statement),
+        cites: statement.cites.iter().map(|it| scene.words().cited(it)).collect(),
+        because: statement.because,
+        from: chain(&scene, statement.from),
+    };
+    statements.into_iter().map(entry).collect()
 }

@@ -1,8 +1,10 @@
 //! What stored notes and sprays share: the doubts of their pages, and parts of their JSON forms.
 
-use super::{Lines, json};
+use super::Lines;
+use super::json::Object;
 use crate::grove::NewRow;
 use crate::words::Language;
+use serde::Serialize;
 
 /// Writes what should be looked at twice, if anything should.
 pub(super) fn twice(lines: &mut Lines, doubts: &[String], language: Language) {
@@ -13,36 +15,34 @@ pub(super) fn twice(lines: &mut Lines, doubts: &[String], language: Language) {
     }
 }
 
-/// Writes texts under a key.
-pub(super) fn texts_json(out: &mut Vec<u8>, key: &str, texts: &[String]) {
-    out.push(b',');
-    json::key(out, key);
-    json::texts(out, texts.iter().map(String::as_str));
+/// Whether something was stored, and where.
+#[derive(Clone, Copy, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct StoredEntry<'a> {
+    stored: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    file: Option<&'a str>,
+    /// The line of the first row, counted from 1.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    line: Option<usize>,
 }
 
-/// Writes whether something was stored, and where: `"stored":true,"file":…,"line":…`.
-pub(super) fn stored_json(out: &mut Vec<u8>, stored: Option<(&str, usize)>) {
-    json::key(out, "stored");
-    match stored {
-        Some((file, line)) => {
-            out.extend_from_slice(b"true,\"file\":");
-            json::text(out, file);
-            out.extend_from_slice(b",\"line\":");
-            json::number(out, line as f64);
+impl<'a> From<Option<(&'a str, usize)>> for StoredEntry<'a> {
+    fn from(stored: Option<(&'a str, usize)>) -> Self {
+        Self {
+            stored: stored.is_some(),
+            file: stored.map(|(file, _)| file),
+            line: stored.map(|(_, line)| line),
         }
-        None => out.extend_from_slice(b"false"),
     }
 }
 
-/// Writes a row of a log as an object, its columns in their order.
-pub(super) fn row_json(out: &mut Vec<u8>, row: &NewRow) {
-    out.push(b'{');
-    for (at, (column, value)) in row.iter().enumerate() {
-        if at > 0 {
-            out.push(b',');
-        }
-        json::key(out, column);
-        json::text(out, value);
-    }
-    out.push(b'}');
+/// What goes into a file, by its columns.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct RowEntry<'a>(Object<'a, &'a str, &'a str>);
+
+/// Returns a row, its columns in their order.
+pub(super) fn row_entry(row: &NewRow) -> RowEntry<'_> {
+    RowEntry(Object::of(row.iter().map(|(column, value)| (&**column, &**value))))
 }

@@ -1,7 +1,9 @@
 //! Sprays that wait for the same hours: what all of them together take of the one sprayer's time, and whether they fit.
 
-use super::{Group, Trees, json};
+use super::json::WindowEntry;
+use super::{Group, Trees};
 use crate::advice::{Case, Window};
+use serde::Serialize;
 
 /// The sprays whose first hours open at the same moment.
 #[derive(Clone, Copy, PartialEq, Debug)]
@@ -45,16 +47,24 @@ pub fn together<'c>(
     (sprays.len() > 1).then_some(Together { groups: sprays.len(), hours, window })
 }
 
-/// Writes it as JSON; null where there is none.
-pub fn write_together(out: &mut Vec<u8>, together: Option<Together>) {
-    let Some(together) = together else { return out.extend_from_slice(b"null") };
-    out.extend_from_slice(b"{\"groups\":");
-    json::number(out, together.groups as f64);
-    out.extend_from_slice(b",\"minutes\":");
-    json::number(out, libm::ceil(together.hours * 60.0 - 1e-6));
-    out.extend_from_slice(b",\"from\":");
-    json::moment(out, Some(together.window.from));
-    out.extend_from_slice(b",\"to\":");
-    json::moment(out, Some(together.window.to));
-    out.extend_from_slice(if together.fits() { b",\"fits\":true}" } else { b",\"fits\":false}" });
+/// Several sprays whose first hours open at the same moment.
+#[derive(Clone, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(super) struct TogetherEntry {
+    groups: usize,
+    minutes: i64,
+    #[serde(flatten)]
+    window: WindowEntry,
+    fits: bool,
+}
+
+impl From<Together> for TogetherEntry {
+    fn from(together: Together) -> Self {
+        Self {
+            groups: together.groups,
+            minutes: libm::ceil(together.hours * 60.0 - 1e-6) as i64,
+            window: (&together.window).into(),
+            fits: together.fits(),
+        }
+    }
 }

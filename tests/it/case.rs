@@ -2,7 +2,7 @@
 
 use bloomward::advice::keys_without_rows;
 use bloomward::problems::Refusal;
-use bloomward::report::{GroveGround, GroveTrees, Heading, Writer};
+use bloomward::report::{GroveGround, GroveTrees, Heading, write_advice};
 use bloomward::words::{Language, Scene, Speech};
 use bloomward::workspace::{GroveRequest, MemoryStore, OpenGrove, Purpose, Store, Unopened, open_grove};
 use chrono::Utc;
@@ -211,15 +211,9 @@ impl Case {
             notes: &notes,
         };
         let mut out = Vec::new();
-        let io = |error: std::io::Error| error.to_string();
-        let mut writer = Writer::new(&mut out, &scene, &ground, &heading).map_err(io)?;
-        for (tree, advised) in advice.trees.iter().enumerate() {
-            let case = advice.case_of(advised).ok_or("a tree without a case")?;
-            writer.tree(tree, advised, case, &advisor.gauge(tree)).map_err(io)?;
-        }
-        writer
-            .finish(|case| advice.cases.get(case), None, &|out, _, _| out.extend_from_slice(b"null"))
-            .map_err(io)?;
+        let trees: Vec<usize> = (0..grove.trees.len()).collect();
+        write_advice(&mut out, (&scene, &ground), &heading, &trees, None)
+            .map_err(|error| error.to_string())?;
         serde_json::from_slice(&out).map_err(|error| format!("{error}: {}", String::from_utf8_lossy(&out)))
     }
 }

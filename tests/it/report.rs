@@ -5,7 +5,7 @@ use super::cli::ran;
 use super::groves::{Shown, with_case, with_grove};
 use super::schema::assert_holds;
 use bloomward::report::page::{Facts, page};
-use bloomward::report::{Heading, Writer, advise_in_groups, schemas, why_page, write_mix};
+use bloomward::report::{Heading, advise_in_groups, schemas, why_page, write_advice};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -137,16 +137,9 @@ fn json_of(shown: &Shown<'_>) -> Value {
         forecast_issued: None,
         notes: &[],
     };
-    let mut writer = Writer::new(Vec::new(), &shown.scene, &shown.ground, &heading).unwrap();
-    for (tree, advice) in shown.advice.trees.iter().enumerate() {
-        let case = shown.advice.case_of(advice).unwrap();
-        writer.tree(tree, advice, case, &shown.advisor.gauge(tree)).unwrap();
-    }
-    let out = writer.finish(|case| shown.advice.cases.get(case), None, &|out, group, case| {
-        let (plan, grove) = (shown.scene.plan, shown.grove);
-        write_mix(out, plan, grove, (&case.spray, &group.trees), shown.scene.speech);
-    });
-    serde_json::from_slice(&out.unwrap()).unwrap()
+    let (mut out, trees) = (Vec::new(), Vec::from_iter(0..shown.advice.trees.len()));
+    write_advice(&mut out, (&shown.scene, &shown.ground), &heading, &trees, None).unwrap();
+    serde_json::from_slice(&out).unwrap()
 }
 
 /// Compares a text with the one that was read and accepted.

@@ -39,6 +39,10 @@ fn check(top: &Value, schema: &Value, value: &Value, path: &str, found: &mut Vec
                 wrong(format!("{value} is none of {rule}"))
             }
             "const" | "enum" => {}
+            "minimum" if value.as_f64().is_some_and(|it| it < rule.as_f64().unwrap()) => {
+                wrong(format!("{value} is less than {rule}"));
+            }
+            "minimum" => {}
             "minLength" => {
                 let long =
                     value.as_str().is_none_or(|text| text.chars().count() as u64 >= rule.as_u64().unwrap());
@@ -72,6 +76,7 @@ fn check(top: &Value, schema: &Value, value: &Value, path: &str, found: &mut Vec
                         continue;
                     }
                     match rule {
+                        Value::Bool(true) => {}
                         Value::Bool(false) => found.push(format!("{path}: `{name}` is not in the schema")),
                         Value::Object(_) => check(top, rule, part, &format!("{path}/{name}"), found),
                         other => panic!("the checker does not know additionalProperties {other}"),
@@ -154,9 +159,9 @@ fn the_checker_finds_what_is_wrong() {
     use serde_json::json;
     let schema = r##"{ "type": "object", "required": ["a"], "additionalProperties": false, "properties": {
         "a": { "type": "array", "items": { "$ref": "#/$defs/place" } }, "b": { "enum": [1, 2] },
-        "c": { "anyOf": [{ "type": "null" }, { "const": "x" }] } },
+        "c": { "anyOf": [{ "type": "null" }, { "const": "x" }] }, "e": { "type": "integer", "minimum": 0 } },
         "$defs": { "place": { "type": "string", "pattern": ":[0-9]+:[0-9]+$" } } }"##;
-    assert_holds(schema, &json!({ "a": ["x:1:22"], "b": 2, "c": null }));
+    assert_holds(schema, &json!({ "a": ["x:1:22"], "b": 2, "c": null, "e": 0 }));
     for wrong in [
         json!([]),
         json!({}),
@@ -166,6 +171,7 @@ fn the_checker_finds_what_is_wrong() {
         json!({ "a": [], "b": 3 }),
         json!({ "a": [], "c": "y" }),
         json!({ "a": [], "d": 1 }),
+        json!({ "a": [], "e": -1 }),
     ] {
         assert!(!breaks(schema, &wrong).is_empty(), "{wrong}");
     }

@@ -2,9 +2,10 @@
 
 use super::items::amount_meaning;
 use crate::plan::Plan;
+use serde::Serialize;
 
 /// A strength that bears another name at the same amount.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct CalledOtherwise {
     /// The product.
     pub product: String,

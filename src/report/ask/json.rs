@@ -1,58 +1,84 @@
 //! What to look at as JSON, `bloomward.ask/1`.
 
 use super::{Asking, Spot, Stop};
-use crate::report::case_json::{need_name, spray};
-use crate::report::json;
+use crate::report::case_json::{DoseEntry, doses, need_name};
+use crate::report::json::{self, Day, Moment};
 use crate::report::page::asked;
-use crate::report::range_json::answers;
+use crate::report::range_json::AnswersEntry;
+use serde::Serialize;
+
+/// What to look at: the observations that would change a decision, in walking order.
+#[derive(Serialize)]
+#[serde(tag = "format", rename = "bloomward.ask/1")]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(in crate::report) struct AskForm<'a> {
+    grove: &'a str,
+    as_of: Moment,
+    /// What settles most; null where nothing is to be looked at.
+    first: Option<FirstLook<'a>>,
+    /// Days whose rain was only forecast and only the rain gauge can tell.
+    gauge: Vec<Day>,
+    stops: Vec<StopEntry<'a>>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct FirstLook<'a> {
+    need: String,
+    /// A tree, a block or `grove`.
+    at: &'a str,
+    /// So many trees by itself.
+    settles: usize,
+    /// So many trees want it, with others.
+    waiting: usize,
+}
+
+/// Trees of which the same is to be found out.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct StopEntry<'a> {
+    trees: Vec<&'a str>,
+    /// Nobody goes in before, after an earlier spray.
+    keep_out_until: Option<Moment>,
+    needs: Vec<String>,
+    /// The needs, in the same order, in words.
+    questions: Vec<String>,
+    #[serde(flatten)]
+    answers: AnswersEntry,
+    /// Sprays that nothing that may be found shuts; whether to spray at all is what the answers say.
+    safe: Vec<Vec<DoseEntry<'a>>>,
+}
 
 /// Returns the stops of a walk as JSON.
 pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
-    let mut out = Vec::new();
-    let plan = asking.scene.plan;
-    out.extend_from_slice(b"{\"format\":\"bloomward.ask/1\",\"grove\":");
-    json::text(&mut out, asking.facts.grove);
-    out.extend_from_slice(b",\"as_of\":");
-    json::moment(&mut out, Some(asking.advice.as_of));
-    out.extend_from_slice(b",\"first\":");
-    match asking.first(stops) {
-        None => out.extend_from_slice(b"null"),
-        Some((look, worth)) => {
-            out.extend_from_slice(b"{\"need\":");
-            json::text(&mut out, &need_name(plan, asking.ground, &look.need));
-            out.extend_from_slice(b",\"at\":");
-            let at = match look.place {
-                Spot::Grove => "grove",
-                Spot::Block(block) => asking.block(block),
-                Spot::Tree(tree) => asking.ground.trees.grove.trees.name(tree),
-            };
-            json::text(&mut out, at);
-            out.extend_from_slice(b",\"settles\":");
-            json::number(&mut out, worth.alone as f64);
-            out.extend_from_slice(b",\"waiting\":");
-            json::number(&mut out, worth.waiting as f64);
-            out.push(b'}');
-        }
-    }
-    let days: Vec<String> = asking.gauge.iter().map(ToString::to_string).collect();
-    out.extend_from_slice(b",\"gauge\":");
-    json::texts(&mut out, days.iter().map(String::as_str));
-    out.extend_from_slice(b",\"stops\":");
-    json::list(&mut out, stops, |out, stop| {
-        out.extend_from_slice(b"{\"trees\":");
-        json::texts(out, stop.trees.iter().map(|tree| asking.ground.trees.grove.trees.name(*tree)));
-        out.extend_from_slice(b",\"keep_out_until\":");
-        json::moment(out, stop.keep_out_until);
-        out.extend_from_slice(b",\"needs\":");
-        let needs = stop.case.needs_of(&stop.trees);
-        json::list(out, &needs, |out, need| json::text(out, &need_name(plan, asking.ground, need)));
-        out.extend_from_slice(b",\"questions\":");
-        json::list(out, &needs, |out, need| json::text(out, &asked(&asking.page(), need, true)));
-        answers(out, plan, asking.ground, stop.case);
-        out.extend_from_slice(b",\"safe\":");
-        json::list(out, &stop.case.safe, |out, safe| spray(out, plan, safe));
-        out.push(b'}');
+    let (plan, ground) = (asking.scene.plan, asking.ground);
+    let name = |tree: usize| ground.trees.grove.trees.name(tree);
+    let first = asking.first(stops).map(|(look, worth)| FirstLook {
+        need: need_name(plan, ground, &look.need),
+        at: match look.place {
+            Spot::Grove => "grove",
+            Spot::Block(block) => asking.block(block),
+            Spot::Tree(tree) => name(tree),
+        },
+        settles: worth.alone,
+        waiting: worth.waiting,
     });
-    out.extend_from_slice(b"}\n");
-    String::from_utf8_lossy(&out).into_owned()
+    let stop = |stop: &Stop<'_>| {
+        let needs = stop.case.needs_of(&stop.trees);
+        StopEntry {
+            trees: stop.trees.iter().map(|tree| name(*tree)).collect(),
+            keep_out_until: stop.keep_out_until.map(Moment::from),
+            needs: needs.iter().map(|need| need_name(plan, ground, need)).collect(),
+            questions: needs.iter().map(|need| asked(&asking.page(), need, true)).collect(),
+            answers: AnswersEntry::of(plan, ground, stop.case),
+            safe: stop.case.safe.iter().map(|safe| doses(plan, safe)).collect(),
+        }
+    };
+    json::line(&AskForm {
+        grove: asking.facts.grove,
+        as_of: asking.advice.as_of.into(),
+        first,
+        gauge: asking.gauge.iter().copied().map(Day::from).collect(),
+        stops: stops.iter().map(stop).collect(),
+    })
 }

@@ -6,6 +6,8 @@ mod json;
 mod page;
 mod sheet;
 
+#[cfg(test)]
+pub(super) use json::AskForm;
 pub use json::ask_json;
 pub use page::ask_paper;
 pub use sheet::scouting_sheet;

@@ -3,8 +3,8 @@
 use super::{Compared, FORMAT, plain};
 use crate::plan::{Plan, ProductId};
 use crate::problems::Problem;
-use crate::prove::compare::items::{ItemChange, ItemDirection, RowChange};
-use crate::prove::compare::{CalledOtherwise, Headline, Opened, Region, Said, Turn};
+use crate::prove::compare::items::{ItemChange, ItemDirection};
+use crate::prove::compare::{Headline, Opened, Region, Said, Turn};
 use crate::prove::space::places::{Run, Where};
 use crate::source::Span;
 use crate::trace::Verdict;
@@ -17,11 +17,6 @@ impl Compared<'_> {
             self.comparison.regions.iter().enumerate().map(|(at, region)| self.region(at, region)).collect();
         let items: Vec<Value> = self.comparison.items.iter().map(|it| self.item(it)).collect();
         let headlines: Vec<Value> = self.comparison.headlines.iter().flat_map(headline_json).collect();
-        let trees: Vec<Value> = self
-            .trees
-            .iter()
-            .map(|it| json!({ "grove": it.grove, "tree": it.tree, "was": it.was, "now": it.now }))
-            .collect();
         json!({
             "format": FORMAT,
             "same": self.comparison.same,
@@ -48,9 +43,9 @@ impl Compared<'_> {
             "to_mend": self.comparison.to_mend.new.iter().map(|it| self.broken(it)).collect::<Vec<_>>(),
             "errors_before": self.comparison.to_mend.before,
             "protection": self.protection(),
-            "called_otherwise": self.comparison.called_otherwise.iter().map(called_json).collect::<Vec<_>>(),
+            "called_otherwise": self.comparison.called_otherwise,
             "items": items,
-            "trees": trees,
+            "trees": self.trees,
             "unconfirmed": self.comparison.unconfirmed,
             "not_decided": self.comparison.spent,
         })
@@ -118,9 +113,8 @@ impl Compared<'_> {
             Some((was, now)) => (Some(was.clone()), Some(now.clone())),
             None => (text(it.was), text(it.now)),
         };
-        let row = |row: &RowChange| json!({ "key": row.key, "was": row.was, "now": row.now });
         json!({
-            "rows": it.rows.iter().map(row).collect::<Vec<_>>(),
+            "rows": it.rows,
             "item": it.item, "change": it.change.word(), "was": was, "now": now,
             "in_meaning": it.in_meaning(), "direction": it.direction.map(ItemDirection::words),
             "was_at": it.was.map(|span| self.sources.locate(span)),
@@ -182,10 +176,6 @@ fn turn_json(turn: &Turn) -> Value {
 
 fn shut_json((product, by): &(String, Vec<String>)) -> Value {
     json!({ "product": product, "by": by })
-}
-
-fn called_json(it: &CalledOtherwise) -> Value {
-    json!({ "product": it.product, "was": it.was, "now": it.now, "amount": it.amount, "then": it.then })
 }
 
 /// Returns a headline as JSON: one for each change of verdict.

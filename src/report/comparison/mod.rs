@@ -12,6 +12,7 @@ use crate::problems::Problem;
 use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection};
 use crate::prove::compare::{CalledOtherwise, Comparison, Direction, Headline, Opened, Turn};
 use crate::source::Sources;
+use serde::Serialize;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -23,7 +24,7 @@ pub const FORMAT: &str = "bloomward.comparison/1";
 const HEADLINES: usize = 12;
 
 /// A tree of a grove whose verdict differs.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct TreeChange {
     /// The grove.
     pub grove: String,
@@ -34,6 +35,7 @@ pub struct TreeChange {
     /// What the new one says.
     pub now: String,
     /// The places of the regions that it is in for sure, in the comparison's list.
+    #[serde(skip)]
     pub regions: Vec<usize>,
 }
 

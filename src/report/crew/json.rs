@@ -1,126 +1,176 @@
 //! The day's rounds as JSON, `bloomward.sprayday/1`.
 
 use super::Crew;
-use crate::report::job_json::amount;
-use crate::report::json;
-use crate::sprayday::{Ground, Job, KeptSheet, Round};
-use crate::units::plain;
+use crate::report::job_json::{AmountEntry, VolumeEntry};
+use crate::report::json::{self, Day, Moment};
+use crate::sprayday::{Ground, KeptSheet, LoadTrees, OneTank, Part, Round, Stretch};
+use crate::trace::doses_in_words;
+use serde::Serialize;
+
+/// The rounds of a day, each with what is kept of its sheet.
+#[derive(Serialize)]
+#[serde(tag = "format", rename = "bloomward.sprayday/1")]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+pub(in crate::report) struct CrewForm<'a> {
+    grove: &'a str,
+    as_of: Moment,
+    /// When rain is forecast.
+    rain_from: Option<Moment>,
+    sheets: Vec<SheetEntry<'a>>,
+    /// Single mixes for the whole grove, the best first, and what is lost with each.
+    one_tank: Vec<OneTankEntry<'a>>,
+    look: TreesEntry<'a>,
+    not_sprayed: TreesEntry<'a>,
+}
+
+/// In walking order.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct TreesEntry<'a>(Vec<&'a str>);
+
+/// The parts of a mix are joined by `with`, as in the spray log.
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct SheetEntry<'a> {
+    /// Null where the plan is only looked at.
+    number: Option<u64>,
+    day: Day,
+    product: Option<&'a str>,
+    jug: Option<&'a str>,
+    registration: Option<&'a str>,
+    strength: Option<&'a str>,
+    rate: Option<&'a str>,
+    volume: Option<&'a str>,
+    area: Option<&'a str>,
+    target: Option<&'a str>,
+    trees: TreesEntry<'a>,
+    /// Whether its hours are open, the best compromise, not known, or none.
+    #[cfg_attr(test, schemars(extend("enum" = ["open", "compromise", "unknown", "none"])))]
+    ground: &'static str,
+    stretches: Vec<StretchEntry>,
+    loads_without_hours: u64,
+    loads: Vec<LoadEntry<'a>>,
+    /// If it is finished as planned.
+    keep_out_until: Option<Moment>,
+    pick_not_before: Option<Day>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct StretchEntry {
+    from: Moment,
+    to: Option<Moment>,
+    loads: u64,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct LoadEntry<'a> {
+    volume: VolumeEntry,
+    /// One for each product of the mix; null where it is not known.
+    amounts: Vec<Option<AmountEntry>>,
+    trees: TreesEntry<'a>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct OneTankEntry<'a> {
+    spray: String,
+    allowed: TreesEntry<'a>,
+    left_out: TreesEntry<'a>,
+    unguarded: Vec<UnguardedEntry<'a>>,
+    needless: TreesEntry<'a>,
+}
+
+#[derive(Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
+struct UnguardedEntry<'a> {
+    disease: &'a str,
+    trees: TreesEntry<'a>,
+}
 
 /// Returns the rounds of a day as JSON, each with what is kept of its sheet.
 pub fn crew_json(crew: &Crew<'_>, kept: &[KeptSheet]) -> String {
-    let mut out = Vec::new();
-    out.extend_from_slice(b"{\"format\":\"bloomward.sprayday/1\",\"grove\":");
-    json::text(&mut out, crew.facts.grove);
-    out.extend_from_slice(b",\"as_of\":");
-    json::moment(&mut out, Some(crew.advice.as_of));
-    out.extend_from_slice(b",\"rain_from\":");
-    json::moment(&mut out, crew.day.rain);
-    out.extend_from_slice(b",\"sheets\":");
     let rounds = crew.day.rounds.iter().zip(kept).enumerate();
-    json::list(&mut out, rounds, |out, (at, (round, kept))| {
-        sheet(crew, out, crew.numbers.get(at).copied(), (round, kept));
-    });
-    out.extend_from_slice(b",\"one_tank\":");
-    one_tank(crew, &mut out);
-    out.extend_from_slice(b",\"look\":");
-    names(crew, &mut out, &crew.day.look);
-    out.extend_from_slice(b",\"not_sprayed\":");
-    names(crew, &mut out, &crew.day.not_sprayed);
-    out.extend_from_slice(b"}\n");
-    String::from_utf8_lossy(&out).into_owned()
+    let plan = crew.scene.plan;
+    let one_tank = |tank: &OneTank| OneTankEntry {
+        spray: doses_in_words(plan, &tank.spray),
+        allowed: crew.names(&tank.allowed),
+        left_out: crew.names(&tank.left_out),
+        unguarded: tank
+            .unguarded
+            .iter()
+            .map(|(disease, trees)| UnguardedEntry {
+                disease: &plan[*disease].name,
+                trees: crew.names(trees),
+            })
+            .collect(),
+        needless: crew.names(&tank.needless),
+    };
+    json::line(&CrewForm {
+        grove: crew.facts.grove,
+        as_of: crew.advice.as_of.into(),
+        rain_from: crew.day.rain.map(Moment::from),
+        sheets: rounds
+            .map(|(at, (round, kept))| crew.sheet(crew.numbers.get(at).copied(), round, kept))
+            .collect(),
+        one_tank: crew.day.one_tank.iter().map(one_tank).collect(),
+        look: crew.names(&crew.day.look),
+        not_sprayed: crew.names(&crew.day.not_sprayed),
+    })
 }
 
-fn sheet(crew: &Crew<'_>, out: &mut Vec<u8>, number: Option<u64>, (round, kept): (&Round<'_>, &KeptSheet)) {
-    out.extend_from_slice(b"{\"number\":");
-    match number {
-        Some(number) => json::number(out, number as f64),
-        None => out.extend_from_slice(b"null"),
-    }
-    for key in ["day", "product", "jug", "registration", "strength", "rate", "volume", "area", "target"] {
-        out.push(b',');
-        json::key(out, key);
-        match kept.value(key) {
-            Some(value) => json::text(out, value),
-            None => out.extend_from_slice(b"null"),
+impl<'a> Crew<'a> {
+    fn sheet(&self, number: Option<u64>, round: &Round<'_>, kept: &'a KeptSheet) -> SheetEntry<'a> {
+        let stretch = |it: &Stretch| StretchEntry {
+            from: it.from.into(),
+            to: it.to.map(Moment::from),
+            loads: it.loads,
+        };
+        SheetEntry {
+            number,
+            day: kept.day.into(),
+            product: kept.value("product"),
+            jug: kept.value("jug"),
+            registration: kept.value("registration"),
+            strength: kept.value("strength"),
+            rate: kept.value("rate"),
+            volume: kept.value("volume"),
+            area: kept.value("area"),
+            target: kept.value("target"),
+            trees: self.names(&round.trees),
+            ground: match round.planned.ground {
+                Ground::Open => "open",
+                Ground::Compromise { .. } => "compromise",
+                Ground::Unknown => "unknown",
+                // No load fits into what is open.
+                Ground::Short | Ground::Nothing => "none",
+            },
+            stretches: round.planned.stretches.iter().map(stretch).collect(),
+            loads_without_hours: round.planned.unfitted,
+            loads: self.load_entries(round),
+            keep_out_until: round.keep_out_until.map(Moment::from),
+            pick_not_before: round.pick_not_before.map(Day::from),
         }
     }
-    out.extend_from_slice(b",\"trees\":");
-    names(crew, out, &round.trees);
-    out.extend_from_slice(b",\"ground\":");
-    let ground = match round.planned.ground {
-        Ground::Open => "open",
-        Ground::Compromise { .. } => "compromise",
-        Ground::Unknown => "unknown",
-        // No load fits into what is open.
-        Ground::Short | Ground::Nothing => "none",
-    };
-    json::text(out, ground);
-    out.extend_from_slice(b",\"stretches\":");
-    json::list(out, &round.planned.stretches, |out, stretch| {
-        out.extend_from_slice(b"{\"from\":");
-        json::moment(out, Some(stretch.from));
-        out.extend_from_slice(b",\"to\":");
-        json::moment(out, stretch.to);
-        out.extend_from_slice(b",\"loads\":");
-        json::number(out, stretch.loads as f64);
-        out.push(b'}');
-    });
-    out.extend_from_slice(b",\"loads_without_hours\":");
-    json::number(out, round.planned.unfitted as f64);
-    out.extend_from_slice(b",\"loads\":");
-    loads(crew, out, round);
-    out.extend_from_slice(b",\"keep_out_until\":");
-    json::moment(out, round.keep_out_until);
-    out.extend_from_slice(b",\"pick_not_before\":");
-    json::day(out, round.pick_not_before);
-    out.push(b'}');
-}
 
-fn loads(crew: &Crew<'_>, out: &mut Vec<u8>, round: &Round<'_>) {
-    let Ok(job) = &round.job else { return out.extend_from_slice(b"[]") };
-    let symbol = if crew.scene.speech == crate::words::Speech::Metric { "L" } else { "gal" };
-    json::list(out, round.loads.iter().enumerate(), |out, (at, load)| {
-        out.extend_from_slice(b"{\"volume\":{\"value\":");
-        json::number(out, plain(symbol).map_or(0.0, |unit| unit.amount_from_base(load.volume)));
-        out.extend_from_slice(b",\"unit\":");
-        json::text(out, symbol);
-        out.extend_from_slice(b"},\"amounts\":");
-        amounts(out, job, (at as u64) < job.loads.full);
-        out.extend_from_slice(b",\"trees\":");
-        names(crew, out, &load.trees);
-        out.push(b'}');
-    });
-}
+    fn load_entries(&self, round: &Round<'_>) -> Vec<LoadEntry<'a>> {
+        let Ok(job) = &round.job else { return Vec::new() };
+        let entry = |(at, load): (usize, &LoadTrees)| {
+            let is_full = (at as u64) < job.loads.full;
+            let made = |part: &Part<'_>| {
+                AmountEntry::of(if is_full { part.full.as_ref() } else { part.last.as_ref() })
+            };
+            LoadEntry {
+                volume: VolumeEntry::of(load.volume, self.scene.speech),
+                amounts: job.parts.iter().map(made).collect(),
+                trees: self.names(&load.trees),
+            }
+        };
+        round.loads.iter().enumerate().map(entry).collect()
+    }
 
-fn amounts(out: &mut Vec<u8>, job: &Job<'_>, is_full: bool) {
-    json::list(out, &job.parts, |out, part| {
-        amount(out, if is_full { part.full.as_ref() } else { part.last.as_ref() });
-    });
-}
-
-fn one_tank(crew: &Crew<'_>, out: &mut Vec<u8>) {
-    let plan = crew.scene.plan;
-    json::list(out, &crew.day.one_tank, |out, tank| {
-        out.extend_from_slice(b"{\"spray\":");
-        json::text(out, &crate::trace::doses_in_words(plan, &tank.spray));
-        out.extend_from_slice(b",\"allowed\":");
-        names(crew, out, &tank.allowed);
-        out.extend_from_slice(b",\"left_out\":");
-        names(crew, out, &tank.left_out);
-        out.extend_from_slice(b",\"unguarded\":");
-        json::list(out, &tank.unguarded, |out, (disease, trees)| {
-            out.extend_from_slice(b"{\"disease\":");
-            json::text(out, plan.diseases.get(disease.index()).map_or("", |disease| &disease.name));
-            out.extend_from_slice(b",\"trees\":");
-            names(crew, out, trees);
-            out.push(b'}');
-        });
-        out.extend_from_slice(b",\"needless\":");
-        names(crew, out, &tank.needless);
-        out.push(b'}');
-    });
-}
-
-fn names(crew: &Crew<'_>, out: &mut Vec<u8>, trees: &[usize]) {
-    json::texts(out, trees.iter().map(|tree| crew.ground.trees.grove.trees.name(*tree)));
+    fn names(&self, trees: &[usize]) -> TreesEntry<'a> {
+        TreesEntry(trees.iter().map(|tree| self.ground.trees.grove.trees.name(*tree)).collect())
+    }
 }

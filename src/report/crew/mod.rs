@@ -5,6 +5,8 @@ mod loads;
 mod overview;
 mod sheet;
 
+#[cfg(test)]
+pub(super) use json::CrewForm;
 pub use json::crew_json;
 pub use overview::day_paper;
 pub use sheet::sheet_paper;

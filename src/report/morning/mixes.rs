@@ -5,13 +5,13 @@ use super::head::done_by;
 use super::{Morning, sentence};
 use crate::advice::Case;
 use crate::explain::Values;
-use crate::grove::next_spray;
+use crate::labels::barred;
 use crate::plan::ProductId;
 use crate::report::crew::when;
 use crate::report::page::{assumed_words, close_calls, long_of, risks, short_reasons};
 use crate::report::paper::{Paper, Piece};
 use crate::report::{loads_words, part_words_short};
-use crate::sprayday::{Ground, Round, barred};
+use crate::sprayday::{Ground, Round};
 use crate::trace::Shutter;
 
 pub fn write(paper: &mut Paper, morning: &Morning<'_>) {
@@ -151,7 +151,7 @@ fn out(morning: &Morning<'_>, round: &Round<'_>) -> Option<String> {
     let last =
         round.planned.stretches.last().map_or(morning.page.advice.as_of, |it| it.to.unwrap_or(it.from));
     said.extend(barred(words.plan, &sprayed).iter().map(|it| {
-        let day = next_spray(last.date_naive(), it.days);
+        let day = it.until(last.date_naive());
         let places = [("product", &*words.product(it.product)), ("day", &*words.day_ahead(day))];
         morning.say("morning.mix.barred", &places)
     }));

@@ -98,7 +98,7 @@ pub fn short_reasons(page: &Page<'_>, values: &Values, cases: &[&Case]) -> Vec<S
             // One value of each grade says enough: the first that made it.
             let cause = match &row.claim {
                 Claim::Raised { sure: true, caps: false, met, .. } => {
-                    met.first().map(|met| page.words().met(met))
+                    met.iter().find(|met| !is_date(page, met)).map(|met| page.words().met(met))
                 }
                 _ => causes(page, row).into_iter().next(),
             };

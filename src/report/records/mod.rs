@@ -11,6 +11,8 @@ mod sums;
 mod text_form;
 
 pub use csv_form::{csv, harmless};
+#[cfg(test)]
+pub(super) use json_form::RecordForm;
 pub use json_form::json;
 pub use row::{COLUMNS, Column};
 pub use sums::{OnLand, Rotation, on_land, rotations, unsprayed};

@@ -8,14 +8,16 @@ use crate::grove::{
 use crate::labels::{first_picking_of, re_entry_of};
 use crate::report::{GroveTrees, ranges};
 use crate::units::{clean, plain, show, spoken};
+use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A column of the record.
-#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+#[derive(Clone, Copy, PartialEq, Eq, Debug, Serialize)]
+#[cfg_attr(test, derive(schemars::JsonSchema))]
 pub struct Column {
     /// Its name.
     pub name: &'static str,
-    /// Who asks for it.
+    /// The rule that asks for it, or common practice.
     pub asked_by: &'static str,
 }
 

@@ -3,9 +3,10 @@
 use crate::plan::{CellValue, Kind, Pattern, Plan, Table};
 use crate::prove::mutate::defined::key_datum;
 use crate::units::{Threshold, Unit};
+use serde::Serialize;
 
 /// A row of a table that differs.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Serialize)]
 pub struct RowChange {
     /// Its keys, in words.
     pub key: String,
