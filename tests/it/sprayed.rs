@@ -276,7 +276,7 @@ fn a_spray_and_notes_are_told_in_spanish() {
     for words in [
         "Se leyó: azufre a dosis reducida",
         "5 árboles: A01–A05",
-        "hasta mié. 10/feb/2027, 6:40 a.m. (intervalo de entrada restringida, REI)",
+        "hasta el mié. 10/feb/2027, 6:40 a.m. (intervalo de entrada restringida, REI)",
         "azufre otra vez desde el mar. 16/feb/2027",
         "período de carencia",
         "Guardado en",

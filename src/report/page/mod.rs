@@ -18,7 +18,7 @@ pub(crate) use changes::{assumed_words, close_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
 pub(crate) use hours::{Spraying, hours_words};
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{asked, asked_all, contact, safe_words, thens};
+pub(crate) use questions::{asked, contact, questions_of, safe_words, thens};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
 pub use when::{due_words, keep_out_words, turn_words};
