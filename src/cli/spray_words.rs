@@ -10,6 +10,7 @@ use crate::grove::{self, NewRow, NotedPlace};
 use crate::plan::Plan;
 use crate::problems::nearest;
 use crate::report::noted::day_doubt_words;
+use crate::report::{GroveTrees, ranges_in};
 use crate::words::{Language, Words};
 use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
@@ -202,6 +203,17 @@ impl SprayWords {
         let (jug, registration) = self.jugs(read, &product, &sheet, same_product);
         doubts.extend(self.jug.as_ref().and_then(|jugs| strange_jugs(jugs, &product, read, language)));
         doubts.extend(self.mistyped(read, language));
+        let strange: Vec<usize> =
+            place.trees.iter().copied().filter(|tree| !planned.contains(tree)).collect();
+        if let Some(sheet) = self.sheet.as_ref().filter(|_| !strange.is_empty()) {
+            let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
+            let places = [
+                ("trees", &*language.trees(strange.len())),
+                ("list", &ranges_in(language, &ground, &strange)),
+                ("sheet", sheet),
+            ];
+            doubts.push(language.say("logged.not-on-sheet", &places));
+        }
         let volume = joined(&self.volume)
             .or_else(|| sheet.volume_on(&place.trees, &planned, read, language, &mut remarks));
         // On other trees than the sheet planned the land is theirs, which the log knows by itself.

@@ -72,7 +72,7 @@ impl Plan {
     }
 
     /// Returns which of some words of the rulebook is meant by what was typed: the word itself, how it is printed, or its
-    /// translation. Several, where it is not clear.
+    /// translation, `reducida` for `dosis reducida` too. Several, where it is not clear.
     pub fn typed<'w>(&self, text: &str, among: impl IntoIterator<Item = &'w str>) -> Vec<&'w str> {
         let small = text.trim().to_lowercase();
         let hyphened = small.replace(' ', "-");
@@ -80,7 +80,12 @@ impl Plan {
             let own = word.to_lowercase();
             own == small || own == hyphened || self.others_for(word).any(|other| other == small)
         };
-        let found: Vec<&str> = among.into_iter().filter(|word| is(word)).collect();
+        let among: Vec<&str> = among.into_iter().collect();
+        let mut found: Vec<&str> = among.iter().copied().filter(|word| is(word)).collect();
+        if found.is_empty() && !small.is_empty() {
+            let ends = |other: &str| other.strip_suffix(&*small).is_some_and(|before| before.ends_with(' '));
+            found = among.into_iter().filter(|word| self.others_for(word).any(ends)).collect();
+        }
         // The rulebook's own word is never in doubt.
         match found.iter().find(|word| word.to_lowercase() == small) {
             Some(own) => vec![*own],

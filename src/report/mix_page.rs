@@ -69,7 +69,7 @@ pub fn mix_page(mixing: &Mixing<'_>, width: usize) -> String {
         lines.field(&say("mix.take"), &words.amount(&mix.shown));
     }
     if mixing.asked != &*mixing.written {
-        let places = [("name", &*asked), ("written", &mixing.written)];
+        let places = [("name", &*asked), ("written", &*words.plan.amount_shown(&mixing.written))];
         lines.field(&say("mix.strength"), &words.say("mix.strength.words", &places));
     }
     // Of a mix that is not to be made there is nothing to measure out.
@@ -122,8 +122,11 @@ fn limit_words(mixing: &Mixing<'_>) -> Vec<String> {
         .limits
         .iter()
         .map(|limit| (words.label_line(LabelWord::Single, &limit.limit), limit.kept, "mix.broken.label"));
+    let product = mixing.product.and_then(|id| words.plan.products.get(id.index()));
     let strongest = mixing.strongest.iter().map(|(strength, limit)| {
-        let places = [("strength", &**strength), ("written", &*limit.written)];
+        let named = product.and_then(|product| product.strengths.iter().find(|it| it.name == *strength));
+        let shown = named.map_or(strength, |named| &named.shown);
+        let places = [("strength", &**shown), ("written", &*words.plan.amount_shown(&limit.written))];
         (words.say("mix.strongest", &places), limit.kept, "mix.broken")
     });
     let mut limits: Vec<(String, Option<bool>, &str)> = of_labels.chain(strongest).collect();

@@ -98,16 +98,16 @@ fn listed(words: &[&str]) -> String {
     }
 }
 
-/// Canonical symbol, and what else people write, in small letters and the singular.
+/// Canonical symbol, and what else people write, in small letters and without the `s` of the plural; Spanish beside English.
 #[rustfmt::skip]
 const SAID: &[(&str, &[&str])] = &[
     ("%",     &["percent", "pct", "per cent"]),
-    ("mm",    &["millimetre", "millimeter"]),
-    ("cm",    &["centimetre", "centimeter"]),
-    ("m",     &["metre", "meter"]),
+    ("mm",    &["millimetre", "millimeter", "milímetro", "milimetro"]),
+    ("cm",    &["centimetre", "centimeter", "centímetro", "centimetro"]),
+    ("m",     &["metre", "meter", "metro"]),
     ("km",    &["kilometre", "kilometer"]),
-    ("in",    &["inch", "inche"]),
-    ("ft",    &["foot", "feet"]),
+    ("in",    &["inch", "inche", "pulgada"]),
+    ("ft",    &["foot", "feet", "pie"]),
     ("yd",    &["yard"]),
     ("mi",    &["mile"]),
     ("mph",   &["mi/h", "miles per hour", "mile per hour"]),
@@ -121,16 +121,16 @@ const SAID: &[(&str, &[&str])] = &[
     ("ac",    &["acre"]),
     ("ha",    &["hectare"]),
     ("mL",    &["millilitre", "milliliter", "cc"]),
-    ("L",     &["litre", "liter", "ltr"]),
+    ("L",     &["litre", "liter", "ltr", "litro"]),
     ("m³",    &["m3", "cubic metre", "cubic meter"]),
-    ("gal",   &["gallon", "us gal", "us gallon"]),
+    ("gal",   &["gallon", "us gal", "us gallon", "galón", "galon", "galone"]),
     ("qt",    &["quart"]),
     ("pt",    &["pint"]),
     ("fl oz", &["floz", "fluid oz", "fluid ounce", "fl ounce"]),
-    ("lb",    &["pound"]),
-    ("oz",    &["ounce"]),
+    ("lb",    &["pound", "libra"]),
+    ("oz",    &["ounce", "onza"]),
     ("kg",    &["kilogram", "kilo"]),
-    ("g",     &["gram", "gm"]),
+    ("g",     &["gram", "gm", "gramo"]),
     ("mg",    &["milligram"]),
     ("h",     &["hour", "hr"]),
     ("d",     &["day"]),

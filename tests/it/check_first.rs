@@ -23,6 +23,14 @@ fn a_stage_that_is_too_old_is_named_and_asked_for() {
     assert_eq!(later.matches("CHECK FIRST").count(), later.matches(asks).count(), "{later}");
     assert!(later.contains("(last seen Mon, Feb 8, 2027, 13 days ago: too old)"), "{later}");
     assert!(!later.contains("SPRAY "), "{later}");
+    let grove = folder("check_first_asked").join("grove");
+    ran(&["start", grove.to_str().unwrap(), "--example", "mixed-grove"], 0);
+    let asked = flat(&ran(&["ask", grove.to_str().unwrap()], 0).0);
+    assert!(
+        asked.contains("A14, A15 ")
+            && asked.contains("stage: At which stage are these panicles? (last seen Thu, Jan 21"),
+        "{asked}"
+    );
     let fresh = advice("check_first_fresh", "mixed-grove", &["--tree", "C12"]);
     assert!(!fresh.contains("too old"), "{fresh}");
 }
@@ -49,6 +57,7 @@ fn what_is_certain_is_not_said_to_be_perhaps() {
     assert!(page.contains(settled), "{page}");
     assert!(!page.contains("perhaps both"), "{page}");
     let spanish = advice("check_first_spanish", "mixed-grove", &["--tree", "C12", "--language", "es"]);
+    assert!(!spanish.contains(".."), "{spanish}");
     assert!(spanish.contains("con certeza; falta saber con qué producto"), "{spanish}");
 }
 

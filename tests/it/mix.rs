@@ -459,7 +459,7 @@ fn what_is_not_a_quantity() {
     assert_eq!(spoken::parse("about 3 gal"), Err(Unspoken::NoNumber));
     assert!(matches!(spoken::parse("1,5 gal"), Err(Unspoken::Number(_))));
     assert!(matches!(spoken::parse("1e999 gal"), Err(Unspoken::Number(_))));
-    assert_eq!(spoken::parse("3 galons"), Err(Unspoken::Unit("galons".into(), Some("gal"))));
+    assert_eq!(spoken::parse("3 gallns"), Err(Unspoken::Unit("gallns".into(), Some("gal"))));
     assert!(matches!(spoken::parse("3 lb / 0 gal"), Err(Unspoken::Number(_))));
     assert!(matches!(spoken::parse("1:0"), Err(Unspoken::Number(_))));
 }

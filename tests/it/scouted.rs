@@ -189,6 +189,7 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("a1-99 full", "there is no tree `A16` to `A99`"),
         ("a1-99 full", "write `A01-A15`"),
         ("A01-A99 full", "write `A01-A15`"),
+        ("b1 pinhead 12 fruits 3mm", "`12` may be of the stage or `fruit-set`"),
         ("a20-a99 full", "the trees of that row are `A01-A15`"),
         ("a1-15 except b1 full", "not among the trees"),
         ("slope/va full; slope/zz full", "the cultivars are"),

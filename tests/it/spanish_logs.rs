@@ -11,6 +11,30 @@ use std::process::{Command, Stdio};
 const ENGLISH: [&str; 13] =
     ["the", "and", "with", "not", "until", "because", "is", "are", "of", "to", "for", "from", "known"];
 
+/// What a Spanish page prints is taken back, and so are its units: half of `dosis reducida` says which.
+#[test]
+fn a_strength_and_a_volume_are_taken_in_spanish() {
+    let grove = folder("spanish_mix").join("grove");
+    let grove = grove.to_str().unwrap();
+    ran(&["start", grove, "--example", "mixed-grove"], 0);
+    let mix = |strength: &str, volume: &str| {
+        ran(&["mix", grove, "azufre", strength, volume, "--language", "es", "--format", "json"], 0).0
+    };
+    let own = mix("reduced", "4 gal");
+    for (strength, volume) in
+        [("reducida", "4 galones"), ("dosis reducida", "4 galón"), ("Reducida", "4 gal")]
+    {
+        assert_eq!(mix(strength, volume), own, "{strength} {volume}");
+    }
+    let (page, _) = ran(&["mix", grove, "azufre", "reducida", "16 litros", "--language", "es"], 0);
+    assert!(page.starts_with("azufre a dosis reducida, para 4.23 gal (16 L) de mezcla"), "{page}");
+    let (page, _) = ran(&["mix", grove, "cobre", "reducida", "4 gal", "--language", "es"], 0);
+    assert!(flat(&page).contains("dosis completa 1200 ppm cobre"), "{page}");
+    assert!(page.contains("dosis reducida: 600 ppm cobre"), "{page}");
+    let (_, error) = ran(&["mix", grove, "azufre", "dosis", "4 gal"], 2);
+    assert!(error.contains("`dosis`"), "{error}");
+}
+
 fn flat(text: &str) -> String {
     let words = text.split_whitespace().map(|word| word.trim_matches(|it: char| !it.is_alphanumeric()));
     words.filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ").to_lowercase()
@@ -92,7 +116,7 @@ fn spanish_pages_of_logs_mixes_and_sheets_have_no_english_of_the_program() {
 fn what_a_mix_cannot_be_made_of_is_said_in_spanish() {
     for (words, says) in [
         (&["copper", "full", "25"][..], "`25` no tiene unidad help: escriba `\"25 gal\"`"),
-        (&["copper", "7 oz/gal copper", "3 galons"], "no es un volumen de mezcla"),
+        (&["copper", "7 oz/gal copper", "3 galoons"], "no es un volumen de mezcla"),
         (&["coper", "full", "25 gal"], "¿quiso decir `copper`?"),
         (&["oil with copper", "full", "25 gal"], "es más de un producto"),
         (&["azoxystrobin", "label-rate", "25 gal"], "`--contains \"azoxystrobin: 50 %\"`, y `--liquid`"),

@@ -151,6 +151,17 @@ fn other_trees_than_the_sheet_planned_take_their_own_part_of_it() {
     assert_eq!(last_row(&grove)["volume"], "2 gal");
 }
 
+/// `all but D11` of a sheet for fifteen trees is the grove: 119 trees, most of which the sheet never planned.
+#[test]
+fn trees_that_are_not_on_the_sheet_are_asked_about() {
+    let grove = grove("trees_not_on_the_sheet");
+    ran(&["sprayday", &grove], 0);
+    let (said, _) = ran(&["sprayed", &grove, "--sheet", "12", "--on", "D11-D15, E01", "--dry-run"], 0);
+    assert!(flat(&said).contains("Please check: Sheet 12 does not have 1 tree of these: E01."), "{said}");
+    let (said, _) = ran(&["sprayed", &grove, "--sheet", "12", "--on", "D11-D14", "--dry-run"], 0);
+    assert!(!said.contains("Please check"), "{said}");
+}
+
 #[test]
 fn a_sheet_written_down_twice_is_asked_about() {
     let grove = grove("a_sheet_written_down_twice");
@@ -163,8 +174,11 @@ fn a_sheet_written_down_twice_is_asked_about() {
     assert!(flat(&said).contains("on C03, E01–E07 by sheet 10 already"), "{said}");
     assert!(error.contains("--yes"), "{error}");
     assert_eq!(log(&grove), once);
-    // The rest of a sheet, on other trees, is no second time.
-    ran(&["sprayed", &grove, "--sheet", "10", "--on", "E08", "--start", "23:00", "--end", "23:30"], 0);
+    // On a tree that the sheet does not have it is no second time.
+    let other =
+        ["sprayed", &grove, "--sheet", "10", "--on", "E08", "--start", "23:00", "--end", "23:30", "--yes"];
+    let (said, _) = ran(&other, 0);
+    assert!(!said.contains("by sheet 10 already"), "{said}");
     // The second copper of one night breaks the label of the first, and is recorded all the same.
     ran(&[&again[..], &["--yes"]].concat(), 1);
     assert_eq!(log(&grove).lines().count(), once.lines().count() + 2);
@@ -276,7 +290,7 @@ fn a_spray_and_notes_are_told_in_spanish() {
     for words in [
         "Se leyó: azufre a dosis reducida",
         "5 árboles: A01–A05",
-        "hasta mié. 10/feb/2027, 6:40 a.m. (intervalo de entrada restringida, REI)",
+        "hasta el mié. 10/feb/2027, 6:40 a.m. (intervalo de entrada restringida, REI)",
         "azufre otra vez desde el mar. 16/feb/2027",
         "período de carencia",
         "Guardado en",
@@ -323,7 +337,7 @@ fn every_flag_that_will_not_do_is_told_at_once() {
     let error = flat(&ran(&typed.concat(), 2).1);
     for words in [
         "--product: `sulphur` is not a product of this rulebook help: did you mean `sulfur`?",
-        "--on: there is no tree `A16` to `A99` help: write `A01-A15`",
+        "--on: there is no tree `A16` to `A99`",
         "--start: `25:00` is not a time",
         "--end: `noon` is not a time",
         "--wind: `fast` does not say how much help: write `4 mph`",

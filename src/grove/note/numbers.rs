@@ -18,6 +18,13 @@ impl Note<'_> {
         if self.counts_behind(reading).is_some() {
             return;
         }
+        if let Some(count) = self.may_be_counted_behind(reading) {
+            let count = &reading.plan[count].word;
+            let message =
+                format!("`{}` may be of the {} or `{count}`", word.text, &reading.plan[scale].label);
+            let help = format!("write the name before the number: `{count} {}`", word.text);
+            return self.wrong(Trouble::new(message).help(help), 1, reading);
+        }
         if let Some(id) =
             word_of_scale.and_then(|at| values::measured_beside(self.rest(), (scale, at), reading.plan))
         {
@@ -57,6 +64,19 @@ impl Note<'_> {
         let [Meaning::Name(id)] = found.meanings[..] else { return None };
         let has_its_own = rest.get(1 + found.count).is_some_and(is_number);
         (reading.plan[id].kind == Kind::Count && !has_its_own).then_some((id, 1 + found.count))
+    }
+
+    /// Returns what may be counted where a plural behind the number may name it or something else, `12 fruits 3 mm`.
+    fn may_be_counted_behind(&self, reading: &Reading) -> Option<NameId> {
+        let rest = self.rest();
+        rest.first().filter(|word| word.text.bytes().all(|sign| sign.is_ascii_digit()))?;
+        rest.get(1).filter(|word| word.small.ends_with('s'))?;
+        let found = self.vocabulary.understand(rest.get(1..)?)?;
+        let counted = |meaning: &Meaning| match meaning {
+            Meaning::Name(id) if reading.plan[*id].kind == Kind::Count => Some(*id),
+            _ => None,
+        };
+        (found.meanings.len() > 1).then(|| found.meanings.iter().find_map(counted)).flatten()
     }
 
     /// Reads a share of panicles, or a standard code; anything else is not understood.

@@ -3,12 +3,9 @@
 use super::{Asking, Look, Spot, Stop, Worth};
 use crate::advice::Need;
 use crate::grove::UnitSystem;
-use crate::report::page::{asked, asked_all, safe_words, thens};
+use crate::report::page::{asked, questions_of, safe_words, thens};
 use crate::report::paper::{Paper, Piece};
 use chrono::NaiveDate;
-
-/// So many questions are told with how to look.
-const HOW: usize = 3;
 
 /// Returns the page of what to look at.
 pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
@@ -25,6 +22,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
             paper.field(&asking.say("look.keep-out", &[]), vec![words]);
         }
         let needs = &stop.case.needs_of(&stop.trees);
+        let values = asking.page().values(&stop.trees);
         let question = |(need, words): (&Need, String)| {
             let place = stop.trees.first().map(|tree| asking.look(need, *tree).place);
             match place {
@@ -36,7 +34,7 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         };
         paper.field(
             &asking.say("look.at", &[]),
-            asked_all(&asking.page(), needs, needs.len() <= HOW).into_iter().map(question).collect(),
+            questions_of(&asking.page(), (stop.case, &values), needs).into_iter().map(question).collect(),
         );
         let mut then = thens(&asking.page(), stop.case);
         if then.is_empty() {

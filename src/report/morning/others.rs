@@ -24,7 +24,7 @@ pub fn look_first(paper: &mut Paper, morning: &Morning<'_>) {
         let page = &morning.page;
         let case = page.case(*group.cases.first()?)?;
         let needs = case.needs_of(&group.trees);
-        let questions = asked_all(page, &needs, false);
+        let questions = questions_of(page, (case, &group.values), &needs);
         let mut says = Vec::new();
         if questions.len() <= ASKED {
             says.extend(questions.into_iter().map(|(_, words)| words));
@@ -34,6 +34,10 @@ pub fn look_first(paper: &mut Paper, morning: &Morning<'_>) {
                 _ => words.clone(),
             });
             says.push(labels.collect::<Vec<_>>().join(", "));
+            let seen = seen_words(page, &group.trees).join("; ");
+            says.push(
+                morning.say("morning.labeled", &[("label", &morning.say("page.seen", &[])), ("says", &seen)]),
+            );
         }
         says.extend(thens(page, case).into_iter().take(ANSWERS));
         let safe = safe_words(page.words(), case);

@@ -19,22 +19,34 @@ const HOW: usize = 3;
 pub fn write(lines: &mut Lines, page: &Page<'_>, (case, values): (&Case, &Values), trees: &[usize]) {
     let words = page.words();
     let needs = case.needs_of(trees);
-    let how = needs.len() <= HOW;
-    let mut asked = asked_all(page, &needs, how);
-    told_first(case, &mut asked);
-    let with_age = |(need, asked): (&Need, String)| match need {
-        Need::Name(name) => match too_old(words, values, *name) {
-            Some(old) => words.say("look.too-old", &[("question", &asked), ("seen", &old)]),
-            None => asked,
-        },
-        _ => asked,
-    };
-    let needs: Vec<String> = asked.into_iter().map(with_age).collect();
+    let needs: Vec<String> =
+        questions_of(page, (case, values), &needs).into_iter().map(|(_, asked)| asked).collect();
     lines.fields(&words.say("look.at", &[]), needs.iter().map(String::as_str));
     lines.fields(&words.say("look.then", &[]), thens(page, case).iter().map(String::as_str));
     if let Some((label, says)) = safe_words(words, case) {
         lines.field(&label, &says);
     }
+}
+
+/// Returns needs of a case as questions, those first for which answers are told, each with when its answer was last seen if
+/// that is too long ago.
+pub fn questions_of<'n>(
+    page: &Page<'_>,
+    (case, values): (&Case, &Values),
+    needs: &'n [Need],
+) -> Vec<(&'n Need, String)> {
+    let words = page.words();
+    let mut asked = asked_all(page, needs, needs.len() <= HOW);
+    told_first(case, &mut asked);
+    let with_age = |(need, asked): (&'n Need, String)| {
+        let old = match need {
+            Need::Name(name) => too_old(words, values, *name),
+            _ => None,
+        };
+        let with = |old: &String| words.say("look.too-old", &[("question", &asked), ("seen", old)]);
+        (need, old.as_ref().map_or_else(|| asked.clone(), with))
+    };
+    asked.into_iter().map(with_age).collect()
 }
 
 /// Says which sprays are allowed whatever is found, under a label; nothing where that is of no use. It never says that
@@ -52,7 +64,7 @@ pub fn safe_words(words: Words<'_>, case: &Case) -> Option<(String, String)> {
 
 /// Returns needs as questions, each with the first need that it stands for; what is wanted of several other trees is
 /// asked once.
-pub fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need, String)> {
+fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need, String)> {
     let mut questions = Vec::new();
     let mut told: Vec<NameId> = Vec::new();
     for need in needs {
