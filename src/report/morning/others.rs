@@ -5,8 +5,8 @@ use crate::advice::Need;
 use crate::explain::Role;
 use crate::report::Group;
 use crate::report::page::{
-    asked_all, cautions_of, contact, covers_words, due_words, guide_words, next_words, safe_words, said_of,
-    seen_words, short_reasons, thens, verdict_heading, weather_words,
+    cautions_of, contact, covers_words, due_words, guide_words, next_words, questions_of, safe_words,
+    said_of, seen_words, short_reasons, thens, verdict_heading, weather_words,
 };
 use crate::report::paper::{Paper, Piece};
 use crate::trace::Verdict;
