@@ -1,8 +1,9 @@
 //! What is not sprayed: what to look at first, what is left alone and why, other work; and what to take care of.
 
 use super::{Morning, item, sentence};
-use crate::advice::Need;
+use crate::advice::{Case, Need};
 use crate::explain::Role;
+use crate::plan::ProductId;
 use crate::report::Group;
 use crate::report::page::{
     cautions_of, contact, covers_words, due_words, guide_words, next_words, questions_of, safe_words,
@@ -40,13 +41,25 @@ pub fn look_first(paper: &mut Paper, morning: &Morning<'_>) {
             );
         }
         says.extend(thens(page, case).into_iter().take(ANSWERS));
-        let safe = safe_words(page.words(), case);
+        let safe = safe_words(page.words(), &on_the_shelf(morning, case));
         says.extend(
             safe.map(|(label, safe)| morning.say("morning.labeled", &[("label", &label), ("says", &safe)])),
         );
         Some(item(page.ranges(&group.trees), says))
     });
     morning.section(paper, "morning.look", items.collect());
+}
+
+/// Returns a case that names, of the sprays that are allowed whatever is found, those of which all is in the shed, if there are
+/// any.
+fn on_the_shelf(morning: &Morning<'_>, case: &Case) -> Case {
+    let shed = &morning.crew.ground.trees.grove.shed;
+    let has = |product: ProductId| shed.iter().any(|jug| jug.product == Some(product));
+    let mut case = case.clone();
+    if case.safe.iter().any(|spray| spray.iter().all(|(product, _)| has(*product))) {
+        case.safe.retain(|spray| spray.iter().all(|(product, _)| has(*product)));
+    }
+    case
 }
 
 /// What is left alone, and why; first what wants a spray and may have none, and what the guide does not settle.

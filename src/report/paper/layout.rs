@@ -59,8 +59,9 @@ impl Laying {
                 self.add(Line::Plain, |lines| lines.text(0, text));
             }
             Piece::Item { title, says, .. } => self.add(Line::Plain, |lines| {
-                lines.hanging(0, 2, title);
-                says.iter().for_each(|text| lines.hanging(4, 6, text));
+                let indent = if lines.is_wide() { 4 } else { 2 };
+                lines.hanging(0, indent, title);
+                says.iter().for_each(|text| lines.hanging(indent, indent + 2, text));
             }),
             Piece::Gap => self.blank(),
         }
