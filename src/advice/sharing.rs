@@ -7,7 +7,7 @@ use super::reckoned::Reckoned;
 use super::worlds::{Node, Walk};
 use crate::decide::Rules;
 use crate::measure::{Cause, Extent, Facts, Gauged, Inputs, Reading};
-use crate::plan::{Kind, NameId, Origin, Place, Plan};
+use crate::plan::{Compare, Kind, NameId, Origin, Place, Plan};
 use crate::situation::{Axis, CellSet};
 use rustc_hash::FxHashMap;
 use std::cell::RefCell;
@@ -75,6 +75,13 @@ impl Sharing {
             !axes.is_compared(*id) || finer || plan[*id].scope == Place::Panicles
         };
         let cut = |id: &NameId| inputs.cuts(*id).next().is_some();
+        // A cultivar or block that a measure's own condition tells apart.
+        let told_apart = |id: &NameId| {
+            let compares: Vec<&Compare> = inputs.cuts(*id).collect();
+            let of_tree = matches!(plan[*id].origin, Origin::Cultivar | Origin::Block);
+            of_tree && Axis::new(plan, plan[*id].kind, &compares, false).len() > axes.of(*id).len()
+        };
+        let is_met = |id: &NameId| is_seen(id) && cut(id) && more_cells(id) || told_apart(id);
         let each: Vec<Reckoned> = names().map(|id| Reckoned::of(plan, inputs, id)).collect();
         // Where a value can be changed: that of every name that a condition compares, and one that is assumed.
         let changed = inputs.tested().chain(names().filter(assumes));
@@ -85,7 +92,7 @@ impl Sharing {
             of_verdicts[id.index()] && speaks.is_some_and(|(place, _)| place == Place::Block)
         };
         Self {
-            met: names().filter(is_seen).filter(cut).filter(more_cells).map(of).collect(),
+            met: names().filter(is_met).map(of).collect(),
             reckoned: changed.names.iter().copied().map(of).collect(),
             changed,
             assuming: names().filter(is_seen).filter(assumes).map(of).collect(),

@@ -115,3 +115,18 @@ fn what_is_reckoned_with_is_each_tree_s_own_while_something_is_open() {
         at("T01")
     );
 }
+
+/// Of another cultivar no count makes blooms of what is seen.
+#[test]
+fn a_cultivar_that_only_a_measure_tells_apart_is_each_tree_s_own() {
+    let book = "observe x\n  kind count\n  of panicles\nmeasure many = some panicles with (x above 2 and cultivar is \
+                \"Kent\")\nproduct copper\n  strength low 1 g/L\n  cites own\nchoice one\n  advise copper at low\n  if \
+                many\n  cites own\nchoice two\n  advise hold\n  if not many\n  cites own\n";
+    let trees = "  - { tree: T1, x: 1, cultivar: Kent }\n  - { tree: T2, x: 1, cultivar: Haden }\n";
+    let advice = case(book, &format!("sprays: none yet\nseen: 2027-02-10\ntrees:\n{trees}")).advise();
+    let flips = |name: &str| {
+        let flips = told(&advice, name)["situation"]["flips"].clone();
+        flips.as_array().unwrap().iter().any(|flip| flip["name"] == "x")
+    };
+    assert_eq!((flips("T1"), flips("T2")), (true, false));
+}
