@@ -1,17 +1,18 @@
 //! Advises a grove: tree by tree, each distinct situation worked out once.
 
 use super::ahead::{self, Later};
+use super::case::{self, Walked};
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
 use super::hours::{Wanted, hour_gates, hours};
 use super::others::Others;
-use super::sharing::{self, CaseKey, Sharing};
+use super::sharing::{self, SharedKey, Sharing};
 use super::worlds::{Gauge, Node, Walk};
-use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, case, label_days, tipping};
+use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
-use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Reading, Sky, World};
+use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Placed, Reading, Sky, World};
 use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
@@ -40,7 +41,8 @@ pub struct Advisor<'a> {
     sharing: Sharing,
     grove_values: Vec<Reading>,
     cases: RefCell<Vec<Rc<Case>>>,
-    by_key: RefCell<FxHashMap<CaseKey, usize>>,
+    by_key: RefCell<FxHashMap<SharedKey, usize>>,
+    walked: RefCell<FxHashMap<SharedKey, Rc<Walked>>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
     close: RefCell<KnownCalls>,
     moments: Vec<Later<'a>>,
@@ -71,7 +73,7 @@ impl<'a> Advisor<'a> {
         let inputs = Inputs::new(plan);
         let cuts = cuts(plan, &inputs);
         let classes = classes(plan, &inputs, &cuts);
-        let sharing = Sharing::new(plan, &inputs, &cuts, &rules.axes);
+        let sharing = Sharing::new(plan, &inputs, &cuts, &rules);
         let mut advisor = Self {
             sharing,
             classes,
@@ -86,6 +88,7 @@ impl<'a> Advisor<'a> {
             grove_values: Vec::new(),
             cases: RefCell::default(),
             by_key: RefCell::default(),
+            walked: RefCell::default(),
             hours: RefCell::default(),
             close: RefCell::default(),
             moments: Vec::new(),
@@ -226,16 +229,22 @@ impl<'a> Advisor<'a> {
     /// Advises one tree, and returns its values too.
     pub fn tree_with_values(&self, tree: usize) -> (TreeAdvice, Gauged) {
         let gauged = self.gauge_tree(tree);
-        let cells = self.walk().cells(&gauged);
-        let situation = self.rules.axes.compared().iter().map(|name| cells.get(name.index()));
-        let facts = self.facts(tree);
-        let own = sharing::Tree { facts: &facts, waits_in_blocks: self.others.waits_in_blocks() };
-        let key = self.sharing.key(situation, &gauged, &self.cuts, &own);
+        let walk = self.walk();
+        let cells = walk.cells(&gauged);
         let root = Node { world: World::default(), gauged, cells };
+        let facts = self.facts(tree);
+        let of_tree = sharing::Tree {
+            root: &root,
+            facts: &facts,
+            block: self.grove.trees.block(tree),
+            waits_in_blocks: self.others.waits_in_blocks(),
+        };
+        let key = self.sharing.of_case(&walk, &of_tree);
         let known = self.by_key.borrow().get(&key).copied();
         let case = known.unwrap_or_else(|| {
             let gauge = TreeGauge { advisor: self, tree };
-            let case = Rc::new(case::work_out(&self.walk(), &gauge, &root, tree));
+            let walked = self.walked(&walk, &gauge, &of_tree);
+            let case = Rc::new(case::work_out(&walk, &gauge, &root, &walked));
             let mut cases = self.cases.borrow_mut();
             cases.push(case);
             self.by_key.borrow_mut().insert(key, cases.len() - 1);
@@ -244,6 +253,15 @@ impl<'a> Advisor<'a> {
         let advice =
             self.cases.borrow().get(case).cloned().map(|found| self.finish(tree, (case, &found), &root));
         (advice.unwrap_or_else(|| TreeAdvice::none(case)), root.gauged)
+    }
+
+    /// Returns what a tree's verdict can be, and what is asked; walked once for all trees that cannot differ in it.
+    fn walked(&self, walk: &Walk<'_>, gauge: &dyn Gauge, tree: &sharing::Tree<'_>) -> Rc<Walked> {
+        let made = || Rc::new(case::walked(walk, gauge, tree.root));
+        match self.sharing.of_walk(walk, tree) {
+            Some(key) => Rc::clone(self.walked.borrow_mut().entry(key).or_insert_with(made)),
+            None => made(),
+        }
     }
 
     fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &Node) -> TreeAdvice {
@@ -329,10 +347,13 @@ impl<'a> Advisor<'a> {
     }
 
     fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &Node) -> Vec<CloseCall> {
+        if of.decision.verdict == Verdict::Look {
+            return Vec::new();
+        }
         let gauge = TreeGauge { advisor: self, tree };
         let walk = self.walk();
         let near = tipping::near(&walk, &gauge, root);
-        if near.is_empty() || of.decision.verdict == Verdict::Look {
+        if near.is_empty() {
             return Vec::new();
         }
         let key = (case, near.iter().flat_map(|it| it.bits()).collect::<Vec<u64>>());
@@ -352,15 +373,16 @@ struct TreeGauge<'a> {
 }
 
 impl Gauge for TreeGauge<'_> {
-    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf, target: Option<NameId>) -> Gauged {
-        let (facts, inputs) = (self.advisor.facts(self.tree), &self.advisor.inputs);
-        let anew = |dependents: &mut dyn Iterator<Item = NameId>| {
-            self.advisor.judge().gauge_from(&facts, world, before, leaf, dependents)
-        };
-        match target {
-            Some(target) => anew(&mut inputs.between(leaf.name(), target)),
-            None => anew(&mut inputs.dependents(leaf.name())),
-        }
+    fn gauge_from(
+        &self,
+        world: &World,
+        gauged: &mut Gauged,
+        leaf: Leaf,
+        dependents: &mut dyn Iterator<Item = NameId>,
+        replaced: &mut dyn FnMut(Placed),
+    ) {
+        let facts = self.advisor.facts(self.tree);
+        self.advisor.judge().gauge_from(&facts, world, gauged, (leaf, dependents), replaced);
     }
 
     fn unseen_elsewhere(&self, name: NameId) -> &[Need] {

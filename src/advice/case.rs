@@ -3,8 +3,9 @@
 //! Comes in: a tree's values, and the walk through what is not known of it. Goes out: a [`Case`]. Knows not which
 //! trees share it.
 
+use super::needs::{self, Questions};
 use super::worlds::{Gauge, Node, TooMany, Walk};
-use super::{Case, Spray, needs, tipping};
+use super::{Case, Spray, tipping};
 use crate::decide::{Logic, Weighed};
 use crate::measure::{Gauged, Leaf};
 use crate::plan::{ChoiceId, GateId, NameId, Place, Plan, ProductId, Way};
@@ -14,11 +15,32 @@ use crate::trace::{Decision, Shutter, Trace, Truth, Verdict};
 /// How many worlds are looked at for one question before it counts as open.
 const WORLDS: u32 = 1_000;
 
-/// Works out a situation; `tree` is the first in it.
-pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, tree: usize) -> Case {
-    let Settled { mut decision, shut_in_some } = settle(walk, gauge, root);
-    let look = decision.verdict == Verdict::Look;
-    let asked = if look { needs::questions(walk, gauge, root) } else { Default::default() };
+/// What the walk of all that is not known of a tree leads to.
+pub struct Walked {
+    verdict: Verdict,
+    choices: Vec<ChoiceId>,
+    /// Of a hold whether in some of the states of the world it is none that a choice advises.
+    shut_in_some: bool,
+    asked: Questions,
+}
+
+/// Walks all that is not known of a tree: the one verdict to which all of it leads, or to look, and what is asked then.
+pub fn walked(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Walked {
+    let mut walked = settle(walk, gauge, root);
+    if walked.verdict == Verdict::Look {
+        walked.asked = needs::questions(walk, gauge, root);
+    }
+    walked
+}
+
+/// Works out a situation.
+pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, walked: &Walked) -> Case {
+    let look = walked.verdict == Verdict::Look;
+    let mut decision = Decision {
+        verdict: walked.verdict.clone(),
+        choices: walked.choices.clone(),
+        trace: Weighed::new(walk.plan, walk.rules, root.cells.clone()).into_trace(walk.rules),
+    };
     decision.trace = refined(walk, gauge, root, decision.trace);
     if decision.verdict == Verdict::AllShut {
         // Choices of which it is not known whether they hold are named only where none is known to.
@@ -40,51 +62,39 @@ pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, tree: usize) ->
         shut_between: shut_between(walk, &decision),
         shut: shut(walk, trace),
         held: held(walk, trace),
-        needs: asked.needs,
-        answers: asked.answers,
-        answers_are: asked.answers_are,
-        safe: asked.safe,
+        needs: walked.asked.needs.clone(),
+        answers: walked.asked.answers.clone(),
+        answers_are: walked.asked.answers_are,
+        safe: walked.asked.safe.clone(),
         tipping_points: if look { Vec::new() } else { tipping::points(walk, gauge, root, &decision.verdict) },
         rests_on: if look { Vec::new() } else { rests_on(walk, gauge, root, &decision.verdict) },
         tasks,
         warnings,
-        first_tree: tree,
-        shut_in_some,
+        shut_in_some: walked.shut_in_some,
         decision,
     }
 }
 
-/// A decision, and of a hold whether in some of the states of the world it is none that a choice advises.
-struct Settled {
-    decision: Decision,
-    shut_in_some: bool,
-}
-
 /// Decides a tree: the one verdict of all its worlds, or to look.
-fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Settled {
-    let weighed = Weighed::new(walk.plan, walk.rules, &root.cells);
+fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Walked {
+    let weighed = Weighed::new(walk.plan, walk.rules, root.cells.clone());
+    let asked = Questions::default();
     if let Some((verdict, choices)) = weighed.verdict(walk.rules) {
-        let decision = Decision { verdict, choices, trace: weighed.into_trace(walk.rules) };
-        return Settled { decision, shut_in_some: false };
+        return Walked { verdict, choices, shut_in_some: false, asked };
     }
     walk.budget.set(WORLDS);
-    let leads = walk.leads(gauge, root);
-    let trace = weighed.into_trace(walk.rules);
-    let (mut decision, mut shut_in_some) =
-        (Decision { verdict: Verdict::Look, choices: Vec::new(), trace }, false);
-    if let Ok(leads) = leads
+    if let Ok(leads) = walk.leads(gauge, root)
         && leads.one().is_some()
     {
         // A hold that is advised in some worlds is told by what advises it, not by what would spray if it were allowed.
         let advised = leads.ends.iter().find(|(verdict, _)| *verdict != Verdict::AllShut);
         if let Some((verdict, choices)) = advised.or(leads.ends.first()) {
-            shut_in_some = leads.ends.len() > 1;
-            decision.verdict = verdict.clone();
-            decision.choices = choices.clone();
-            decision.choices.sort_by(|a, b| walk.plan[*a].name.cmp(&walk.plan[*b].name));
+            let (verdict, mut choices) = (verdict.clone(), choices.clone());
+            choices.sort_by(|a, b| walk.plan[*a].name.cmp(&walk.plan[*b].name));
+            return Walked { verdict, choices, shut_in_some: leads.ends.len() > 1, asked };
         }
     }
-    Settled { decision, shut_in_some }
+    Walked { verdict: Verdict::Look, choices: Vec::new(), shut_in_some: false, asked }
 }
 
 /// Returns a trace in which what holds in every state of the world holds, also where its parts are open.
@@ -119,7 +129,7 @@ fn refined(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, trace: Trace) -> Tra
             *slot = left;
         }
     }
-    let weighed = Weighed::new(walk.plan, walk.rules, &cells).knowing(walk.plan, walk.rules, gates, choices);
+    let weighed = Weighed::new(walk.plan, walk.rules, cells).knowing(walk.plan, walk.rules, gates, choices);
     Trace { tasks, warnings, ..weighed.into_trace(walk.rules) }
 }
 
@@ -132,7 +142,7 @@ fn rests_on(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) 
         let node = leaves.iter().fold(root.clone(), |node, leaf| {
             walk.fixed(gauge, &node, *leaf, tipping::whole_range(walk.plan, leaf.name()))
         });
-        walk.one(gauge, &node)
+        walk.one(gauge, node)
     };
     let turns = |leaves: &[Leaf]| without(leaves) != Ok(Some(verdict.essence()));
     if assumed.is_empty() || !turns(&assumed) {

@@ -5,6 +5,7 @@
 mod advisor;
 mod ahead;
 mod always;
+mod asked;
 mod case;
 mod cuts;
 mod example_hours;
@@ -16,9 +17,11 @@ mod needs;
 mod others;
 mod range;
 mod reached;
+mod reckoned;
 mod result;
 mod ruled_out;
 mod sharing;
+mod splits;
 mod tipping;
 mod worlds;
 

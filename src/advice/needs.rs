@@ -1,7 +1,8 @@
 //! What to find out: the least set of questions that settles a verdict, and what each answer leads to.
 
 use super::reached::Reached;
-use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
+use super::splits::Split;
+use super::worlds::{Gauge, Leads, Node, TooMany, Walk};
 use super::{Answer, AnswersAre, AskedOf, FoundValue, Need, PanicleShare, RangeEnd, Spray, ValueRange};
 use crate::measure::{Extent, Leaf};
 use crate::plan::{Origin, Plan, ProductId, Way};
@@ -98,12 +99,13 @@ fn least(
     root: &Node,
     questions: &[Vec<Need>],
 ) -> Result<Vec<Vec<Need>>, TooMany> {
-    let root = Reached::new(walk, gauge, root.clone())?;
+    let mut node = root.clone();
+    let root = Reached::new(walk, gauge, &mut node)?;
     for size in 1..questions.len().min(MOST + 1) {
         let mut places: Vec<usize> = (0..size).collect();
         loop {
             let subset: Vec<Vec<Need>> = places.iter().filter_map(|at| questions.get(*at)).cloned().collect();
-            if root.is_settled_by(walk, gauge, &subset)? {
+            if root.is_settled_by(walk, gauge, &mut node, &subset)? {
                 return Ok(subset);
             }
             if !next_combination(&mut places, questions.len()) {
@@ -145,7 +147,7 @@ fn answers(
     questions: &[Vec<Need>],
 ) -> Result<Vec<Answer>, TooMany> {
     let mut told = Vec::new();
-    tell(walk, gauge, root, questions, &mut Vec::new(), &mut told)?;
+    tell(walk, gauge, &mut root.clone(), questions, (&mut Vec::new(), &mut told))?;
     Ok(told.into_iter().map(said_once).collect())
 }
 
@@ -189,13 +191,14 @@ fn best_split<'q>(
     questions: &'q [Vec<Need>],
 ) -> Option<Settling<'q>> {
     let mut best: Option<(usize, Split, &Vec<Need>, Vec<Verdict>)> = None;
+    let mut node = root.clone();
     for needs in questions {
         let [Need::Name(name)] = needs[..] else { continue };
         let split = walk.split(gauge, root, name);
         let then = |piece: &Extent| {
             walk.budget.set(WORLDS);
-            let next = walk.fixed(gauge, root, split.leaf, *piece);
-            walk.one(gauge, &next).ok().flatten().unwrap_or(Verdict::Look)
+            let one = walk.visit(gauge, &mut node, (split.leaf, *piece), |node| walk.one_of(gauge, node));
+            one.ok().flatten().unwrap_or(Verdict::Look)
         };
         let verdicts: Vec<Verdict> = split.pieces.iter().map(then).collect();
         let settled = verdicts.iter().filter(|verdict| **verdict != Verdict::Look).count();
@@ -232,12 +235,11 @@ fn of_one(walk: &Walk<'_>, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answ
 fn tell(
     walk: &Walk<'_>,
     gauge: &dyn Gauge,
-    node: &Node,
+    node: &mut Node,
     questions: &[Vec<Need>],
-    path: &mut Vec<FoundValue>,
-    told: &mut Vec<Answer>,
+    (path, told): (&mut Vec<FoundValue>, &mut Vec<Answer>),
 ) -> Result<(), TooMany> {
-    let leads = walk.leads(gauge, node)?;
+    let leads = walk.leads_of(gauge, node)?;
     let settled = leads.one();
     let split = if settled.is_some() { None } else { ours(walk, gauge, node, &leads, questions) };
     let Some(split) = split else {
@@ -246,10 +248,11 @@ fn tell(
     };
     let mut runs: Vec<(Vec<Extent>, Vec<Answer>)> = Vec::new();
     for piece in &split.pieces {
-        let next = walk.step(gauge, node, split.leaf, *piece)?;
         let mut below = Vec::new();
         path.push(question(node, split.leaf, &split.needs));
-        tell(walk, gauge, &next, questions, path, &mut below)?;
+        walk.within(gauge, node, (split.leaf, *piece), |node| {
+            tell(walk, gauge, node, questions, (path, &mut below))
+        })?;
         path.pop();
         // Texts stand in no order: all that lead to the same are one answer.
         let first = if piece.text().is_some() { 0 } else { runs.len().saturating_sub(1) };
@@ -315,7 +318,7 @@ fn range_of(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -> V
 /// Returns the sprays of choices that may hold which are allowed in every state of the world: as written, else at the
 /// strongest weaker strengths, where a gate may hold them to these.
 fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
-    let weighed = crate::decide::Weighed::new(walk.plan, walk.rules, &root.cells);
+    let weighed = crate::decide::Weighed::new(walk.plan, walk.rules, root.cells.clone());
     let mut safe: Vec<Spray> = Vec::new();
     for (choice, met) in walk.plan.choices.iter().zip(&weighed.trace().choices) {
         if met.holds == Truth::No {

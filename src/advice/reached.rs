@@ -5,13 +5,13 @@
 //! counts as a step of the walk each time, so that the number of steps does not hang on what was tried before.
 
 use super::Need;
-use super::worlds::{Gauge, Leads, Node, Split, TooMany, Walk};
+use super::splits::Split;
+use super::worlds::{Gauge, Leads, Node, TooMany, Walk};
 use std::cell::OnceCell;
 use std::rc::Rc;
 
-/// A world, all that it leads to, and the worlds that were reached from it.
+/// What a world leads to, and the worlds that were reached from it.
 pub struct Reached {
-    node: Node,
     leads: Rc<Leads>,
     /// The worlds below it, for each thing that is asked there.
     below: Vec<OnceCell<Option<Below>>>,
@@ -25,17 +25,18 @@ struct Below {
 
 impl Reached {
     /// Walks all that a world can lead to.
-    pub fn new(walk: &Walk<'_>, gauge: &dyn Gauge, node: Node) -> Result<Self, TooMany> {
-        let leads = walk.leads(gauge, &node)?;
+    pub fn new(walk: &Walk<'_>, gauge: &dyn Gauge, node: &mut Node) -> Result<Self, TooMany> {
+        let leads = walk.leads_of(gauge, node)?;
         let below = leads.asked.iter().map(|_| OnceCell::new()).collect();
-        Ok(Self { node, leads, below })
+        Ok(Self { leads, below })
     }
 
-    /// Returns whether every combination of answers to these questions leaves one verdict.
+    /// Returns whether every combination of answers to these questions leaves one verdict. `node` is the world.
     pub fn is_settled_by(
         &self,
         walk: &Walk<'_>,
         gauge: &dyn Gauge,
+        node: &mut Node,
         questions: &[Vec<Need>],
     ) -> Result<bool, TooMany> {
         if self.leads.one().is_some() {
@@ -44,21 +45,27 @@ impl Reached {
         let asked = self.leads.asked.iter().zip(&self.below);
         let ours = asked.filter(|((_, _, needs), _)| questions.contains(needs));
         let mut below = ours.filter_map(|((leaf, target, needs), below)| {
-            let split = || walk.split_at(gauge, &self.node, *leaf, *target, needs);
+            let split = || walk.split_at(gauge, node, *leaf, *target, needs);
             below.get_or_init(|| split().map(Below::new)).as_ref()
         });
         let Some(Below { split, worlds }) = below.next() else { return Ok(false) };
+        drop(below);
         for (piece, world) in split.pieces.iter().zip(worlds) {
             walk.count_step()?;
-            let world = match world.get() {
-                Some(world) => world,
-                None => {
-                    let node = walk.fixed(gauge, &self.node, split.leaf, *piece);
-                    let reached = Self::new(walk, gauge, node)?;
-                    world.get_or_init(|| reached)
-                }
-            };
-            if !world.is_settled_by(walk, gauge, questions)? {
+            if world.get().is_some_and(|world| world.leads.one().is_some()) {
+                continue;
+            }
+            let is_settled = walk.visit(gauge, node, (split.leaf, *piece), |node| {
+                let world = match world.get() {
+                    Some(world) => world,
+                    None => {
+                        let reached = Self::new(walk, gauge, node)?;
+                        world.get_or_init(|| reached)
+                    }
+                };
+                world.is_settled_by(walk, gauge, node, questions)
+            })?;
+            if !is_settled {
                 return Ok(false);
             }
         }

@@ -57,8 +57,6 @@ pub struct Case {
     pub tasks: Vec<usize>,
     /// Warnings certainly to be given, by their places in the plan's list.
     pub warnings: Vec<usize>,
-    /// The first tree in it, from which its values are taken where one is shown for all.
-    pub first_tree: usize,
 }
 
 /// Something to find out.

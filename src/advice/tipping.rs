@@ -136,14 +136,14 @@ impl Along<'_> {
     fn there(&self, extent: Extent) -> Verdict {
         self.walk.budget.set(WORLDS);
         let node = self.walk.fixed(self.gauge, self.root, self.leaf, extent);
-        self.walk.one(self.gauge, &node).ok().flatten().unwrap_or(Verdict::Look)
+        self.walk.one(self.gauge, node).ok().flatten().unwrap_or(Verdict::Look)
     }
 
     /// Returns whether a look at the cells alone shows that the verdict stays.
     fn surely_stays(&self, extent: Extent) -> bool {
         let walk = self.walk;
         let node = walk.fixed(self.gauge, self.root, self.leaf, extent);
-        let verdict = Weighed::new(walk.plan, walk.rules, &node.cells).verdict(walk.rules);
+        let verdict = Weighed::new(walk.plan, walk.rules, node.cells).verdict(walk.rules);
         verdict.is_some_and(|(verdict, _)| verdict.essence() == self.verdict)
     }
 

@@ -6,8 +6,8 @@
 
 use super::Need;
 use crate::decide::{Logic, Rules, Weighed};
-use crate::measure::{Cause, Extent, Gauged, Inputs, Leaf, Possible, Reading, World, speaks_of_trees};
-use crate::plan::{ChoiceId, ExprNode, Kind, NameId, Origin, Place, Plan, TextId};
+use crate::measure::{Extent, Gauged, Inputs, Leaf, Placed, World};
+use crate::plan::{ChoiceId, NameId, Plan, Way};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
 use rustc_hash::FxHashMap;
@@ -16,9 +16,16 @@ use std::rc::Rc;
 
 /// Gives all values of a tree in a state of the world.
 pub trait Gauge {
-    /// Returns what every name is where one more leaf is fixed than before; with a target, what that name is, and those
-    /// that it is computed from.
-    fn gauge_from(&self, world: &World, before: &Gauged, leaf: Leaf, target: Option<NameId>) -> Gauged;
+    /// Computes a leaf's name and some of its dependents anew, where that leaf is fixed as in no world before. `replaced` gets
+    /// what they were.
+    fn gauge_from(
+        &self,
+        world: &World,
+        gauged: &mut Gauged,
+        leaf: Leaf,
+        dependents: &mut dyn Iterator<Item = NameId>,
+        replaced: &mut dyn FnMut(Placed),
+    );
 
     /// Returns the observations of trees that a measure over trees waits for, one of this tree itself among them.
     fn unseen_elsewhere(&self, name: NameId) -> &[Need];
@@ -105,69 +112,139 @@ pub struct Node {
     pub cells: Vec<CellSet>,
 }
 
-/// Where a walk can go on.
-#[derive(Debug)]
-pub struct Split {
-    /// What is split.
-    pub leaf: Leaf,
-    /// Its pieces, in order.
-    pub pieces: Vec<Extent>,
-    /// What would have to be found out.
-    pub needs: Vec<Need>,
-    /// The name that hangs on it.
-    pub target: NameId,
-}
-
 /// The walk ran out of its budget: too many states of the world.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
 pub struct TooMany;
 
+/// What a world was before one more leaf was fixed in it.
+struct Before {
+    world: World,
+    replaced: Vec<Placed>,
+    cells: Vec<(NameId, CellSet)>,
+}
+
+impl Node {
+    /// Makes it the world that it was before.
+    fn restore(&mut self, before: Before) {
+        self.world = before.world;
+        for placed in before.replaced.into_iter().rev() {
+            self.gauged.put(placed);
+        }
+        for (name, cells) in before.cells.into_iter().rev() {
+            self.cells[name.index()] = cells;
+        }
+    }
+}
+
 impl Walk<'_> {
     /// Returns the world in which one more leaf is fixed, with its values and cells.
     pub fn fixed(&self, gauge: &dyn Gauge, before: &Node, leaf: Leaf, extent: Extent) -> Node {
-        let world = before.world.with(leaf, extent);
-        let gauged = gauge.gauge_from(&world, &before.gauged, leaf, None);
-        let mut cells = before.cells.clone();
+        let mut node = before.clone();
+        self.fix(gauge, &mut node, leaf, extent);
+        node
+    }
+
+    /// Fixes one more leaf in a world.
+    fn fix(&self, gauge: &dyn Gauge, node: &mut Node, leaf: Leaf, extent: Extent) -> Before {
+        let world = node.world.with(leaf, extent);
+        let mut before = Before {
+            world: std::mem::replace(&mut node.world, world),
+            replaced: Vec::with_capacity(32),
+            cells: Vec::with_capacity(32),
+        };
         let name = leaf.name();
-        for id in self.inputs.dependents(name).chain([name]) {
-            self.touch(&gauged, id, &mut cells);
+        let replaced = &mut |placed| before.replaced.push(placed);
+        gauge.gauge_from(&node.world, &mut node.gauged, leaf, &mut self.inputs.dependents(name), replaced);
+        for id in std::iter::once(name).chain(self.inputs.dependents(name)) {
+            if let Some(cells) = self.touched(&node.gauged, id) {
+                before.cells.push((id, std::mem::replace(&mut node.cells[id.index()], cells)));
+            }
         }
-        Node { world, gauged, cells }
+        before
     }
 
     /// Returns the cells of all names that are compared.
     pub fn cells(&self, gauged: &Gauged) -> Vec<CellSet> {
         let mut cells = vec![CellSet::one(0); self.rules.axes.len()];
         for name in self.rules.axes.compared() {
-            self.touch(gauged, *name, &mut cells);
+            if let Some(touched) = self.touched(gauged, *name) {
+                cells[name.index()] = touched;
+            }
         }
         cells
     }
 
-    /// Writes the cells of a name, if it is compared.
-    fn touch(&self, gauged: &Gauged, name: NameId, cells: &mut [CellSet]) {
-        if !self.rules.axes.is_compared(name) {
-            return;
-        }
-        if let (Some(set), Some(reading)) = (cells.get_mut(name.index()), gauged.names.get(name.index())) {
-            *set = self.rules.axes.touched(name, reading.extent);
-        }
+    /// Returns the cells of a name, if it is compared.
+    fn touched(&self, gauged: &Gauged, name: NameId) -> Option<CellSet> {
+        let reading = gauged.names.get(name.index()).filter(|_| self.rules.axes.is_compared(name))?;
+        Some(self.rules.axes.touched(name, reading.extent))
+    }
+
+    /// Takes a step: goes on in the world in which one more leaf is fixed, and comes back from there.
+    pub(super) fn within<T>(
+        &self,
+        gauge: &dyn Gauge,
+        node: &mut Node,
+        (leaf, piece): (Leaf, Extent),
+        go_on: impl FnOnce(&mut Node) -> Result<T, TooMany>,
+    ) -> Result<T, TooMany> {
+        self.count_step()?;
+        self.visit(gauge, node, (leaf, piece), go_on)
+    }
+
+    /// Takes a step off the budget.
+    pub(super) fn count_step(&self) -> Result<(), TooMany> {
+        self.budget.set(self.budget.get().checked_sub(1).ok_or(TooMany)?);
+        Ok(())
+    }
+
+    /// Goes on in the world in which one more leaf is fixed, and comes back from there; no step is counted.
+    pub(super) fn visit<T>(
+        &self,
+        gauge: &dyn Gauge,
+        node: &mut Node,
+        (leaf, piece): (Leaf, Extent),
+        go_on: impl FnOnce(&mut Node) -> T,
+    ) -> T {
+        let before = self.fix(gauge, node, leaf, piece);
+        let found = go_on(node);
+        node.restore(before);
+        found
+    }
+
+    /// Weighs a world.
+    fn weigh<T>(&self, node: &mut Node, look: impl FnOnce(&Weighed, &Node) -> T) -> T {
+        let weighed = Weighed::new(self.plan, self.rules, std::mem::take(&mut node.cells));
+        let found = look(&weighed, node);
+        node.cells = weighed.into_cells();
+        found
     }
 
     /// Returns all that a world can lead to.
     pub fn leads(&self, gauge: &dyn Gauge, node: &Node) -> Result<Rc<Leads>, TooMany> {
-        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
-        if let Some((verdict, choices)) = weighed.verdict(self.rules) {
-            return Ok(Rc::new(Leads { ends: vec![(verdict, choices)], asked: Vec::new() }));
-        }
-        let seen = self.seen(node, &weighed);
-        if let Some(known) = self.known.borrow().get(&seen) {
-            return Ok(known.clone());
-        }
-        let split = self.split(gauge, node, weighed.open_name(self.plan, self.rules));
+        self.leads_of(gauge, &mut node.clone())
+    }
+
+    /// Returns the same, and leaves the world as it is.
+    pub(super) fn leads_of(&self, gauge: &dyn Gauge, node: &mut Node) -> Result<Rc<Leads>, TooMany> {
+        let open = self.weigh(node, |weighed, node| {
+            if let Some((verdict, choices)) = weighed.verdict(self.rules) {
+                return Err(Rc::new(Leads { ends: vec![(verdict, choices)], asked: Vec::new() }));
+            }
+            let seen = self.seen(node, weighed);
+            match self.known.borrow().get(&seen) {
+                Some(known) => Err(known.clone()),
+                None => Ok((seen, weighed.open_name(self.plan, self.rules))),
+            }
+        });
+        let (seen, name) = match open {
+            Ok(open) => open,
+            Err(known) => return Ok(known),
+        };
+        let split = self.split(gauge, node, name);
         let mut all: Option<Leads> = None;
         for piece in &split.pieces {
-            let there = self.leads(gauge, &self.step(gauge, node, split.leaf, *piece)?)?;
+            let there = self.within(gauge, node, (split.leaf, *piece), |node| self.leads_of(gauge, node))?;
             match &mut all {
                 Some(all) => all.add(&there),
                 None => all = Some((*there).clone()),
@@ -215,19 +292,30 @@ impl Walk<'_> {
 
     /// Returns the one verdict to which all that a world leaves open leads, as far as two are equal; nothing where it is
     /// not one. No more is looked at than what it takes to tell.
-    pub fn one(&self, gauge: &dyn Gauge, node: &Node) -> Result<Option<Verdict>, TooMany> {
-        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
-        if let Some((verdict, _)) = weighed.verdict(self.rules) {
-            return Ok(Some(verdict.essence()));
-        }
-        let seen = self.seen(node, &weighed);
-        if let Some(known) = self.settled.borrow().get(&seen) {
-            return Ok(known.clone());
-        }
-        let split = self.split(gauge, node, weighed.open_name(self.plan, self.rules));
+    pub fn one(&self, gauge: &dyn Gauge, mut node: Node) -> Result<Option<Verdict>, TooMany> {
+        self.one_of(gauge, &mut node)
+    }
+
+    /// Returns the same, and leaves the world as it is.
+    pub(super) fn one_of(&self, gauge: &dyn Gauge, node: &mut Node) -> Result<Option<Verdict>, TooMany> {
+        let open = self.weigh(node, |weighed, node| {
+            if let Some((verdict, _)) = weighed.verdict(self.rules) {
+                return Err(Some(verdict.essence()));
+            }
+            let seen = self.seen(node, weighed);
+            match self.settled.borrow().get(&seen) {
+                Some(known) => Err(known.clone()),
+                None => Ok((seen, weighed.open_name(self.plan, self.rules))),
+            }
+        });
+        let (seen, name) = match open {
+            Ok(open) => open,
+            Err(known) => return Ok(known),
+        };
+        let split = self.split(gauge, node, name);
         let mut one = None;
         for piece in &split.pieces {
-            let there = self.one(gauge, &self.step(gauge, node, split.leaf, *piece)?)?;
+            let there = self.within(gauge, node, (split.leaf, *piece), |node| self.one_of(gauge, node))?;
             if there.is_none() || one.as_ref().is_some_and(|one| Some(one) != there.as_ref()) {
                 one = None;
                 break;
@@ -240,15 +328,20 @@ impl Walk<'_> {
 
     /// Returns whether a condition holds in all, some or none of the states that a world leaves open.
     pub fn truth(&self, gauge: &dyn Gauge, node: &Node, of: &Logic) -> Result<Truth, TooMany> {
-        let cells = self.rules.graded(&node.cells);
-        let name = match (of.truth(&cells), of.open_name(&cells)) {
-            (Truth::Open, Some(name)) => self.rules.below_bands(name, &cells),
+        self.truth_of(gauge, &mut node.clone(), of)
+    }
+
+    fn truth_of(&self, gauge: &dyn Gauge, node: &mut Node, of: &Logic) -> Result<Truth, TooMany> {
+        self.rules.grade(&mut node.cells);
+        let name = match (of.truth(&node.cells), of.open_name(&node.cells)) {
+            (Truth::Open, Some(name)) => self.rules.below_bands(name, &node.cells),
             (truth, _) => return Ok(truth),
         };
         let split = self.split(gauge, node, name);
         let mut all = None;
         for piece in &split.pieces {
-            let there = self.truth(gauge, &self.step(gauge, node, split.leaf, *piece)?, of)?;
+            let there =
+                self.within(gauge, node, (split.leaf, *piece), |node| self.truth_of(gauge, node, of))?;
             if there == Truth::Open || all.is_some_and(|all| all != there) {
                 return Ok(Truth::Open);
             }
@@ -257,272 +350,28 @@ impl Walk<'_> {
         Ok(all.unwrap_or(Truth::Open))
     }
 
-    /// Splits a world at a leaf that was split somewhere below it.
-    pub fn split_at(
-        &self,
-        gauge: &dyn Gauge,
-        node: &Node,
-        leaf: Leaf,
-        target: NameId,
-        needs: &[Need],
-    ) -> Option<Split> {
-        let name = leaf.name();
-        let split = match leaf {
-            Leaf::Others(_) => None,
-            Leaf::Name(_) | Leaf::InGroup(..) => self.split_leaf(gauge, node, leaf, name, target),
-        };
-        split
-            .or_else(|| {
-                let found = self.split(gauge, node, target);
-                (found.leaf == leaf).then_some(found)
-            })
-            .filter(|split| split.pieces.len() > 1)
-            .map(|split| Split { needs: needs.to_vec(), ..split })
+    /// Returns whether an alternative is allowed, as written, in every world.
+    pub fn surely_allowed(&self, gauge: &dyn Gauge, node: &Node, way: &Way) -> Result<bool, TooMany> {
+        self.surely_allowed_of(gauge, &mut node.clone(), way)
     }
 
-    /// Returns whether an alternative is allowed, as written, in every world.
-    pub fn surely_allowed(
-        &self,
-        gauge: &dyn Gauge,
-        node: &Node,
-        way: &crate::plan::Way,
-    ) -> Result<bool, TooMany> {
-        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
-        let open = match weighed.surely_allowed(self.rules, way) {
-            Truth::Yes => return Ok(true),
-            Truth::No => return Ok(false),
-            Truth::Open => weighed.open_in_way(self.rules, way),
+    fn surely_allowed_of(&self, gauge: &dyn Gauge, node: &mut Node, way: &Way) -> Result<bool, TooMany> {
+        let open = self.weigh(node, |weighed, _| match weighed.surely_allowed(self.rules, way) {
+            Truth::Yes => Err(true),
+            Truth::No => Err(false),
+            Truth::Open => weighed.open_in_way(self.rules, way).ok_or(false),
+        });
+        let open = match open {
+            Ok(open) => open,
+            Err(known) => return Ok(known),
         };
-        let Some(open) = open else { return Ok(false) };
         let split = self.split(gauge, node, open);
         for piece in &split.pieces {
-            let next = self.step(gauge, node, split.leaf, *piece)?;
-            if !self.surely_allowed(gauge, &next, way)? {
+            let go_on = |node: &mut Node| self.surely_allowed_of(gauge, node, way);
+            if !self.within(gauge, node, (split.leaf, *piece), go_on)? {
                 return Ok(false);
             }
         }
         Ok(true)
-    }
-
-    /// Fixes one more leaf.
-    pub fn step(&self, gauge: &dyn Gauge, node: &Node, leaf: Leaf, piece: Extent) -> Result<Node, TooMany> {
-        self.count_step()?;
-        Ok(self.fixed(gauge, node, leaf, piece))
-    }
-
-    /// Takes a step off the budget.
-    pub fn count_step(&self) -> Result<(), TooMany> {
-        self.budget.set(self.budget.get().checked_sub(1).ok_or(TooMany)?);
-        Ok(())
-    }
-
-    /// Finds what to split so that a name becomes one cell: an input that can be split, else the name itself.
-    pub fn split(&self, gauge: &dyn Gauge, node: &Node, name: NameId) -> Split {
-        self.split_below(gauge, node, name, name).unwrap_or_else(|| {
-            let extent = node.gauged.names.get(name.index()).map_or(Extent::EMPTY, |reading| reading.extent);
-            let needs = self.needs_of(gauge, node, name);
-            Split {
-                leaf: Leaf::Name(name),
-                pieces: self.rules.axes.of(name).split(extent),
-                needs,
-                target: name,
-            }
-        })
-    }
-
-    fn split_below(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
-        let leaf = |leaf| self.split_leaf(gauge, node, leaf, name, target);
-        let observed = self.is_asked(name);
-        if observed && self.plan[name].scope == Place::Panicles {
-            let groups = 0..node.gauged.groups.len();
-            return groups.into_iter().find_map(|group| leaf(Leaf::InGroup(group, name)));
-        }
-        if (observed || node.world.fixed(Leaf::Name(name)).is_some())
-            && let Some(split) = leaf(Leaf::Name(name))
-        {
-            return Some(split);
-        }
-        let others = || self.split_others(gauge, node, name, target);
-        let unsettled = |input: &NameId| {
-            self.plan[*input].scope == Place::Panicles
-                || node.gauged.names.get(input.index()).is_some_and(|reading| !reading.extent.is_settled())
-        };
-        let inputs = self.inputs.direct(name).filter(unsettled);
-        inputs.into_iter().find_map(|input| self.split_below(gauge, node, input, target)).or_else(others)
-    }
-
-    /// Splits how many of the other trees a measure over trees counts where that changes the cell of the target, else
-    /// into each count.
-    fn split_others(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
-        speaks_of_trees(&self.plan[name])?;
-        let leaf = Leaf::Others(name);
-        let fixed = node.world.fixed(leaf).and_then(Extent::ends);
-        let (low, high) = fixed.unwrap_or((0.0, gauge.others_open(name)));
-        let needs = gauge.unseen_elsewhere(name);
-        if low >= high || needs.is_empty() {
-            return None;
-        }
-        let cells = |extent: Extent| self.cells_of(gauge, node, leaf, extent, target);
-        let mut pieces = crate::situation::pieces(low, high, true, &cells);
-        if pieces.len() < 2 {
-            pieces = (0..=(high - low) as u32).map(|more| Extent::number(low + f64::from(more))).collect();
-        }
-        Some(Split { leaf, pieces, needs: needs.to_vec(), target })
-    }
-
-    /// Returns the cells of a name where a leaf is fixed.
-    fn cells_of(
-        &self,
-        gauge: &dyn Gauge,
-        node: &Node,
-        leaf: Leaf,
-        extent: Extent,
-        target: NameId,
-    ) -> CellSet {
-        let world = node.world.with(leaf, extent);
-        let gauged = gauge.gauge_from(&world, &node.gauged, leaf, Some(target));
-        let reading = gauged.names.get(target.index());
-        let axis = self.rules.axes.of(target);
-        reading.map_or_else(|| axis.all(), |it| axis.touched(it.extent))
-    }
-
-    /// Returns everything unsettled on which an open gate or choice hangs.
-    pub fn everything_open(&self, gauge: &dyn Gauge, node: &Node) -> Vec<Vec<Need>> {
-        let weighed = Weighed::new(self.plan, self.rules, &node.cells);
-        let mut found = Vec::new();
-        let mut seen = Vec::new();
-        let mut todo: Vec<NameId> = weighed.open_names(self.rules);
-        while let Some(name) = todo.pop() {
-            if seen.contains(&name) {
-                continue;
-            }
-            seen.push(name);
-            if !self.is_open(node, name) {
-                continue;
-            }
-            todo.extend(self.inputs.direct(name));
-            if self.is_asked(name) {
-                found.push(vec![Need::Name(name)]);
-            } else if !self.inputs.direct(name).any(|input| self.is_open(node, input)) {
-                found.push(self.needs_of(gauge, node, name));
-            }
-            let elsewhere = gauge.unseen_elsewhere(name);
-            if !elsewhere.is_empty() {
-                found.push(elsewhere.to_vec());
-            }
-        }
-        found
-    }
-
-    /// Splits a leaf at its cuts; where they leave one piece, at the values at which the target changes its cell.
-    fn split_leaf(
-        &self,
-        gauge: &dyn Gauge,
-        node: &Node,
-        leaf: Leaf,
-        name: NameId,
-        target: NameId,
-    ) -> Option<Split> {
-        let extent = reading(&node.gauged, leaf)?.extent;
-        if extent.is_settled() {
-            return None;
-        }
-        let mut pieces = match (extent.word_set(), self.classes.get(name.index())) {
-            (set, Some(classes)) if set != 0 && !extent.may_be_empty && !classes.is_empty() => {
-                let classes = classes.iter().map(|class| class & set).filter(|class| *class != 0);
-                classes.map(Extent::words).collect()
-            }
-            _ => self.cuts.get(name.index())?.split(extent),
-        };
-        // Texts have no order of their own; the place of an item in its rulebook is none.
-        let written = |text: TextId| self.plan.texts.get(text.0 as usize);
-        pieces.sort_by_key(|piece| piece.text().map(|text| (written(text).is_none(), written(text))));
-        if let [Extent { can_be: Possible::Numbers(low, high), .. }] = pieces[..] {
-            let whole = matches!(self.plan[name].kind, Kind::Count | Kind::Date);
-            let cells = |extent: Extent| self.cells_of(gauge, node, leaf, extent, target);
-            pieces = crate::situation::pieces(low, high, whole, &cells);
-        }
-        (pieces.len() > 1).then_some(Split { leaf, pieces, needs: vec![Need::Name(name)], target })
-    }
-
-    /// Returns all that would have to be found out for a name that no input alone settles.
-    fn needs_of(&self, gauge: &dyn Gauge, node: &Node, name: NameId) -> Vec<Need> {
-        let mut found = Vec::new();
-        let mut seen = Vec::new();
-        let mut todo = vec![name];
-        while let Some(name) = todo.pop() {
-            if seen.contains(&name) {
-                continue;
-            }
-            seen.push(name);
-            found.extend_from_slice(gauge.unseen_elsewhere(name));
-            if self.is_asked(name) {
-                found.push(Need::Name(name));
-                continue;
-            }
-            let cause = node.gauged.names.get(name.index()).and_then(|reading| reading.cause.as_ref());
-            found.extend(match cause {
-                Some(Cause::Weather(_)) => Some(Need::Weather),
-                Some(Cause::Sprays(_)) => Some(Need::Sprays),
-                Some(Cause::Harvest) => Some(Need::Harvest),
-                Some(Cause::Sprayer) => Some(Need::Sprayer),
-                Some(Cause::NoRow(_) | Cause::Doubt(_)) => self.doubted(node, name),
-                Some(Cause::Unseen(_) | Cause::SeenBetween | Cause::Empty(_)) | None => None,
-            });
-            todo.extend(self.inputs.direct(name).filter(|input| self.is_open(node, *input)));
-        }
-        if found.is_empty() {
-            // Nothing below it is open: what is known does not settle it, and is looked at again.
-            found.push(Need::Name(self.observed_below(name).unwrap_or(name)));
-        }
-        found.sort();
-        found.dedup();
-        found
-    }
-
-    /// Returns what a name hangs on that is doubtful though all it is computed from is known: a sample is looked at
-    /// again; what a table does not know nobody can look at, and it is named itself.
-    fn doubted(&self, node: &Node, name: NameId) -> Option<Need> {
-        if self.inputs.direct(name).any(|input| self.is_open(node, input)) {
-            return None;
-        }
-        let sampled = match &self.plan[name].origin {
-            Origin::Measure(measure) => match &*measure.expr.node {
-                ExprNode::LikelyRange(sampled) => Some(*sampled),
-                _ => None,
-            },
-            _ => None,
-        };
-        Some(Need::Name(sampled.unwrap_or(name)))
-    }
-
-    /// Returns whether a name, or that of any group of panicles, is not known exactly.
-    fn is_open(&self, node: &Node, name: NameId) -> bool {
-        let open =
-            |names: &[Reading]| names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled());
-        if self.plan[name].scope == Place::Panicles {
-            return node.gauged.groups.iter().any(|group| open(&group.names));
-        }
-        open(&node.gauged.names)
-    }
-
-    /// Returns whether the grower writes a name's value down: an observation, or the cultivar.
-    fn is_asked(&self, name: NameId) -> bool {
-        matches!(self.plan[name].origin, Origin::Observed(_) | Origin::Cultivar)
-    }
-
-    fn observed_below(&self, name: NameId) -> Option<NameId> {
-        if matches!(self.plan[name].origin, Origin::Observed(_)) {
-            return Some(name);
-        }
-        self.inputs.direct(name).find_map(|input| self.observed_below(input))
-    }
-}
-
-/// Returns the reading at a leaf.
-fn reading(gauged: &Gauged, leaf: Leaf) -> Option<&Reading> {
-    match leaf {
-        Leaf::Name(name) | Leaf::Others(name) => gauged.names.get(name.index()),
-        Leaf::InGroup(group, name) => gauged.groups.get(group)?.names.get(name.index()),
     }
 }

@@ -24,7 +24,7 @@ use crate::trace::{Decision, Verdict};
 ///
 /// `cells` has one set for every name of the plan; those of bands are filled in here.
 pub fn decide(plan: &Plan, rules: &Rules, cells: &[CellSet]) -> Result<Decision, NameId> {
-    let weighed = Weighed::new(plan, rules, cells);
+    let weighed = Weighed::new(plan, rules, cells.to_vec());
     match weighed.verdict(rules) {
         Some((verdict, choices)) => Ok(Decision { verdict, choices, trace: weighed.into_trace(rules) }),
         None => Err(weighed.open_name(plan, rules)),
@@ -33,6 +33,6 @@ pub fn decide(plan: &Plan, rules: &Rules, cells: &[CellSet]) -> Result<Decision,
 
 /// Decides a situation without keeping what was met: the verdict and the choices that led to it.
 pub fn verdict(plan: &Plan, rules: &Rules, cells: &[CellSet]) -> Result<(Verdict, Vec<ChoiceId>), NameId> {
-    let weighed = Weighed::new(plan, rules, cells);
+    let weighed = Weighed::new(plan, rules, cells.to_vec());
     weighed.verdict(rules).ok_or_else(|| weighed.open_name(plan, rules))
 }

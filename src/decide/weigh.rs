@@ -27,23 +27,22 @@ pub struct Weighed {
 
 impl Weighed {
     /// Grades the bands, then weighs gates and choices.
-    pub fn new(plan: &Plan, rules: &Rules, cells: &[CellSet]) -> Self {
-        let mut cells = cells.to_vec();
-        let bands = rules.bands.iter().map(|band| (band.name, band.grade(&mut cells))).collect();
+    pub fn new(plan: &Plan, rules: &Rules, mut cells: Vec<CellSet>) -> Self {
+        rules.grade(&mut cells);
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&cells)).collect::<Vec<_>>();
         let (gates, holds) = (truths(&rules.gates), truths(&rules.choices));
-        Self::of_truths(plan, rules, (cells, bands), (gates, holds))
+        Self::of_truths(plan, rules, cells, (gates, holds))
     }
 
     /// Weighs anew where more is known of the truth of gates and of choices than their cells show.
     pub fn knowing(self, plan: &Plan, rules: &Rules, gates: Vec<Truth>, holds: Vec<Truth>) -> Self {
-        Self::of_truths(plan, rules, (self.trace.cells, self.trace.bands), (gates, holds))
+        Self::of_truths(plan, rules, self.trace.cells, (gates, holds))
     }
 
     fn of_truths(
         plan: &Plan,
         rules: &Rules,
-        (cells, bands): (Vec<CellSet>, Vec<(NameId, Vec<Truth>)>),
+        cells: Vec<CellSet>,
         (gates, holds): (Vec<Truth>, Vec<Truth>),
     ) -> Self {
         let allowed: Vec<Allowed> = (0..plan.products.len() as u32)
@@ -52,7 +51,7 @@ impl Weighed {
         let mut weighed = Weighed {
             trace: Trace {
                 cells,
-                bands,
+                bands: Vec::new(),
                 gates,
                 choices: Vec::new(),
                 tasks: Vec::new(),
@@ -67,12 +66,6 @@ impl Weighed {
             let aside = outcomes == [Outcome::Aside];
             weighed.trace.choices.push(Met { holds, way, aside, outranked_by: None });
             weighed.outcomes.push(outcomes);
-        }
-        for choice in 0..plan.choices.len() {
-            let rival = weighed.rival(rules, choice, Self::surely_acts);
-            if let Some(met) = weighed.trace.choices.get_mut(choice) {
-                met.outranked_by = rival;
-            }
         }
         weighed
     }
@@ -221,19 +214,17 @@ impl Weighed {
 
     /// Returns the names on which the verdict can still hang: those of gates and choices that are open.
     pub fn open_names(&self, rules: &Rules) -> Vec<NameId> {
-        let of = |truths: &mut dyn Iterator<Item = Truth>, names: &[Vec<NameId>]| {
-            let open = truths.zip(names).filter(|(truth, _)| *truth == Truth::Open);
-            open.flat_map(|(_, names)| names.iter().copied()).collect::<Vec<NameId>>()
-        };
-        let mut found = of(&mut self.trace.gates.iter().copied(), &rules.gate_names);
-        found.extend(of(&mut self.trace.choices.iter().map(|met| met.holds), &rules.choice_names));
+        let truths = self.trace.gates.iter().copied().chain(self.trace.choices.iter().map(|met| met.holds));
+        let names = rules.gate_names.iter().chain(&rules.choice_names);
+        let open = truths.zip(names).filter(|(truth, _)| *truth == Truth::Open).flat_map(|(_, names)| names);
+        let mut is_open = vec![false; self.trace.cells.len()];
+        let mut mark = |name: NameId| is_open.get_mut(name.index()).into_iter().for_each(|it| *it = true);
+        open.copied().for_each(&mut mark);
         let several =
             |name: &NameId| self.trace.cells.get(name.index()).is_some_and(|cells| cells.only().is_none());
         let fits = rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
-        found.extend(fits.filter(several));
-        found.sort();
-        found.dedup();
-        found
+        fits.filter(several).for_each(&mut mark);
+        (0..).map(NameId).zip(is_open).filter(|(_, is_open)| *is_open).map(|(name, _)| name).collect()
     }
 
     /// Returns the first name because of which the verdict is open.
@@ -271,20 +262,43 @@ impl Weighed {
         &self.trace
     }
 
-    /// Gives up everything but the trace, with the truth of tasks and warnings, on which no verdict hangs.
+    /// Gives up everything but the trace, with the truth of tasks, of warnings and of the rows of bands: no verdict hangs on
+    /// them themselves.
     pub fn into_trace(mut self, rules: &Rules) -> Trace {
-        let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&self.trace.cells)).collect();
+        for choice in 0..self.trace.choices.len() {
+            let rival = self.rival(rules, choice, Self::surely_acts);
+            if let Some(met) = self.trace.choices.get_mut(choice) {
+                met.outranked_by = rival;
+            }
+        }
+        let cells = &self.trace.cells;
+        let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(cells)).collect();
+        let rows = |band: &super::rules::BandRules| band.rows.iter().map(|row| row.2.truth(cells)).collect();
         (self.trace.tasks, self.trace.warnings) = (truths(&rules.tasks), truths(&rules.warnings));
+        self.trace.bands = rules.bands.iter().map(|band| (band.name, rows(band))).collect();
         self.trace
+    }
+
+    /// Gives up everything but the cells, those of bands graded from the others.
+    pub fn into_cells(self) -> Vec<CellSet> {
+        self.trace.cells
     }
 }
 
 impl Rules {
-    /// Returns the cells of all names, those of bands graded from the others.
-    pub fn graded(&self, cells: &[CellSet]) -> Vec<CellSet> {
-        let mut cells = cells.to_vec();
-        self.bands.iter().for_each(|band| drop(band.grade(&mut cells)));
-        cells
+    /// Grades the bands: writes their cells from those of the other names.
+    pub fn grade(&self, cells: &mut [CellSet]) {
+        let mut truths: Vec<Truth> = Vec::new();
+        for band in &self.bands {
+            truths.clear();
+            truths.extend(band.rows.iter().map(|(_, _, logic)| logic.truth(cells)));
+            let rows = band.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
+            let levels = crate::measure::grade(rows);
+            let grades = CellSet::new((0..band.levels).filter(|level| levels >> level & 1 == 1).collect());
+            if let (Some(set), Some(grades)) = (cells.get_mut(band.name.index()), grades) {
+                *set = grades;
+            }
+        }
     }
 
     /// Follows an open band down to a name that is no band.
@@ -296,20 +310,6 @@ impl Rules {
             }
         }
         name
-    }
-}
-
-impl super::rules::BandRules {
-    /// Writes the grade's cells and returns the rows' truth.
-    fn grade(&self, cells: &mut [CellSet]) -> Vec<Truth> {
-        let truths: Vec<Truth> = self.rows.iter().map(|(_, _, logic)| logic.truth(cells)).collect();
-        let rows = self.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
-        let levels = crate::measure::grade(rows);
-        let grades = CellSet::new((0..self.levels).filter(|level| levels >> level & 1 == 1).collect());
-        if let (Some(set), Some(grades)) = (cells.get_mut(self.name.index()), grades) {
-            *set = grades;
-        }
-        truths
     }
 }
 

@@ -5,8 +5,8 @@
 
 use super::panicles::{statistic_of_numbers, statistic_of_words};
 use super::{
-    Cause, Extent, Facts, Gauged, Group, History, InDoubt, Leaf, LogGap, NoValue, Reading, Sky, Truth,
-    Unseen, World, against, compare, evaluate, grade, wilson,
+    Cause, Extent, Facts, Gauged, Group, History, InDoubt, Leaf, LogGap, NoValue, Placed, Reading, Sky,
+    Truth, Unseen, World, against, compare, evaluate, grade, wilson,
 };
 use crate::plan::{
     Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
@@ -15,7 +15,6 @@ use crate::plan::{
 use crate::units::Threshold;
 use chrono::{Datelike, NaiveDate};
 use std::ops::Not;
-use std::rc::Rc;
 use std::sync::Arc;
 
 /// A plan under a sky at a moment: what judges each tree.
@@ -43,45 +42,73 @@ impl Judge<'_> {
         let known = self.grove.filter(|_| world.is_as_it_is());
         let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
         let groups = facts.groups().into_iter().map(|share| Group { share, names: blank.clone() }).collect();
-        let mut at = At { judge: self, facts, world, gauged: Gauged { names, groups } };
+        let mut gauged = Gauged { names, groups };
         for id in wanted {
             if known.is_none() || self.plan[*id].scope != Place::Grove {
-                at.fill(*id);
+                self.fill(facts, world, &mut gauged, *id, &mut drop);
             }
         }
-        at.gauged
+        gauged
     }
 
-    /// Returns what every name is in a world that differs from another in one leaf: only what is computed from that
-    /// leaf is computed anew, each name after those it is computed from.
+    /// Makes the values of one world those of another that differs from it in one leaf: only what is computed from that
+    /// leaf is computed anew, each name after those it is computed from. `replaced` gets what stood there before.
     pub fn gauge_from(
         &self,
         facts: &dyn Facts,
         world: &World,
-        before: &Gauged,
-        leaf: Leaf,
-        dependents: &mut dyn Iterator<Item = NameId>,
-    ) -> Gauged {
-        let mut at = At { judge: self, facts, world, gauged: before.clone() };
-        let (Leaf::Name(name) | Leaf::InGroup(_, name) | Leaf::Others(name)) = leaf;
-        at.fill(name);
-        dependents.for_each(|id| at.fill(id));
-        at.gauged
+        gauged: &mut Gauged,
+        (leaf, dependents): (Leaf, &mut dyn Iterator<Item = NameId>),
+        replaced: &mut dyn FnMut(Placed),
+    ) {
+        for id in std::iter::once(leaf.name()).chain(dependents) {
+            self.fill(facts, world, gauged, id, replaced);
+        }
+    }
+
+    /// Computes a name. `replaced` gets what stood there before.
+    fn fill(
+        &self,
+        facts: &dyn Facts,
+        world: &World,
+        gauged: &mut Gauged,
+        id: NameId,
+        replaced: &mut dyn FnMut(Placed),
+    ) {
+        let name = &self.plan[id];
+        if let (Origin::Observed(seen), Place::Panicles) = (&name.origin, name.scope) {
+            for group in 0..gauged.groups.len() {
+                let at = At { judge: self, facts, world, gauged };
+                let fixed = world.fixed(Leaf::InGroup(group, id)).or(world.fixed(Leaf::Name(id)));
+                let reading = fixed.map_or_else(
+                    || at.assumed(seen, facts.seen_in_group(group, id), Some(group)),
+                    Reading::known,
+                );
+                if gauged.groups.len() == 1 {
+                    replaced(gauged.put(Placed { group: None, name: id, reading: reading.clone() }));
+                }
+                replaced(gauged.put(Placed { group: Some(group), name: id, reading }));
+            }
+            return;
+        }
+        let at = At { judge: self, facts, world, gauged };
+        let reading = world.fixed(Leaf::Name(id)).map_or_else(|| at.read(id, name), Reading::known);
+        replaced(gauged.put(Placed { group: None, name: id, reading }));
     }
 
     /// Returns whether a condition holds of a tree whose values are known, with what it hangs on.
     pub fn holds(&self, facts: &dyn Facts, world: &World, gauged: &Gauged, condition: &Condition) -> Truth {
-        let at = At { judge: self, facts, world, gauged: gauged.clone() };
+        let at = At { judge: self, facts, world, gauged };
         at.condition(condition, None).truth
     }
 }
 
-/// The values of a tree while they are computed.
+/// The values of a tree while others are computed.
 struct At<'a> {
     judge: &'a Judge<'a>,
     facts: &'a dyn Facts,
     world: &'a World,
-    gauged: Gauged,
+    gauged: &'a Gauged,
 }
 
 /// A truth with what it hangs on.
@@ -94,38 +121,6 @@ struct Weighed {
 }
 
 impl At<'_> {
-    fn fill(&mut self, id: NameId) {
-        let name = &self.judge.plan[id];
-        if let (Origin::Observed(seen), Place::Panicles) = (&name.origin, name.scope) {
-            for group in 0..self.gauged.groups.len() {
-                let reading =
-                    match self.world.fixed(Leaf::InGroup(group, id)).or(self.world.fixed(Leaf::Name(id))) {
-                        Some(extent) => Reading::known(extent),
-                        None => self.assumed(seen, self.facts.seen_in_group(group, id), Some(group)),
-                    };
-                if self.gauged.groups.len() == 1 {
-                    self.put(id, reading.clone());
-                }
-                let groups = Rc::make_mut(&mut self.gauged.groups);
-                if let Some(place) = groups.get_mut(group).and_then(|it| it.names.get_mut(id.index())) {
-                    *place = reading;
-                }
-            }
-            return;
-        }
-        let reading = match self.world.fixed(Leaf::Name(id)) {
-            Some(extent) => Reading::known(extent),
-            None => self.read(id, name),
-        };
-        self.put(id, reading);
-    }
-
-    fn put(&mut self, id: NameId, reading: Reading) {
-        if let Some(place) = self.gauged.names.get_mut(id.index()) {
-            *place = reading;
-        }
-    }
-
     fn read(&self, id: NameId, name: &Name) -> Reading {
         match &name.origin {
             Origin::Observed(seen) => self.assumed(seen, self.facts.seen(id), None),

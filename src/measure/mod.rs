@@ -36,7 +36,7 @@ pub use cause::{Cause, InDoubt, LogGap, NoValue, Steps, TableKey, Unseen, Weathe
 pub use comparison::{against, compare};
 pub use extent::{Extent, Possible, Reading};
 pub use facts::Facts;
-pub use gauged::{Gauged, Group};
+pub use gauged::{Gauged, Group, Placed};
 pub use history::{History, LastSpray, UnknownHistory};
 pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
 pub use judge::Judge;

@@ -79,6 +79,7 @@ mod schema;
 mod schema_week;
 mod season_sums;
 mod settled;
+mod sharing;
 mod sixty_rules;
 mod spray_append;
 mod spanish_logs;

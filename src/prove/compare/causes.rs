@@ -122,7 +122,7 @@ impl Pair<'_> {
     /// Returns what a rulebook says in a situation where some items speak as they do in the other rulebook.
     fn turned_back(&self, book: usize, situation: &[u16], names: &[String]) -> Option<Same> {
         let of = self.space.books[book];
-        let weighed = Weighed::new(of.plan, of.rules, &self.space.cells(book, situation));
+        let weighed = Weighed::new(of.plan, of.rules, self.space.cells(book, situation));
         let mut gates = weighed.trace().gates.clone();
         let mut holds: Vec<Truth> = weighed.trace().choices.iter().map(|met| met.holds).collect();
         for name in names {

@@ -205,7 +205,7 @@ impl<'p> Example<'p> {
         let rules = without_bands(self.book.rules, cut);
         let cells = |name: u32| self.book.rules.axes.touched(NameId(name), taken.name(NameId(name)));
         let cells: Vec<CellSet> = (0..plan.names.len() as u32).map(cells).collect();
-        let weighed = Weighed::new(plan, &rules, &cells);
+        let weighed = Weighed::new(plan, &rules, cells);
         let shut = |product: u32| weighed.way_shut(&rules, &Way::Spray(vec![(ProductId(product), 0)]));
         let shut = (0..plan.products.len() as u32).map(shut).collect();
         let verdict = weighed.verdict(&rules);
