@@ -7,7 +7,7 @@ use super::papers::Papers;
 use super::terminal::{Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::Values;
-use crate::grove::UnitSystem;
+use crate::grove::{UnitSystem, place_of};
 use crate::measure::Sky;
 use crate::problems::{Problems, nearest};
 use crate::report::{Crew, GroveGround, GroveTrees, Heading, morning_paper, page, schemas, write_advice};
@@ -38,8 +38,8 @@ pub struct Advise {
 /// Which trees a page speaks of.
 #[derive(clap::Args, Debug)]
 pub struct Chosen {
-    /// Only these trees
-    #[arg(long, value_name = "TREE", value_delimiter = ',')]
+    /// Only these trees: D05, A01-A15, "row a", a cultivar, as in notes
+    #[arg(long, value_name = "TREES", value_delimiter = ',')]
     tree: Vec<String>,
     /// Only the trees of these blocks
     #[arg(long, value_name = "BLOCK", value_delimiter = ',')]
@@ -50,9 +50,8 @@ impl Chosen {
     /// Returns the numbers of the chosen trees, in the grove's order.
     pub fn of(&self, read: &Opened) -> Result<Vec<usize>, Refusal> {
         let trees = &read.grove.trees;
-        for tree in &self.tree {
-            tree_of(read, tree)?;
-        }
+        let named: Vec<Vec<usize>> =
+            self.tree.iter().map(|name| trees_of(read, name)).collect::<Result<_, Refusal>>()?;
         for block in &self.block {
             if !read.grove.blocks.iter().any(|known| *known.name == **block) {
                 let known = read.grove.blocks.iter().map(|block| &*block.name);
@@ -69,24 +68,41 @@ impl Chosen {
         };
         let wanted = |tree: &usize| {
             (self.tree.is_empty() && self.block.is_empty())
-                || self.tree.iter().any(|name| name == trees.name(*tree))
+                || named.iter().any(|those| those.contains(tree))
                 || in_block(*tree)
         };
         Ok((0..trees.len()).filter(wanted).collect())
     }
 }
 
-/// Finds a tree by its name.
+/// Finds trees by words of notes.
+fn trees_of(read: &Opened, words: &str) -> Result<Vec<usize>, Refusal> {
+    if let Some(tree) = read.grove.trees.find(words) {
+        return Ok(vec![tree]);
+    }
+    place_of(words, &read.grove).map(|place| place.trees).map_err(|why| no_tree(read, words, why))
+}
+
+/// Finds a tree by its name, or by words of notes that name one tree.
 pub fn tree_of(read: &Opened, name: &str) -> Result<usize, Refusal> {
-    let trees = &read.grove.trees;
-    trees.find(name).ok_or_else(|| {
-        let refusal = Refusal::new(format!("there is no tree `{name}` in {}", read.grove.title));
-        let names = (0..trees.len().min(10_000)).map(|tree| trees.name(tree));
-        match nearest(name, names) {
-            Some(near) => refusal.help(format!("did you mean `{near}`?")),
-            None => refusal.help("the trees are those of `trees` in grove.yaml"),
+    match &trees_of(read, name)?[..] {
+        [tree] => Ok(*tree),
+        trees => {
+            let first = trees.first().map_or("", |tree| read.grove.trees.name(*tree));
+            let message = format!("`{name}` is {} trees, and this page is of one", trees.len());
+            Err(Refusal::new(message).help(format!("name one of them: `{first}`")))
         }
-    })
+    }
+}
+
+fn no_tree(read: &Opened, name: &str, (message, help): (String, Option<String>)) -> Refusal {
+    let trees = &read.grove.trees;
+    match nearest(name, (0..trees.len().min(10_000)).map(|tree| trees.name(tree))) {
+        Some(near) => Refusal::new(format!("there is no tree `{name}` in {}", read.grove.title))
+            .help(format!("did you mean `{near}`?")),
+        None => Refusal::new(message)
+            .help(help.unwrap_or("the trees are those of `trees` in grove.yaml".to_string())),
+    }
 }
 
 impl Advise {

@@ -1,4 +1,4 @@
-//! `why`: everything about one tree's verdict, and what would change it.
+//! `why`: one tree's verdict, why, and what would change it; or everything about it.
 
 use super::advise::{book_problems, facts, json, notes, of_data, tree_of, with_scene};
 use super::end::{End, Outcome, Refusal, sentence};
@@ -13,7 +13,7 @@ use crate::report::{Lines, schemas, why_page};
 use crate::words::Language;
 use std::path::{Path, PathBuf};
 
-/// Prints everything about one tree's verdict, and what would change it
+/// Prints one tree's verdict, why, and what would change it; `--all` tells everything about it
 #[derive(clap::Args, Debug)]
 #[command(override_usage = "bloomward why [OPTIONS] [GROVE] TREE")]
 pub struct Why {
@@ -23,6 +23,9 @@ pub struct Why {
     /// Says why this product is not advised
     #[arg(long, value_name = "PRODUCT")]
     not: Option<String>,
+    /// Tells every rule and every value, used or not
+    #[arg(long)]
+    all: bool,
     #[command(flatten)]
     asked: Asked,
     /// Prints the JSON Schema of the JSON form
@@ -63,7 +66,8 @@ impl Why {
         let facts = facts(&read, &data, &book, 0.0);
         let text = with_scene(&read, (&sky, &advisor), language, |scene, ground| match not {
             Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),
-            None => why_page::page(scene, &facts, ground, &advice, tree, width),
+            None if self.all => why_page::page(scene, &facts, ground, &advice, tree, width),
+            None => why_page::short_page(scene, &facts, ground, &advice, tree, width),
         });
         let mut of_log = Lines::new(width);
         let notes = noted_of_log(&read, language);

@@ -4,7 +4,8 @@
 use super::Lines;
 use super::page::{
     Facts, Ground, Page, Spraying, asked, assumed_words, close_words, closed_words, contact, due_words,
-    hours_words, keep_out_words, not_now, opens_before, safe_words, sentence, turn_words, verdict_heading,
+    hours_words, keep_out_words, not_now, opens_before, questions_of, reasons_of, safe_words, sentence,
+    thens, turn_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
 use crate::explain::{Claim, Role, Statement, Values};
@@ -55,6 +56,61 @@ pub fn page(
     lines.text(0, &next(&page, case));
     lines.finish()
 }
+
+/// Returns the answer about a tree: the verdict, its reasons in a few lines, its dates, what would change it; of a tree that is
+/// not there, nothing.
+pub fn short_page(
+    scene: &Scene<'_>,
+    facts: &Facts<'_>,
+    ground: &dyn Ground,
+    advice: &Advice,
+    tree: usize,
+    width: usize,
+) -> String {
+    let Some((tree_advice, case)) = advised(advice, tree) else { return String::new() };
+    let page = Page { scene, facts, ground, advice };
+    let words = scene.words();
+    let values = Values::of_tree(tree, &ground.gauge(tree));
+    let mut lines = Lines::new(width);
+    head(&mut lines, &page, tree, tree_advice);
+    lines.text(0, &verdict_heading(words, case));
+    for (label, says) in reasons_of(&page, &values, case) {
+        lines.field(&label, &says);
+    }
+    if case.shut_in_some {
+        lines.field(&words.say("page.shut-in-some", &[]), &words.say("page.shut-in-some.words", &[]));
+    }
+    let assumed = case.rests_on.iter().map(|name| assumed_words(&page, *name, &values));
+    lines.fields(&words.say("page.assumed", &[]), assumed.collect::<Vec<_>>().iter().map(String::as_str));
+    let needs = case.needs_of(&[tree]);
+    let asked: Vec<String> =
+        questions_of(&page, (case, &values), &needs).into_iter().map(|(_, it)| it).collect();
+    lines.fields(&words.say("look.at", &[]), asked.iter().map(String::as_str));
+    if !needs.is_empty() {
+        lines.fields(&words.say("look.then", &[]), thens(&page, case).iter().map(String::as_str));
+        if let Some((label, says)) = safe_words(words, case) {
+            lines.field(&label, &says);
+        }
+    }
+    dates(&mut lines, &page, (tree, case), tree_advice);
+    let mut points: Vec<String> =
+        case.tipping_points.iter().take(SHORT).map(|it| words.tipping(it)).collect();
+    if let Some(more) = case.tipping_points.len().checked_sub(SHORT).filter(|more| *more > 0) {
+        points.push(words.say("why.change.more", &[("count", &more.to_string())]));
+    }
+    lines.fields(&words.say("page.change", &[]), points.iter().map(String::as_str));
+    let close = tree_advice.close_calls.iter();
+    let close: Vec<String> =
+        close.map(|call| format!("{}: {}", words.label(call.name), close_words(&page, call, tree))).collect();
+    lines.fields(&words.say("page.close", &[]), close.iter().map(String::as_str));
+    lines.blank();
+    lines.text(0, &words.say("why.all", &[("tree", ground.name(tree))]));
+    lines.text(0, &next(&page, case));
+    lines.finish()
+}
+
+/// So many values that would change a verdict are told with the answer.
+const SHORT: usize = 4;
 
 fn advised(advice: &Advice, tree: usize) -> Option<(&TreeAdvice, &Case)> {
     let tree = advice.trees.get(tree)?;
@@ -190,7 +246,21 @@ fn value_of_condition(
     value.from.iter().for_each(|below| tell(lines, scene, below, depth));
 }
 
-fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), advice: &TreeAdvice) {
+fn decision(lines: &mut Lines, page: &Page<'_>, of: (usize, &Case), advice: &TreeAdvice) {
+    if said_of_dates(page, of, advice).is_empty() {
+        return;
+    }
+    let sprays = matches!(of.1.decision.verdict, Verdict::Spray(_));
+    part_head(lines, page.words(), if sprays { "sheet.when" } else { "why.dates" });
+    dates(lines, page, of, advice);
+}
+
+/// Returns the hours and days of a verdict, each with the key of its label.
+fn said_of_dates<'k>(
+    page: &Page<'_>,
+    (tree, case): (usize, &Case),
+    advice: &TreeAdvice,
+) -> Vec<(&'k str, String)> {
     let hours = &advice.hours;
     let work = page.ground.work(&case.spray, &[tree]);
     let mut said: Vec<(&str, String)> = Vec::new();
@@ -214,13 +284,13 @@ fn decision(lines: &mut Lines, page: &Page<'_>, (tree, case): (usize, &Case), ad
     let out = advice.keep_out_until;
     let pick = advice.pick_not_before.map(|day| page.words().pick(day, out));
     said.extend(pick.map(|words| ("page.pick", words)));
-    if said.is_empty() {
-        return;
-    }
-    let sprays = matches!(case.decision.verdict, Verdict::Spray(_));
-    part_head(lines, page.words(), if sprays { "sheet.when" } else { "why.dates" });
+    said
+}
+
+/// Writes the hours and days of a verdict.
+fn dates(lines: &mut Lines, page: &Page<'_>, of: (usize, &Case), advice: &TreeAdvice) {
     let mut last = "";
-    for (key, words) in said {
+    for (key, words) in said_of_dates(page, of, advice) {
         let label = if key == last { String::new() } else { page.words().say(key, &[]) };
         lines.field(&label, &words);
         last = key;

@@ -122,7 +122,7 @@ fn the_program_ends_as_with_any_data_that_cannot_be() {
     let head = "rulebook \"T\"\n  caution \"x\"\n\nsource own \"made\"\n";
     std::fs::write(folder.join("b.rulebook"), format!("{head}{BOOK}")).unwrap();
     let path = folder.to_str().unwrap();
-    for command in [&["advise", "--long", path][..], &["why", path, "A2"]] {
+    for command in [&["advise", "--long", path][..], &["why", "--all", path, "A2"]] {
         let (out, error) = ran(command, 2);
         assert_eq!(out, "");
         let error = error.split_whitespace().collect::<Vec<_>>().join(" ");

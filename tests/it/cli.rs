@@ -86,16 +86,16 @@ fn another_moment_and_another_book() {
 
 #[test]
 fn why_tells_all_of_one_tree_and_why_not_a_product() {
-    let (page, _) = ran(&["why", "examples/mixed-grove", "C03"], 0);
+    let (page, _) = ran(&["why", "--all", "examples/mixed-grove", "C03"], 0);
     for words in ["choice ", "because", "What would change it"] {
         assert!(page.contains(words), "{words}");
     }
-    let (not, _) = ran(&["why", "examples/mixed-grove", "C01", "--not", "copper"], 0);
+    let (not, _) = ran(&["why", "--all", "examples/mixed-grove", "C01", "--not", "copper"], 0);
     assert!(not.contains("copper"), "{not}");
     let (json, _) = ran(&["why", "examples/mixed-grove", "C03", "--format", "json"], 0);
     let json: Value = serde_json::from_str(&json).unwrap();
     assert_eq!(json["situations"].as_object().unwrap().len(), 1);
-    let (_, error) = ran(&["why", "examples/mixed-grove", "C033"], 2);
+    let (_, error) = ran(&["why", "--all", "examples/mixed-grove", "C033"], 2);
     assert!(error.contains("did you mean"), "{error}");
 }
 
@@ -293,8 +293,8 @@ fn what_is_refused_keeps_to_its_width() {
     for arguments in [
         &["advise", "--long", "examples/nowhere-to-be-found"][..],
         &["advise", "--long", "examples/broken"],
-        &["why", "examples/garden", "T99"],
-        &["why", "examples/garden", "T01", "--not", "coper"],
+        &["why", "--all", "examples/garden", "T99"],
+        &["why", "--all", "examples/garden", "T01", "--not", "coper"],
         &["proofread", "examples/no-such-file.rulebook"],
         &["tidy", "examples/broken/mistakes.rulebook"],
         &["start", "--example", "no-such-example"],
@@ -357,7 +357,7 @@ fn questions_without_answers_are_said_to_be_the_first_ones() {
     let one_line = |page: &str| page.split_whitespace().collect::<Vec<_>>().join(" ").to_lowercase();
     for command in [
         ["advise", "--long", "examples/garden", "--tree", "T11"].as_slice(),
-        &["why", "examples/garden", "T11"],
+        &["why", "--all", "examples/garden", "T11"],
     ] {
         let (page, _) = ran(command, 0);
         assert!(one_line(&page).contains(&said.to_lowercase()), "{page}");
@@ -391,7 +391,7 @@ fn why_says_how_far_a_verdict_holds() {
              blocks:\n  - {{ block: b }}\ntrees:\n  - {{ tree: T1, block: b, spots: {spots}, mildew: {mildew}, seen: 2027-02-11 }}\n"
         );
         std::fs::write(folder.join("grove.yaml"), text).unwrap();
-        ran(&["why", folder.to_str().unwrap(), "T1"], 0).0
+        ran(&["why", "--all", folder.to_str().unwrap(), "T1"], 0).0
     };
     let page = grove(3, "9.9 %");
     assert!(page.contains("SPRAY"), "{page}");

@@ -158,3 +158,56 @@ fn its_html_is_one_file_that_unfolds_without_a_script() {
         assert!(unfolded.contains(label), "{label} {unfolded:?}");
     }
 }
+
+#[test]
+fn one_tree_is_answered_first_and_all_of_it_is_told_where_it_is_asked_for() {
+    for (grove, name, at) in [MORNINGS[0], MORNINGS[2], MORNINGS[4]] {
+        for tree in json("advise", grove, at)["trees"].as_array().unwrap().iter().step_by(7) {
+            let tree = tree["tree"].as_str().unwrap();
+            let asked = ["why", grove, tree, "--as-of", at];
+            let (short, all) =
+                (page("en", "80", &asked), page("en", "80", &[&asked[..], &["--all"]].concat()));
+            assert!(
+                short.lines().count() <= 45 && short.lines().count() * 2 < all.lines().count(),
+                "{short}"
+            );
+            let verdict = |page: &str| {
+                let (_, after) = page.split_once("===\n").unwrap();
+                after
+                    .lines()
+                    .find(|line| {
+                        line.starts_with(|it: char| it.is_uppercase()) && !line.contains("NOT TODAY")
+                    })
+                    .map(str::to_owned)
+            };
+            assert_eq!(verdict(&short), verdict(&all));
+            for label in ["Keep out", "Pick"] {
+                let of = |page: &str| {
+                    page.lines().find(|line| line.trim_start().starts_with(label)).map(str::to_owned)
+                };
+                assert_eq!(of(&short), of(&all), "{tree}");
+            }
+            assert!(short.contains(&format!("`bloomward why {tree} --all`")), "{short}");
+            assert_spanish(&page("es", "200", &asked), name);
+        }
+    }
+}
+
+#[test]
+fn trees_are_named_as_in_notes() {
+    let trees = |asked: &str| {
+        let (json, _) = ran(&["advise", GROVE, "--as-of", DAWN, "--tree", asked, "--format", "json"], 0);
+        let json: Value = serde_json::from_str(&json).unwrap();
+        let names =
+            json["trees"].as_array().unwrap().iter().map(|tree| tree["tree"].as_str().unwrap().to_owned());
+        names.collect::<Vec<_>>()
+    };
+    assert_eq!(trees("a3"), ["A03"]);
+    assert_eq!(trees("A13-A15,d5"), ["A13", "A14", "A15", "D05"]);
+    let (page, _) = ran(&["why", GROVE, "d5", "--as-of", DAWN], 0);
+    assert!(page.starts_with("Loma Serena teaching orchard: tree D05"), "{page}");
+    let (_, error) = ran(&["why", GROVE, "A01-A03", "--as-of", DAWN], 2);
+    assert!(flat(&error).contains("`A01-A03` is 3 trees, and this page is of one"), "{error}");
+    let (_, error) = ran(&["advise", GROVE, "--tree", "A01-A99"], 2);
+    assert!(flat(&error).contains("write `A01-A15`"), "{error}");
+}

@@ -45,7 +45,7 @@ fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
     assert!(said.contains(piece), "{said}");
     let narrow = page(&[&one[..], &["--width", "40"]].concat(), "2027-02-09T04:01");
     assert!(narrow.contains(piece), "{narrow}");
-    let why = page(&["why", GROVE, "D05"], "2027-02-09T04:01");
+    let why = page(&["why", "--all", GROVE, "D05"], "2027-02-09T04:01");
     assert!(why.contains("only 1 h 59 min (the guide asks for 2 h); enough for this tree (4 min)"), "{why}");
     let ten = ["advise", "--long", GROVE, "--tree", "B01,B02,B03,B04,B05,B06,B07,B08,B09,B10"];
     let said = page(&ten, "2027-02-09T05:30");
@@ -97,7 +97,7 @@ fn hand_work_and_groups_say_which_rows_are_closed_and_until_when() {
         let is_closed = ["F13", "F14", "F15", "G11"].contains(&name);
         assert_eq!(tree["closed_until"].is_string(), is_closed, "{name}");
     }
-    let why = page(&["why", text(&grove), "F13"], "2027-02-09T04:30");
+    let why = page(&["why", "--all", text(&grove), "F13"], "2027-02-09T04:30");
     assert!(why.contains("Not now: closed until Tue, Feb 9, 2027, 7:50 pm"), "{why}");
     let open = page(&["advise", "--long", text(&grove)], "2027-02-09T20:00");
     assert!(!open.contains("Not now") && !open.contains("Keep out now"), "{open}");
@@ -143,7 +143,7 @@ fn a_tree_is_not_seen_by_what_is_seen_of_the_whole_grove() {
 fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_sprayed_like_it() {
     let why = json(&["why", GROVE, "D05"], "2027-02-09T04:30");
     assert_eq!(why["trees"][0]["keep_out_until"], "2027-02-11T04:35:00-04:00");
-    let said = page(&["why", GROVE, "D05"], "2027-02-09T04:30");
+    let said = page(&["why", "--all", GROVE, "D05"], "2027-02-09T04:30");
     let out = "Keep out until Thu, Feb 11, 2027, 4:35 am (REI), if you start Tue, Feb 9, 2027, 4:30 am and are done 4:35 am";
     assert!(said.contains(out), "{said}");
 }

@@ -191,7 +191,7 @@ fn what_the_program_prints_holds_to_its_schema() {
         let trees = advice["trees"].as_array().unwrap();
         assert!(!trees.is_empty());
         for tree in trees.iter().take(3) {
-            let one = printed(&["why", &grove, tree["tree"].as_str().unwrap()], 0);
+            let one = printed(&["why", "--all", &grove, tree["tree"].as_str().unwrap()], 0);
             assert_holds(schemas::ADVICE, &one);
             assert_eq!(one["trees"][0]["verdict"], tree["verdict"]);
         }

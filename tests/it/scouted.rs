@@ -456,7 +456,7 @@ fn who_looked_is_said_where_what_was_seen_is_explained() {
     let (_, path) = grove("scouted-by");
     ran(&["scouted", &path, "a1 mildew 5/40", "--who", "M. R.", "--yes"], 0);
     for (tree, who) in [("A01", "by M. R."), ("C03", "by L. M.")] {
-        let (why, _) = ran(&["why", &path, tree], 0);
+        let (why, _) = ran(&["why", "--all", &path, tree], 0);
         let flat = why.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(flat.contains(who), "{tree}: {why}");
     }

@@ -148,7 +148,7 @@ fn the_page_of_one_tree_is_spanish_and_has_the_values_of_the_english_one() {
         let trees = first_trees(&page("es", "200", &["advise", "--long", grove, "--as-of", at]));
         assert!(trees.len() > 2, "{trees:?}");
         for (_, tree) in trees {
-            let asked = ["why", grove, &*tree, "--as-of", at];
+            let asked = ["why", "--all", grove, &*tree, "--as-of", at];
             let (english, spanish) = (page("en", "200", &asked), page("es", "200", &asked));
             assert_spanish(&spanish, name);
             let values = |page: &str, language: Language| {
@@ -167,7 +167,7 @@ fn why_a_product_is_not_advised_is_said_in_spanish() {
         let trees = first_trees(&page("es", "200", &["advise", "--long", grove, "--as-of", at]));
         for product in ["copper", "sulfur", "oil"] {
             let (_, tree) = &trees[0];
-            let not = page("es", "200", &["why", grove, tree, "--not", product, "--as-of", at]);
+            let not = page("es", "200", &["why", "--all", grove, tree, "--not", product, "--as-of", at]);
             assert_spanish(&not, name);
             assert!(not.contains("Por qué no "), "{not}");
         }
@@ -194,7 +194,7 @@ fn what_to_look_at_and_the_plan_of_the_day_are_spanish() {
 fn spanish_pages_keep_their_width() {
     let (grove, _, at) = MORNINGS[4];
     for width in ["40", "80"] {
-        for asked in [&["advise", "--long", grove][..], &["why", grove, "T01"], &["ask", grove]] {
+        for asked in [&["advise", "--long", grove][..], &["why", "--all", grove, "T01"], &["ask", grove]] {
             let text = page("es", width, &[asked, &["--as-of", at]].concat());
             for line in text.lines() {
                 assert!(display_width(line) <= width.parse().unwrap(), "{line}");
@@ -206,7 +206,7 @@ fn spanish_pages_keep_their_width() {
 #[test]
 fn json_is_the_same_in_every_language() {
     let (grove, _, at) = MORNINGS[4];
-    for asked in [&["advise", "--long", grove][..], &["why", grove, "T01"]] {
+    for asked in [&["advise", "--long", grove][..], &["why", "--all", grove, "T01"]] {
         let json = |language| page(language, "80", &[asked, &["--as-of", at, "--format", "json"]].concat());
         assert_eq!(json("en"), json("es"));
     }
@@ -214,7 +214,8 @@ fn json_is_the_same_in_every_language() {
 
 #[test]
 fn a_language_that_is_not_there_is_refused() {
-    for command in [&["advise", "--long", "examples/garden"][..], &["why", "examples/garden", "T01"]] {
+    for command in [&["advise", "--long", "examples/garden"][..], &["why", "--all", "examples/garden", "T01"]]
+    {
         let (_, error) = ran(&[command, &["--language", "pt"]].concat(), 2);
         assert!(error.contains("there is no language `pt`"), "{error}");
     }

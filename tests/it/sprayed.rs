@@ -740,7 +740,7 @@ fn weather_that_cannot_be_read_stops_only_what_needs_it() {
             let (_, error) = ran(&[command, &grove], 2);
             assert!(error.contains("weather.csv"), "{command}: {error}");
         }
-        ran(&["why", &grove, "A01"], 2);
+        ran(&["why", "--all", &grove, "A01"], 2);
     }
     let (_, error) = ran(&["scouted", &grove, "a1 pea", "--dry-run", "--language", "es"], 0);
     assert!(flat(&error).contains("El tiempo se deja fuera aquí"), "{error}");
@@ -805,7 +805,7 @@ fn a_strength_that_the_rulebook_no_longer_has_loses_no_spray() {
         flat(&out).contains("the rulebook has no such strength; write it in figures under `rate`"),
         "{out}"
     );
-    let (why, _) = ran(&["why", &grove, "D01"], 0);
+    let (why, _) = ran(&["why", "--all", &grove, "D01"], 0);
     assert!(flat(&why).contains("copper age 14 d"), "{why}");
     // With figures of its own the row says how much it was.
     std::fs::write(&file, named.replace("demo-0001,heavy,,", "demo-0001,heavy,1200 ppm copper,")).unwrap();
@@ -884,7 +884,7 @@ fn the_jug_says_what_a_row_of_a_strange_product_was() {
         fs::write(&path, format!("{before}{row}\n")).unwrap();
     };
     row("sulphur");
-    let (why, _) = ran(&["why", &grove, "F04", "--width", "200"], 0);
+    let (why, _) = ran(&["why", "--all", &grove, "F04", "--width", "200"], 0);
     let head = why.lines().next().unwrap();
     assert!(head.contains("by its jug, `wettable sulfur` of the shed, this spray counts as sulfur"), "{why}");
     let (json, _) = ran(&["advise", &grove, "--tree", "F04", "--format", "json"], 0);

@@ -84,7 +84,7 @@ fn a_decision_stays_the_same_up_to_where_it_changes_with_both_ends() {
     ] {
         let seen = format!(", seen: 2027-02-10, {seen}");
         let case = grove(within, &format!("not {within}"), &seen);
-        let why = printed("tipping_stays", &case, &["why", "A1"]);
+        let why = printed("tipping_stays", &case, &["why", "--all", "A1"]);
         let same = why.split_once("(one value changed at a time)").map_or("", |(_, after)| after);
         let same = same.trim_start_matches([' ', '-']);
         assert!(same.starts_with(&format!("{stays} ")), "{within}: {why}");

@@ -157,8 +157,8 @@ fn the_words_of_the_translation_may_be_typed_in_any_language() {
     }
     let (mixed, _) = ran(&["mix", shown, "cobre", "dosis reducida", "100 L"], 0);
     assert_eq!(mixed, ran(&["mix", shown, "copper", "reduced", "100 L"], 0).0);
-    let (why, _) = ran(&["why", shown, "S01", "--not", "azufre"], 0);
-    assert_eq!(why, ran(&["why", shown, "S01", "--not", "sulfur"], 0).0);
+    let (why, _) = ran(&["why", "--all", shown, "S01", "--not", "azufre"], 0);
+    assert_eq!(why, ran(&["why", "--all", shown, "S01", "--not", "sulfur"], 0).0);
 }
 
 #[test]

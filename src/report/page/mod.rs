@@ -22,7 +22,7 @@ pub(crate) use head::{guide_words, seen_words, weather_words};
 pub(crate) use hours::{Spraying, hours_of_time, hours_words};
 pub(crate) use neighbours::risks;
 pub(crate) use questions::{asked, contact, questions_of, safe_words, thens};
-pub(crate) use reasons::short_reasons;
+pub(crate) use reasons::{reasons_of, short_reasons};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
 pub use when::{due_words, keep_out_words, length, turn_words};

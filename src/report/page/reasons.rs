@@ -75,6 +75,11 @@ pub fn reasons(page: &Page<'_>, values: &Values, case: &Case, most: usize) -> Ve
     fitted(page, pieces, most)
 }
 
+/// Returns the short chain of one tree's case, each line with its label, or without where it goes on with the one before.
+pub fn reasons_of(page: &Page<'_>, values: &Values, case: &Case) -> Vec<(String, String)> {
+    reasons(page, values, case, MOST).into_iter().map(|it| (it.label, it.says)).collect()
+}
+
 /// So many sets of choices are told shortly.
 const SHORT: usize = 2;
 /// What the author says is told beside the values where both take so many lines at most.
