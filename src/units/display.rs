@@ -5,6 +5,10 @@ pub fn clean(number: f64) -> f64 {
     if number == 0.0 || !number.is_finite() {
         return if number.is_finite() { 0.0 } else { number };
     }
+    // A whole number of fewer digits has none of it.
+    if number.fract() == 0.0 && number.abs() < 1e11 {
+        return number;
+    }
     let text = format!("{number:.11e}");
     text.parse().unwrap_or(number)
 }
