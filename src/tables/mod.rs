@@ -2,6 +2,8 @@
 //!
 //! Comes in: the text of a file. Goes out: cells with their places. Does not know what a column means.
 
+mod loose;
 mod sheet;
 
+pub(crate) use loose::{LooseRow, LooseTable};
 pub(crate) use sheet::{Row, Sheet};

@@ -38,6 +38,7 @@ mod grove_seen;
 mod groves;
 mod hours;
 mod house;
+mod intake;
 mod items;
 mod language;
 mod large_logs;

@@ -1,0 +1,337 @@
+//! Tables of stations, loggers and spreadsheets: what their columns are, when their rows were, what they count.
+
+mod cells;
+mod clock;
+mod days;
+mod gather;
+mod layout;
+mod moments;
+mod rain;
+mod times;
+pub(super) mod titles;
+
+use super::answers::{FormQuestion, Topic};
+use super::document::Document;
+use super::draft::{Draft, FormFact};
+use super::hour_values::HourBounds;
+use super::metar_text::TRACE;
+use super::unit_words::Scale;
+use crate::problems::Problem;
+use crate::tables::{LooseRow, LooseTable};
+use crate::units::{Dimension, clean};
+use crate::weather::Column;
+use cells::CellValue;
+use chrono::{DateTime, NaiveDate, Utc};
+use gather::{Gathering, RowTells, TableRow, WetGiven, gather};
+use layout::{Layout, Planned};
+use moments::Moments;
+use rain::RainCount;
+use std::collections::BTreeMap;
+use titles::Manner;
+
+/// Returns by what a table of the same kind is known again: its titles.
+pub(super) fn kind_of(document: &Document<'_>) -> Option<String> {
+    let table = LooseTable::read(document.text);
+    let header = table.rows.get(layout::header_of(&table)?)?;
+    Some(header.cells().collect::<Vec<_>>().join("; "))
+}
+
+/// Reads a table.
+pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    let document = draft.document;
+    let table = LooseTable::read(document.text);
+    let Some(layout) = layout::find(&table, draft) else {
+        let help = "a weather table has a line of titles with a time and readings, `time,temperature [°F],rain [in]`, and rows \
+                    below it";
+        return Err(document.problem(0, "there is no line of titles with a time and a reading", help));
+    };
+    draft.intake.kind = Some(layout.titles.join("; "));
+    draft.intake.rows = layout.rows.len();
+    draft.intake.left_out = layout.left_out();
+    let columns = scaled(&layout, draft);
+    let Some(moments) = moments::of_rows(&layout, draft)? else { return Ok(()) };
+    let is_daily = moments.is_daily || (layout.lowest.is_some() && moments.step >= 24 * 60);
+    let mut rows = Values { layout: &layout, unreadable: 0, first: String::new() };
+    let ends = [&layout.lowest, &layout.highest].map(|planned| {
+        let planned = planned.clone().filter(|_| is_daily);
+        planned.and_then(|planned| with_scale(planned, &layout, draft))
+    });
+    let (merged, days) = rows.read(&columns, &ends, &moments, draft);
+    if rows.unreadable > 0 {
+        draft.intake.facts.push(FormFact::Unreadable(rows.unreadable, rows.first.clone()));
+    }
+    for planned in &columns {
+        let symbol = planned.scale.as_ref().map_or("%", Scale::symbol).to_string();
+        draft.understood(&planned.title, planned.column, &symbol);
+    }
+    if is_daily {
+        for (planned, title) in ends.iter().flatten().map(|planned| (planned, &planned.title)) {
+            let symbol = planned.scale.as_ref().map_or("%", Scale::symbol).to_string();
+            draft.intake.left_out.retain(|other| other != title);
+            draft.understood(title, Column::Temperature, &symbol);
+        }
+        let dated: Vec<(NaiveDate, &TableRow, days::Ends)> =
+            days.iter().filter_map(|(date, place, ends)| Some((*date, merged.get(*place)?, *ends))).collect();
+        days::read(&dated, draft);
+        return Ok(());
+    }
+    draft.intake.step = Some(moments.step);
+    let rain = rain_count(&columns, &merged, draft);
+    let Some(tells) = tells(&layout, &moments, &columns, rain, draft) else { return Ok(()) };
+    let series: Vec<Column> = columns.iter().map(|planned| planned.column).collect();
+    let minutes = |planned: &Planned| {
+        planned.scale.as_ref().is_some_and(|scale| scale.unit.dimension == Dimension::TIME)
+    };
+    let wet_in_minutes = if columns.iter().any(minutes) { WetGiven::Minutes } else { WetGiven::Share };
+    let rain = rain.unwrap_or(RainCount::LeftOut);
+    gather(
+        &Gathering { rows: &merged, columns: &series, step: moments.step, tells, rain, wet_in_minutes },
+        draft,
+    );
+    Ok(())
+}
+
+/// Gives every column its unit, or asks for it.
+fn scaled(layout: &Layout<'_>, draft: &mut Draft<'_>) -> Vec<Planned> {
+    layout.columns.iter().filter_map(|planned| with_scale(planned.clone(), layout, draft)).collect()
+}
+
+fn with_scale(planned: Planned, layout: &Layout<'_>, draft: &mut Draft<'_>) -> Option<Planned> {
+    if planned.scale.is_some() && planned.column != Column::Humidity {
+        return Some(planned);
+    }
+    let cells: Vec<CellValue> = layout
+        .rows
+        .iter()
+        .take(5000)
+        .map(|row| cells::read(row.cell(planned.place), layout.decimals))
+        .collect();
+    let in_cells = cells.iter().find_map(|cell| match cell {
+        CellValue::Number(_, Some(scale)) if scale.fits(planned.column) => Some(scale.clone()),
+        _ => None,
+    });
+    let mut numbers: Vec<f64> = cells
+        .iter()
+        .filter_map(|cell| match cell {
+            CellValue::Number(number, _) => Some(*number),
+            CellValue::Missing | CellValue::Trace | CellValue::Unreadable => None,
+        })
+        .collect();
+    numbers.sort_by(f64::total_cmp);
+    let scale = match planned.column {
+        Column::Humidity => humidity_scale(&numbers),
+        _ if in_cells.is_some() => in_cells,
+        Column::LeafWet => None,
+        Column::Temperature | Column::DewPoint => {
+            asked(Topic::Temperature, &planned, proposed_degrees(&numbers), &numbers, draft)
+        }
+        Column::Wind | Column::Gust => asked(Topic::Wind, &planned, None, &numbers, draft),
+        Column::Rain => asked(Topic::Rain, &planned, None, &numbers, draft),
+    };
+    if scale.is_none() && draft.answer(topic_of(planned.column)?).is_some() {
+        draft.intake.left_out.push(planned.title.clone());
+    }
+    Some(Planned { scale: Some(scale?), ..planned })
+}
+
+fn topic_of(column: Column) -> Option<Topic> {
+    match column {
+        Column::Temperature | Column::DewPoint => Some(Topic::Temperature),
+        Column::Wind | Column::Gust => Some(Topic::Wind),
+        Column::Rain => Some(Topic::Rain),
+        Column::Humidity | Column::LeafWet => None,
+    }
+}
+
+/// Humidity is in per cent, unless every number of it is a share of one.
+fn humidity_scale(numbers: &[f64]) -> Option<Scale> {
+    let share = numbers.last().is_some_and(|most| *most <= 1.0 && *most > 0.0);
+    Scale::of("%").map(|scale| if share { scale.times(100.0) } else { scale })
+}
+
+/// Above 50 no hour is in °C; where all are at most 30 no place with mango is in °F. Between them only the grower knows.
+fn proposed_degrees(numbers: &[f64]) -> Option<&'static str> {
+    let middle = numbers.get(numbers.len() / 2)?;
+    match (*middle > 50.0, numbers.last().is_some_and(|most| *most <= 30.0)) {
+        (true, _) => Some("F"),
+        (false, true) => Some("C"),
+        (false, false) => None,
+    }
+}
+
+fn asked(
+    topic: Topic,
+    planned: &Planned,
+    proposed: Option<&'static str>,
+    numbers: &[f64],
+    draft: &mut Draft<'_>,
+) -> Option<Scale> {
+    match draft.answer(topic) {
+        Some("leave-out") => None,
+        Some(answer) => Scale::written(answer),
+        None => {
+            let known = draft.intake.questions.iter_mut().find(|question| question.topic == topic);
+            match known {
+                Some(question) => question.about.insert(0, planned.title.clone()),
+                None => {
+                    let shown = [numbers.first(), numbers.last()].into_iter().flatten();
+                    let range =
+                        shown.map(|number| clean(*number).to_string()).collect::<Vec<_>>().join(" – ");
+                    let about = vec![planned.title.clone(), range];
+                    draft.ask(FormQuestion { topic, is_needed: true, proposed, about });
+                }
+            }
+            None
+        }
+    }
+}
+
+/// The cells of a table as they are read.
+struct Values<'l> {
+    layout: &'l Layout<'l>,
+    unreadable: usize,
+    first: String,
+}
+
+/// A day of a row: its date, the place of the row, its lowest and highest temperature.
+type DatedRow = (NaiveDate, usize, days::Ends);
+
+impl Values<'_> {
+    /// Reads the rows in the order of time. Rows of one moment are one where they agree; what differs is missing.
+    fn read(
+        &mut self,
+        columns: &[Planned],
+        ends: &[Option<Planned>; 2],
+        moments: &Moments,
+        draft: &mut Draft<'_>,
+    ) -> (Vec<TableRow>, Vec<DatedRow>) {
+        let mut by_time: BTreeMap<DateTime<Utc>, usize> = BTreeMap::new();
+        let mut list: Vec<TableRow> = Vec::new();
+        let mut days = Vec::new();
+        let layout = self.layout;
+        for (row, (at, local)) in layout.rows.iter().zip(moments.rows.iter().zip(&moments.locals)) {
+            let Some(at) = at else { continue };
+            let mut values = [None; Column::ALL.len()];
+            for planned in columns {
+                if let Some(slot) = values.get_mut(planned.column as usize) {
+                    *slot = self.cell(row, planned, draft);
+                }
+            }
+            let [lowest, highest] = ends;
+            let ends = (
+                lowest.as_ref().and_then(|planned| self.cell(row, planned, draft)),
+                highest.as_ref().and_then(|planned| self.cell(row, planned, draft)),
+            );
+            match by_time.get(at).and_then(|place| list.get_mut(*place)) {
+                Some(before) => {
+                    for (one, other) in before.values.iter_mut().zip(values) {
+                        if one.is_some() && other.is_some() && *one != other {
+                            *one = None;
+                            draft.timeline.contradicted += 1;
+                        } else {
+                            *one = one.or(other);
+                        }
+                    }
+                }
+                None => {
+                    by_time.insert(*at, list.len());
+                    days.extend(local.map(|local| (local.date(), list.len(), ends)));
+                    list.push(TableRow { at: *at, values });
+                }
+            }
+        }
+        if !list.is_sorted_by_key(|row| row.at) {
+            list.sort_by_key(|row| row.at);
+            days.sort_by_key(|(date, ..)| *date);
+        }
+        (list, days)
+    }
+
+    fn cell(&mut self, row: &LooseRow, planned: &Planned, draft: &mut Draft<'_>) -> Option<HourBounds> {
+        let scale = planned.scale.as_ref()?;
+        match cells::read(row.cell(planned.place), self.layout.decimals) {
+            CellValue::Number(number, None) => draft.base(planned.column, scale, number),
+            CellValue::Number(number, Some(own)) => {
+                let own = if own.fits(planned.column) { own } else { scale.clone() };
+                draft.base(planned.column, &own, number)
+            }
+            CellValue::Trace if planned.column == Column::Rain => {
+                draft.traces += 1;
+                Some(HourBounds::between(0.0, TRACE))
+            }
+            CellValue::Missing => None,
+            CellValue::Trace | CellValue::Unreadable => {
+                if self.unreadable == 0 {
+                    self.first = row.cell(planned.place).chars().take(40).collect();
+                }
+                self.unreadable += 1;
+                None
+            }
+        }
+    }
+}
+
+/// Finds what the column of rain counts; nothing where there is none, or where it must be asked.
+fn rain_count(columns: &[Planned], rows: &[TableRow], draft: &mut Draft<'_>) -> Option<RainCount> {
+    let planned = columns.iter().find(|planned| planned.column == Column::Rain)?;
+    let readings: Vec<rain::GaugeRead> = rows
+        .iter()
+        .filter_map(|row| Some((row.at, row.values.get(Column::Rain as usize).copied().flatten()?)))
+        .collect();
+    let manner: Manner = planned.manner;
+    rain::kind(manner, &readings, &planned.title, draft)
+}
+
+/// Finds what a row tells of; nothing where it must be asked.
+fn tells(
+    layout: &Layout<'_>,
+    moments: &Moments,
+    columns: &[Planned],
+    rain: Option<RainCount>,
+    draft: &mut Draft<'_>,
+) -> Option<RowTells> {
+    let fact = |draft: &mut Draft<'_>, tells: RowTells, why: &'static str| {
+        let word = if tells == RowTells::End { "end" } else { "begin" };
+        draft.intake.facts.push(FormFact::Stamps(word, why));
+        Some(tells)
+    };
+    let word = |list: &[&str]| list.iter().any(|word| layout.said.contains(word));
+    if layout.is_logger {
+        return fact(draft, RowTells::End, "logger");
+    }
+    if moments.has_24 {
+        return fact(draft, RowTells::End, "24:00");
+    }
+    if word(&["ending", "hasta", "bis "]) {
+        return fact(draft, RowTells::End, "title");
+    }
+    if word(&["beginning", "start", "inicio", "beginn", "desde"]) {
+        return fact(draft, RowTells::Begin, "title");
+    }
+    if moments::ends_on_the_hour(moments) {
+        return fact(draft, RowTells::End, "last-row");
+    }
+    let is_read = |column: Column| columns.iter().any(|planned| planned.column == column);
+    let is_open = |topic: Topic| draft.intake.questions.iter().any(|question| question.topic == topic);
+    let sums = match rain {
+        Some(count) => count == RainCount::OfTheRow,
+        None => is_open(Topic::Rain),
+    };
+    let sums = sums || is_read(Column::Gust) || is_read(Column::LeafWet);
+    // One reading an hour stands for the hour whose begin is nearest, whatever its row tells of.
+    if moments.step >= 60 && !sums {
+        return Some(RowTells::Instant);
+    }
+    match draft.answer(Topic::Stamps) {
+        Some("begin") => return Some(RowTells::Begin),
+        Some("end") => return Some(RowTells::End),
+        Some(_) => return Some(if moments.step >= 60 { RowTells::Instant } else { RowTells::Begin }),
+        None => {}
+    }
+    let first = moments.locals.iter().flatten().next();
+    let about = first.map(|first| first.format("%H:%M").to_string()).into_iter().collect();
+    let short = moments.step <= 15;
+    let proposed = short.then_some("end");
+    draft.ask(FormQuestion { topic: Topic::Stamps, is_needed: !short, proposed, about });
+    if short { fact(draft, RowTells::End, "short") } else { None }
+}
