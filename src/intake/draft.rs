@@ -39,6 +39,50 @@ pub struct Intake {
     pub kind: Option<String>,
 }
 
+impl Intake {
+    /// Finds out whether hours lie ahead though the file does not say when it was made: then that is asked, and nothing is
+    /// read before. Of a table the hours before that moment are measured.
+    pub fn settle_issue(&mut self, place: &IntakePlace<'_>) {
+        let ahead = place.as_of + chrono::Duration::hours(1);
+        let reaches_ahead = self.hours.iter().any(|hour| hour.begins > ahead && !hour.is_empty());
+        if self.issued.is_some() || !self.may_be_forecast() || !reaches_ahead {
+            return;
+        }
+        self.issued = place.answers.get(Topic::Issued).and_then(|text| moment_here(text, place));
+        if self.issued.is_none() {
+            let about = Vec::new();
+            self.questions.push(FormQuestion {
+                topic: Topic::Issued,
+                is_needed: true,
+                proposed: None,
+                about,
+            });
+            self.hours.clear();
+        }
+    }
+
+    /// Returns whether hours before its issue are measured: a table may hold both.
+    pub fn has_measured(&self) -> bool {
+        self.issued.is_none() || self.may_be_forecast()
+    }
+
+    /// Returns whether the form tells neither that it is a forecast nor that it was measured.
+    fn may_be_forecast(&self) -> bool {
+        matches!(self.form, WeatherForm::Table | WeatherForm::Coverage)
+    }
+
+    /// Returns whether something that is needed is still to be answered.
+    pub fn is_open(&self) -> bool {
+        self.questions.iter().any(|question| question.is_needed)
+    }
+}
+
+/// Reads a moment of the grove's clock, or with its offset.
+pub(super) fn moment_here(text: &str, place: &IntakePlace<'_>) -> Option<DateTime<Utc>> {
+    let stamp = crate::weather::read_stamp(text)?;
+    stamp.moment().or_else(|| Some(crate::weather::first_instant(place.site.zone(), stamp.local)))
+}
+
 /// One hour.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct IntakeHour {
@@ -133,6 +177,33 @@ pub enum FormFact {
     DayTotal,
 }
 
+impl FormFact {
+    /// Returns the word for this fact and what it says, for catalogues and JSON.
+    pub fn parts(&self) -> (&'static str, Vec<String>) {
+        let count = |count: &usize| vec![count.to_string()];
+        match self {
+            FormFact::Dates(order, why) => ("dates", vec![(*order).to_string(), (*why).to_string()]),
+            FormFact::Stamps(tells, why) => ("stamps", vec![(*tells).to_string(), (*why).to_string()]),
+            FormFact::Clock(clock, why) => ("clock", vec![clock.clone(), (*why).to_string()]),
+            FormFact::DayNumbers(date) => ("day-numbers", vec![date.to_string()]),
+            FormFact::Month(year, month) => ("month", vec![format!("{year}-{month:02}")]),
+            FormFact::Flagged(values) => ("flagged", count(values)),
+            FormFact::Questionable(values) => ("questionable", count(values)),
+            FormFact::Impossible(values) => ("impossible", count(values)),
+            FormFact::Unreadable(cells, first) => ("unreadable", vec![cells.to_string(), first.clone()]),
+            FormFact::Contradicted(values) => ("contradicted", count(values)),
+            FormFact::Specials(reports) => ("specials", count(reports)),
+            FormFact::Coarse => ("coarse", Vec::new()),
+            FormFact::Tenths => ("tenths", Vec::new()),
+            FormFact::RoundedWind => ("rounded-wind", Vec::new()),
+            FormFact::NoAmounts => ("no-amounts", Vec::new()),
+            FormFact::Traces(hours) => ("traces", count(hours)),
+            FormFact::CounterFell(falls) => ("counter-fell", count(falls)),
+            FormFact::DayTotal => ("day-total", Vec::new()),
+        }
+    }
+}
+
 /// A file while it is read.
 pub(super) struct Draft<'a> {
     pub(super) document: &'a Document<'a>,
@@ -218,7 +289,7 @@ impl<'a> Draft<'a> {
         ];
         let counted = counted.into_iter().filter(|(count, _)| *count > 0);
         self.intake.facts.extend(counted.map(|(count, fact)| fact(count)));
-        if self.intake.questions.iter().any(|question| question.is_needed) {
+        if self.intake.is_open() {
             return self.intake;
         }
         let grid = self.timeline.grid;

@@ -23,3 +23,6 @@ pub const SCOUTED: &str = include_str!("schemas/scouted.json");
 
 /// Of `bloomward.sprayed/1`.
 pub const SPRAYED: &str = include_str!("schemas/sprayed.json");
+
+/// Of `bloomward.weather/1`.
+pub const WEATHER: &str = include_str!("schemas/weather.json");

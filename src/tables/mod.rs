@@ -6,4 +6,4 @@ mod loose;
 mod sheet;
 
 pub(crate) use loose::{LooseRow, LooseTable};
-pub(crate) use sheet::{Row, Sheet};
+pub(crate) use sheet::{Row, Sheet, cells};

@@ -4,6 +4,7 @@
 //! hours, each value measured, forecast or missing, with a finding for whatever cannot be read or cannot be.
 //! Knows no rulebook.
 
+mod added;
 mod alike;
 mod columns;
 mod gauge;
@@ -18,6 +19,7 @@ mod site;
 mod stamp;
 mod sun;
 
+pub use added::{AddedWeather, Clash, KeptWeather, NewHour, NewWeather, added};
 pub use gauge::GaugeReading;
 pub use grid::{HourGrid, LocalTime, first_instant, resolve_local};
 pub use hours::{Column, Weather};

@@ -4,7 +4,7 @@ use super::json_values::scale_of;
 use super::{Reader, WeatherForm};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::{Draft, moment_here};
 use crate::problems::Problem;
 use crate::weather::{Column, read_stamp};
 use chrono::{DateTime, Duration, Utc};
@@ -53,7 +53,7 @@ impl Reader for Columnar {
     fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
         let arrays = draft.document.parsed::<Arrays>()?;
         // Nothing of it is measured, and it does not say when it was made.
-        let made = draft.answer(Topic::Issued).and_then(|text| issued(text, draft));
+        let made = draft.answer(Topic::Issued).and_then(|text| moment_here(text, draft.place));
         draft.intake.issued = made;
         if made.is_none() {
             let question =
@@ -96,10 +96,4 @@ fn moment(time: &Value, ahead: i64) -> Option<DateTime<Utc>> {
     }
     let stamp = read_stamp(time.as_str()?)?;
     stamp.moment().or_else(|| Some((stamp.local - Duration::seconds(ahead)).and_utc()))
-}
-
-/// Reads the answer to when a forecast was made: a moment of the grove's clock, or with its offset.
-pub(in crate::intake) fn issued(text: &str, draft: &Draft<'_>) -> Option<DateTime<Utc>> {
-    let stamp = read_stamp(text)?;
-    stamp.moment().or_else(|| Some(crate::weather::first_instant(draft.place.site.zone(), stamp.local)))
 }

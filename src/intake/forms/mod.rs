@@ -110,6 +110,7 @@ pub(super) fn read(document: &Document<'_>, place: &IntakePlace<'_>) -> Result<I
     match reader_of(document) {
         Some(reader) => {
             draft = Draft::new(document, place, reader.form());
+            draft.intake.kind = kind_of(document);
             reader.read(&mut draft)?;
         }
         None if document.json.is_some() => {

@@ -1,0 +1,433 @@
+//! Hours that are added to a weather file: what is there stays, what a forecast said gives way to what came of it.
+//!
+//! Comes in: the text of the file, what the grove says of it, new hours. Goes out: the new text, and what became of each
+//! hour. A measured hour is never overwritten unless that is asked for; what it lacks is filled in.
+
+use super::columns::{Found, Header, WhichEnd, read_header};
+use super::read::moment_of;
+use super::{Column, HourGrid, LocalTime, read_stamp, resolve_local};
+use crate::problems::Problems;
+use crate::source::{SourceId, Span};
+use crate::tables::{Sheet, cells};
+use crate::units::{Dimension, Unit, plain};
+use chrono::{DateTime, Utc};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// An hour that is to be added.
+#[derive(Clone, PartialEq, Debug)]
+pub struct NewHour {
+    /// When it begins.
+    pub begins: DateTime<Utc>,
+    /// Its values in base units: the least and the most that each can be.
+    pub values: Vec<(Column, f64, f64)>,
+}
+
+/// The file as it stands.
+#[derive(Clone, Debug)]
+pub struct KeptWeather<'k> {
+    /// Its text; empty where there is none.
+    pub text: &'k str,
+    /// Its number among the sources.
+    pub source: SourceId,
+    /// For a word of ours the header that the file has instead.
+    pub columns: &'k BTreeMap<String, String>,
+    /// When its forecast was issued.
+    pub issued: Option<DateTime<Utc>>,
+    /// Up to when its hours are measured, where that is later.
+    pub measured_to: Option<DateTime<Utc>>,
+    /// The hours of the grove's clock.
+    pub grid: HourGrid,
+}
+
+/// What is to be added.
+#[derive(Clone, Debug)]
+pub struct NewWeather<'n> {
+    /// Hours that were measured.
+    pub measured: &'n [NewHour],
+    /// Hours that are forecast, and when that was issued.
+    pub forecast: Option<(DateTime<Utc>, &'n [NewHour])>,
+    /// The moment of the advice.
+    pub as_of: DateTime<Utc>,
+    /// The units of columns that the file has not yet: of temperature, rain and wind.
+    pub units: [&'static str; 3],
+    /// What happens to measured values that the new ones contradict.
+    pub clash: Clash,
+}
+
+/// What happens to measured values that new ones contradict.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Clash {
+    /// They stay.
+    Keep,
+    /// The new ones take their place.
+    Replace,
+}
+
+/// The file as it will stand, and what became of the hours.
+#[derive(Clone, PartialEq, Debug, Default)]
+pub struct AddedWeather {
+    /// Its text.
+    pub text: String,
+    /// Measured hours that are new.
+    pub measured: usize,
+    /// Forecast hours that are new.
+    pub forecast: usize,
+    /// Hours that lacked something and got it.
+    pub completed: usize,
+    /// Hours that said the same before.
+    pub same: usize,
+    /// Hours of which something measured is contradicted: when they begin, the series, what stands there, what is new.
+    pub contradicted: Vec<(DateTime<Utc>, Column, String, String)>,
+    /// Hours of an older forecast that a newer one or a measurement takes the place of.
+    pub replaced: usize,
+    /// Hours of an older forecast that have passed and were never measured: they are taken out.
+    pub never_measured: usize,
+    /// Hours of the new forecast that had passed when it was issued, or are measured.
+    pub passed: usize,
+    /// When the forecast of the file was issued.
+    pub issued: Option<DateTime<Utc>>,
+    /// Up to when its hours are measured, where that is later.
+    pub measured_to: Option<DateTime<Utc>>,
+    /// Whether the new forecast is older than the one that is there, and left out.
+    pub is_older: bool,
+}
+
+impl AddedWeather {
+    /// Adds what became of the hours of another file that was added after this one.
+    pub fn then(&mut self, after: AddedWeather) {
+        self.measured += after.measured;
+        self.forecast += after.forecast;
+        self.completed += after.completed;
+        self.same += after.same;
+        self.contradicted.extend(after.contradicted);
+        self.replaced += after.replaced;
+        self.never_measured += after.never_measured;
+        self.passed += after.passed;
+        self.is_older |= after.is_older;
+        (self.text, self.issued, self.measured_to) = (after.text, after.issued, after.measured_to);
+    }
+}
+
+/// Adds hours to a weather file.
+///
+/// # Errors
+/// Gives what is wrong with the header of the file, so that nothing can be added to it.
+pub fn added(kept: &KeptWeather<'_>, new: &NewWeather<'_>) -> Result<AddedWeather, Problems> {
+    let mut table = Kept::open(kept)?;
+    let grid = kept.grid;
+    let mut done =
+        AddedWeather { issued: kept.issued, measured_to: kept.measured_to, ..AddedWeather::default() };
+    let forecast = new.forecast.filter(|(issued, _)| kept.issued.is_none_or(|before| before <= *issued));
+    done.is_older = new.forecast.is_some() && forecast.is_none();
+    done.issued = forecast.map(|(issued, _)| issued).or(kept.issued);
+    // Up to here the file is measured; from here on it is forecast.
+    let boundary = |issued: Option<DateTime<Utc>>, to: Option<DateTime<Utc>>| {
+        issued.map(|at| grid.hour_of(at.max(to.unwrap_or(at))))
+    };
+    let before = boundary(kept.issued, kept.measured_to);
+    let under_way = grid.hour_of(new.as_of);
+    let whole = new.measured.iter().map(|hour| grid.hour_of(hour.begins)).filter(|hour| *hour < under_way);
+    let last = whole.max().map(|last| grid.start(last + 1));
+    done.measured_to = last.max(kept.measured_to).filter(|to| done.issued.is_some_and(|issued| *to > issued));
+    let after = boundary(done.issued, done.measured_to);
+    let measured: BTreeSet<i64> = new.measured.iter().map(|hour| grid.hour_of(hour.begins)).collect();
+    // The same forecast from another file fills in what the first one lacks.
+    let is_newer = forecast.is_some_and(|(issued, _)| kept.issued.is_none_or(|before| before < issued));
+    let is_old = |hour: i64| before.is_some_and(|before| hour >= before);
+    table.rows.retain(|row| {
+        let Some(hour) = row.hour.filter(|hour| is_old(*hour)) else { return true };
+        let gives_way = is_newer || after.is_some_and(|after| hour < after);
+        if gives_way {
+            let follows = measured.contains(&hour) || after.is_some_and(|after| hour >= after);
+            *(if follows { &mut done.replaced } else { &mut done.never_measured }) += 1;
+        }
+        !gives_way
+    });
+    let ahead: Vec<&NewHour> = forecast.map(|(_, hours)| hours.iter().collect()).unwrap_or_default();
+    let is_ahead = |hour: &&&NewHour| after.is_none_or(|after| grid.hour_of(hour.begins) >= after);
+    let (ahead, passed): (Vec<&NewHour>, Vec<&NewHour>) = ahead.iter().partition(|hour| is_ahead(&hour));
+    done.passed = passed.len();
+    for hour in new.measured {
+        let number = grid.hour_of(hour.begins);
+        let is_forecast = ahead.iter().any(|other| other.begins == hour.begins)
+            || (after.is_some_and(|after| number >= after) && table.has(number));
+        // The hour under way is measured in part only: a forecast of it says more.
+        if number < under_way || !is_forecast && number == under_way {
+            table.take(hour, new, &mut done, Told::Measured);
+        }
+    }
+    for hour in ahead {
+        table.take(hour, new, &mut done, Told::Forecast);
+    }
+    done.text = table.text();
+    Ok(done)
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Told {
+    Measured,
+    Forecast,
+}
+
+/// A row of the file: its hour, where it has one, and its cells as they are written.
+struct KeptRow {
+    hour: Option<i64>,
+    line: String,
+    /// The cells, where one of them was changed.
+    cells: Option<Vec<String>>,
+}
+
+/// The file as a table to which rows and columns can be added.
+struct Kept {
+    grid: HourGrid,
+    header: Header,
+    titles: String,
+    separator: u8,
+    rows: Vec<KeptRow>,
+    places: BTreeMap<i64, usize>,
+    columns_before: usize,
+}
+
+impl Kept {
+    fn open(kept: &KeptWeather<'_>) -> Result<Self, Problems> {
+        let grid = kept.grid;
+        let mut table = Self {
+            grid,
+            header: Header { time: Some(0), width: 1, ..Header::default() },
+            titles: "time".to_string(),
+            separator: b',',
+            rows: Vec::new(),
+            places: BTreeMap::new(),
+            columns_before: 1,
+        };
+        if kept.text.trim().is_empty() {
+            return Ok(table);
+        }
+        let mut problems = Problems::default();
+        let Some(sheet) = Sheet::open(kept.source, kept.text, &mut problems) else { return Err(problems) };
+        let cells: Vec<(&str, Span)> = sheet.header.iter().map(|column| (column.name, column.span)).collect();
+        table.header = read_header(&cells, kept.columns, &mut problems);
+        let Some(time) = table.header.time.filter(|_| !problems.any_error()) else { return Err(problems) };
+        table.columns_before = table.header.width;
+        let end = sheet.header.last().map_or(0, |column| column.span.end as usize);
+        let line = kept.text.get(..end).unwrap_or_default();
+        table.titles = line.to_string();
+        table.separator = sheet.separator();
+        let mut rows = Vec::new();
+        let mut taken = BTreeSet::new();
+        sheet.rows(&mut problems, |row, _| {
+            let stamp = read_stamp(row.cell(time));
+            let at = stamp.and_then(|stamp| {
+                moment_of(grid.zone(), stamp, |first| taken.contains(&grid.hour_of(first)))
+            });
+            let hour = at.map(|at| grid.hour_of(at));
+            taken.extend(hour);
+            let line = kept.text.get(row.span.start as usize..row.span.end as usize).unwrap_or_default();
+            rows.push(KeptRow { hour, line: line.to_string(), cells: None });
+        });
+        if problems.any_error() {
+            return Err(problems);
+        }
+        table.rows = rows;
+        Ok(table)
+    }
+
+    fn has(&self, hour: i64) -> bool {
+        self.rows.iter().any(|row| row.hour == Some(hour))
+    }
+
+    fn take(&mut self, hour: &NewHour, new: &NewWeather<'_>, done: &mut AddedWeather, told: Told) {
+        if self.places.is_empty() {
+            self.index();
+        }
+        if hour.values.is_empty() {
+            return;
+        }
+        let number = self.grid.hour_of(hour.begins);
+        let known = self.places.get(&number).copied();
+        let place = known.unwrap_or(self.rows.len());
+        if known.is_none() {
+            let mut cells = vec![String::new(); self.header.width];
+            if let Some(cell) = self.header.time.and_then(|time| cells.get_mut(time)) {
+                *cell = stamp(self.grid, number);
+            }
+            self.rows.push(KeptRow { hour: Some(number), line: String::new(), cells: Some(cells) });
+            self.places.insert(number, place);
+            *(if told == Told::Measured { &mut done.measured } else { &mut done.forecast }) += 1;
+        }
+        let (mut filled, mut contradicted) = (false, false);
+        for (column, low, high) in &hour.values {
+            let ends: &[(WhichEnd, f64)] = match (low == high, high.is_infinite()) {
+                (true, _) => &[(WhichEnd::Value, *low)],
+                (false, true) => &[(WhichEnd::From, *low)],
+                (false, false) => &[(WhichEnd::From, *low), (WhichEnd::To, *high)],
+            };
+            if low != high && !self.cell(place, *column, WhichEnd::Value).unwrap_or_default().is_empty() {
+                continue;
+            }
+            for (which, value) in ends {
+                let (cell, unit) = self.place_of(*column, *which, new.units);
+                let text = written(*value, &unit);
+                let old = self.cell_at(place, cell);
+                if old.is_empty() {
+                    self.put(place, cell, text);
+                    filled = true;
+                } else if told == Told::Measured && !is_same(&old, *value, &unit) {
+                    contradicted = true;
+                    done.contradicted.push((hour.begins, *column, old, text.clone()));
+                    if new.clash == Clash::Replace {
+                        self.put(place, cell, text);
+                    }
+                }
+            }
+        }
+        if known.is_some() {
+            match (filled, contradicted) {
+                (true, _) => done.completed += 1,
+                (false, false) => done.same += 1,
+                (false, true) => {}
+            }
+        }
+    }
+
+    fn index(&mut self) {
+        let rows = self.rows.iter().enumerate().filter_map(|(place, row)| Some((row.hour?, place)));
+        self.places = rows.collect();
+    }
+
+    /// Returns the place of a column and its unit; a column that the file lacks is put behind the others.
+    fn place_of(&mut self, column: Column, which: WhichEnd, units: [&'static str; 3]) -> (usize, Unit) {
+        if let Some(found) = self.found(column, which) {
+            return (found.place, found.unit.clone());
+        }
+        let other =
+            [WhichEnd::Value, WhichEnd::From, WhichEnd::To].into_iter().find_map(|it| self.found(column, it));
+        let unit = other.map_or_else(|| usual_unit(column, units), |found| found.unit.clone());
+        let place = self.header.width;
+        let end = match which {
+            WhichEnd::Value => "",
+            WhichEnd::From => " from",
+            WhichEnd::To => " to",
+        };
+        self.titles.push_str(&format!(
+            "{}{}{end} [{}]",
+            char::from(self.separator),
+            column.word(),
+            unit.symbol
+        ));
+        self.header.width += 1;
+        self.header.take(Found { column, place, unit: unit.clone() }, which);
+        (place, unit)
+    }
+
+    fn found(&self, column: Column, which: WhichEnd) -> Option<&Found> {
+        let mut ends = self.header.ends.iter();
+        match which {
+            WhichEnd::Value => self.header.found.iter().find(|found| found.column == column),
+            WhichEnd::From => ends.find_map(|(from, _)| from.as_ref().filter(|found| found.column == column)),
+            WhichEnd::To => ends.find_map(|(_, to)| to.as_ref().filter(|found| found.column == column)),
+        }
+    }
+
+    fn cell(&self, row: usize, column: Column, which: WhichEnd) -> Option<String> {
+        self.found(column, which).map(|found| self.cell_at(row, found.place))
+    }
+
+    fn cell_at(&self, row: usize, cell: usize) -> String {
+        let Some(row) = self.rows.get(row) else { return String::new() };
+        match &row.cells {
+            Some(cells) => cells.get(cell).cloned().unwrap_or_default(),
+            None => {
+                let (from, to) = cells(&row.line, self.separator).get(cell).copied().unwrap_or_default();
+                row.line.get(from..to).unwrap_or_default().trim().trim_matches('"').to_string()
+            }
+        }
+    }
+
+    fn put(&mut self, row: usize, cell: usize, text: String) {
+        let separator = self.separator;
+        let Some(row) = self.rows.get_mut(row) else { return };
+        let line = &row.line;
+        let whole = |(from, to): (usize, usize)| line.get(from..to).unwrap_or_default().to_string();
+        let cells = row.cells.get_or_insert_with(|| cells(line, separator).into_iter().map(whole).collect());
+        if cells.len() <= cell {
+            cells.resize(cell + 1, String::new());
+        }
+        if let Some(slot) = cells.get_mut(cell) {
+            *slot = text;
+        }
+    }
+
+    /// Returns the text: rows that were there in their order, new ones among them by their time.
+    fn text(&self) -> String {
+        let mut text = self.titles.clone();
+        text.push('\n');
+        let mut rows: Vec<&KeptRow> = self.rows.iter().collect();
+        let mut latest = i64::MIN;
+        let mut keys: Vec<i64> = Vec::with_capacity(rows.len());
+        for row in &rows {
+            latest = row.hour.unwrap_or(latest);
+            keys.push(latest);
+        }
+        let mut order: Vec<usize> = (0..rows.len()).collect();
+        order.sort_by_key(|place| keys.get(*place).copied());
+        let separator = char::from(self.separator).to_string();
+        let width = self.header.width;
+        for place in order {
+            let Some(row) = rows.get_mut(place) else { continue };
+            let count = match &row.cells {
+                Some(cells) => {
+                    text.push_str(&cells.join(&separator));
+                    cells.len()
+                }
+                None => {
+                    text.push_str(&row.line);
+                    self.columns_before
+                }
+            };
+            text.push_str(&separator.repeat(width.saturating_sub(count)));
+            text.push('\n');
+        }
+        text
+    }
+}
+
+/// Returns the begin of an hour as the file writes it: by the clock on the wall, with its offset where that shows it twice.
+fn stamp(grid: HourGrid, hour: i64) -> String {
+    let local = grid.local(hour);
+    match resolve_local(grid.zone(), local.naive_local()) {
+        LocalTime::Once(_) => local.format("%Y-%m-%dT%H:%M").to_string(),
+        LocalTime::Twice(..) | LocalTime::Never => local.format("%Y-%m-%dT%H:%M%:z").to_string(),
+    }
+}
+
+fn usual_unit(column: Column, [temperature, rain, wind]: [&'static str; 3]) -> Unit {
+    let symbol = match column {
+        Column::Temperature | Column::DewPoint => temperature,
+        Column::Rain => rain,
+        Column::Wind | Column::Gust => wind,
+        Column::Humidity | Column::LeafWet => "%",
+    };
+    plain(symbol).unwrap_or_else(Unit::none)
+}
+
+fn in_unit(value: f64, unit: &Unit) -> f64 {
+    if unit.is_temperature() { unit.point_from_base(value) } else { unit.amount_from_base(value) }
+}
+
+/// Returns a value as it is written: with two decimals at most, of rain with four.
+fn written(value: f64, unit: &Unit) -> String {
+    let decimals = if unit.dimension == Dimension::LENGTH { 4 } else { 2 };
+    let text = format!("{:.decimals$}", in_unit(value, unit));
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    if text == "-0" { "0".to_string() } else { text.to_string() }
+}
+
+/// Returns whether what is written is a value rounded to the decimals that it has.
+fn is_same(old: &str, value: f64, unit: &Unit) -> bool {
+    let decimals = old.split_once(['.', ',']).map_or(0, |(_, decimals)| decimals.len()).min(4) as i32;
+    let old = old.replace(',', ".").parse::<f64>();
+    // The other may be rounded too, to the tenth of a degree.
+    let near = 0.51 * 10f64.powi(-decimals) + 1e-6;
+    old.is_ok_and(|old| (old - in_unit(value, unit)).abs() <= near)
+}
