@@ -57,7 +57,8 @@ impl TakeWeather {
         }
         let language = self.storing.language()?;
         let (path, words) = self.grove();
-        let mut grove = match GroveWeather::open(&path, self.storing.asked.as_of.as_deref()) {
+        let mut grove = match GroveWeather::open(&path, self.storing.asked.as_of.as_deref(), self.storing.fix)
+        {
             Ok(grove) => grove,
             Err(unopened) => return unopened.end(self.storing.printing.lines.width),
         };
@@ -90,10 +91,11 @@ impl TakeWeather {
             page_words.questions(&mut lines, *file);
         }
         let taken = TakenIn { files: &files, added: None, stored: None, guide: None, zone: grove.zone() };
-        if open {
+        let is_empty = files.iter().all(|file| file.intake.hours.is_empty());
+        if open || is_empty {
             self.print(lines, &taken)?;
             nothing_stored(language)?;
-            return Ok(End::Unreadable);
+            return Ok(if open { End::Unreadable } else { End::Done });
         }
         let mut all: Option<AddedWeather> = None;
         for one in &understood {

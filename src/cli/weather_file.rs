@@ -1,14 +1,16 @@
 //! The weather file of a grove, to which hours are added, and what `grove.yaml` says of it.
 
-use super::append::{FIX, Log};
+use super::append::{FIX, Fix, Log};
 use super::end::Refusal;
 use super::files;
 use super::groves::Unopened;
+use super::terminal::Stream;
 use super::weather_input::Input;
 use crate::grove::{self, KnownForm, Outline, UnitSystem};
 use crate::intake::ToldUnits;
 use crate::measure::reads;
 use crate::plan::{Plan, Series};
+use crate::report::filling::paragraph;
 use crate::source::{SourceId, Sources};
 use crate::units::{Unit, plain};
 use crate::weather::{
@@ -43,7 +45,7 @@ pub struct GroveWeather {
 
 impl GroveWeather {
     /// Opens the weather of a grove; its rulebook and its logs are not needed.
-    pub fn open(grove: &Path, as_of: Option<&str>) -> Result<Self, Unopened> {
+    pub fn open(grove: &Path, as_of: Option<&str>, fix: Option<Fix>) -> Result<Self, Unopened> {
         let yaml = if grove.is_dir() { grove.join("grove.yaml") } else { grove.to_owned() };
         let text = files::read(&yaml, files::GROVE_LIMIT)?;
         let mut sources = Sources::default();
@@ -67,13 +69,14 @@ impl GroveWeather {
         let path = yaml.parent().unwrap_or(Path::new("")).join(named);
         let log = Log::take(&path)?;
         let shown = path.display().to_string();
-        let text = if path.exists() { files::read(&path, files::GROVE_LIMIT)? } else { String::new() };
+        if let Some(done) = fix.map(|fix| log.fix(fix)).transpose()?.flatten() {
+            Stream::Diagnostics.print(&paragraph(&done, Stream::Diagnostics.width(None)))?;
+        }
         if log.is_torn()? {
             let refusal = Refusal::new(format!("the last row of `{shown}` is not ended by a line break"));
-            return Err(refusal
-                .help("if it is whole, end it with a line break; if not, complete or delete it")
-                .into());
+            return Err(refusal.help(FIX).into());
         }
+        let text = if path.exists() { files::read(&path, files::GROVE_LIMIT)? } else { String::new() };
         let utc = |at: Option<DateTime<Tz>>| at.map(|at| at.with_timezone(&Utc));
         let weather = outline.weather.as_ref();
         let issued = utc(weather.and_then(|weather| weather.forecast_issued));

@@ -9,7 +9,6 @@ use std::io;
 
 /// The answers that flags give.
 #[derive(clap::Args, Debug)]
-#[command(next_help_heading = "What only you can know of a file")]
 pub struct FormFlags {
     /// Which comes first in a date such as 3/4/2027
     #[arg(long, value_name = "ORDER", value_parser = PossibleValuesParser::new(Topic::Dates.choices()))]

@@ -23,13 +23,20 @@ impl Input {
             && !words.iter().any(is_file)
             && !words.iter().any(|word| word.contains(['.', '/']) && !word.contains(' '))
         {
-            return Ok(vec![Input::Words(words.join(" "))]);
+            return Ok(vec![Input::said(&words.join(" "))]);
         }
         let one = |word: &String| {
             let is_said = !is_file(word) && word.trim().contains(' ');
-            if is_said { Input::Words(word.clone()) } else { Input::File(word.into()) }
+            if is_said { Input::said(word) } else { Input::File(word.into()) }
         };
         Ok(words.iter().map(one).collect())
+    }
+
+    /// Takes a forecast without the quotes that were pasted with it.
+    fn said(words: &str) -> Self {
+        Input::Words(
+            words.trim_matches(['"', '\'', '\u{2018}', '\u{2019}', '\u{201c}', '\u{201d}']).to_string(),
+        )
     }
 
     /// Returns whether it is standard input.

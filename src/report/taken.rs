@@ -1,7 +1,7 @@
 //! What was understood of a weather file, and what became of its hours in the grove's own file.
 
 use super::Lines;
-use crate::intake::{FormFact, FormQuestion, HourBounds, Intake, IntakeTotal, Topic};
+use crate::intake::{FormFact, FormQuestion, HourBounds, Intake, IntakeDay, IntakeTotal, Topic};
 use crate::plan::Kind;
 use crate::units::{Dimension, plain};
 use crate::weather::{AddedWeather, Column};
@@ -47,6 +47,9 @@ impl TakenWords<'_> {
         lines.field(&say("taken.rows", &[]), &say(key, &[("count", &count), ("step", &step)]));
         let read = intake.columns.iter().map(|column| {
             let what = self.column(column.column);
+            if column.title.is_empty() {
+                return format!("{what} [{}]", column.unit);
+            }
             say("taken.read.words", &[("title", &column.title), ("what", &what), ("unit", &column.unit)])
         });
         let read: Vec<String> = read.collect();
@@ -116,7 +119,9 @@ impl TakenWords<'_> {
 
     fn days(&self, lines: &mut Lines, intake: &Intake) {
         let say = |key: &str, places: &[(&str, &str)]| self.words.say(key, places);
-        let Some(last) = intake.days.last() else { return };
+        if intake.days.is_empty() {
+            return;
+        }
         let value = |column: Column, value: Option<HourBounds>| {
             value.map_or_else(|| say("taken.days.none", &[]), |value| self.value(column, value))
         };
@@ -133,9 +138,10 @@ impl TakenWords<'_> {
             })
             .collect();
         lines.fields(&say("taken.days", &[]), shown.iter().map(String::as_str));
-        if intake.hours.is_empty() {
-            let rain = value(Column::Rain, last.rain);
-            let date = last.date.to_string();
+        let exact = |day: &&IntakeDay| day.rain.is_some_and(|rain| rain.one().is_some());
+        if let Some(day) = intake.days.iter().rev().find(exact).filter(|_| intake.hours.is_empty()) {
+            let rain = value(Column::Rain, day.rain);
+            let date = day.date.to_string();
             let places = [("grove", self.grove), ("rain", &rain), ("date", &date)];
             lines.text(2, &say("taken.days.then", &places));
         }

@@ -210,7 +210,6 @@ impl Case {
             values: &advice.grove_values,
             weather_measured_to: None,
             forecast_issued: None,
-            measured_to: None,
             notes: &notes,
         };
         let mut out = Vec::new();

@@ -105,6 +105,9 @@ fn time_columns(headings: &[Heading], rows: &[LooseRow]) -> Option<(usize, Optio
         let clock = most(told.iter().filter(|told| told.seconds.is_some()).count());
         (day, clock)
     };
+    if rows.is_empty() {
+        return headings.iter().position(|heading| *heading == Heading::Time).map(|place| (place, None));
+    }
     let places: Vec<(usize, (bool, bool))> = headings
         .iter()
         .enumerate()

@@ -45,9 +45,21 @@ pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
                     below it";
         return Err(document.problem(0, "there is no line of titles with a time and a reading", help));
     };
+    let has = |titles: &[&str]| titles.iter().all(|title| layout.titles.contains(title));
+    if has(&["when", "on"]) || has(&["start", "product"]) {
+        let help = "its notes and sprays are no weather; name the file of the station";
+        return Err(document.problem(
+            0,
+            "this is a file of a grove: what was seen, or what was sprayed",
+            help,
+        ));
+    }
     draft.intake.kind = Some(layout.titles.join("; "));
     draft.intake.rows = layout.rows.len();
     draft.intake.left_out = layout.left_out();
+    if layout.rows.is_empty() {
+        return Ok(());
+    }
     let columns = scaled(&layout, draft);
     let Some(moments) = moments::of_rows(&layout, draft)? else { return Ok(()) };
     let is_daily = moments.is_daily || (layout.lowest.is_some() && moments.step >= 24 * 60);
@@ -65,11 +77,12 @@ pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
         draft.understood(&planned.title, planned.column, &symbol);
     }
     if is_daily {
-        for (planned, title) in ends.iter().flatten().map(|planned| (planned, &planned.title)) {
-            let symbol = planned.scale.as_ref().map_or("%", Scale::symbol).to_string();
-            draft.intake.left_out.retain(|other| other != title);
-            draft.understood(title, Column::Temperature, &symbol);
+        let titles: Vec<&str> = ends.iter().flatten().map(|planned| planned.title.as_str()).collect();
+        if let Some(planned) = ends.iter().flatten().next() {
+            let symbol = planned.scale.as_ref().map_or("", Scale::symbol);
+            draft.understood(&titles.join(", "), Column::Temperature, symbol);
         }
+        draft.intake.left_out.retain(|title| !titles.contains(&title.as_str()));
         let dated: Vec<(NaiveDate, &TableRow, days::Ends)> =
             days.iter().filter_map(|(date, place, ends)| Some((*date, merged.get(*place)?, *ends))).collect();
         days::read(&dated, draft);

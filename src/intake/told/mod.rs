@@ -53,7 +53,6 @@ pub fn told(
     let document = Document { source, text, json: None };
     let mut draft = Draft::new(&document, place, WeatherForm::Words);
     draft.intake.issued = Some(place.as_of);
-    draft.intake.step = Some(60);
     let mut said = Said { draft, known, lows: BTreeMap::new(), highs: BTreeMap::new(), days: Vec::new() };
     let mut at = 0;
     for line in text.split([';', '\n']) {
@@ -107,7 +106,7 @@ impl Said<'_> {
             let first = self.draft.timeline.grid.hour_of(from);
             let from = self.draft.timeline.grid.start(first);
             self.draft.timeline.holds(Column::Wind, from, self.whole(to), HourBounds::between(slow, fast));
-            self.draft.understood("wind", Column::Wind, "mph");
+            self.draft.understood("", Column::Wind, "mph");
         }
         match rain {
             Some(RainTold::Dry) => self.dry(from, to),
@@ -122,7 +121,7 @@ impl Said<'_> {
             Some(RainTold::Rain(_, None)) | None => {}
         }
         if rain.is_some() {
-            self.draft.understood("rain", Column::Rain, "in");
+            self.draft.understood("", Column::Rain, "in");
         }
         Ok(())
     }
@@ -188,7 +187,7 @@ impl Said<'_> {
         }
         let symbol = self.known.temperature.symbol.to_string();
         if !self.lows.is_empty() || !self.highs.is_empty() {
-            self.draft.understood("low, high", Column::Temperature, &symbol);
+            self.draft.understood("", Column::Temperature, &symbol);
         }
         for (date, high) in self.highs.clone() {
             let (Some(low), next_low) = (self.lows.get(&date).copied(), self.lows.get(&next(date)).copied())
@@ -216,6 +215,17 @@ impl Said<'_> {
                 let middle = curve.at(time);
                 let bounds = HourBounds::between((middle - AROUND).max(floor), (middle + AROUND).min(high));
                 self.draft.timeline.hours.entry(hour).or_default().set(Column::Temperature, Some(bounds));
+            }
+        }
+        // Of a night whose evening is not known only the lowest is.
+        for (morning, low) in &self.lows {
+            let (set, rise) = self.draft.place.site.night(*morning);
+            let grid = self.draft.timeline.grid;
+            for hour in grid.hour_of(set)..grid.hour_from(rise) {
+                let slots = self.draft.timeline.hours.entry(hour).or_default();
+                if slots.get(Column::Temperature).is_none() {
+                    slots.set(Column::Temperature, Some(HourBounds::at_least(*low)));
+                }
             }
         }
         // What has passed is no forecast.
