@@ -157,5 +157,5 @@ fn tells_of_rain(word: &str) -> bool {
     let began = ["RAB", "RAE", "DZB", "DZE", "UPB", "UPE", "SHRAB", "TSRAB"]
         .iter()
         .any(|start| bare.starts_with(start));
-    began || (weather && bare.len() % 2 == 0 && pairs())
+    began || (weather && bare.len().is_multiple_of(2) && pairs())
 }

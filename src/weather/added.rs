@@ -145,7 +145,7 @@ pub fn added(kept: &KeptWeather<'_>, new: &NewWeather<'_>) -> Result<AddedWeathe
     });
     let ahead: Vec<&NewHour> = forecast.map(|(_, hours)| hours.iter().collect()).unwrap_or_default();
     let is_ahead = |hour: &&&NewHour| after.is_none_or(|after| grid.hour_of(hour.begins) >= after);
-    let (ahead, passed): (Vec<&NewHour>, Vec<&NewHour>) = ahead.iter().partition(|hour| is_ahead(&hour));
+    let (ahead, passed): (Vec<&NewHour>, Vec<&NewHour>) = ahead.iter().partition(|hour| is_ahead(hour));
     done.passed = passed.len();
     for hour in new.measured {
         let number = grid.hour_of(hour.begins);

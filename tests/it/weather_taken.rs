@@ -284,7 +284,7 @@ fn every_form_is_taken_into_a_grove_that_still_advises() {
             "clock-change-autumn.csv",
             &["--dates", "month-first", "--stamps", "begin", "--as-of", "2027-11-08T05:30"][..],
         ),
-        ("columnar.json", &["--issued", "2027-02-09T00:30-04:00", "--as-of", "2027-02-09T02:00-04:00"]),
+        ("columnar.json", &["--issued", "2027-02-09T00:30", "--as-of", "2027-02-09T02:00"]),
         ("coverage.json", &[]),
         ("daily-min-max.csv", &["--day", "midnight", "--as-of", "2027-02-12T05:30"]),
         ("dates-settled-by-step.csv", &["--stamps", "end", "--as-of", "2027-04-06T05:30"]),
@@ -293,7 +293,7 @@ fn every_form_is_taken_into_a_grove_that_still_advises() {
         ("logger-four-header.dat", &[]),
         ("metar.txt", &[]),
         ("nws-gridpoint.json", &[]),
-        ("nws-hourly-flat-si.json", &[]),
+        ("nws-hourly-flat-si.json", &["--as-of", "2027-02-09T05:10"]),
         ("nws-hourly.json", &[]),
         ("nws-observations.json", &[]),
         ("rain-counter-resets.csv", &["--rain-is", "counter"]),
@@ -308,11 +308,13 @@ fn every_form_is_taken_into_a_grove_that_still_advises() {
         let grove = folder(&format!("every_form-{name}")).join("grove");
         ran(&["start", grove.to_str().unwrap(), "--example", "garden"], 0);
         let yaml = read(&grove, "grove.yaml");
-        let yaml: Vec<&str> = yaml.lines().filter(|line| !line.starts_with("weather:")).collect();
-        fs::write(grove.join("grove.yaml"), yaml.join("\n") + "\n").unwrap();
+        let others = |line: &&str| !line.starts_with("weather:") && !line.starts_with("place:");
+        let yaml: Vec<&str> = yaml.lines().filter(others).collect();
+        let place =
+            "place: { latitude: 18.2, longitude: -66.3, elevation: 90 m, timezone: America/Puerto_Rico }\n";
+        fs::write(grove.join("grove.yaml"), place.to_string() + &yaml.join("\n") + "\n").unwrap();
         fs::remove_file(grove.join("weather.csv")).unwrap();
-        let usual = ["--as-of", "2027-02-09T06:20-04:00"];
-        let now = if more.contains(&"--as-of") { &[][..] } else { &usual };
+        let now = if more.contains(&"--as-of") { &[][..] } else { MORNING };
         let json = take_json(&grove, &[&[&*file(name)], more, now].concat(), 0);
         let added = &json["added"];
         let count =

@@ -106,7 +106,7 @@ fn read_period(period: &Period, slack: f64, draft: &mut Draft<'_>) -> Result<(),
     if let Some(temperature) = &period.temperature {
         let unit = period.temperature_unit.as_deref();
         let value = loosely(temperature, unit, Column::Temperature, draft)?;
-        take(Column::Temperature, value, "temperature", unit.unwrap_or("°C"), draft);
+        take(Column::Temperature, value, "temperature", &symbol(temperature, unit), draft);
     }
     for (column, measured, title) in [
         (Column::DewPoint, &period.dewpoint, "dewpoint"),
@@ -124,7 +124,7 @@ fn read_period(period: &Period, slack: f64, draft: &mut Draft<'_>) -> Result<(),
             let value = loosely(wind, None, column, draft)?;
             let loose = |wind: HourBounds| HourBounds::between((wind.from - slack).max(0.0), wind.to + slack);
             let value = value.map(|wind| if column == Column::Wind { loose(wind) } else { wind });
-            take(column, value, title, "mph", draft);
+            take(column, value, title, &symbol(wind, None), draft);
         }
     }
     let chance = period.probability_of_precipitation.as_ref().and_then(|chance| chance.value);
@@ -168,6 +168,16 @@ fn loosely(
             }
         }
     }
+}
+
+/// Returns the symbol of a value's unit.
+fn symbol(value: &Loosely, unit: Option<&str>) -> String {
+    let unit = match value {
+        Loosely::Measured(measured) => measured.unit_code.as_deref(),
+        Loosely::Number(_) => unit,
+        Loosely::Text(text) => spoken(text).1.or(unit),
+    };
+    unit.and_then(Scale::written).map_or_else(String::new, |scale| scale.symbol().to_string())
 }
 
 /// Parts `5 to 10 mph` into its numbers and its unit.

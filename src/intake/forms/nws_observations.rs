@@ -19,7 +19,7 @@ pub(super) struct NwsObservations;
 #[serde(untagged)]
 enum Observations {
     Many { features: Vec<Feature> },
-    One(Feature),
+    One(Box<Feature>),
 }
 
 #[derive(Deserialize)]
@@ -55,7 +55,7 @@ impl Reader for NwsObservations {
     fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
         let list = match draft.document.parsed::<Observations>()? {
             Observations::Many { features } => features,
-            Observations::One(feature) => vec![feature],
+            Observations::One(feature) => vec![*feature],
         };
         draft.intake.rows = list.len();
         draft.intake.step = Some(60);

@@ -143,10 +143,10 @@ fn of_number(text: &str, number: f64) -> Option<ToldTime> {
         let day = Some(ToldDay::Is(at.date()));
         Some(ToldTime { day, seconds: u32::try_from(seconds).ok(), ahead: Some(0), is_day_number: false })
     };
-    if number >= 1e12 && number < 1e13 {
+    if (1e12..1e13).contains(&number) {
         return whole((number / 1e3) as i64);
     }
-    if number >= 5e8 && number < 1e10 {
+    if (5e8..1e10).contains(&number) {
         return whole(number as i64);
     }
     if (20_000.0..80_000.0).contains(&number) {
