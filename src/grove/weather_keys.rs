@@ -106,9 +106,11 @@ pub fn with_forms(text: &str, forms: &[KnownForm]) -> String {
 pub fn with_line(text: &str, line: &str) -> String {
     let mut lines: Vec<&str> = text.lines().collect();
     let first = lines.iter().position(|line| LISTS.iter().any(|list| line.starts_with(list)));
-    // A remark above the list belongs to it.
-    let above =
-        |at: usize| at.checked_sub(1).and_then(|at| lines.get(at)).is_some_and(|line| line.starts_with('#'));
+    // A remark above the list belongs to it, and so does the empty line above that.
+    let above = |at: usize| {
+        let line = at.checked_sub(1).and_then(|at| lines.get(at));
+        line.is_some_and(|line| line.starts_with('#') || line.trim().is_empty())
+    };
     let first = first.map(|mut at| {
         while above(at) {
             at -= 1;

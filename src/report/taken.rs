@@ -223,6 +223,8 @@ impl TakenWords<'_> {
         ]);
         let mut forecast = counted(&[
             ("into.new", added.forecast),
+            ("into.completed", added.forecast_completed),
+            ("into.same", added.forecast_same),
             ("into.replaced", added.replaced),
             ("into.never", added.never_measured),
             ("into.passed", added.passed),

@@ -59,6 +59,8 @@ pub fn taken_json(taken: &TakenIn<'_>) -> String {
             "forecast": added.forecast,
             "completed": added.completed,
             "same": added.same,
+            "forecast_completed": added.forecast_completed,
+            "forecast_same": added.forecast_same,
             "contradicted": added.contradicted.iter().map(clash).collect::<Vec<_>>(),
             "replaced": added.replaced,
             "never_measured": added.never_measured,

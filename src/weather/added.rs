@@ -76,6 +76,10 @@ pub struct AddedWeather {
     pub completed: usize,
     /// Hours that said the same before.
     pub same: usize,
+    /// Forecast hours that got what they lacked from another file of the same forecast.
+    pub forecast_completed: usize,
+    /// Forecast hours that said the same before.
+    pub forecast_same: usize,
     /// Hours of which something measured is contradicted: when they begin, the series, what stands there, what is new.
     pub contradicted: Vec<(DateTime<Utc>, Column, String, String)>,
     /// Hours of an older forecast that a newer one or a measurement takes the place of.
@@ -99,6 +103,8 @@ impl AddedWeather {
         self.forecast += after.forecast;
         self.completed += after.completed;
         self.same += after.same;
+        self.forecast_completed += after.forecast_completed;
+        self.forecast_same += after.forecast_same;
         self.contradicted.extend(after.contradicted);
         self.replaced += after.replaced;
         self.never_measured += after.never_measured;
@@ -282,9 +288,13 @@ impl Kept {
             }
         }
         if known.is_some() {
+            let (completed, same) = match told {
+                Told::Measured => (&mut done.completed, &mut done.same),
+                Told::Forecast => (&mut done.forecast_completed, &mut done.forecast_same),
+            };
             match (filled, contradicted) {
-                (true, _) => done.completed += 1,
-                (false, false) => done.same += 1,
+                (true, _) => *completed += 1,
+                (false, false) => *same += 1,
                 (false, true) => {}
             }
         }

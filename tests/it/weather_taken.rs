@@ -105,7 +105,8 @@ fn an_old_forecast_is_never_taken_for_what_was_measured() {
     let older = file("nws-hourly.json");
     let json = take_json(&grove, &[&[&*older], MORNING].concat(), 0);
     assert_eq!(json["added"]["forecast_is_older"], true);
-    take(&grove, &[&[&*newer], MORNING].concat(), 0);
+    let json = take_json(&grove, &[&[&*newer], MORNING].concat(), 0);
+    assert_eq!((&json["added"]["forecast"], &json["added"]["forecast_same"]), (&0.into(), &7.into()));
     assert_eq!((read(&grove, "weather.csv"), read(&grove, "grove.yaml")), after);
 }
 
@@ -443,6 +444,9 @@ mod keys {
             titles: titles.to_string(),
             answers: vec![("dates".to_string(), answer.to_string())],
         };
+        let remark = with_forms("grove: G\n\n# Mine.\ntrees:\n  - a\n", &[form("x", "day-first")]);
+        let block = "weather-forms:\n  - { titles: x, dates: day-first }\n";
+        assert_eq!(remark, format!("grove: G\n{block}\n# Mine.\ntrees:\n  - a\n"));
         let one = with_forms("grove: G\ntrees:\n  - a\n", &[form("Date; \"T\"", "day-first")]);
         assert_eq!(
             one,
