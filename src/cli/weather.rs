@@ -8,10 +8,10 @@ use super::weather_file::{GroveWeather, usable};
 use super::weather_flags::FormFlags;
 use super::weather_input::Input;
 use crate::grove::KnownForm;
-use crate::intake::{FormAnswers, Intake, IntakePlace, Topic};
+use crate::intake::{FormAnswers, HourBounds, Intake, IntakePlace, Topic};
 use crate::report::taken::{TakenFile, TakenWords};
 use crate::report::{Lines, TakenIn, schemas, taken_json};
-use crate::weather::{AddedWeather, Clash, NewHour};
+use crate::weather::{AddedWeather, Clash, Column, NewHour};
 use crate::words::Words;
 use chrono::{DateTime, Duration, DurationRound, Utc};
 use std::path::{Path, PathBuf};
@@ -206,12 +206,16 @@ impl TakeWeather {
         let issued = one.intake.issued.and_then(|at| at.duration_trunc(Duration::minutes(1)).ok());
         let is_measured =
             |begins: DateTime<Utc>| issued.is_none_or(|issued| one.intake.has_measured() && begins < issued);
-        let hours = one.intake.hours.iter().map(|hour| NewHour {
-            begins: hour.begins,
-            values: crate::weather::Column::ALL
-                .iter()
-                .filter_map(|(column, _)| hour.value(*column).map(|value| (*column, value.from, value.to)))
-                .collect(),
+        let hours = one.intake.hours.iter().map(|hour| {
+            let of = |column: Column| hour.value(column).map(|value| (column, value.from, value.to));
+            let values = Column::ALL.iter().filter_map(|(column, _)| of(*column)).collect();
+            let total = one.intake.totals.iter().find(|total| total.from == hour.begins);
+            let total = total
+                .filter(|total| hour.value(Column::Rain) == Some(HourBounds::between(0.0, total.amount.to)));
+            let rain_over = total
+                .filter(|total| total.amount.one().is_some())
+                .map(|total| (total.to - total.from).num_hours());
+            NewHour { begins: hour.begins, values, rain_over }
         });
         let (measured, ahead): (Vec<NewHour>, Vec<NewHour>) =
             hours.partition(|hour| is_measured(hour.begins));

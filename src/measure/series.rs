@@ -145,7 +145,9 @@ impl<'w> AllSeries<'w> {
     pub(super) fn column(&self, series: Series) -> Option<&Arc<ValueColumn>> {
         let build = || {
             let hours = (self.hours.0..self.hours.1).map(|hour| self.compute(series, hour));
-            Arc::new(ValueColumn::new(self.hours.0, hours.collect()))
+            let column = ValueColumn::new(self.hours.0, hours.collect());
+            let rain = self.weather.filter(|_| series == Series::Rain);
+            Arc::new(column.with_sums(rain.into_iter().flat_map(Weather::rain_together)))
         };
         Some(self.columns.get(series as usize)?.get_or_init(build))
     }

@@ -3,7 +3,7 @@
 //! Comes in: the text of the file, what the grove says of it, new hours. Goes out: the new text, and what became of each
 //! hour. A measured hour is never overwritten unless that is asked for; what it lacks is filled in.
 
-use super::columns::{Found, Header, WhichEnd, read_header};
+use super::columns::{Found, Header, RAIN_OVER, WhichEnd, read_header};
 use super::read::moment_of;
 use super::{Column, HourGrid, LocalTime, read_stamp, resolve_local};
 use crate::problems::Problems;
@@ -20,6 +20,8 @@ pub struct NewHour {
     pub begins: DateTime<Utc>,
     /// Its values in base units: the least and the most that each can be.
     pub values: Vec<(Column, f64, f64)>,
+    /// Over how many hours, from this one on, its rain is the total.
+    pub rain_over: Option<i64>,
 }
 
 /// The file as it stands.
@@ -287,6 +289,10 @@ impl Kept {
                 }
             }
         }
+        if let Some(hours) = hour.rain_over.filter(|_| known.is_none()) {
+            let cell = self.rain_over();
+            self.put(place, cell, hours.to_string());
+        }
         if known.is_some() {
             let (completed, same) = match told {
                 Told::Measured => (&mut done.completed, &mut done.same),
@@ -328,6 +334,16 @@ impl Kept {
         self.header.width += 1;
         self.header.take(Found { column, place, unit: unit.clone() }, which);
         (place, unit)
+    }
+
+    /// Returns the place of the hours over which a row's rain is the total.
+    fn rain_over(&mut self) -> usize {
+        let width = self.header.width;
+        *self.header.rain_over.get_or_insert_with(|| {
+            self.titles.push_str(&format!("{}{RAIN_OVER} [h]", char::from(self.separator)));
+            self.header.width += 1;
+            width
+        })
     }
 
     fn found(&self, column: Column, which: WhichEnd) -> Option<&Found> {

@@ -6,6 +6,9 @@ use crate::source::Span;
 use crate::units::{self, Dimension, Unit};
 use std::collections::BTreeMap;
 
+/// The title of the hours over which a row's rain is the total.
+pub(super) const RAIN_OVER: &str = "rain over";
+
 /// Which column holds what.
 #[derive(Default, Debug)]
 pub(super) struct Header {
@@ -13,6 +16,8 @@ pub(super) struct Header {
     pub(super) found: Vec<Found>,
     /// The columns `rain from` and `rain to`, in pairs of which one may be missing.
     pub(super) ends: Vec<(Option<Found>, Option<Found>)>,
+    /// The column `rain over`: over how many hours, from its row on, the rain of the row is the total.
+    pub(super) rain_over: Option<usize>,
     pub(super) width: usize,
 }
 
@@ -95,6 +100,12 @@ pub(super) fn read_header(
         if same(name, "time") {
             if header.time.replace(place).is_some() {
                 problems.push(twice(*span, "time"));
+            }
+            continue;
+        }
+        if same(name, RAIN_OVER) && unit.is_some_and(|unit| unit == "h") {
+            if header.rain_over.replace(place).is_some() {
+                problems.push(twice(*span, RAIN_OVER));
             }
             continue;
         }

@@ -78,6 +78,8 @@ pub struct Weather {
     pub(super) hours: Vec<HourValues>,
     /// Between what a value of an hour lies that is not one number, in base units.
     pub(super) between: BTreeMap<(i64, Column), (f64, f64)>,
+    /// Hours of which the rain is known together, the first and the one after the last.
+    pub(super) together: Vec<(i64, i64)>,
     pub(super) forecast_from: Option<i64>,
     pub(super) unknown_from: Option<i64>,
     pub(super) issued: Option<DateTime<Utc>>,
@@ -116,6 +118,16 @@ impl Weather {
     pub fn ends(&self, column: Column, hour: i64) -> Option<(f64, f64)> {
         let known = self.value(column, hour).is_some() || !self.reaches(hour);
         self.between.get(&(hour, column)).copied().filter(|_| !known)
+    }
+
+    /// Returns the hours of which the rain is known together only, the first and the one after the last, with their total in
+    /// base units: as long as nothing else is known of any of them.
+    pub fn rain_together(&self) -> impl Iterator<Item = (i64, i64, f64)> {
+        self.together.iter().filter_map(|(from, to)| {
+            let (_, total) = self.ends(Column::Rain, *from)?;
+            let is_part = |hour: i64| self.ends(Column::Rain, hour) == Some((0.0, total));
+            (*from..*to).all(is_part).then_some((*from, *to, total))
+        })
     }
 
     fn is_told(&self, hour: i64) -> bool {

@@ -158,6 +158,7 @@ fn dense(
     let end = placed.keys().next_back().map_or(first, |last| last + 1);
     let mut hours = vec![HourValues::default(); usize::try_from(end - first).unwrap_or(0)];
     let mut between = BTreeMap::new();
+    let mut together = Vec::new();
     let doubled = placed.values().filter(|places| places.len() > 1).count();
     let too_fine = doubled > 2 && doubled * 2 > placed.len();
     if too_fine && let Some(row) = rows.first() {
@@ -169,6 +170,11 @@ fn dense(
     for (hour, places) in &placed {
         let given: Vec<&Row> = places.iter().filter_map(|place| rows.get(*place)).collect();
         let values = agreed(&given);
+        if let [one] = given.as_slice()
+            && let Some(over) = one.rain_over
+        {
+            together.push((*hour, hour + over));
+        }
         if let [first, others @ ..] = given.as_slice() {
             let ends = first.ends.iter().filter(|ends| others.iter().all(|other| other.ends.contains(ends)));
             let ends = ends.filter(|(column, ..)| values.get(*column).is_none());
@@ -205,6 +211,7 @@ fn dense(
         first,
         hours,
         between,
+        together,
         forecast_from: issued.map(|issued| issued.max(as_of)),
         unknown_from: stale.then_some(as_of),
         issued: file.forecast_issued,

@@ -17,6 +17,8 @@ pub(super) struct Row {
     pub(super) values: HourValues,
     /// Between what values lie that are not one number.
     pub(super) ends: Vec<(Column, f64, f64)>,
+    /// Over how many hours, from this one on, its rain is the total.
+    pub(super) rain_over: Option<i64>,
     pub(super) span: Span,
 }
 
@@ -76,7 +78,9 @@ impl<'h> Rows<'h> {
         }
         complete(&mut values, line, problems);
         let ends = self.ends(row, &values, problems)?;
-        Ok(Row { stamp, values, ends, span: line })
+        let over = self.header.rain_over.map_or("", |place| row.cell(place));
+        let rain_over = over.parse().ok().filter(|hours| (2..=MOST_HOURS).contains(hours));
+        Ok(Row { stamp, values, ends, rain_over, span: line })
     }
 
     /// Reads between what values lie; an end that is not given is the last that can be.
@@ -195,6 +199,8 @@ fn complete(values: &mut HourValues, line: Span, problems: &mut Problems) {
     }
 }
 
+/// No total of a forecast is of more hours.
+const MOST_HOURS: i64 = 240;
 /// Up to here a dew point above the temperature is the rounding of both to whole degrees Fahrenheit.
 const SATURATED: f64 = 1.04;
 /// By so much the humidity and the dew point of a row may differ.

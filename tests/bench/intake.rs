@@ -82,6 +82,7 @@ fn rows_into_the_file(bencher: Bencher<'_, '_>) {
             .map(|hour| NewHour {
                 begins: hour.begins,
                 values: Column::ALL.iter().filter_map(|(column, _)| value(hour, *column)).collect(),
+                rain_over: None,
             })
             .collect();
         let kept = KeptWeather {

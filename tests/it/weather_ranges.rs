@@ -66,3 +66,33 @@ fn hours_of_a_forecast_that_have_passed_keep_no_range() {
     assert_eq!(at("2027-02-11T06:00:00-04:00"), None, "what a forecast said is no record of it");
     assert_eq!(at("2027-02-11T08:00:00-04:00"), Some((1.0, 500.0)));
 }
+
+/// 6 mm in the three hours from 6:00 on, 1 mm in the next two; the last row of the third total is missing.
+const TOGETHER: &str = "time,rain [mm],rain from [mm],rain to [mm],rain over [h]\n2027-02-11T05:00,0.5,,,\n\
+    2027-02-11T06:00,,0,6,3\n2027-02-11T07:00,,0,6,\n2027-02-11T08:00,,0,6,\n2027-02-11T09:00,,0,1,2\n\
+    2027-02-11T10:00,,0,1,\n2027-02-11T11:00,,0,2,3\n2027-02-11T12:00,,0,2,\n";
+
+#[test]
+fn rain_known_together_is_not_counted_in_every_hour() {
+    for (hours, expected) in [
+        (1, (0.5, 0.5)),
+        // A part of the hours may have had nothing or all of it.
+        (2, (0.5, 6.5)),
+        (3, (0.5, 6.5)),
+        (4, (6.5, 6.5)),
+        (5, (6.5, 7.5)),
+        (6, (7.5, 7.5)),
+        // Not all hours of the third are there: each may have had all.
+        (8, (7.5, 11.5)),
+    ] {
+        let ground = ground(&format!("measure ahead = total rain over next {hours} h\n"), TOGETHER);
+        assert_eq!(ends(&ground.plan, &ground.sky(), "ahead"), expected, "{hours} h");
+    }
+}
+
+#[test]
+fn an_hour_of_which_more_is_known_breaks_the_total_up() {
+    let told = TOGETHER.replace("2027-02-11T07:00,,0,6,", "2027-02-11T07:00,2,0,6,");
+    let ground = ground("measure ahead = total rain over next 4 h\n", &told);
+    assert_eq!(ends(&ground.plan, &ground.sky(), "ahead"), (2.5, 14.5));
+}

@@ -116,11 +116,18 @@ fn hours_before_a_forecast_was_made_are_no_measurement() {
     let json = take_json(&grove, &[&[&*file("nws-gridpoint.json")], MORNING].concat(), 0);
     assert_eq!(json["files"][0]["hours"]["from"], "2027-02-09T01:00:00-04:00");
     assert_eq!(json["added"]["passed"], 3, "1:00 to 3:00; the forecast is of 4:40");
-    assert_eq!(row(&grove, "2027-02-09T02:00").unwrap(), "2027-02-09T02:00,68.7,63.4,83,0.00,3.5,,,");
+    assert_eq!(row(&grove, "2027-02-09T02:00").unwrap(), "2027-02-09T02:00,68.7,63.4,83,0.00,3.5,,,,");
     assert_eq!(json["files"][0]["totals"][0]["rain_mm"], serde_json::json!([2.54, 2.54]));
     // 2.54 mm in six hours are a range in each of them, and to every measure.
     let row = row(&grove, "2027-02-09T08:00").unwrap();
-    assert!(row.ends_with(",0,0.1"), "{row}");
+    assert!(row.ends_with(",0,0.1,6"), "{row}");
+    assert!(
+        read(&grove, "weather.csv")
+            .lines()
+            .next()
+            .unwrap()
+            .ends_with("rain from [in],rain to [in],rain over [h]")
+    );
     let (page, _) = ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
     assert!(page.contains("SPRAY") || page.contains("CHECK FIRST"), "{page}");
 }
@@ -270,6 +277,7 @@ fn a_forecast_in_words_is_taken_in_with_its_doubt() {
     };
     assert_eq!(cell("2027-02-10T15:00", "rain from [in]"), "0");
     assert_eq!(cell("2027-02-10T15:00", "rain to [in]"), "0.6");
+    assert_eq!(cell("2027-02-10T14:00", "rain over [h]"), "4");
     assert_eq!(cell("2027-02-10T02:00", "rain [in]"), "0");
     assert_eq!(cell("2027-02-10T02:00", "temperature from [°F]"), "61");
     assert_eq!(cell("2027-02-10T08:00", "rain [in]"), "", "nothing was said of it");
