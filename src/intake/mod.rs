@@ -9,6 +9,7 @@ mod decode;
 mod document;
 mod draft;
 mod duration;
+mod facts;
 mod forms;
 mod hour_values;
 mod metar_text;
@@ -19,7 +20,8 @@ mod unit_words;
 
 pub use answers::{FormAnswers, FormQuestion, Topic};
 pub use decode::{NotText, decode};
-pub use draft::{FormFact, Intake, IntakeDay, IntakeHour, IntakeTotal, UnderstoodColumn};
+pub use draft::{Intake, IntakeDay, IntakeHour, IntakeTotal, UnderstoodColumn};
+pub use facts::FormFact;
 pub use forms::WeatherForm;
 pub use hour_values::HourBounds;
 pub use told::{DayCurve, ToldUnits, told};

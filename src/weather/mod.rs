@@ -5,6 +5,7 @@
 //! Knows no rulebook.
 
 mod added;
+mod added_table;
 mod alike;
 mod columns;
 mod gauge;

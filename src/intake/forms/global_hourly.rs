@@ -2,7 +2,8 @@
 
 use super::{Reader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
+use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::metar_text::TRACE;
 use crate::intake::unit_words::Scale;

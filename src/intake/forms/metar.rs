@@ -3,7 +3,8 @@
 use super::{Reader, WeatherForm};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::document::Document;
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
+use crate::intake::facts::FormFact;
 use crate::intake::metar_text::Report;
 use crate::problems::Problem;
 use crate::weather::Column;

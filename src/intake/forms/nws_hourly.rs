@@ -3,8 +3,9 @@
 use super::json_values::{Loosely, Measured};
 use super::{Reader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
 use crate::intake::duration::moment;
+use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::unit_words::Scale;
 use crate::problems::Problem;

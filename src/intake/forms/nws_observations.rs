@@ -3,8 +3,9 @@
 use super::json_values::Measured;
 use super::{Reader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
 use crate::intake::duration::moment;
+use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::metar_text::Report;
 use crate::problems::Problem;

@@ -3,7 +3,8 @@
 use super::epw::ask_whether_typical;
 use super::{Reader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
+use crate::intake::facts::FormFact;
 use crate::intake::unit_words::Scale;
 use crate::problems::Problem;
 use crate::tables::{LooseRow, LooseTable};

@@ -1,7 +1,8 @@
 //! Rows into hours: means of three quarters of the rows, sums of all, the highest gust of all.
 
 use super::rain::{GaugeRead, RainCount, between};
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
+use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
 use crate::weather::Column;

@@ -2,7 +2,8 @@
 
 use super::titles::Manner;
 use crate::intake::answers::{FormQuestion, Topic};
-use crate::intake::draft::{Draft, FormFact};
+use crate::intake::draft::Draft;
+use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
 use chrono::{DateTime, Timelike, Utc};

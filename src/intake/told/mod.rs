@@ -4,6 +4,7 @@
 //! beyond them; rain in hours with an amount is a total of which each hour has a part.
 
 mod curve;
+mod numbers;
 mod words;
 
 pub use curve::DayCurve;
