@@ -43,7 +43,7 @@ pub struct TakeWeather {
 }
 
 /// A file with what was understood of it.
-struct Understood {
+struct UnderstoodFile {
     name: String,
     intake: Intake,
     answers: FormAnswers,
@@ -149,7 +149,7 @@ impl TakeWeather {
         given: FormAnswers,
         grove: &mut GroveWeather,
         (words, input_is_used): (&TakenWords<'_>, bool),
-    ) -> Result<Option<Understood>, Refusal> {
+    ) -> Result<Option<UnderstoodFile>, Refusal> {
         let (id, text) = grove.add_source(input)?;
         let mut answers = FormAnswers::default();
         let read = |answers: &FormAnswers| {
@@ -190,7 +190,7 @@ impl TakeWeather {
             intake = read(&answers);
         }
         match intake {
-            Ok(intake) => Ok(Some(Understood { name: input.name(), intake, answers })),
+            Ok(intake) => Ok(Some(UnderstoodFile { name: input.name(), intake, answers })),
             Err(problem) => {
                 let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
                 let problems = crate::problems::Problems::of(*problem);
@@ -201,7 +201,7 @@ impl TakeWeather {
         }
     }
 
-    fn add(&self, one: &Understood, grove: &mut GroveWeather) -> Result<AddedWeather, Refusal> {
+    fn add(&self, one: &UnderstoodFile, grove: &mut GroveWeather) -> Result<AddedWeather, Refusal> {
         // grove.yaml tells moments to the minute: the same forecast again is the same.
         let issued = one.intake.issued.and_then(|at| at.duration_trunc(Duration::minutes(1)).ok());
         let is_measured =
@@ -242,7 +242,7 @@ fn known(kind: &str, forms: &[KnownForm]) -> FormAnswers {
 }
 
 /// Returns how files of a kind are read from now on: what was answered is kept with what was known before.
-fn kept(understood: &[Understood], before: &[KnownForm]) -> Vec<KnownForm> {
+fn kept(understood: &[UnderstoodFile], before: &[KnownForm]) -> Vec<KnownForm> {
     let mut forms = before.to_vec();
     for one in understood {
         let Some(titles) = one.intake.kind.clone() else { continue };

@@ -14,7 +14,7 @@ use crate::report::filling::paragraph;
 use crate::source::{SourceId, Sources};
 use crate::units::{Unit, plain};
 use crate::weather::{
-    self, AddedWeather, Clash, Column, HourGrid, KeptWeather, LocalTime, NewHour, NewWeather, Site, Weather,
+    self, AddedWeather, Clash, Column, HourGrid, HoursToAdd, KeptWeather, LocalTime, NewHour, Site, Weather,
     resolve_local,
 };
 use crate::words::Speech;
@@ -189,7 +189,7 @@ impl GroveWeather {
         };
         let units =
             if self.outline.units == UnitSystem::Us { ["°F", "in", "mph"] } else { ["°C", "mm", "km/h"] };
-        let new = NewWeather { measured, forecast, as_of: self.as_of, units, clash };
+        let new = HoursToAdd { measured, forecast, as_of: self.as_of, units, clash };
         let added = weather::added(&kept, &new).map_err(|problems| {
             let first = problems.iter().next();
             let place = first.map_or(String::new(), |problem| format!("{}: ", sources.locate(problem.at)));

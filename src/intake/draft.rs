@@ -138,7 +138,7 @@ pub struct UnderstoodColumn {
 }
 
 /// A file while it is read.
-pub(super) struct Draft<'a> {
+pub(super) struct IntakeDraft<'a> {
     pub(super) document: &'a Document<'a>,
     pub(super) place: &'a IntakePlace<'a>,
     pub(super) timeline: Timeline,
@@ -149,7 +149,7 @@ pub(super) struct Draft<'a> {
     pub(super) traces: usize,
 }
 
-impl<'a> Draft<'a> {
+impl<'a> IntakeDraft<'a> {
     pub(super) fn new(document: &'a Document<'a>, place: &'a IntakePlace<'a>, form: WeatherForm) -> Self {
         let grid = HourGrid::new(place.site.zone(), place.as_of);
         let intake = Intake {

@@ -3,7 +3,7 @@
 //! Comes in: the text of the file, what the grove says of it, new hours. Goes out: the new text, and what became of each
 //! hour. A measured hour is never overwritten unless that is asked for; what it lacks is filled in.
 
-use super::added_table::{Kept, Told};
+use super::added_table::{HourKind, Kept};
 use super::{Column, HourGrid};
 use crate::problems::Problems;
 use crate::source::SourceId;
@@ -40,7 +40,7 @@ pub struct KeptWeather<'k> {
 
 /// What is to be added.
 #[derive(Clone, Debug)]
-pub struct NewWeather<'n> {
+pub struct HoursToAdd<'n> {
     /// Hours that were measured.
     pub measured: &'n [NewHour],
     /// Hours that are forecast, and when that was issued.
@@ -117,7 +117,7 @@ impl AddedWeather {
 ///
 /// # Errors
 /// Gives what is wrong with the header of the file, so that nothing can be added to it.
-pub fn added(kept: &KeptWeather<'_>, new: &NewWeather<'_>) -> Result<AddedWeather, Problems> {
+pub fn added(kept: &KeptWeather<'_>, new: &HoursToAdd<'_>) -> Result<AddedWeather, Problems> {
     let mut table = Kept::open(kept)?;
     let grid = kept.grid;
     let mut done =
@@ -158,11 +158,11 @@ pub fn added(kept: &KeptWeather<'_>, new: &NewWeather<'_>) -> Result<AddedWeathe
             || (after.is_some_and(|after| number >= after) && table.has(number));
         // The hour under way is measured in part only: a forecast of it says more.
         if number < under_way || !is_forecast && number == under_way {
-            table.take(hour, new, &mut done, Told::Measured);
+            table.take(hour, new, &mut done, HourKind::Measured);
         }
     }
     for hour in ahead {
-        table.take(hour, new, &mut done, Told::Forecast);
+        table.take(hour, new, &mut done, HourKind::Forecast);
     }
     done.text = table.text();
     Ok(done)

@@ -2,7 +2,7 @@
 //!
 //! Comes in: the text of the file and new hours, one by one. Goes out: the new text, and what became of each hour.
 
-use super::added::{AddedWeather, Clash, KeptWeather, NewHour, NewWeather};
+use super::added::{AddedWeather, Clash, HoursToAdd, KeptWeather, NewHour};
 use super::columns::{Found, Header, RAIN_OVER, WhichEnd, read_header};
 use super::read::moment_of;
 use super::{Column, HourGrid, LocalTime, read_stamp, resolve_local};
@@ -14,7 +14,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What a new hour is.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Told {
+pub(super) enum HourKind {
     Measured,
     Forecast,
 }
@@ -86,7 +86,13 @@ impl Kept {
         self.rows.iter().any(|row| row.hour == Some(hour))
     }
 
-    pub(super) fn take(&mut self, hour: &NewHour, new: &NewWeather<'_>, done: &mut AddedWeather, told: Told) {
+    pub(super) fn take(
+        &mut self,
+        hour: &NewHour,
+        new: &HoursToAdd<'_>,
+        done: &mut AddedWeather,
+        told: HourKind,
+    ) {
         if self.places.is_empty() {
             self.index();
         }
@@ -103,7 +109,7 @@ impl Kept {
             }
             self.rows.push(KeptRow { hour: Some(number), line: String::new(), cells: Some(cells) });
             self.places.insert(number, place);
-            *(if told == Told::Measured { &mut done.measured } else { &mut done.forecast }) += 1;
+            *(if told == HourKind::Measured { &mut done.measured } else { &mut done.forecast }) += 1;
         }
         let (mut filled, mut contradicted) = (false, false);
         for (column, low, high) in &hour.values {
@@ -122,7 +128,7 @@ impl Kept {
                 if old.is_empty() {
                     self.put(place, cell, text);
                     filled = true;
-                } else if told == Told::Measured && !is_same(&old, *value, &unit) {
+                } else if told == HourKind::Measured && !is_same(&old, *value, &unit) {
                     contradicted = true;
                     done.contradicted.push((hour.begins, *column, old, text.clone()));
                     if new.clash == Clash::Replace {
@@ -137,8 +143,8 @@ impl Kept {
         }
         if known.is_some() {
             let (completed, same) = match told {
-                Told::Measured => (&mut done.completed, &mut done.same),
-                Told::Forecast => (&mut done.forecast_completed, &mut done.forecast_same),
+                HourKind::Measured => (&mut done.completed, &mut done.same),
+                HourKind::Forecast => (&mut done.forecast_completed, &mut done.forecast_same),
             };
             match (filled, contradicted) {
                 (true, _) => *completed += 1,

@@ -20,7 +20,7 @@ mod site;
 mod stamp;
 mod sun;
 
-pub use added::{AddedWeather, Clash, KeptWeather, NewHour, NewWeather, added};
+pub use added::{AddedWeather, Clash, HoursToAdd, KeptWeather, NewHour, added};
 pub use gauge::GaugeReading;
 pub use grid::{HourGrid, LocalTime, first_instant, resolve_local};
 pub use hours::{Column, Weather};

@@ -5,7 +5,7 @@
 
 use bloomward::intake::{FormAnswers, Intake, IntakePlace, decode, read};
 use bloomward::source::Sources;
-use bloomward::weather::{Clash, Column, HourGrid, KeptWeather, NewHour, NewWeather, Site, added};
+use bloomward::weather::{Clash, Column, HourGrid, HoursToAdd, KeptWeather, NewHour, Site, added};
 use chrono::{DateTime, Duration, TimeZone, Utc};
 use divan::{Bencher, black_box};
 use mimalloc::MiMalloc;
@@ -94,7 +94,7 @@ fn rows_into_the_file(bencher: Bencher<'_, '_>) {
             grid: HourGrid::new(ZONE, as_of),
         };
         let units = ["°F", "in", "mph"];
-        let new = NewWeather { measured: &hours, forecast: None, as_of, units, clash: Clash::Keep };
+        let new = HoursToAdd { measured: &hours, forecast: None, as_of, units, clash: Clash::Keep };
         added(&kept, &new).expect("a file").text.len()
     });
 }

@@ -1,10 +1,10 @@
 //! Arrays beside one another under `hourly`: instants at their time, sums and gusts of the hour before it.
 
 use super::json_values::scale_of;
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::document::Document;
-use crate::intake::draft::{Draft, moment_here};
+use crate::intake::draft::{IntakeDraft, moment_here};
 use crate::problems::Problem;
 use crate::weather::{Column, read_stamp};
 use chrono::{DateTime, Duration, Utc};
@@ -39,7 +39,7 @@ enum Tells {
     OfTheHourBefore,
 }
 
-impl Reader for Columnar {
+impl FormReader for Columnar {
     fn form(&self) -> WeatherForm {
         WeatherForm::Columnar
     }
@@ -50,7 +50,7 @@ impl Reader for Columnar {
         time.is_some_and(Value::is_array) && json.get("hourly_units").is_some()
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let arrays = draft.document.parsed::<Arrays>()?;
         // Nothing of it is measured, and it does not say when it was made.
         let made = draft.answer(Topic::Issued).and_then(|text| moment_here(text, draft.place));

@@ -1,11 +1,11 @@
 //! A series of points of the coverage standard: one axis of time, parameters with their units.
 
 use super::json_values::scale_of;
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::duration::moment;
-use crate::intake::station::titles::{Heading, heading};
+use crate::intake::station::titles::{TitleMeaning, heading};
 use crate::problems::Problem;
 use crate::weather::Column;
 use chrono::{DateTime, Utc};
@@ -19,16 +19,16 @@ pub(super) struct Coverage;
 struct PointSeries {
     domain: Domain,
     parameters: BTreeMap<String, Parameter>,
-    ranges: BTreeMap<String, Values>,
+    ranges: BTreeMap<String, RangeValues>,
 }
 
 #[derive(Deserialize)]
 struct Domain {
-    axes: BTreeMap<String, Axis>,
+    axes: BTreeMap<String, TimeAxis>,
 }
 
 #[derive(Deserialize)]
-struct Axis {
+struct TimeAxis {
     #[serde(default)]
     values: Vec<Value>,
 }
@@ -36,12 +36,12 @@ struct Axis {
 #[derive(Deserialize)]
 #[serde(rename_all = "camelCase")]
 struct Parameter {
-    observed_property: Property,
+    observed_property: ObservedProperty,
     unit: Option<ParameterUnit>,
 }
 
 #[derive(Deserialize)]
-struct Property {
+struct ObservedProperty {
     #[serde(default)]
     label: BTreeMap<String, String>,
 }
@@ -52,11 +52,11 @@ struct ParameterUnit {
 }
 
 #[derive(Deserialize)]
-struct Values {
+struct RangeValues {
     values: Vec<Option<f64>>,
 }
 
-impl Reader for Coverage {
+impl FormReader for Coverage {
     fn form(&self) -> WeatherForm {
         WeatherForm::Coverage
     }
@@ -66,7 +66,7 @@ impl Reader for Coverage {
         kind.and_then(Value::as_str) == Some("PointSeries")
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let series = draft.document.parsed::<PointSeries>()?;
         let times = series.domain.axes.get("t").map(|axis| &axis.values[..]).unwrap_or_default();
         let times: Vec<Option<DateTime<Utc>>> =
@@ -77,7 +77,7 @@ impl Reader for Coverage {
         }
         for (name, parameter) in &series.parameters {
             let label = parameter.observed_property.label.values().next().unwrap_or(name);
-            let Heading::Series(column, _) = heading(label) else {
+            let TitleMeaning::Series(column, _) = heading(label) else {
                 draft.intake.left_out.push(label.clone());
                 continue;
             };

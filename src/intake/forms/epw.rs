@@ -1,9 +1,9 @@
 //! A typical year for buildings: eight header lines, then rows of 35 fields; hours 1 to 24 of local standard time.
 
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::unit_words::Scale;
 use crate::problems::Problem;
 use crate::weather::Column;
@@ -22,7 +22,7 @@ const INSTANTS: [(usize, Column, f64, &str, &str); 4] = [
 const RAIN: (usize, usize) = (33, 34);
 const FIELDS: usize = 35;
 
-impl Reader for Epw {
+impl FormReader for Epw {
     fn form(&self) -> WeatherForm {
         WeatherForm::Epw
     }
@@ -31,7 +31,7 @@ impl Reader for Epw {
         document.text.starts_with("LOCATION,") && document.text.contains("\nDATA PERIODS,")
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let document = draft.document;
         let mut lines = document.lines();
         let location: Vec<&str> = lines.next().map_or("", |(_, line)| line).split(',').collect();
@@ -64,7 +64,7 @@ impl Reader for Epw {
 }
 
 /// Asks whether a typical year may stand for weather: it is that of no season.
-pub(super) fn ask_whether_typical(draft: &mut Draft<'_>, place: &str) {
+pub(super) fn ask_whether_typical(draft: &mut IntakeDraft<'_>, place: &str) {
     let about = vec![place.trim_matches('"').to_string()];
     if draft.answer(Topic::TypicalYear) != Some("yes") {
         let question = FormQuestion { topic: Topic::TypicalYear, is_needed: true, proposed: None, about };
@@ -80,7 +80,7 @@ fn moment(fields: &[&str], ahead: f64) -> Option<DateTime<Utc>> {
     Some((local - Duration::minutes((ahead * 60.0) as i64)).and_utc())
 }
 
-fn read_row(at: DateTime<Utc>, fields: &[&str], draft: &mut Draft<'_>) {
+fn read_row(at: DateTime<Utc>, fields: &[&str], draft: &mut IntakeDraft<'_>) {
     let number = |place: usize| fields.get(place).and_then(|text| text.trim().parse::<f64>().ok());
     draft.timeline.touch(draft.timeline.nearest(at));
     for (place, column, missing, unit, title) in INSTANTS {

@@ -1,8 +1,8 @@
 //! Hourly rows of the world's airports, fields with quality marks inside of cells, UTC.
 
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::metar_text::TRACE;
@@ -11,13 +11,14 @@ use crate::problems::Problem;
 use crate::tables::{LooseRow, LooseTable};
 use crate::weather::{Column, read_stamp};
 use chrono::{DateTime, Utc};
+use std::collections::BTreeMap;
 
 pub(super) struct GlobalHourly;
 
 /// Reports that are read; those before the others count first.
 const HOURLY: [&str; 4] = ["FM-15", "FM-12", "SY-MT", "AUTO"];
 
-struct Places {
+struct FieldPlaces {
     date: usize,
     report: usize,
     temperature: usize,
@@ -27,7 +28,7 @@ struct Places {
     rain: Vec<usize>,
 }
 
-impl Reader for GlobalHourly {
+impl FormReader for GlobalHourly {
     fn form(&self) -> WeatherForm {
         WeatherForm::GlobalHourly
     }
@@ -37,12 +38,12 @@ impl Reader for GlobalHourly {
         ["TMP", "DEW", "WND", "REPORT_TYPE", "DATE"].iter().all(|word| first.contains(word))
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let table = LooseTable::read(draft.document.text);
         let Some((header, rows)) = table.rows.split_first() else { return Ok(()) };
         let place = |name: &str| header.cells().position(|cell| cell == name);
         let places = (|| {
-            Some(Places {
+            Some(FieldPlaces {
                 date: place("DATE")?,
                 report: place("REPORT_TYPE")?,
                 temperature: place("TMP")?,
@@ -58,8 +59,7 @@ impl Reader for GlobalHourly {
         };
         draft.intake.rows = rows.len();
         draft.intake.step = Some(60);
-        let mut chosen: std::collections::BTreeMap<i64, (usize, DateTime<Utc>, &LooseRow)> =
-            Default::default();
+        let mut chosen: BTreeMap<i64, (usize, DateTime<Utc>, &LooseRow)> = BTreeMap::new();
         let mut specials = 0;
         for row in rows {
             let Some(at) = read_stamp(row.cell(places.date)).map(|stamp| stamp.local.and_utc()) else {
@@ -74,7 +74,9 @@ impl Reader for GlobalHourly {
             let hour = draft.timeline.nearest(at);
             match chosen.get(&hour) {
                 Some((other, _, _)) if *other <= rank => {}
-                Some(_) | None => drop(chosen.insert(hour, (rank, at, row))),
+                Some(_) | None => {
+                    chosen.insert(hour, (rank, at, row));
+                }
             }
         }
         for (_, at, row) in chosen.values() {
@@ -87,7 +89,7 @@ impl Reader for GlobalHourly {
     }
 }
 
-fn read_row(at: DateTime<Utc>, row: &LooseRow, places: &Places, draft: &mut Draft<'_>) {
+fn read_row(at: DateTime<Utc>, row: &LooseRow, places: &FieldPlaces, draft: &mut IntakeDraft<'_>) {
     draft.timeline.touch(draft.timeline.nearest(at));
     let parts = |place: usize| row.cell(place).split(',').collect::<Vec<&str>>();
     let wind = parts(places.wind);
@@ -140,7 +142,7 @@ fn tenths(text: &str) -> Option<f64> {
 }
 
 /// Returns whether a value counts by its quality; those that do not are counted.
-fn passes(quality: &str, draft: &mut Draft<'_>) -> bool {
+fn passes(quality: &str, draft: &mut IntakeDraft<'_>) -> bool {
     match quality {
         "3" | "7" => draft.flagged += 1,
         "2" | "6" => draft.questionable += 1,

@@ -1,8 +1,8 @@
 //! Hourly rows of fixed width without a header: twelve whole numbers, in tenths, UTC.
 
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::metar_text::TRACE;
 use crate::intake::unit_words::Scale;
@@ -22,7 +22,7 @@ const FIELDS: [(usize, Column, &str, &str); 3] = [
 ];
 const RAIN: usize = 10;
 
-impl Reader for IsdLite {
+impl FormReader for IsdLite {
     fn form(&self) -> WeatherForm {
         WeatherForm::IsdLite
     }
@@ -32,7 +32,7 @@ impl Reader for IsdLite {
         lines.peek().is_some() && lines.all(|(_, line)| row(line).is_some())
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let document = draft.document;
         for (at, line) in document.lines().filter(|(_, line)| !line.trim().is_empty()) {
             let Some((moment, numbers)) = row(line) else {
@@ -64,7 +64,7 @@ fn row(line: &str) -> Option<(DateTime<Utc>, [i32; 12])> {
     Some((date.and_hms_opt(part(hour)?, 0, 0)?.and_utc(), numbers))
 }
 
-fn read_row(at: DateTime<Utc>, numbers: &[i32; 12], draft: &mut Draft<'_>) {
+fn read_row(at: DateTime<Utc>, numbers: &[i32; 12], draft: &mut IntakeDraft<'_>) {
     draft.timeline.touch(draft.timeline.nearest(at));
     for (place, column, title, unit) in FIELDS {
         let Some(scale) = Scale::of(unit) else { continue };

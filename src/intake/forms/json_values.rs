@@ -1,6 +1,6 @@
 //! Numbers with units as JSON of weather services writes them.
 
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::unit_words::Scale;
 use crate::problems::Problem;
@@ -10,7 +10,7 @@ use serde::Deserialize;
 /// A value with its unit; its number may be missing, or be two.
 #[derive(Clone, Deserialize, Debug, Default)]
 #[serde(rename_all = "camelCase")]
-pub(super) struct Measured {
+pub(super) struct WithUnit {
     #[serde(alias = "uom")]
     pub(super) unit_code: Option<String>,
     pub(super) value: Option<f64>,
@@ -23,17 +23,17 @@ pub(super) struct Measured {
 #[derive(Clone, Deserialize, Debug)]
 #[serde(untagged)]
 pub(super) enum Loosely {
-    Measured(Measured),
+    WithUnit(WithUnit),
     Number(f64),
     Text(String),
 }
 
-impl Measured {
+impl WithUnit {
     /// Returns the value of a column in base units; an error where its unit is not known.
     pub(super) fn bounds(
         &self,
         column: Column,
-        draft: &mut Draft<'_>,
+        draft: &mut IntakeDraft<'_>,
     ) -> Result<Option<HourBounds>, Box<Problem>> {
         let ends = (self.value.or(self.min_value), self.value.or(self.max_value));
         let (Some(from), Some(to)) = ends else { return Ok(None) };
@@ -45,7 +45,11 @@ impl Measured {
 }
 
 /// Returns the scale of a unit; an error where it is not known or cannot be that of the column.
-pub(super) fn scale_of(unit: Option<&str>, column: Column, draft: &Draft<'_>) -> Result<Scale, Box<Problem>> {
+pub(super) fn scale_of(
+    unit: Option<&str>,
+    column: Column,
+    draft: &IntakeDraft<'_>,
+) -> Result<Scale, Box<Problem>> {
     let scale = unit.and_then(Scale::written).filter(|scale| scale.fits(column));
     scale.ok_or_else(|| {
         let word = column.word();

@@ -1,9 +1,9 @@
 //! Reports of airports, one a line, with day and time but no month.
 
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::intake::metar_text::Report;
 use crate::problems::Problem;
@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 
 pub(super) struct Metar;
 
-impl Reader for Metar {
+impl FormReader for Metar {
     fn form(&self) -> WeatherForm {
         WeatherForm::Metar
     }
@@ -23,7 +23,7 @@ impl Reader for Metar {
         lines.filter(|(_, line)| Report::read(line).is_some()).count() > 0
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let document = draft.document;
         let mut reports: Vec<Report> = document.lines().filter_map(|(_, line)| Report::read(line)).collect();
         draft.intake.rows = reports.len();
@@ -67,7 +67,7 @@ impl Reader for Metar {
     }
 }
 
-fn read_one(at: DateTime<Utc>, report: &Report, draft: &mut Draft<'_>) {
+fn read_one(at: DateTime<Utc>, report: &Report, draft: &mut IntakeDraft<'_>) {
     draft.timeline.touch(draft.timeline.nearest(at));
     for (column, title, unit) in [
         (Column::Temperature, "temperature", "°C"),

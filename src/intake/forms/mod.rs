@@ -15,7 +15,7 @@ mod tmy;
 mod wmo_table;
 
 use super::document::Document;
-use super::draft::{Draft, Intake};
+use super::draft::{Intake, IntakeDraft};
 use super::{IntakePlace, station};
 use crate::problems::Problem;
 
@@ -75,21 +75,21 @@ impl WeatherForm {
 }
 
 /// How a form is known and read.
-trait Reader: Sync {
+trait FormReader: Sync {
     /// Which form it reads.
     fn form(&self) -> WeatherForm;
     /// Returns whether a text is of the form.
     fn knows(&self, document: &Document<'_>) -> bool;
     /// Reads the text.
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>>;
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>>;
 }
 
 /// All readers; the first that knows a text reads it.
-const READERS: &[&dyn Reader] = &[
+const READERS: &[&dyn FormReader] = &[
     &nws_hourly::NwsHourly,
     &nws_grid::NwsGrid,
     &nws_observations::NwsObservations,
-    &steps::Steps,
+    &steps::StepsReader,
     &columnar::Columnar,
     &coverage::Coverage,
     &epw::Epw,
@@ -100,7 +100,7 @@ const READERS: &[&dyn Reader] = &[
     &metar::Metar,
 ];
 
-fn reader_of(document: &Document<'_>) -> Option<&'static dyn Reader> {
+fn reader_of(document: &Document<'_>) -> Option<&'static dyn FormReader> {
     READERS.iter().find(|reader| reader.knows(document)).copied()
 }
 
@@ -109,7 +109,7 @@ pub(super) fn read(document: &Document<'_>, place: &IntakePlace<'_>) -> Result<I
     let mut draft;
     match reader_of(document) {
         Some(reader) => {
-            draft = Draft::new(document, place, reader.form());
+            draft = IntakeDraft::new(document, place, reader.form());
             draft.intake.kind = kind_of(document);
             reader.read(&mut draft)?;
         }
@@ -119,7 +119,7 @@ pub(super) fn read(document: &Document<'_>, place: &IntakePlace<'_>) -> Result<I
             return Err(document.problem(0, "the JSON has no weather that is known", help));
         }
         None => {
-            draft = Draft::new(document, place, WeatherForm::Table);
+            draft = IntakeDraft::new(document, place, WeatherForm::Table);
             station::read(&mut draft)?;
         }
     }

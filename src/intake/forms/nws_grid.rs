@@ -2,9 +2,9 @@
 
 use super::json_values::scale_of;
 use super::nws_hourly::properties;
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::duration::{interval, moment};
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
@@ -17,7 +17,7 @@ use serde_json::Value;
 pub(super) struct NwsGrid;
 
 #[derive(Deserialize, Default)]
-struct Layer {
+struct GridLayer {
     uom: Option<String>,
     #[serde(default)]
     values: Vec<Valid>,
@@ -41,7 +41,7 @@ const LAYERS: [(&str, Column); 6] = [
     ("quantitativePrecipitation", Column::Rain),
 ];
 
-impl Reader for NwsGrid {
+impl FormReader for NwsGrid {
     fn form(&self) -> WeatherForm {
         WeatherForm::NwsGrid
     }
@@ -52,13 +52,13 @@ impl Reader for NwsGrid {
         first.is_some_and(|value| value.get("validTime").is_some())
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let document = draft.document;
         let json = document.json.as_ref().and_then(properties).unwrap_or(&Value::Null);
         draft.intake.issued = json.get("updateTime").and_then(Value::as_str).and_then(moment);
         for (name, column) in LAYERS {
             let Some(layer) = json.get(name) else { continue };
-            let layer = Layer::deserialize(layer).map_err(|error| {
+            let layer = GridLayer::deserialize(layer).map_err(|error| {
                 let at = document.text.find(name).unwrap_or(0);
                 document.problem(
                     at,
@@ -73,7 +73,12 @@ impl Reader for NwsGrid {
     }
 }
 
-fn read_layer(layer: &Layer, name: &str, column: Column, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+fn read_layer(
+    layer: &GridLayer,
+    name: &str,
+    column: Column,
+    draft: &mut IntakeDraft<'_>,
+) -> Result<(), Box<Problem>> {
     if layer.values.is_empty() {
         return Ok(());
     }
@@ -94,7 +99,7 @@ fn read_layer(layer: &Layer, name: &str, column: Column, draft: &mut Draft<'_>) 
     Ok(())
 }
 
-fn times(valid: &Valid, draft: &Draft<'_>) -> Result<(DateTime<Utc>, DateTime<Utc>), Box<Problem>> {
+fn times(valid: &Valid, draft: &IntakeDraft<'_>) -> Result<(DateTime<Utc>, DateTime<Utc>), Box<Problem>> {
     interval(&valid.valid_time).ok_or_else(|| {
         let at = draft.document.text.find(&valid.valid_time).unwrap_or(0);
         let message = format!("`{}` is not an interval of time", valid.valid_time);

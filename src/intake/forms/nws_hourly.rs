@@ -1,9 +1,9 @@
 //! The hourly forecast of the US National Weather Service: periods with local times, wind as text, no amounts of rain.
 
-use super::json_values::{Loosely, Measured};
-use super::{Reader, WeatherForm};
+use super::json_values::{Loosely, WithUnit};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::duration::moment;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
@@ -32,9 +32,9 @@ struct Period {
     end_time: String,
     temperature: Option<Loosely>,
     temperature_unit: Option<String>,
-    probability_of_precipitation: Option<Measured>,
-    dewpoint: Option<Measured>,
-    relative_humidity: Option<Measured>,
+    probability_of_precipitation: Option<WithUnit>,
+    dewpoint: Option<WithUnit>,
+    relative_humidity: Option<WithUnit>,
     wind_speed: Option<Loosely>,
     wind_gust: Option<Loosely>,
 }
@@ -44,7 +44,7 @@ const ROUNDED: f64 = 5.0;
 /// Fewer winds than this may all be multiples by chance.
 const ENOUGH: usize = 10;
 
-impl Reader for NwsHourly {
+impl FormReader for NwsHourly {
     fn form(&self) -> WeatherForm {
         WeatherForm::NwsHourly
     }
@@ -53,7 +53,7 @@ impl Reader for NwsHourly {
         document.json.as_ref().and_then(properties).is_some_and(|value| value.get("periods").is_some())
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let document = draft.document;
         let json = document.json.as_ref().and_then(properties).unwrap_or(&Value::Null);
         let forecast = Forecast::deserialize(json).map_err(|error| {
@@ -81,7 +81,7 @@ pub(super) fn properties(json: &Value) -> Option<&Value> {
     Some(json.get("properties").unwrap_or(json))
 }
 
-fn read_period(period: &Period, slack: f64, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+fn read_period(period: &Period, slack: f64, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
     let document = draft.document;
     let (Some(from), Some(to)) = (moment(&period.start_time), moment(&period.end_time)) else {
         let at = document.text.find(&period.start_time).unwrap_or(0);
@@ -98,12 +98,13 @@ fn read_period(period: &Period, slack: f64, draft: &mut Draft<'_>) -> Result<(),
         ));
     }
     draft.timeline.touch(draft.timeline.grid.hour_of(from));
-    let take = |column: Column, value: Option<HourBounds>, title: &str, unit: &str, draft: &mut Draft<'_>| {
-        draft.understood(title, column, unit);
-        if let Some(value) = value {
-            draft.timeline.holds(column, from, to, value);
-        }
-    };
+    let take =
+        |column: Column, value: Option<HourBounds>, title: &str, unit: &str, draft: &mut IntakeDraft<'_>| {
+            draft.understood(title, column, unit);
+            if let Some(value) = value {
+                draft.timeline.holds(column, from, to, value);
+            }
+        };
     if let Some(temperature) = &period.temperature {
         let unit = period.temperature_unit.as_deref();
         let value = loosely(temperature, unit, Column::Temperature, draft)?;
@@ -141,15 +142,15 @@ fn loosely(
     value: &Loosely,
     unit: Option<&str>,
     column: Column,
-    draft: &mut Draft<'_>,
+    draft: &mut IntakeDraft<'_>,
 ) -> Result<Option<HourBounds>, Box<Problem>> {
-    let measured = |value, unit: Option<&str>| Measured {
+    let measured = |value, unit: Option<&str>| WithUnit {
         unit_code: unit.map(str::to_string),
         value: Some(value),
-        ..Measured::default()
+        ..WithUnit::default()
     };
     match value {
-        Loosely::Measured(measured) => measured.bounds(column, draft),
+        Loosely::WithUnit(measured) => measured.bounds(column, draft),
         Loosely::Number(number) => measured(*number, unit).bounds(column, draft),
         Loosely::Text(text) => {
             let (numbers, own) = spoken(text);
@@ -157,11 +158,11 @@ fn loosely(
             match numbers[..] {
                 [one] => measured(one, unit).bounds(column, draft),
                 [from, to] => {
-                    let both = Measured {
+                    let both = WithUnit {
                         unit_code: unit.map(str::to_string),
                         min_value: Some(from),
                         max_value: Some(to),
-                        ..Measured::default()
+                        ..WithUnit::default()
                     };
                     both.bounds(column, draft)
                 }
@@ -174,7 +175,7 @@ fn loosely(
 /// Returns the symbol of a value's unit.
 fn symbol(value: &Loosely, unit: Option<&str>) -> String {
     let unit = match value {
-        Loosely::Measured(measured) => measured.unit_code.as_deref(),
+        Loosely::WithUnit(measured) => measured.unit_code.as_deref(),
         Loosely::Number(_) => unit,
         Loosely::Text(text) => spoken(text).1.or(unit),
     };

@@ -1,9 +1,9 @@
 //! Observations of the US National Weather Service: newest first, with quality marks and the report of the airport.
 
-use super::json_values::Measured;
-use super::{Reader, WeatherForm};
+use super::json_values::WithUnit;
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::duration::moment;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
@@ -18,30 +18,30 @@ pub(super) struct NwsObservations;
 
 #[derive(Deserialize)]
 #[serde(untagged)]
-enum Observations {
+enum StationReports {
     Many { features: Vec<Feature> },
     One(Box<Feature>),
 }
 
 #[derive(Deserialize)]
 struct Feature {
-    properties: Observation,
+    properties: StationReport,
 }
 
 #[derive(Deserialize)]
 #[serde(rename_all = "camelCase")]
-struct Observation {
+struct StationReport {
     timestamp: String,
     raw_message: Option<String>,
-    temperature: Option<Measured>,
-    dewpoint: Option<Measured>,
-    relative_humidity: Option<Measured>,
-    wind_speed: Option<Measured>,
-    wind_gust: Option<Measured>,
-    precipitation_last_hour: Option<Measured>,
+    temperature: Option<WithUnit>,
+    dewpoint: Option<WithUnit>,
+    relative_humidity: Option<WithUnit>,
+    wind_speed: Option<WithUnit>,
+    wind_gust: Option<WithUnit>,
+    precipitation_last_hour: Option<WithUnit>,
 }
 
-impl Reader for NwsObservations {
+impl FormReader for NwsObservations {
     fn form(&self) -> WeatherForm {
         WeatherForm::NwsObservations
     }
@@ -53,14 +53,14 @@ impl Reader for NwsObservations {
         properties.is_some_and(|it| it.get("timestamp").is_some() && it.get("rawMessage").is_some())
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
-        let list = match draft.document.parsed::<Observations>()? {
-            Observations::Many { features } => features,
-            Observations::One(feature) => vec![*feature],
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
+        let list = match draft.document.parsed::<StationReports>()? {
+            StationReports::Many { features } => features,
+            StationReports::One(feature) => vec![*feature],
         };
         draft.intake.rows = list.len();
         draft.intake.step = Some(60);
-        let mut by_hour: BTreeMap<i64, Vec<(DateTime<Utc>, &Observation)>> = BTreeMap::new();
+        let mut by_hour: BTreeMap<i64, Vec<(DateTime<Utc>, &StationReport)>> = BTreeMap::new();
         for Feature { properties } in &list {
             let Some(at) = moment(&properties.timestamp) else {
                 let place = draft.document.text.find(&properties.timestamp).unwrap_or(0);
@@ -93,7 +93,7 @@ enum Marked {
     Wrong,
 }
 
-fn mark(measured: &Measured) -> Marked {
+fn mark(measured: &WithUnit) -> Marked {
     let mark = measured.quality_control.as_deref().unwrap_or_default();
     match mark.rsplit(':').next().unwrap_or_default() {
         "X" | "B" => Marked::Wrong,
@@ -102,9 +102,13 @@ fn mark(measured: &Measured) -> Marked {
     }
 }
 
-fn read_one(at: DateTime<Utc>, observation: &Observation, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+fn read_one(
+    at: DateTime<Utc>,
+    observation: &StationReport,
+    draft: &mut IntakeDraft<'_>,
+) -> Result<(), Box<Problem>> {
     let report = observation.raw_message.as_deref().and_then(Report::read);
-    let series: [(Column, &Option<Measured>, &str, &str); 5] = [
+    let series: [(Column, &Option<WithUnit>, &str, &str); 5] = [
         (Column::Temperature, &observation.temperature, "temperature", "°C"),
         (Column::DewPoint, &observation.dewpoint, "dewpoint", "°C"),
         (Column::Humidity, &observation.relative_humidity, "relativeHumidity", "%"),
@@ -135,10 +139,10 @@ fn read_one(at: DateTime<Utc>, observation: &Observation, draft: &mut Draft<'_>)
 /// Returns the value that counts: the given one, where its mark is good, else that of the report, unless that is the very
 /// value that was marked.
 fn marked(
-    measured: Option<&Measured>,
+    measured: Option<&WithUnit>,
     column: Column,
     written: Option<HourBounds>,
-    draft: &mut Draft<'_>,
+    draft: &mut IntakeDraft<'_>,
 ) -> Result<Option<HourBounds>, Box<Problem>> {
     let Some(measured) = measured else { return Ok(written) };
     let given = measured.bounds(column, draft)?;

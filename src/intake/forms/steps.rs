@@ -1,8 +1,8 @@
 //! A time series of steps, each with instants and with sums of the hours that follow it.
 
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::duration::moment;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
@@ -14,17 +14,17 @@ use chrono::{DateTime, Duration, Utc};
 use serde::Deserialize;
 use std::collections::BTreeMap;
 
-pub(super) struct Steps;
+pub(super) struct StepsReader;
 
 #[derive(Deserialize)]
-struct Series {
+struct StepSeries {
     properties: Properties,
 }
 
 #[derive(Deserialize)]
 struct Properties {
     meta: Meta,
-    timeseries: Vec<Step>,
+    timeseries: Vec<ForecastStep>,
 }
 
 #[derive(Deserialize)]
@@ -35,7 +35,7 @@ struct Meta {
 }
 
 #[derive(Deserialize)]
-struct Step {
+struct ForecastStep {
     time: String,
     data: StepData,
 }
@@ -62,7 +62,7 @@ const INSTANTS: [(&str, Column); 5] = [
 ];
 const RAIN: &str = "precipitation_amount";
 
-impl Reader for Steps {
+impl FormReader for StepsReader {
     fn form(&self) -> WeatherForm {
         WeatherForm::Steps
     }
@@ -72,8 +72,9 @@ impl Reader for Steps {
         series.is_some_and(serde_json::Value::is_array)
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
-        let Series { properties: Properties { meta, timeseries } } = draft.document.parsed::<Series>()?;
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
+        let StepSeries { properties: Properties { meta, timeseries } } =
+            draft.document.parsed::<StepSeries>()?;
         draft.intake.issued = meta.updated_at.as_deref().and_then(moment);
         draft.intake.rows = timeseries.len();
         let mut steps = Vec::new();
@@ -109,13 +110,18 @@ impl Reader for Steps {
     }
 }
 
-fn scale(meta: &Meta, name: &str, column: Column, draft: &Draft<'_>) -> Result<Option<Scale>, Box<Problem>> {
+fn scale(
+    meta: &Meta,
+    name: &str,
+    column: Column,
+    draft: &IntakeDraft<'_>,
+) -> Result<Option<Scale>, Box<Problem>> {
     let Some(unit) = meta.units.get(name) else { return Ok(None) };
     super::json_values::scale_of(Some(unit), column, draft).map(Some)
 }
 
 /// The sums run forward from their step, up to the next one: the shorter sum counts, the longer bounds what it leaves.
-fn rain(steps: &[(DateTime<Utc>, &StepData)], scale: &Scale, draft: &mut Draft<'_>) {
+fn rain(steps: &[(DateTime<Utc>, &StepData)], scale: &Scale, draft: &mut IntakeDraft<'_>) {
     let mut fell = Vec::new();
     for (place, (at, data)) in steps.iter().enumerate() {
         let until = steps.get(place + 1).map(|(next, _)| *next);

@@ -1,9 +1,9 @@
 //! A typical year of the third edition: a line of the place, a header, rows to 24:00 of local standard time.
 
 use super::epw::ask_whether_typical;
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::intake::unit_words::Scale;
 use crate::problems::Problem;
@@ -24,7 +24,7 @@ const RAIN_HOURS: &str = "Lprecip quantity (hr)";
 /// What lies below is a mark for a missing value.
 const MISSING: f64 = -9000.0;
 
-impl Reader for Tmy {
+impl FormReader for Tmy {
     fn form(&self) -> WeatherForm {
         WeatherForm::Tmy
     }
@@ -33,7 +33,7 @@ impl Reader for Tmy {
         document.lines().nth(1).is_some_and(|(_, line)| line.starts_with("Date (MM/DD/YYYY),Time (HH:MM)"))
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let document = draft.document;
         let table = LooseTable::read(document.text);
         let [place, header, rows @ ..] = &table.rows[..] else { return Ok(()) };
@@ -72,10 +72,9 @@ impl Reader for Tmy {
                     draft.timeline.instant(series, at, value);
                 }
             }
-            let Some((depth, hours)) = rain.filter(|(_, hours)| number(*hours) == Some(1.0)) else {
+            let Some((depth, _)) = rain.filter(|(_, hours)| number(*hours) == Some(1.0)) else {
                 continue;
             };
-            let _ = hours;
             draft.understood(RAIN, Column::Rain, "mm");
             let scale = Scale::of("mm").map(|scale| scale.times(factor));
             let value =

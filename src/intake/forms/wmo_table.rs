@@ -1,8 +1,8 @@
 //! The table from which weather services make their messages: UTC in five columns, kelvin, sums and gusts of the hour before.
 
-use super::{Reader, WeatherForm};
+use super::{FormReader, WeatherForm};
 use crate::intake::document::Document;
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::unit_words::Scale;
 use crate::problems::Problem;
@@ -25,7 +25,7 @@ const OF_THE_HOUR: [(&str, Column, &str); 2] = [
 /// Rain of less than a tenth of a millimetre is written as one below zero.
 const TRACE: f64 = 0.1;
 
-impl Reader for WmoTable {
+impl FormReader for WmoTable {
     fn form(&self) -> WeatherForm {
         WeatherForm::WmoTable
     }
@@ -35,7 +35,7 @@ impl Reader for WmoTable {
         first.contains("wsi_series") && first.contains("air_temperature")
     }
 
-    fn read(&self, draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+    fn read(&self, draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
         let table = LooseTable::read(draft.document.text);
         let Some((header, rows)) = table.rows.split_first() else { return Ok(()) };
         let column = |name: &str| header.cells().position(|cell| cell == name);

@@ -4,7 +4,7 @@ use crate::intake::unit_words::Scale;
 
 /// What stands in a cell.
 #[derive(Clone, PartialEq, Debug)]
-pub(super) enum CellValue {
+pub(super) enum CellSays {
     /// A number, with the unit that stands behind it.
     Number(f64, Option<Scale>),
     /// Nothing was measured.
@@ -32,26 +32,26 @@ pub(super) enum DecimalSign {
 }
 
 /// Reads a cell.
-pub(super) fn read(text: &str, decimals: DecimalSign) -> CellValue {
+pub(super) fn read(text: &str, decimals: DecimalSign) -> CellSays {
     if text.is_empty() {
-        return CellValue::Missing;
+        return CellSays::Missing;
     }
     if let Some(number) = number(text, decimals) {
-        return if MARKS.contains(&number) { CellValue::Missing } else { CellValue::Number(number, None) };
+        return if MARKS.contains(&number) { CellSays::Missing } else { CellSays::Number(number, None) };
     }
     let small = text.to_lowercase();
     if MISSING.contains(&small.as_str()) {
-        return CellValue::Missing;
+        return CellSays::Missing;
     }
     if TRACE.contains(&small.as_str()) {
-        return CellValue::Trace;
+        return CellSays::Trace;
     }
     let end = text
         .find(|sign: char| !(sign.is_ascii_digit() || matches!(sign, '.' | ',' | '-' | '+' | '\u{2212}')));
     let (digits, unit) = text.split_at(end.unwrap_or(text.len()));
     match (number(digits, decimals), Scale::written(unit)) {
-        (Some(number), Some(scale)) => CellValue::Number(number, Some(scale)),
-        _ => CellValue::Unreadable,
+        (Some(number), Some(scale)) => CellSays::Number(number, Some(scale)),
+        _ => CellSays::Unreadable,
     }
 }
 

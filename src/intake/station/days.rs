@@ -1,18 +1,18 @@
 //! Tables of days: what they say is between what each day's temperature lay, and how much rain fell on it.
 
-use super::gather::TableRow;
+use super::gather::StationRow;
 use crate::intake::answers::{FormQuestion, Topic};
-use crate::intake::draft::{Draft, IntakeDay};
+use crate::intake::draft::{IntakeDay, IntakeDraft};
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
 use crate::weather::{Column, first_instant};
 use chrono::{Days, NaiveDate, NaiveDateTime, NaiveTime};
 
 /// The lowest and the highest temperature of a row, where the table has them.
-pub(super) type Ends = (Option<HourBounds>, Option<HourBounds>);
+pub(super) type DayEnds = (Option<HourBounds>, Option<HourBounds>);
 
 /// Takes days. Hours are made of them only where it was answered which 24 hours a day is.
-pub(super) fn read(rows: &[(NaiveDate, &TableRow, Ends)], draft: &mut Draft<'_>) {
+pub(super) fn read(rows: &[(NaiveDate, &StationRow, DayEnds)], draft: &mut IntakeDraft<'_>) {
     for (date, row, (lowest, highest)) in rows {
         let temperature = lowest.zip(*highest).map(|(low, high)| HourBounds::between(low.from, high.to));
         let rain = row.values.get(Column::Rain as usize).copied().flatten();

@@ -1,7 +1,7 @@
 //! Rows into hours: means of three quarters of the rows, sums of all, the highest gust of all.
 
 use super::rain::{GaugeRead, RainCount, between};
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
@@ -21,14 +21,14 @@ pub(super) enum RowTells {
 }
 
 /// A row with its readings.
-pub(super) struct TableRow {
+pub(super) struct StationRow {
     pub(super) at: DateTime<Utc>,
     pub(super) values: [Option<HourBounds>; Column::ALL.len()],
 }
 
 /// The rows of a table, and how they are to be put into hours.
 pub(super) struct Gathering<'r> {
-    pub(super) rows: &'r [TableRow],
+    pub(super) rows: &'r [StationRow],
     pub(super) columns: &'r [Column],
     /// Minutes from row to row.
     pub(super) step: i64,
@@ -48,7 +48,7 @@ pub(super) enum WetGiven {
 }
 
 /// Puts rows into hours.
-pub(super) fn gather(gathering: &Gathering<'_>, draft: &mut Draft<'_>) {
+pub(super) fn gather(gathering: &Gathering<'_>, draft: &mut IntakeDraft<'_>) {
     for row in gathering.rows {
         draft.timeline.touch(draft.timeline.grid.hour_of(gathering.middle(row)));
     }
@@ -74,13 +74,13 @@ pub(super) fn gather(gathering: &Gathering<'_>, draft: &mut Draft<'_>) {
 }
 
 impl Gathering<'_> {
-    fn of(&self, column: Column) -> impl Iterator<Item = (&TableRow, HourBounds)> {
+    fn of(&self, column: Column) -> impl Iterator<Item = (&StationRow, HourBounds)> {
         self.rows
             .iter()
             .filter_map(move |row| Some((row, row.values.get(column as usize).copied().flatten()?)))
     }
 
-    fn cover(&self, row: &TableRow) -> (DateTime<Utc>, DateTime<Utc>) {
+    fn cover(&self, row: &StationRow) -> (DateTime<Utc>, DateTime<Utc>) {
         let step = Duration::minutes(self.step);
         match self.tells {
             RowTells::End => (row.at - step, row.at),
@@ -89,14 +89,14 @@ impl Gathering<'_> {
     }
 
     /// Returns the middle of the time that a row tells of; of long steps only its own hour is made.
-    fn middle(&self, row: &TableRow) -> DateTime<Utc> {
+    fn middle(&self, row: &StationRow) -> DateTime<Utc> {
         if self.step > 60 || self.tells == RowTells::Instant {
             return row.at + Duration::minutes(30);
         }
         self.cover(row).0 + Duration::seconds(self.step * 30)
     }
 
-    fn means(&self, column: Column, draft: &mut Draft<'_>) {
+    fn means(&self, column: Column, draft: &mut IntakeDraft<'_>) {
         let rows_of_an_hour = usize::try_from(60 / self.step.max(1)).unwrap_or(1).max(1);
         let mut hours: FxHashMap<i64, (f64, f64, usize)> = FxHashMap::default();
         for (row, value) in self.of(column) {
@@ -117,7 +117,7 @@ impl Gathering<'_> {
         }
     }
 
-    fn rain(&self, draft: &mut Draft<'_>) {
+    fn rain(&self, draft: &mut IntakeDraft<'_>) {
         let readings: Vec<GaugeRead> = self.of(Column::Rain).map(|(row, amount)| (row.at, amount)).collect();
         let fell: Vec<FellOver> = match (self.rain, self.tells) {
             (RainCount::LeftOut, _) => return,

@@ -2,9 +2,9 @@
 
 use super::cells::{DecimalSign, has_decimal_comma};
 use super::times;
-use super::titles::{Heading, Manner, folded, heading, is_preferred, unit};
+use super::titles::{Manner, TitleMeaning, folded, heading, is_preferred, unit};
 use crate::intake::answers::{FormQuestion, Topic};
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::unit_words::Scale;
 use crate::tables::{LooseRow, LooseTable};
 use crate::weather::Column;
@@ -12,11 +12,11 @@ use crate::weather::Column;
 /// A table whose parts are found.
 pub(super) struct Layout<'t> {
     pub(super) titles: Vec<&'t str>,
-    pub(super) columns: Vec<Planned>,
+    pub(super) columns: Vec<PlannedColumn>,
     /// The column of dates or of whole times, and that of the time of day where it stands apart.
     pub(super) time: (usize, Option<usize>),
-    pub(super) lowest: Option<Planned>,
-    pub(super) highest: Option<Planned>,
+    pub(super) lowest: Option<PlannedColumn>,
+    pub(super) highest: Option<PlannedColumn>,
     pub(super) rows: &'t [LooseRow],
     pub(super) decimals: DecimalSign,
     /// Whether it has the four header lines of a logger.
@@ -27,7 +27,7 @@ pub(super) struct Layout<'t> {
 
 /// A column that is to be read.
 #[derive(Clone, PartialEq, Debug)]
-pub(super) struct Planned {
+pub(super) struct PlannedColumn {
     pub(super) place: usize,
     pub(super) title: String,
     pub(super) column: Column,
@@ -43,14 +43,16 @@ const LOGGER: &str = "TOA5";
 /// Finds the header of a table: the first line with a time and a series.
 pub(super) fn header_of(table: &LooseTable) -> Option<usize> {
     table.rows.iter().take(BEFORE).position(|row| {
-        let headings: Vec<Heading> = row.cells().map(heading).collect();
-        let series = |it: &Heading| matches!(it, Heading::Series(..) | Heading::Lowest | Heading::Highest);
-        headings.contains(&Heading::Time) && headings.iter().any(series)
+        let headings: Vec<TitleMeaning> = row.cells().map(heading).collect();
+        let series = |it: &TitleMeaning| {
+            matches!(it, TitleMeaning::Series(..) | TitleMeaning::Lowest | TitleMeaning::Highest)
+        };
+        headings.contains(&TitleMeaning::Time) && headings.iter().any(series)
     })
 }
 
 /// Finds the parts of a table.
-pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut Draft<'_>) -> Option<Layout<'t>> {
+pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut IntakeDraft<'_>) -> Option<Layout<'t>> {
     let at = header_of(table)?;
     let header = table.rows.get(at)?;
     let titles: Vec<&str> = header.cells().collect();
@@ -68,7 +70,7 @@ pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut Draft<'_>) -> Option<L
     let comma =
         table.separator != b',' && rows.iter().take(500).flat_map(LooseRow::cells).any(has_decimal_comma);
     let decimals = if comma { DecimalSign::Comma } else { DecimalSign::Point };
-    let headings: Vec<Heading> = titles.iter().map(|title| heading(title)).collect();
+    let headings: Vec<TitleMeaning> = titles.iter().map(|title| heading(title)).collect();
     let time = time_columns(&headings, rows)?;
     let before = table.rows.get(..at).unwrap_or_default();
     let is_logger = before.first().is_some_and(|row| row.cell(0) == LOGGER);
@@ -80,24 +82,24 @@ pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut Draft<'_>) -> Option<L
         let below =
             || units.and_then(|units| Scale::written(units.cell(place))).filter(|scale| scale.fits(column));
         let scale = unit(title, column).or_else(below);
-        Planned { place, title: title.to_string(), column, manner, scale }
+        PlannedColumn { place, title: title.to_string(), column, manner, scale }
     };
     let mut all = Vec::new();
     for (place, heading) in headings.iter().enumerate() {
-        if let Heading::Series(column, manner) = heading {
+        if let TitleMeaning::Series(column, manner) = heading {
             all.push(planned(place, *column, *manner));
         }
     }
     let columns = chosen(all, draft);
-    let temperature = |wanted: Heading| {
+    let temperature = |wanted: TitleMeaning| {
         headings.iter().position(|it| *it == wanted).map(|at| planned(at, Column::Temperature, Manner::Plain))
     };
-    let (lowest, highest) = (temperature(Heading::Lowest), temperature(Heading::Highest));
+    let (lowest, highest) = (temperature(TitleMeaning::Lowest), temperature(TitleMeaning::Highest));
     Some(Layout { titles, columns, time, lowest, highest, rows, decimals, is_logger, said })
 }
 
 /// Finds the columns of the times: one that tells day and time of day, else one of each.
-fn time_columns(headings: &[Heading], rows: &[LooseRow]) -> Option<(usize, Option<usize>)> {
+fn time_columns(headings: &[TitleMeaning], rows: &[LooseRow]) -> Option<(usize, Option<usize>)> {
     let tells = |place: usize| {
         let told: Vec<_> = rows.iter().take(20).filter_map(|row| times::read(row.cell(place))).collect();
         let most = |count: usize| count * 2 > rows.len().min(20);
@@ -106,12 +108,12 @@ fn time_columns(headings: &[Heading], rows: &[LooseRow]) -> Option<(usize, Optio
         (day, clock)
     };
     if rows.is_empty() {
-        return headings.iter().position(|heading| *heading == Heading::Time).map(|place| (place, None));
+        return headings.iter().position(|heading| *heading == TitleMeaning::Time).map(|place| (place, None));
     }
     let places: Vec<(usize, (bool, bool))> = headings
         .iter()
         .enumerate()
-        .filter(|(_, heading)| **heading == Heading::Time)
+        .filter(|(_, heading)| **heading == TitleMeaning::Time)
         .map(|(place, _)| (place, tells(place)))
         .collect();
     let first =
@@ -123,19 +125,21 @@ fn time_columns(headings: &[Heading], rows: &[LooseRow]) -> Option<(usize, Optio
 }
 
 /// Of several columns that fit one series takes that of the outside air, else the one that was answered.
-fn chosen(all: Vec<Planned>, draft: &mut Draft<'_>) -> Vec<Planned> {
-    let mut columns: Vec<Planned> = Vec::new();
+fn chosen(all: Vec<PlannedColumn>, draft: &mut IntakeDraft<'_>) -> Vec<PlannedColumn> {
+    let mut columns: Vec<PlannedColumn> = Vec::new();
     for (column, _) in Column::ALL {
-        let mut fit: Vec<&Planned> = all.iter().filter(|planned| planned.column == column).collect();
+        let mut fit: Vec<&PlannedColumn> = all.iter().filter(|planned| planned.column == column).collect();
         if fit.len() > 1 {
-            let preferred: Vec<&Planned> = fit.iter().copied().filter(|it| is_preferred(&it.title)).collect();
+            let preferred: Vec<&PlannedColumn> =
+                fit.iter().copied().filter(|it| is_preferred(&it.title)).collect();
             if preferred.len() == 1 {
                 fit = preferred;
             }
         }
         if fit.len() > 1 && column == Column::Rain {
             // Beside the rain of the row stands, with some, that of the day.
-            let plain: Vec<&Planned> = fit.iter().copied().filter(|it| it.manner == Manner::Plain).collect();
+            let plain: Vec<&PlannedColumn> =
+                fit.iter().copied().filter(|it| it.manner == Manner::Plain).collect();
             if plain.len() == 1 {
                 fit = plain;
             }
@@ -145,8 +149,9 @@ fn chosen(all: Vec<Planned>, draft: &mut Draft<'_>) -> Vec<Planned> {
             [one] => columns.push((*one).clone()),
             several => {
                 let answer = draft.answer(Topic::Take).unwrap_or_default().to_lowercase();
-                let named =
-                    |it: &&&Planned| answer.split(';').any(|part| part.trim() == it.title.to_lowercase());
+                let named = |it: &&&PlannedColumn| {
+                    answer.split(';').any(|part| part.trim() == it.title.to_lowercase())
+                };
                 match several.iter().find(named) {
                     Some(one) => columns.push((**one).clone()),
                     None => {

@@ -13,7 +13,7 @@ pub(super) mod titles;
 
 use super::answers::{FormQuestion, Topic};
 use super::document::Document;
-use super::draft::Draft;
+use super::draft::IntakeDraft;
 use super::facts::FormFact;
 use super::hour_values::HourBounds;
 use super::metar_text::TRACE;
@@ -22,10 +22,10 @@ use crate::problems::Problem;
 use crate::tables::{LooseRow, LooseTable};
 use crate::units::Dimension;
 use crate::weather::Column;
-use cells::CellValue;
+use cells::CellSays;
 use chrono::{DateTime, NaiveDate, Utc};
-use gather::{Gathering, RowTells, TableRow, WetGiven, gather};
-use layout::{Layout, Planned};
+use gather::{Gathering, RowTells, StationRow, WetGiven, gather};
+use layout::{Layout, PlannedColumn};
 use moments::Moments;
 use rain::RainCount;
 use scales::{scaled, with_scale};
@@ -40,7 +40,7 @@ pub(super) fn kind_of(document: &Document<'_>) -> Option<String> {
 }
 
 /// Reads a table.
-pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
+pub(super) fn read(draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
     let document = draft.document;
     let table = LooseTable::read(document.text);
     let Some(layout) = layout::find(&table, draft) else {
@@ -66,7 +66,7 @@ pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
     let columns = scaled(&layout, draft);
     let Some(moments) = moments::of_rows(&layout, draft)? else { return Ok(()) };
     let is_daily = moments.is_daily || (layout.lowest.is_some() && moments.step >= 24 * 60);
-    let mut rows = Values { layout: &layout, unreadable: 0, first: String::new() };
+    let mut rows = CellReader { layout: &layout, unreadable: 0, first: String::new() };
     let ends = [&layout.lowest, &layout.highest].map(|planned| {
         let planned = planned.clone().filter(|_| is_daily);
         planned.and_then(|planned| with_scale(planned, &layout, draft))
@@ -86,7 +86,7 @@ pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
             draft.understood(&titles.join(", "), Column::Temperature, symbol);
         }
         draft.intake.left_out.retain(|title| !titles.contains(&title.as_str()));
-        let dated: Vec<(NaiveDate, &TableRow, days::Ends)> =
+        let dated: Vec<(NaiveDate, &StationRow, days::DayEnds)> =
             days.iter().filter_map(|(date, place, ends)| Some((*date, merged.get(*place)?, *ends))).collect();
         days::read(&dated, draft);
         return Ok(());
@@ -95,7 +95,7 @@ pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
     let rain = rain_count(&columns, &merged, draft);
     let Some(tells) = tells(&layout, &moments, &columns, rain, draft) else { return Ok(()) };
     let series: Vec<Column> = columns.iter().map(|planned| planned.column).collect();
-    let minutes = |planned: &Planned| {
+    let minutes = |planned: &PlannedColumn| {
         planned.scale.as_ref().is_some_and(|scale| scale.unit.dimension == Dimension::TIME)
     };
     let wet_in_minutes = if columns.iter().any(minutes) { WetGiven::Minutes } else { WetGiven::Share };
@@ -108,26 +108,26 @@ pub(super) fn read(draft: &mut Draft<'_>) -> Result<(), Box<Problem>> {
 }
 
 /// The cells of a table as they are read.
-struct Values<'l> {
+struct CellReader<'l> {
     layout: &'l Layout<'l>,
     unreadable: usize,
     first: String,
 }
 
 /// A day of a row: its date, the place of the row, its lowest and highest temperature.
-type DatedRow = (NaiveDate, usize, days::Ends);
+type DatedRow = (NaiveDate, usize, days::DayEnds);
 
-impl Values<'_> {
+impl CellReader<'_> {
     /// Reads the rows in the order of time. Rows of one moment are one where they agree; what differs is missing.
     fn read(
         &mut self,
-        columns: &[Planned],
-        ends: &[Option<Planned>; 2],
+        columns: &[PlannedColumn],
+        ends: &[Option<PlannedColumn>; 2],
         moments: &Moments,
-        draft: &mut Draft<'_>,
-    ) -> (Vec<TableRow>, Vec<DatedRow>) {
+        draft: &mut IntakeDraft<'_>,
+    ) -> (Vec<StationRow>, Vec<DatedRow>) {
         let mut by_time: BTreeMap<DateTime<Utc>, usize> = BTreeMap::new();
-        let mut list: Vec<TableRow> = Vec::new();
+        let mut list: Vec<StationRow> = Vec::new();
         let mut days = Vec::new();
         let layout = self.layout;
         for (row, (at, local)) in layout.rows.iter().zip(moments.rows.iter().zip(&moments.locals)) {
@@ -157,7 +157,7 @@ impl Values<'_> {
                 None => {
                     by_time.insert(*at, list.len());
                     days.extend(local.map(|local| (local.date(), list.len(), ends)));
-                    list.push(TableRow { at: *at, values });
+                    list.push(StationRow { at: *at, values });
                 }
             }
         }
@@ -168,20 +168,25 @@ impl Values<'_> {
         (list, days)
     }
 
-    fn cell(&mut self, row: &LooseRow, planned: &Planned, draft: &mut Draft<'_>) -> Option<HourBounds> {
+    fn cell(
+        &mut self,
+        row: &LooseRow,
+        planned: &PlannedColumn,
+        draft: &mut IntakeDraft<'_>,
+    ) -> Option<HourBounds> {
         let scale = planned.scale.as_ref()?;
         match cells::read(row.cell(planned.place), self.layout.decimals) {
-            CellValue::Number(number, None) => draft.base(planned.column, scale, number),
-            CellValue::Number(number, Some(own)) => {
+            CellSays::Number(number, None) => draft.base(planned.column, scale, number),
+            CellSays::Number(number, Some(own)) => {
                 let own = if own.fits(planned.column) { own } else { scale.clone() };
                 draft.base(planned.column, &own, number)
             }
-            CellValue::Trace if planned.column == Column::Rain => {
+            CellSays::Trace if planned.column == Column::Rain => {
                 draft.traces += 1;
                 Some(HourBounds::between(0.0, TRACE))
             }
-            CellValue::Missing => None,
-            CellValue::Trace | CellValue::Unreadable => {
+            CellSays::Missing => None,
+            CellSays::Trace | CellSays::Unreadable => {
                 if self.unreadable == 0 {
                     self.first = row.cell(planned.place).chars().take(40).collect();
                 }
@@ -193,7 +198,11 @@ impl Values<'_> {
 }
 
 /// Finds what the column of rain counts; nothing where there is none, or where it must be asked.
-fn rain_count(columns: &[Planned], rows: &[TableRow], draft: &mut Draft<'_>) -> Option<RainCount> {
+fn rain_count(
+    columns: &[PlannedColumn],
+    rows: &[StationRow],
+    draft: &mut IntakeDraft<'_>,
+) -> Option<RainCount> {
     let planned = columns.iter().find(|planned| planned.column == Column::Rain)?;
     let readings: Vec<rain::GaugeRead> = rows
         .iter()
@@ -207,11 +216,11 @@ fn rain_count(columns: &[Planned], rows: &[TableRow], draft: &mut Draft<'_>) -> 
 fn tells(
     layout: &Layout<'_>,
     moments: &Moments,
-    columns: &[Planned],
+    columns: &[PlannedColumn],
     rain: Option<RainCount>,
-    draft: &mut Draft<'_>,
+    draft: &mut IntakeDraft<'_>,
 ) -> Option<RowTells> {
-    let fact = |draft: &mut Draft<'_>, tells: RowTells, why: &'static str| {
+    let fact = |draft: &mut IntakeDraft<'_>, tells: RowTells, why: &'static str| {
         let word = if tells == RowTells::End { "end" } else { "begin" };
         draft.intake.facts.push(FormFact::Stamps(word, why));
         Some(tells)

@@ -4,7 +4,7 @@ use super::clock::{ClockReader, ClockSign, FileClock, sign};
 use super::layout::Layout;
 use super::times::{self, DateOrder, ToldDay, ToldTime};
 use crate::intake::answers::{FormQuestion, Topic};
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::problems::Problem;
 use chrono::{DateTime, Duration, NaiveDateTime, Utc};
@@ -25,7 +25,10 @@ pub(super) struct Moments {
 }
 
 /// Finds the moments of the rows; nothing where it must be asked first.
-pub(super) fn of_rows(layout: &Layout<'_>, draft: &mut Draft<'_>) -> Result<Option<Moments>, Box<Problem>> {
+pub(super) fn of_rows(
+    layout: &Layout<'_>,
+    draft: &mut IntakeDraft<'_>,
+) -> Result<Option<Moments>, Box<Problem>> {
     let told: Vec<Option<ToldTime>> = layout.rows.iter().map(|row| told(layout, row)).collect();
     let unread = told.iter().position(Option::is_none);
     let count = told.iter().flatten().count();
@@ -64,7 +67,7 @@ fn told(layout: &Layout<'_>, row: &crate::tables::LooseRow) -> Option<ToldTime> 
 
 /// Returns the moments in the order of the file; of a file that begins with the newest, from its end.
 fn moments(
-    draft: &Draft<'_>,
+    draft: &IntakeDraft<'_>,
     told: &[Option<ToldTime>],
     locals: &[Option<NaiveDateTime>],
     clock: FileClock,
@@ -90,13 +93,17 @@ fn is_backwards(locals: &[Option<NaiveDateTime>]) -> bool {
 }
 
 /// Finds whether day or month comes first; nothing where it must be asked.
-fn order(told: &[Option<ToldTime>], said: Option<FileClock>, draft: &mut Draft<'_>) -> Option<DateOrder> {
+fn order(
+    told: &[Option<ToldTime>],
+    said: Option<FileClock>,
+    draft: &mut IntakeDraft<'_>,
+) -> Option<DateOrder> {
     let mut either = told.iter().flatten().filter_map(|told| match told.day {
         Some(ToldDay::Either(one, two, _)) => Some((one, two)),
         Some(ToldDay::Is(_)) | None => None,
     });
     let Some(first) = either.clone().next() else { return Some(DateOrder::DayFirst) };
-    let fact = |draft: &mut Draft<'_>, order: DateOrder, why: &'static str| {
+    let fact = |draft: &mut IntakeDraft<'_>, order: DateOrder, why: &'static str| {
         draft.intake.facts.push(FormFact::Dates(order.word(), why));
         Some(order)
     };
@@ -190,7 +197,7 @@ fn clock(
     told: &[Option<ToldTime>],
     locals: &[Option<NaiveDateTime>],
     said: Option<FileClock>,
-    draft: &mut Draft<'_>,
+    draft: &mut IntakeDraft<'_>,
 ) -> Option<FileClock> {
     if told.iter().flatten().all(|told| told.ahead.is_some()) {
         return Some(FileClock::Wall);

@@ -2,7 +2,7 @@
 
 use super::titles::Manner;
 use crate::intake::answers::{FormQuestion, Topic};
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
@@ -32,7 +32,7 @@ pub(super) fn kind(
     manner: Manner,
     readings: &[GaugeRead],
     title: &str,
-    draft: &mut Draft<'_>,
+    draft: &mut IntakeDraft<'_>,
 ) -> Option<RainCount> {
     match draft.answer(Topic::RainIs) {
         Some("day-total") => return Some(RainCount::DayTotal),
@@ -77,7 +77,11 @@ fn runs_on(readings: &[GaugeRead]) -> bool {
 
 /// Returns what fell between the readings of a counter. Where it falls, at least what it shows since fell; a day's total that
 /// begins anew at a reading shows all of it.
-pub(super) fn between(readings: &[GaugeRead], count: RainCount, draft: &mut Draft<'_>) -> Vec<FellOver> {
+pub(super) fn between(
+    readings: &[GaugeRead],
+    count: RainCount,
+    draft: &mut IntakeDraft<'_>,
+) -> Vec<FellOver> {
     let zone = draft.place.site.zone();
     let midnight = |at: DateTime<Utc>| {
         let local = at.with_timezone(&zone);

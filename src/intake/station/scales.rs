@@ -1,38 +1,42 @@
 //! The units of a table's columns: those of its titles and cells, else those that were answered.
 
-use super::cells::{self, CellValue};
-use super::layout::{Layout, Planned};
+use super::cells::{self, CellSays};
+use super::layout::{Layout, PlannedColumn};
 use crate::intake::answers::{FormQuestion, Topic};
-use crate::intake::draft::Draft;
+use crate::intake::draft::IntakeDraft;
 use crate::intake::unit_words::Scale;
 use crate::units::clean;
 use crate::weather::Column;
 
 /// Gives every column its unit, or asks for it.
-pub(super) fn scaled(layout: &Layout<'_>, draft: &mut Draft<'_>) -> Vec<Planned> {
+pub(super) fn scaled(layout: &Layout<'_>, draft: &mut IntakeDraft<'_>) -> Vec<PlannedColumn> {
     layout.columns.iter().filter_map(|planned| with_scale(planned.clone(), layout, draft)).collect()
 }
 
 /// Gives a column its unit; nothing where it must be asked, or is left out.
-pub(super) fn with_scale(planned: Planned, layout: &Layout<'_>, draft: &mut Draft<'_>) -> Option<Planned> {
+pub(super) fn with_scale(
+    planned: PlannedColumn,
+    layout: &Layout<'_>,
+    draft: &mut IntakeDraft<'_>,
+) -> Option<PlannedColumn> {
     if planned.scale.is_some() && planned.column != Column::Humidity {
         return Some(planned);
     }
-    let cells: Vec<CellValue> = layout
+    let cells: Vec<CellSays> = layout
         .rows
         .iter()
         .take(5000)
         .map(|row| cells::read(row.cell(planned.place), layout.decimals))
         .collect();
     let in_cells = cells.iter().find_map(|cell| match cell {
-        CellValue::Number(_, Some(scale)) if scale.fits(planned.column) => Some(scale.clone()),
+        CellSays::Number(_, Some(scale)) if scale.fits(planned.column) => Some(scale.clone()),
         _ => None,
     });
     let mut numbers: Vec<f64> = cells
         .iter()
         .filter_map(|cell| match cell {
-            CellValue::Number(number, _) => Some(*number),
-            CellValue::Missing | CellValue::Trace | CellValue::Unreadable => None,
+            CellSays::Number(number, _) => Some(*number),
+            CellSays::Missing | CellSays::Trace | CellSays::Unreadable => None,
         })
         .collect();
     numbers.sort_by(f64::total_cmp);
@@ -49,7 +53,7 @@ pub(super) fn with_scale(planned: Planned, layout: &Layout<'_>, draft: &mut Draf
     if scale.is_none() && draft.answer(topic_of(planned.column)?).is_some() {
         draft.intake.left_out.push(planned.title.clone());
     }
-    Some(Planned { scale: Some(scale?), ..planned })
+    Some(PlannedColumn { scale: Some(scale?), ..planned })
 }
 
 fn topic_of(column: Column) -> Option<Topic> {
@@ -79,10 +83,10 @@ fn proposed_degrees(numbers: &[f64]) -> Option<&'static str> {
 
 fn asked(
     topic: Topic,
-    planned: &Planned,
+    planned: &PlannedColumn,
     proposed: Option<&'static str>,
     numbers: &[f64],
-    draft: &mut Draft<'_>,
+    draft: &mut IntakeDraft<'_>,
 ) -> Option<Scale> {
     match draft.answer(topic) {
         Some("leave-out") => None,

@@ -5,7 +5,7 @@ use crate::weather::Column;
 
 /// What a column holds.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(in crate::intake) enum Heading {
+pub(in crate::intake) enum TitleMeaning {
     /// A date, a time of day, or both.
     Time,
     /// A series of the weather.
@@ -117,12 +117,12 @@ const PREFERRED: &[&str] =
     &["outdoor", "outside", "exterior", "aussen", "air", "aire", "luft", "mean", "avg", "media"];
 
 /// Returns what a column is by its title.
-pub(in crate::intake) fn heading(title: &str) -> Heading {
+pub(in crate::intake) fn heading(title: &str) -> TitleMeaning {
     let name = folded(parts(title).0);
     let has = |list: &[&str]| list.iter().any(|part| name.contains(part));
     let word = |list: &[&str]| name.split(' ').any(|word| list.contains(&word));
     let (high, low) = (word(HIGH), word(LOW));
-    let series = |column: Column| Heading::Series(column, Manner::Plain);
+    let series = |column: Column| TitleMeaning::Series(column, Manner::Plain);
     if has(GUST) && !has(&["direc", "dir"]) {
         return series(Column::Gust);
     }
@@ -130,22 +130,22 @@ pub(in crate::intake) fn heading(title: &str) -> Heading {
         return series(Column::LeafWet);
     }
     if has(NOT_READ) || word(NOT_READ_WORDS) {
-        return Heading::NotRead;
+        return TitleMeaning::NotRead;
     }
     if has(WIND) {
         return if high {
             series(Column::Gust)
         } else if low {
-            Heading::NotRead
+            TitleMeaning::NotRead
         } else {
             series(Column::Wind)
         };
     }
     if has(DEW) || word(&["td"]) {
-        return if high || low { Heading::NotRead } else { series(Column::DewPoint) };
+        return if high || low { TitleMeaning::NotRead } else { series(Column::DewPoint) };
     }
     if has(HUMIDITY) || word(HUMIDITY_WORDS) {
-        return if high || low { Heading::NotRead } else { series(Column::Humidity) };
+        return if high || low { TitleMeaning::NotRead } else { series(Column::Humidity) };
     }
     if has(RAIN) {
         let manner = match (has(DAY_TOTAL), has(COUNTER)) {
@@ -153,15 +153,15 @@ pub(in crate::intake) fn heading(title: &str) -> Heading {
             (false, true) => Manner::Counter,
             (false, false) => Manner::Plain,
         };
-        return if high || low { Heading::NotRead } else { Heading::Series(Column::Rain, manner) };
+        return if high || low { TitleMeaning::NotRead } else { TitleMeaning::Series(Column::Rain, manner) };
     }
     let is_temperature = has(TEMPERATURE) || word(TEMPERATURE_WORDS);
     match (is_temperature, high, low) {
-        (_, true, false) => Heading::Highest,
-        (_, false, true) => Heading::Lowest,
+        (_, true, false) => TitleMeaning::Highest,
+        (_, false, true) => TitleMeaning::Lowest,
         (true, false, false) => series(Column::Temperature),
-        _ if word(TIME) => Heading::Time,
-        _ => Heading::NotRead,
+        _ if word(TIME) => TitleMeaning::Time,
+        _ => TitleMeaning::NotRead,
     }
 }
 

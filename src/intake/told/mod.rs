@@ -12,7 +12,7 @@ pub use curve::DayCurve;
 use super::IntakePlace;
 use super::answers::{FormQuestion, Topic};
 use super::document::Document;
-use super::draft::{Draft, Intake};
+use super::draft::{Intake, IntakeDraft};
 use super::forms::WeatherForm;
 use super::hour_values::HourBounds;
 use super::timeline::FellOver;
@@ -23,7 +23,7 @@ use crate::units::Unit;
 use crate::weather::{Column, first_instant};
 use chrono::{DateTime, Datelike, Days, Duration, NaiveDate, NaiveTime, Utc};
 use std::collections::BTreeMap;
-use words::{DayTold, Part, RainTold, When, part};
+use words::{DayTold, RainTold, ToldPart, ToldWhen, part};
 
 /// What is known beside the words: the unit in which a grower speaks, and what was measured on the day.
 #[derive(Clone, Debug)]
@@ -52,9 +52,10 @@ pub fn told(
     known: &ToldUnits,
 ) -> Result<Intake, Box<Problem>> {
     let document = Document { source, text, json: None };
-    let mut draft = Draft::new(&document, place, WeatherForm::Words);
+    let mut draft = IntakeDraft::new(&document, place, WeatherForm::Words);
     draft.intake.issued = Some(place.as_of);
-    let mut said = Said { draft, known, lows: BTreeMap::new(), highs: BTreeMap::new(), days: Vec::new() };
+    let mut said =
+        SaidForecast { draft, known, lows: BTreeMap::new(), highs: BTreeMap::new(), days: Vec::new() };
     let mut at = 0;
     for line in text.split([';', '\n']) {
         if !line.trim().is_empty() {
@@ -71,8 +72,8 @@ pub fn told(
 }
 
 /// A forecast as far as it is read.
-struct Said<'a> {
-    draft: Draft<'a>,
+struct SaidForecast<'a> {
+    draft: IntakeDraft<'a>,
     known: &'a ToldUnits,
     /// The lowest temperatures by the date of their morning, the highest by their date; °C.
     lows: BTreeMap<NaiveDate, f64>,
@@ -81,10 +82,10 @@ struct Said<'a> {
     days: Vec<(DateTime<Utc>, DateTime<Utc>)>,
 }
 
-impl Said<'_> {
+impl SaidForecast<'_> {
     fn take(&mut self, at: usize, line: &str) -> Result<(), Box<Problem>> {
         let begin = at + (line.len() - line.trim_start().len());
-        let Part { when, low, high, rain, wind, passed_over } = part(line).map_err(|word| {
+        let ToldPart { when, low, high, rain, wind, passed_over } = part(line).map_err(|word| {
             let place = line.to_lowercase().find(&word).map_or(begin, |place| at + place);
             self.draft.document.problem(place, format!("`{word}` is not understood"), HELP)
         })?;
@@ -143,7 +144,7 @@ impl Said<'_> {
     }
 
     /// Returns the date that is meant: a weekday is the next such day.
-    fn date(&self, when: When) -> NaiveDate {
+    fn date(&self, when: ToldWhen) -> NaiveDate {
         let today = self.draft.place.as_of.with_timezone(&self.draft.place.site.zone()).date_naive();
         let ahead = match when.day {
             DayTold::Today => 0,
@@ -154,7 +155,7 @@ impl Said<'_> {
     }
 
     /// Returns the time that a part is of: a day from midnight to midnight, a night from sunset to sunrise.
-    fn span(&self, when: When, date: NaiveDate) -> (DateTime<Utc>, DateTime<Utc>) {
+    fn span(&self, when: ToldWhen, date: NaiveDate) -> (DateTime<Utc>, DateTime<Utc>) {
         if when.is_night {
             return self.draft.place.site.night(next(date));
         }

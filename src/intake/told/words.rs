@@ -5,8 +5,8 @@ use crate::intake::unit_words::Scale;
 
 /// What one part of a forecast tells.
 #[derive(Clone, PartialEq, Debug, Default)]
-pub(super) struct Part {
-    pub(super) when: Option<When>,
+pub(super) struct ToldPart {
+    pub(super) when: Option<ToldWhen>,
     pub(super) low: Option<(f64, Option<Scale>)>,
     pub(super) high: Option<(f64, Option<Scale>)>,
     pub(super) rain: Option<RainTold>,
@@ -18,7 +18,7 @@ pub(super) struct Part {
 
 /// Of which time a part is.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) struct When {
+pub(super) struct ToldWhen {
     pub(super) day: DayTold,
     pub(super) is_night: bool,
 }
@@ -126,8 +126,8 @@ const SMALL: &[&str] = &[
 ];
 
 /// Reads one part; the word that is not understood where there is one.
-pub(super) fn part(text: &str) -> Result<Part, String> {
-    let mut part = Part::default();
+pub(super) fn part(text: &str) -> Result<ToldPart, String> {
+    let mut part = ToldPart::default();
     let text = plainly(text);
     let words: Vec<&str> = text.split_whitespace().collect();
     let (mut low, mut high, mut no) = (false, false, false);
@@ -152,11 +152,11 @@ pub(super) fn part(text: &str) -> Result<Part, String> {
                 }
             }
         } else if let Some(day) = day_of(word) {
-            part.when = Some(When { day, is_night });
+            part.when = Some(ToldWhen { day, is_night });
         } else if ["tonight", "night", "noche", "overnight"].contains(&word) {
             is_night = true;
             let day = part.when.map_or(DayTold::Today, |when| when.day);
-            part.when = Some(When { day, is_night });
+            part.when = Some(ToldWhen { day, is_night });
         } else if LOW.contains(&word) {
             low = true;
         } else if HIGH.contains(&word) {
