@@ -11,6 +11,7 @@ pub mod syntax;
 pub mod plan;
 pub mod check;
 pub mod weather;
+pub mod intake;
 pub mod grove;
 pub mod measure;
 pub mod situation;

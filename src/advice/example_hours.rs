@@ -85,6 +85,7 @@ fn measured(
         zone,
         as_of: as_of.with_timezone(&Utc),
         forecast_issued: Some(as_of.with_timezone(&Utc)),
+        measured_to: None,
         gauge: &BTreeMap::new(),
     });
     if problems.any_error() {

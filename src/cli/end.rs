@@ -27,6 +27,11 @@ impl From<End> for ExitCode {
 }
 
 impl Refusal {
+    /// Says that a file could not be read.
+    pub fn unread(path: impl fmt::Display, error: &io::Error) -> Self {
+        Self::new(format!("`{path}` cannot be read: {}", plain(error)))
+    }
+
     /// Says that a file could not be written.
     pub fn unwritten(path: impl fmt::Display, error: &io::Error) -> Self {
         Self::new(format!("`{path}` cannot be written: {}", plain(error)))

@@ -38,6 +38,10 @@ mod start_weather;
 mod storing;
 mod terminal;
 mod tidy;
+mod weather;
+mod weather_file;
+mod weather_flags;
+mod weather_input;
 mod why;
 
 use clap::{Parser, Subcommand};
@@ -58,6 +62,7 @@ pub fn run() -> ExitCode {
         Command::Records(command) => command.run(),
         Command::Scouted(command) => command.run(),
         Command::Sprayed(command) => command.run(),
+        Command::Weather(command) => command.run(),
         Command::Proofread(command) => command.run(),
         Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
@@ -102,6 +107,7 @@ enum Command {
     Records(records::Records),
     Scouted(scouted::Scouted),
     Sprayed(Box<sprayed::Sprayed>),
+    Weather(Box<weather::TakeWeather>),
     Proofread(proofread::Proofread),
     Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
@@ -127,6 +133,7 @@ impl Command {
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,
             Command::Sprayed(command) => command.storing.printing.lines.width,
+            Command::Weather(command) => command.storing.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }

@@ -64,6 +64,7 @@ impl NewWeather<'_> {
             zone: self.zone,
             as_of: Utc::now(),
             forecast_issued: None,
+            measured_to: None,
             gauge: &BTreeMap::new(),
         };
         (weather::read(&file).1, sources)

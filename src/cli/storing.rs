@@ -56,6 +56,16 @@ impl Storing {
         self.printing.format == Format::Text
     }
 
+    /// Returns whether what a file suggests is taken without asking.
+    pub fn takes_proposals(&self) -> bool {
+        self.yes
+    }
+
+    /// Returns whether somebody can be asked.
+    pub fn can_ask(&self, input_is_used: bool) -> bool {
+        self.is_text() && Answers::of(false, input_is_used) == Answers::Grower
+    }
+
     /// Returns an empty page of results.
     pub fn page(&self) -> Lines {
         Lines::new(Stream::Results.width(self.printing.lines.width))

@@ -44,6 +44,7 @@ mod typed_jug;
 mod used;
 mod value;
 pub(crate) mod yaml;
+mod weather_keys;
 mod zone_of_place;
 
 use crate::plan::{Class, NameId};
@@ -71,7 +72,7 @@ pub use note::{
     DayDoubt, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, notes, place_of,
     place_of_trees, scouting_columns,
 };
-pub use outline::{FileName, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
+pub use outline::{FileName, KnownForm, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
 pub use reading::UnknownNames;
 pub use scouting::Gauge;
@@ -82,6 +83,7 @@ pub use tree::Trees;
 pub use typed_jug::{JugSaid, typed_jug};
 pub use used::{AMOUNT, JUG, LAND, TREES, jug_words, land_words, trees_words};
 pub use value::SeenValue;
+pub use weather_keys::{with_forms, with_line, with_weather};
 
 /// The texts of a grove's files, each if its outline asks for it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]

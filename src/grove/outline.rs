@@ -35,6 +35,8 @@ pub struct Outline {
     pub sprays: Sprays,
     /// The file of the trees; without one they stand in `grove.yaml`.
     pub trees: Option<FileName>,
+    /// How weather files are read that were taken in before: their titles, and what was answered.
+    pub weather_forms: Vec<KnownForm>,
     /// The moment of the advice, where the grove fixes it.
     pub as_of: Option<DateTime<Tz>>,
     /// The whole text.
@@ -73,6 +75,15 @@ pub struct Place {
     pub zone: Tz,
 }
 
+/// A kind of weather file that was taken in before.
+#[derive(Clone, PartialEq, Eq, Debug)]
+pub struct KnownForm {
+    /// By what it is known again: its titles.
+    pub titles: String,
+    /// What was answered, by the word of what was asked.
+    pub answers: Vec<(String, String)>,
+}
+
 /// The weather file and what its columns mean.
 #[derive(Clone, Debug)]
 pub struct WeatherFile {
@@ -80,6 +91,8 @@ pub struct WeatherFile {
     pub file: FileName,
     /// From this moment on its hours are forecast.
     pub forecast_issued: Option<DateTime<Tz>>,
+    /// Up to this moment its hours are measured, where that is later than the forecast was issued.
+    pub measured_to: Option<DateTime<Tz>>,
     /// The header of a column by the series that it is, where the two differ.
     pub columns: BTreeMap<Arc<str>, Arc<str>>,
     /// How far away it was measured, in metres, and how much higher the station lies.
@@ -113,6 +126,7 @@ pub(super) const TOP_KEYS: &[&str] = &[
     "units",
     "place",
     "weather",
+    "weather-forms",
     "scouting",
     "sprays",
     "trees",
@@ -159,6 +173,7 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
     }
     let zone = place.as_ref().map_or(Tz::UTC, |place| place.zone);
     let weather = keys.take("weather").and_then(|node| weather(node, zone, &mut problems));
+    let weather_forms = keys.take("weather-forms").map_or_else(Vec::new, |node| forms(node, &mut problems));
     let scouting = file(keys.take("scouting"), "scouting", &mut problems);
     let sprays = keys.take("sprays").map_or(Sprays::Unknown, |node| sprays(node, &mut problems));
     let trees = keys.take("trees").filter(|node| matches!(node.value, Value::Text(_)));
@@ -171,8 +186,20 @@ pub fn outline(source: SourceId, sources: &Sources) -> (Option<Outline>, Problem
         }
     });
     let Some(place) = place else { return (None, problems) };
-    let outline =
-        Outline { source, title, rulebook, units, place, weather, scouting, sprays, trees, as_of, node };
+    let outline = Outline {
+        source,
+        title,
+        rulebook,
+        units,
+        place,
+        weather,
+        weather_forms,
+        scouting,
+        sprays,
+        trees,
+        as_of,
+        node,
+    };
     (Some(outline), problems)
 }
 
@@ -269,13 +296,22 @@ fn elevation(keys: &mut Keys, problems: &mut Problems) -> Option<f64> {
 fn weather(node: &Node, zone: Tz, problems: &mut Problems) -> Option<WeatherFile> {
     if matches!(node.value, Value::Text(_)) {
         let file = file(Some(node), "weather", problems)?;
-        return Some(WeatherFile { file, forecast_issued: None, columns: BTreeMap::new(), station: None });
+        return Some(WeatherFile {
+            file,
+            forecast_issued: None,
+            measured_to: None,
+            columns: BTreeMap::new(),
+            station: None,
+        });
     }
     let mut keys = Keys::open(node, "the weather", problems)?;
     let named = file(keys.take("file"), "file", problems);
-    let forecast_issued = keys
-        .text("forecast-issued", problems)
-        .and_then(|(text, span)| moment(text, zone).map_err(|trouble| problems.push(trouble.at(span))).ok());
+    let mut at = |key: &'static str, problems: &mut Problems| {
+        let (text, span) = keys.text(key, problems)?;
+        moment(text, zone).map_err(|trouble| problems.push(trouble.at(span))).ok()
+    };
+    let forecast_issued = at("forecast-issued", problems);
+    let measured_to = at("measured-to", problems);
     let columns = keys.take("columns").map_or_else(BTreeMap::new, |node| columns(node, problems));
     let station = keys.take("station").and_then(|node| station(node, problems));
     let span = keys.span;
@@ -285,7 +321,7 @@ fn weather(node: &Node, zone: Tz, problems: &mut Problems) -> Option<WeatherFile
         problems.push(problem.help("write `weather: { file: weather.csv }`"));
         return None;
     };
-    Some(WeatherFile { file, forecast_issued, columns, station })
+    Some(WeatherFile { file, forecast_issued, measured_to, columns, station })
 }
 
 /// The series that a weather file may have, and the column of the hour.
@@ -310,6 +346,30 @@ fn columns(node: &Node, problems: &mut Problems) -> BTreeMap<Arc<str>, Arc<str>>
         }
     }
     mapped
+}
+
+/// Reads how weather files are read, one of a kind after the other; what the answers may be is known where they are used.
+fn forms(node: &Node, problems: &mut Problems) -> Vec<KnownForm> {
+    let Value::List(nodes) = &node.value else {
+        let problem = Problem::new(Finding::Input, node.span, "`weather-forms` needs a list");
+        problems.push(problem.help("write one `- { titles: …, dates: day-first }` on each line"));
+        return Vec::new();
+    };
+    let mut known = Vec::new();
+    for node in nodes {
+        let Some(mut keys) = Keys::open(node, "a form of weather files", problems) else { continue };
+        let Some((titles, _)) = keys.text("titles", problems) else {
+            let problem = Problem::new(Finding::Input, node.span, "a form of weather files has no `titles`");
+            problems.push(problem.help("write the titles of its columns, parted by `; `"));
+            continue;
+        };
+        let titles = titles.to_string();
+        let text = |(key, value): (&yaml::Key, &Node)| {
+            keys::text(value, &key.text, problems).map(|text| (key.text.clone(), text.to_string()))
+        };
+        known.push(KnownForm { titles, answers: keys.rest().into_iter().filter_map(text).collect() });
+    }
+    known
 }
 
 fn station(node: &Node, problems: &mut Problems) -> Option<Station> {

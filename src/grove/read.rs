@@ -39,7 +39,9 @@ pub fn read(
     let Some(mut keys) = Keys::open(&outline.node, "a grove", &mut Problems::default()) else {
         return (None, reading.problems);
     };
-    for key in ["grove", "rulebook", "units", "place", "weather", "scouting", "sprays", "as-of"] {
+    for key in
+        ["grove", "rulebook", "units", "place", "weather", "weather-forms", "scouting", "sprays", "as-of"]
+    {
         keys.take(key);
     }
     let certified =

@@ -145,7 +145,9 @@ impl<'w> AllSeries<'w> {
     pub(super) fn column(&self, series: Series) -> Option<&Arc<ValueColumn>> {
         let build = || {
             let hours = (self.hours.0..self.hours.1).map(|hour| self.compute(series, hour));
-            Arc::new(ValueColumn::new(self.hours.0, hours.collect()))
+            let column = ValueColumn::new(self.hours.0, hours.collect());
+            let rain = self.weather.filter(|_| series == Series::Rain);
+            Arc::new(column.with_sums(rain.into_iter().flat_map(Weather::rain_together)))
         };
         Some(self.columns.get(series as usize)?.get_or_init(build))
     }
@@ -170,9 +172,13 @@ impl<'w> AllSeries<'w> {
 
     fn of_weather(&self, series: Series, hour: i64) -> Taken {
         let value = self.weather.and_then(|weather| self.value(weather, series, hour));
+        let extent = value.map(Extent::number).or_else(|| {
+            let (low, high) = self.weather?.ends(column_of(series)?, hour)?;
+            Some(Extent::between(low, high))
+        });
         let forecast = self.weather.is_some_and(|weather| weather.is_forecast(hour));
-        match value {
-            Some(value) => Taken { extent: Extent::number(value), reach: Reach::Sound, forecast },
+        match extent {
+            Some(extent) => Taken { extent, reach: Reach::Sound, forecast },
             None => {
                 let reached = self.weather.is_some_and(|weather| weather.reaches(hour));
                 let reach = if reached { Reach::Missing } else { Reach::Beyond };
@@ -187,13 +193,13 @@ impl<'w> AllSeries<'w> {
         let air =
             |of: &dyn Fn(f64, f64) -> f64| Some(of(read(Column::Temperature)?, read(Column::Humidity)?));
         match series {
-            Series::Temperature => read(Column::Temperature),
-            Series::Humidity => read(Column::Humidity),
-            Series::DewPoint => read(Column::DewPoint),
-            Series::Rain => read(Column::Rain),
-            Series::Wind => read(Column::Wind),
-            Series::Gust => read(Column::Gust),
-            Series::LeafWet => read(Column::LeafWet),
+            Series::Temperature
+            | Series::Humidity
+            | Series::DewPoint
+            | Series::Rain
+            | Series::Wind
+            | Series::Gust
+            | Series::LeafWet => read(column_of(series)?),
             Series::WetBulb => air(&|dry, humidity| wet_bulb(dry, humidity, self.pressure)),
             Series::DeltaT => air(&|dry, humidity| dry - wet_bulb(dry, humidity, self.pressure)),
             Series::VapourDeficit => {
@@ -272,6 +278,26 @@ impl<'w> AllSeries<'w> {
             let cut = up.iter().any(|(rise, set)| *rise < end && *set > start && rise < set);
             if cut { Truth::Open } else { Truth::No }
         }
+    }
+}
+
+/// Returns the column of the weather that a series is.
+fn column_of(series: Series) -> Option<Column> {
+    match series {
+        Series::Temperature => Some(Column::Temperature),
+        Series::Humidity => Some(Column::Humidity),
+        Series::DewPoint => Some(Column::DewPoint),
+        Series::Rain => Some(Column::Rain),
+        Series::Wind => Some(Column::Wind),
+        Series::Gust => Some(Column::Gust),
+        Series::LeafWet => Some(Column::LeafWet),
+        Series::WetBulb
+        | Series::DeltaT
+        | Series::VapourDeficit
+        | Series::Clock
+        | Series::Daylight
+        | Series::AfterSunrise
+        | Series::AfterSunset => None,
     }
 }
 

@@ -127,6 +127,8 @@ pub(super) struct ValueColumn {
     first: i64,
     hours: Vec<Taken>,
     running: Vec<Totals>,
+    /// Hours of which only the sum is known: each lies between nothing and all of it.
+    together: Vec<(i64, i64, i128)>,
 }
 
 impl ValueColumn {
@@ -145,7 +147,13 @@ impl ValueColumn {
             totals
         });
         let running = running(totals, Totals::plus);
-        Self { first, hours, running }
+        Self { first, hours, running, together: Vec::new() }
+    }
+
+    /// The same with hours of which only the sum is known.
+    pub(super) fn with_sums(self, sums: impl Iterator<Item = (i64, i64, f64)>) -> Self {
+        let together = sums.filter_map(|(from, to, sum)| Some((from, to, parts(sum)?))).collect();
+        Self { together, ..self }
     }
 
     /// Returns an hour; nothing outside the column.
@@ -158,7 +166,17 @@ impl ValueColumn {
         let (inside_from, inside_to) = inside(self.first, self.hours.len(), from, to);
         let outside = (to - from) - (inside_to - inside_from) as i64;
         let sum = |at: usize| self.running.get(at).copied().unwrap_or_default();
-        sum(inside_to).minus(sum(inside_from)).plus(Totals { beyond: outside, ..Totals::default() })
+        let mut totals =
+            sum(inside_to).minus(sum(inside_from)).plus(Totals { beyond: outside, ..Totals::default() });
+        for (first, end, sum) in &self.together {
+            let hours = end.min(&to) - first.max(&from);
+            if hours > 0 {
+                // Whatever part of them is asked for, no more than the sum fell; in all of them no less.
+                totals.high -= sum * i128::from(hours - 1);
+                totals.low += if hours == end - first { *sum } else { 0 };
+            }
+        }
+        totals
     }
 }
 

@@ -24,6 +24,9 @@ pub const SCOUTED: &str = include_str!("schemas/scouted.json");
 /// Of `bloomward.sprayed/1`.
 pub const SPRAYED: &str = include_str!("schemas/sprayed.json");
 
+/// Of `bloomward.weather/1`.
+pub const WEATHER: &str = include_str!("schemas/weather.json");
+
 #[cfg(test)]
 mod tests {
     use schemars::generate::SchemaSettings;

@@ -102,6 +102,11 @@ impl<'s> Sheet<'s> {
         self.separator != b','
     }
 
+    /// Returns what parts its cells.
+    pub fn separator(&self) -> u8 {
+        self.separator
+    }
+
     /// Returns the place of a column.
     pub fn column(&self, name: &str) -> Option<usize> {
         self.header.iter().position(|column| column.name == name)
@@ -253,7 +258,7 @@ fn counted(cells: usize) -> String {
 }
 
 /// Returns where each cell of a row begins and ends, quotes and all.
-fn cells(raw: &str, separator: u8) -> Vec<(usize, usize)> {
+pub(crate) fn cells(raw: &str, separator: u8) -> Vec<(usize, usize)> {
     let mut found = Vec::new();
     let (mut start, mut quoted) = (0, false);
     for (at, byte) in raw.bytes().enumerate() {

@@ -6,11 +6,18 @@ use crate::source::Span;
 use crate::units::{self, Dimension, Unit};
 use std::collections::BTreeMap;
 
+/// The title of the hours over which a row's rain is the total.
+pub(super) const RAIN_OVER: &str = "rain over";
+
 /// Which column holds what.
 #[derive(Default, Debug)]
 pub(super) struct Header {
     pub(super) time: Option<usize>,
     pub(super) found: Vec<Found>,
+    /// The columns `rain from` and `rain to`, in pairs of which one may be missing.
+    pub(super) ends: Vec<(Option<Found>, Option<Found>)>,
+    /// The column `rain over`: over how many hours, from its row on, the rain of the row is the total.
+    pub(super) rain_over: Option<usize>,
     pub(super) width: usize,
 }
 
@@ -20,6 +27,53 @@ pub(super) struct Found {
     pub(super) column: Column,
     pub(super) place: usize,
     pub(super) unit: Unit,
+}
+
+/// What a column tells of its series.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub(super) enum WhichEnd {
+    /// The value.
+    Value,
+    /// The least that it can be.
+    From,
+    /// The most that it can be.
+    To,
+}
+
+impl Header {
+    fn has(&self, column: Column, which: WhichEnd) -> bool {
+        let is_of = |found: &Option<Found>| found.as_ref().is_some_and(|found| found.column == column);
+        match which {
+            WhichEnd::Value => self.found.iter().any(|found| found.column == column),
+            WhichEnd::From => self.ends.iter().any(|(from, _)| is_of(from)),
+            WhichEnd::To => self.ends.iter().any(|(_, to)| is_of(to)),
+        }
+    }
+
+    pub(super) fn take(&mut self, found: Found, which: WhichEnd) {
+        if which == WhichEnd::Value {
+            self.found.push(found);
+            return;
+        }
+        let is_of = |it: &Option<Found>| it.as_ref().is_some_and(|it| it.column == found.column);
+        let known = self.ends.iter().position(|(from, to)| is_of(from) || is_of(to));
+        let place = known.unwrap_or(self.ends.len());
+        if known.is_none() {
+            self.ends.push((None, None));
+        }
+        if let Some((from, to)) = self.ends.get_mut(place) {
+            *(if which == WhichEnd::From { from } else { to }) = Some(found);
+        }
+    }
+}
+
+/// Parts `rain from` into the series and what the column tells of it.
+pub(super) fn end_of(name: &str) -> (&str, WhichEnd) {
+    match name.rsplit_once(' ') {
+        Some((series, "from")) => (series.trim(), WhichEnd::From),
+        Some((series, "to")) => (series.trim(), WhichEnd::To),
+        _ => (name, WhichEnd::Value),
+    }
 }
 
 /// Reads a header. `mapped` gives, for a word of ours, the file's own header. A unit that the header lacks may stand
@@ -49,16 +103,23 @@ pub(super) fn read_header(
             }
             continue;
         }
-        let Some((column, word)) = Column::ALL.into_iter().find(|(_, word)| same(name, word)) else {
+        if same(name, RAIN_OVER) && unit.is_some_and(|unit| unit == "h") {
+            if header.rain_over.replace(place).is_some() {
+                problems.push(twice(*span, RAIN_OVER));
+            }
+            continue;
+        }
+        let (series, which) = end_of(name);
+        let Some((column, word)) = Column::ALL.into_iter().find(|(_, word)| same(series, word)) else {
             unknown.push((*text, name, *span));
             continue;
         };
-        if header.found.iter().any(|found| found.column == column) {
+        if header.has(column, which) {
             problems.push(twice(*span, word));
             continue;
         }
         match read_unit(column, unit) {
-            Ok(unit) => header.found.push(Found { column, place, unit }),
+            Ok(unit) => header.take(Found { column, place, unit }, which),
             Err(message) => problems.push(
                 Problem::new(Finding::Input, *span, message)
                     .label("this header")
@@ -93,7 +154,7 @@ fn missing_columns(
         let message = "the weather has no column `time`";
         let help = "write `time` over the column with the start of each hour, and part columns by commas";
         problems.push(Problem::new(Finding::Input, whole, message).label("the header").help(help));
-    } else if header.found.is_empty() && !problems.any_error() {
+    } else if header.found.is_empty() && header.ends.is_empty() && !problems.any_error() {
         let message = "the weather has no column of a weather series";
         let help = "name at least one, with its unit: `temperature [°C]`, `humidity [%]`, `rain [mm]`";
         problems.push(Problem::new(Finding::Input, whole, message).label("the header").help(help));

@@ -2,6 +2,7 @@
 
 use super::HourGrid;
 use chrono::{DateTime, NaiveDate, Utc};
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 /// What a weather file may give for each hour.
@@ -75,6 +76,10 @@ pub struct Weather {
     pub(super) grid: HourGrid,
     pub(super) first: i64,
     pub(super) hours: Vec<HourValues>,
+    /// Between what a value of an hour lies that is not one number, in base units.
+    pub(super) between: BTreeMap<(i64, Column), (f64, f64)>,
+    /// Hours of which the rain is known together, the first and the one after the last.
+    pub(super) together: Vec<(i64, i64)>,
     pub(super) forecast_from: Option<i64>,
     pub(super) unknown_from: Option<i64>,
     pub(super) issued: Option<DateTime<Utc>>,
@@ -109,6 +114,26 @@ impl Weather {
         self.hours.get(place).filter(|_| self.reaches(hour)).and_then(|values| values.get(column))
     }
 
+    /// Returns between what a value of an hour lies, in base units, where it is not one number.
+    pub fn ends(&self, column: Column, hour: i64) -> Option<(f64, f64)> {
+        let known = self.value(column, hour).is_some() || !self.reaches(hour);
+        self.between.get(&(hour, column)).copied().filter(|_| !known)
+    }
+
+    /// Returns the hours of which the rain is known together only, the first and the one after the last, with their total in
+    /// base units: as long as nothing else is known of any of them.
+    pub fn rain_together(&self) -> impl Iterator<Item = (i64, i64, f64)> {
+        self.together.iter().filter_map(|(from, to)| {
+            let (_, total) = self.ends(Column::Rain, *from)?;
+            let is_part = |hour: i64| self.ends(Column::Rain, hour) == Some((0.0, total));
+            (*from..*to).all(is_part).then_some((*from, *to, total))
+        })
+    }
+
+    fn is_told(&self, hour: i64) -> bool {
+        Column::ALL.iter().any(|(column, _)| self.between.contains_key(&(hour, *column)))
+    }
+
     /// Returns whether an hour is known from a forecast only; one that has passed is not.
     pub fn is_forecast(&self, hour: i64) -> bool {
         self.forecast_from.is_some_and(|from| hour >= from)
@@ -128,7 +153,8 @@ impl Weather {
     pub fn measured_to(&self) -> Option<DateTime<Utc>> {
         let measured = self.hours.iter().enumerate().rev().find(|(place, values)| {
             let hour = self.first + *place as i64;
-            !self.is_forecast(hour) && !self.has_passed(hour) && **values != HourValues::default()
+            let is_there = **values != HourValues::default() || self.is_told(hour);
+            !self.is_forecast(hour) && !self.has_passed(hour) && is_there
         });
         measured.map(|(place, _)| self.grid.start(self.first + place as i64 + 1))
     }
@@ -151,6 +177,7 @@ impl Weather {
     /// Forgets what a forecast gave of hours that have passed since; of hours that the gauge told, their rain stays.
     pub(super) fn forget_passed(&mut self, told: &[Range<i64>]) {
         let (from, to) = self.passed.unwrap_or_default();
+        self.between.retain(|(hour, _), _| *hour < from || *hour >= to);
         for hour in from..to {
             let is_told = told.iter().any(|hours| hours.contains(&hour));
             let rain = self.value(Column::Rain, hour).filter(|_| is_told);
@@ -165,7 +192,10 @@ impl Weather {
 
     /// Returns how many of its hours have no value at all.
     pub fn hours_missing(&self) -> usize {
-        self.hours.iter().filter(|values| **values == HourValues::default()).count()
+        let missing = |(place, values): &(usize, &HourValues)| {
+            **values == HourValues::default() && !self.is_told(self.first + *place as i64)
+        };
+        self.hours.iter().enumerate().filter(missing).count()
     }
 
     /// Returns the weather as it was known at an earlier moment: without the hour under way then and all later

@@ -4,6 +4,8 @@
 //! hours, each value measured, forecast or missing, with a finding for whatever cannot be read or cannot be.
 //! Knows no rulebook.
 
+mod added;
+mod added_table;
 mod alike;
 mod columns;
 mod gauge;
@@ -17,6 +19,7 @@ mod rows;
 mod site;
 mod sun;
 
+pub use added::{AddedWeather, Clash, HoursToAdd, KeptWeather, NewHour, added};
 pub use gauge::GaugeReading;
 pub use grid::{HourGrid, LocalTime, first_instant, resolve_local};
 pub use hours::{Column, Weather};

@@ -33,7 +33,9 @@ pub(super) fn note_missing_hours(
 /// as gusts often are, is reported likewise.
 pub(super) fn note_empty_cells(header: &Header, rows: &[Row], problems: &mut Problems) {
     for found in &header.found {
-        let mut missing = rows.iter().filter(|row| row.values.get(found.column).is_none());
+        let is_told = |row: &&Row| row.ends.iter().any(|(column, ..)| *column == found.column);
+        let mut missing =
+            rows.iter().filter(|row| row.values.get(found.column).is_none()).filter(|row| !is_told(row));
         let Some(first) = missing.next() else { continue };
         let count = 1 + missing.count();
         let word = found.column.word();

@@ -9,7 +9,7 @@ use super::rows::{Row, Rows};
 use super::{Column, HourGrid, LocalTime, resolve_local};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
-use crate::tables::Sheet;
+use crate::tables::{Sheet, Stamp};
 use chrono::{DateTime, Duration, NaiveDate, Utc};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
@@ -29,6 +29,8 @@ pub struct WeatherFile<'t> {
     pub as_of: DateTime<Utc>,
     /// When the forecast was issued, if the file holds one.
     pub forecast_issued: Option<DateTime<Utc>>,
+    /// Up to this moment the hours are measured, where that is later than the forecast was issued.
+    pub measured_to: Option<DateTime<Utc>>,
     /// What the grower's own gauge showed, by local date.
     pub gauge: &'t BTreeMap<NaiveDate, GaugeReading>,
 }
@@ -116,21 +118,31 @@ fn moment(
     placed: &BTreeMap<i64, Vec<usize>>,
     found: &mut Alike,
 ) -> Option<DateTime<Utc>> {
-    if row.stamp.ahead.is_some() {
-        return row.stamp.moment();
-    }
-    match resolve_local(zone, row.stamp.local) {
-        LocalTime::Once(at) => Some(at),
-        LocalTime::Twice(first, second) => {
-            Some(if placed.contains_key(&grid.hour_of(first)) { second } else { first })
-        }
-        LocalTime::Never => {
+    match moment_of(zone, row.stamp, |first| placed.contains_key(&grid.hour_of(first))) {
+        Some(at) => Some(at),
+        None => {
             let shown = row.stamp.local.format("%Y-%m-%dT%H:%M");
             let message = format!("the clock of {zone} never showed {shown}");
             let help = "the clock was put forward over it: write the time with its offset from UTC";
             found.add(Problem::new(Finding::Input, row.span, message).label("this hour").help(help));
             None
         }
+    }
+}
+
+/// Returns the moment of a time as a file gives it; of one that the clock showed twice the second, if the first is taken.
+pub(super) fn moment_of(
+    zone: Tz,
+    stamp: Stamp,
+    is_taken: impl Fn(DateTime<Utc>) -> bool,
+) -> Option<DateTime<Utc>> {
+    if stamp.ahead.is_some() {
+        return stamp.moment();
+    }
+    match resolve_local(zone, stamp.local) {
+        LocalTime::Once(at) => Some(at),
+        LocalTime::Twice(first, second) => Some(if is_taken(first) { second } else { first }),
+        LocalTime::Never => None,
     }
 }
 
@@ -145,6 +157,8 @@ fn dense(
     let first = placed.keys().next().copied().unwrap_or_else(|| grid.hour_of(file.as_of));
     let end = placed.keys().next_back().map_or(first, |last| last + 1);
     let mut hours = vec![HourValues::default(); usize::try_from(end - first).unwrap_or(0)];
+    let mut between = BTreeMap::new();
+    let mut together = Vec::new();
     let doubled = placed.values().filter(|places| places.len() > 1).count();
     let too_fine = doubled > 2 && doubled * 2 > placed.len();
     if too_fine && let Some(row) = rows.first() {
@@ -156,6 +170,16 @@ fn dense(
     for (hour, places) in &placed {
         let given: Vec<&Row> = places.iter().filter_map(|place| rows.get(*place)).collect();
         let values = agreed(&given);
+        if let [one] = given.as_slice()
+            && let Some(over) = one.rain_over
+        {
+            together.push((*hour, hour + over));
+        }
+        if let [first, others @ ..] = given.as_slice() {
+            let ends = first.ends.iter().filter(|ends| others.iter().all(|other| other.ends.contains(ends)));
+            let ends = ends.filter(|(column, ..)| values.get(*column).is_none());
+            between.extend(ends.map(|(column, low, high)| ((*hour, *column), (*low, *high))));
+        }
         if !too_fine && let [first, .., last] = given.as_slice() {
             let same = given.iter().all(|row| row.values == first.values);
             let shown = grid.local(*hour).format("%Y-%m-%d %H:%M");
@@ -175,7 +199,8 @@ fn dense(
     note_missing_hours(grid, rows, &placed, problems);
     let as_of = grid.hour_of(file.as_of);
     let stale = file.forecast_issued.is_some_and(|issued| file.as_of - issued > Duration::hours(24));
-    let issued = file.forecast_issued.map(|issued| grid.hour_of(issued));
+    let issued =
+        file.forecast_issued.map(|issued| grid.hour_of(file.measured_to.unwrap_or(issued).max(issued)));
     // What a forecast said of an hour that has passed is no record of it.
     let passed = issued.map(|issued| (issued.max(first), as_of.min(end))).filter(|(from, to)| from < to);
     if let Some(passed) = passed {
@@ -185,6 +210,8 @@ fn dense(
         grid,
         first,
         hours,
+        between,
+        together,
         forecast_from: issued.map(|issued| issued.max(as_of)),
         unknown_from: stale.then_some(as_of),
         issued: file.forecast_issued,

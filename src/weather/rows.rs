@@ -3,7 +3,7 @@
 use super::alike::Alike;
 use super::columns::{Found, Header, shortened};
 use super::hours::HourValues;
-use super::limits::accept;
+use super::limits::{accept, possible};
 use super::{Column, dew_point, humidity_from_dew_point};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::Span;
@@ -15,6 +15,10 @@ use crate::units::{clean, show};
 pub(super) struct Row {
     pub(super) stamp: Stamp,
     pub(super) values: HourValues,
+    /// Between what values lie that are not one number.
+    pub(super) ends: Vec<(Column, f64, f64)>,
+    /// Over how many hours, from this one on, its rain is the total.
+    pub(super) rain_over: Option<i64>,
     pub(super) span: Span,
 }
 
@@ -73,7 +77,41 @@ impl<'h> Rows<'h> {
             values.set(found.column, self.cell(found, row, problems)?);
         }
         complete(&mut values, line, problems);
-        Ok(Row { stamp, values, span: line })
+        let ends = self.ends(row, &values, problems)?;
+        let over = self.header.rain_over.map_or("", |place| row.cell(place));
+        let rain_over = over.parse().ok().filter(|hours| (2..=MOST_HOURS).contains(hours));
+        Ok(Row { stamp, values, ends, rain_over, span: line })
+    }
+
+    /// Reads between what values lie; an end that is not given is the last that can be.
+    fn ends(
+        &self,
+        row: &tables::Row<'_>,
+        values: &HourValues,
+        problems: &mut Problems,
+    ) -> Result<Vec<(Column, f64, f64)>, Box<Problem>> {
+        let mut ends = Vec::new();
+        for (low, high) in &self.header.ends {
+            let Some(column) = low.as_ref().or(high.as_ref()).map(|found| found.column) else { continue };
+            let mut read = |found: &Option<Found>| match found {
+                Some(found) => self.cell(found, row, problems),
+                None => Ok(None),
+            };
+            let (low, high) = (read(low)?, read(high)?);
+            if values.get(column).is_some() || (low.is_none() && high.is_none()) {
+                continue;
+            }
+            let (least, most) = possible(column);
+            let (low, high) = (low.unwrap_or(least), high.unwrap_or(most));
+            if low <= high {
+                ends.push((column, low, high));
+            } else {
+                let message = format!("`{0} from` lies above `{0} to`", column.word());
+                let problem = Problem::new(Finding::InputNote, row.span, message);
+                problems.push(problem.label("counted as missing"));
+            }
+        }
+        Ok(ends)
     }
 
     fn cell(
@@ -161,6 +199,8 @@ fn complete(values: &mut HourValues, line: Span, problems: &mut Problems) {
     }
 }
 
+/// No total of a forecast is of more hours.
+const MOST_HOURS: i64 = 240;
 /// Up to here a dew point above the temperature is the rounding of both to whole degrees Fahrenheit.
 const SATURATED: f64 = 1.04;
 /// By so much the humidity and the dew point of a row may differ.

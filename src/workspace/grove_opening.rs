@@ -341,6 +341,7 @@ impl Reading<'_> {
             zone: outline.place.zone,
             as_of: as_of.with_timezone(&Utc),
             forecast_issued: file.and_then(|file| file.forecast_issued).map(|at| at.with_timezone(&Utc)),
+            measured_to: file.and_then(|file| file.measured_to).map(|at| at.with_timezone(&Utc)),
             gauge: grove.map_or(&no_gauge, |grove| &grove.gauge),
         });
         self.problems.extend(found);

@@ -232,6 +232,7 @@ fn read_hours(text: &str) -> Weather {
         zone: ZONE,
         as_of: as_of().with_timezone(&Utc),
         forecast_issued: None,
+        measured_to: None,
         gauge: &BTreeMap::new(),
     });
     assert!(!problems.any_error(), "{}", problems.plain(&sources));

@@ -361,6 +361,7 @@ impl Grove {
             zone: outline.place.zone,
             as_of: as_of.with_timezone(&Utc),
             forecast_issued: outline.weather.as_ref().and_then(|it| it.forecast_issued).map(|it| it.to_utc()),
+            measured_to: None,
             gauge: &BTreeMap::new(),
         });
         problems.extend(found);

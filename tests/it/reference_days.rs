@@ -92,6 +92,7 @@ impl Station {
             zone: self.zone,
             as_of: self.end,
             forecast_issued: None,
+            measured_to: None,
             gauge: &BTreeMap::new(),
         });
         assert!(!problems.any_error(), "{}", problems.plain(sources));

@@ -297,6 +297,7 @@ proptest! {
             zone,
             as_of,
             forecast_issued: Some(as_of),
+            measured_to: None,
             gauge: &gauge,
         });
         for problem in problems.iter() {

@@ -49,6 +49,7 @@ impl File<'_> {
             zone: self.zone.parse().unwrap(),
             as_of: moment(self.as_of),
             forecast_issued: self.issued.map(moment),
+            measured_to: None,
             gauge: &self.gauge,
         });
         problems.sort();

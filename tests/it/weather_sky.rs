@@ -42,6 +42,7 @@ pub fn hours(csv: &str, zone: &str, as_of: DateTime<Utc>, issued: Option<&str>) 
         zone: zone.parse().unwrap(),
         as_of,
         forecast_issued: issued.map(moment),
+        measured_to: None,
         gauge: &BTreeMap::new(),
     });
     assert!(!problems.any_error(), "{}", problems.plain(&sources));

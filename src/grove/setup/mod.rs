@@ -7,6 +7,7 @@ mod check;
 mod row_plan;
 mod write;
 
+pub(super) use write::quoted;
 pub use write::{NewFile, WEATHER, files};
 
 use crate::plan::{Plan, Product};

@@ -184,7 +184,7 @@ fn scouting_header(plan: &Plan) -> String {
 }
 
 /// Returns a text as YAML reads it back: plain where that is safe, else in quotes.
-fn quoted(text: &str) -> String {
+pub(in crate::grove) fn quoted(text: &str) -> String {
     let plain =
         |sign: char| sign.is_alphanumeric() || matches!(sign, ' ' | '-' | '/' | '.' | '%' | '_' | '²' | '³');
     let safe = text.chars().all(plain)
