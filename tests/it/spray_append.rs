@@ -76,7 +76,7 @@ fn holds(grove: &Path, before: &str, wanted: &str) -> bool {
     }
     assert!(wanted.starts_with(torn), "`{torn}` is the beginning of `{wanted}`");
     let path = grove.to_string_lossy();
-    for command in ["advise", "--long", "records"] {
+    for command in ["advise", "records"] {
         let (said, error) = ran(&[command, &path], 2);
         assert!(error.contains("sprays.csv") && said.is_empty(), "{error}");
     }
@@ -215,7 +215,7 @@ fn a_spray_cut_off_at_any_byte_is_never_read_and_never_written_behind() {
     for at in (1..row.len()).filter(|at| row.is_char_boundary(*at) || at % 2 == 0) {
         let bytes = [HEADER.as_bytes(), FIRST.as_bytes(), &row.as_bytes()[..at]].concat();
         fs::write(grove.join("sprays.csv"), &bytes).unwrap();
-        for command in ["advise", "--long", "records"] {
+        for command in ["advise", "records"] {
             assert_eq!(run(&[command, &path]).status.code(), Some(2), "{command}, cut at byte {at}");
         }
         assert_eq!(sprayed(&grove, &other).status().unwrap().code(), Some(2), "cut at byte {at}");

@@ -736,7 +736,7 @@ fn weather_that_cannot_be_read_stops_only_what_needs_it() {
             assert_eq!(said.matches("The weather is left out here").count(), 1, "{command:?}: {error}");
             assert!(said.contains("weather.csv") && !out.is_empty(), "{command:?}: {error}");
         }
-        for command in ["advise", "--long", "ask", "sprayday"] {
+        for command in ["advise", "ask", "sprayday"] {
             let (_, error) = ran(&[command, &grove], 2);
             assert!(error.contains("weather.csv"), "{command}: {error}");
         }

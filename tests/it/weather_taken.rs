@@ -85,7 +85,7 @@ fn hours_are_added_behind_those_that_are_there_and_once_only() {
     assert_eq!((&json["added"]["measured"], &json["added"]["same"]), (&0.into(), &3.into()));
     assert_eq!(read(&grove, "weather.csv"), after);
     assert_eq!(read(&grove, "grove.yaml"), yaml);
-    ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
 }
 
 #[test]
@@ -128,7 +128,7 @@ fn hours_before_a_forecast_was_made_are_no_measurement() {
             .unwrap()
             .ends_with("rain from [in],rain to [in],rain over [h]")
     );
-    let (page, _) = ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
+    let (page, _) = ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
     assert!(page.contains("SPRAY") || page.contains("CHECK FIRST"), "{page}");
 }
 
@@ -185,7 +185,7 @@ fn what_only_the_grower_can_know_is_asked_once_and_remembered() {
     assert_eq!(json["files"][0]["questions"], Value::Array(vec![]));
     assert_eq!(json["added"]["measured"], 3);
     assert_eq!(read(&grove, "grove.yaml").matches("titles:").count(), 1);
-    ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-09T15:00"], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", "2027-02-09T15:00"], 0);
 }
 
 #[test]
@@ -281,7 +281,7 @@ fn a_forecast_in_words_is_taken_in_with_its_doubt() {
     assert_eq!(cell("2027-02-10T02:00", "rain [in]"), "0");
     assert_eq!(cell("2027-02-10T02:00", "temperature from [°F]"), "61");
     assert_eq!(cell("2027-02-10T08:00", "rain [in]"), "", "nothing was said of it");
-    ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-09T17:30"], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", "2027-02-09T17:30"], 0);
     let (_, error) = take(&grove, &[&["wed 80 bloop dry"], &evening[..]].concat(), 2);
     assert!(error.contains("`bloop` is not understood"), "{error}");
 }
@@ -332,7 +332,7 @@ fn every_form_is_taken_into_a_grove_that_still_advises() {
         assert!(json["guide"]["uses"].as_array().unwrap().contains(&"temperature".into()), "{name}: {json}");
         let as_of = [more, now].concat();
         let at = as_of.iter().position(|word| *word == "--as-of").unwrap();
-        ran(&["advise", grove.to_str().unwrap(), "--as-of", as_of[at + 1]], 0);
+        ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", as_of[at + 1]], 0);
     }
 }
 
@@ -352,7 +352,7 @@ fn a_grove_without_weather_gets_its_file() {
         line,
         "weather: { file: weather.csv, forecast-issued: 2027-02-09T04:40, measured-to: 2027-02-09T06:00 }"
     );
-    ran(&["advise", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
+    ran(&["advise", "--long", grove.to_str().unwrap(), "--as-of", "2027-02-09T06:20"], 0);
 }
 
 #[test]
