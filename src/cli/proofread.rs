@@ -173,8 +173,10 @@ fn text(found: &[(Problems, Sources)], proved: &[&str], width: usize) -> String 
         return text;
     }
     for book in proved {
-        let words =
-            format!("Proved: in every situation `{book}` only tightens its base. No decision is looser.");
+        let words = format!(
+            "Proved: in every situation `{book}` only tightens its base. No decision is looser by the labels of \
+                     the books; a jug's own label in a shed is not part of it."
+        );
         text += &format!("{}\n", paragraph(&words, width));
     }
     text + &paste(&all, width) + &paragraph(&next(&all), width)

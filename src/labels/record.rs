@@ -5,7 +5,7 @@
 
 use super::jugs::{in_shed, jugs_used, with_jugs};
 use super::past::sprayed_as;
-use super::{Application, LineKept, Restriction, Used, Waits, picking};
+use super::{Application, LineKept, Restriction, Used, Waits, first_picking_of, picking, re_entry_of};
 use crate::grove::{Grove, SprayRow};
 use crate::plan::{LabelWord, Plan, ProductId};
 use chrono::{DateTime, NaiveDate};
@@ -18,9 +18,9 @@ pub struct LabelRecord {
     pub plan: Plan,
     /// The lines that were looked at, broken ones first.
     pub lines: Vec<LineKept>,
-    /// When people may go back in; nothing where no label gives a time.
+    /// When people may go back in, after this spray and those before it on the same trees; nothing where no label gives a time.
     pub re_entry: Option<DateTime<Tz>>,
-    /// The first day on which fruit may be picked, never before people may go in.
+    /// The first day on which fruit may be picked after all of them, never before people may go in.
     pub picking: Option<NaiveDate>,
     /// For each product with an interval the first day of its next spray.
     pub next: Vec<(ProductId, NaiveDate)>,
@@ -29,13 +29,21 @@ pub struct LabelRecord {
 /// Looks at the labels of a spray of the log. `plan` is the rulebook without the jugs; each product's label is that of the
 /// jug that was used.
 pub fn label_record(plan: &Plan, grove: &Grove, row: &SprayRow) -> LabelRecord {
+    // An earlier spray of the same trees may keep people and pickers out for longer.
+    let trees = row.trees(&grove.trees);
+    let earlier: Vec<&SprayRow> = trees.iter().flat_map(|tree| grove.log.of_tree(*tree)).collect();
+    let earlier = || earlier.iter().filter(|it| it.end <= row.end);
+    let entries = earlier().filter_map(|it| re_entry_of(plan, grove, it)).filter(|until| *until > row.end);
+    let picks = earlier().filter_map(|it| first_picking_of(plan, grove, it)).filter(|day| *day > row.day());
+    let (entries, picks): (Vec<_>, Vec<_>) = (entries.collect(), picks.collect());
     let plan = with_jugs(plan, in_shed(grove, &jugs_used(grove, row)));
     let waits = Waits::of_row(&plan, grove, row);
-    let re_entry = waits.keep_out(row.end);
+    let re_entry = waits.keep_out(row.end).into_iter().chain(entries).max();
+    let first_picking = waits.first_picking(row.day()).into_iter().chain(picks).max();
     LabelRecord {
         lines: lines_kept(&plan, grove, row),
         re_entry,
-        picking: picking(waits.first_picking(row.day()), re_entry),
+        picking: picking(first_picking, re_entry),
         next: next(&plan, row),
         plan,
     }

@@ -41,6 +41,9 @@ pub fn loads_words(job: &Job<'_>, words: Words<'_>) -> String {
 /// Says how much of a product goes into each load; where that is not known, or more than its label allows, all that is said of
 /// it elsewhere.
 pub fn part_words_short(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {
+    if part.jug.is_none() {
+        return part_words(job, part, words);
+    }
     let last = if job.loads.full == 0 { "tank.short.load" } else { "tank.short.last" };
     let mut amounts = Vec::new();
     for (load, key) in [(&part.full, "tank.short.full"), (&part.last, last)] {

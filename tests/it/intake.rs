@@ -3,8 +3,9 @@
 
 use bloomward::intake::{FormAnswers, FormFact, HourBounds, Intake, IntakePlace, Topic, decode, read};
 use bloomward::source::Sources;
+use bloomward::tables::read_stamp;
 use bloomward::units::plain;
-use bloomward::weather::{Column, Site, read_stamp};
+use bloomward::weather::{Column, Site};
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use std::collections::{BTreeMap, BTreeSet};

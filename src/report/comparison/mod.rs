@@ -73,6 +73,10 @@ impl Compared<'_> {
                 "The same verdicts and doses in every situation, proved"
             };
             let mut parts = vec![certified.to_owned()];
+            if meant > 0 {
+                // A proof knows the labels of books and whole weather; a shed and a gap may make an item count elsewhere.
+                parts.push("a jug's own label, missing weather and the log are not part of it".to_owned());
+            }
             let hours = self.of_hours();
             if meant > hours {
                 parts.push(format!("{} changed in meaning", counted(meant - hours, "item")));

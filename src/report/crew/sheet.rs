@@ -7,7 +7,6 @@ use crate::plan::ProductId;
 use crate::report::page::{risks, sentence};
 use crate::report::paper::{Paper, Piece};
 use crate::sprayday::{Ground, Round, Wait, flow, is_air_blast, rows};
-use crate::trace::Shutter;
 use crate::units::{plain, show};
 use crate::words::Speech;
 use chrono::DateTime;
@@ -248,10 +247,7 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     ));
     let neighbours = risks(&crew.page(), &round.trees, &round.spray).into_iter().filter_map(|risk| {
         let product = plan.products.get(risk.product.index())?.label.to_string();
-        let why = match risk.shutter {
-            Shutter::Gate(gate) => crew.gates(&[gate]),
-            Shutter::Certified => label("sheet.neighbours.certified"),
-        };
+        let why = risk.why(crew.words());
         let list = crew.ranges(&risk.trees);
         let places = [("product", product.as_str()), ("list", &list), ("why", &why)];
         Some(crew.say("sheet.neighbours.words", &places))

@@ -4,7 +4,7 @@ use super::Morning;
 use crate::advice::{Hours, Window};
 use crate::measure::Extent;
 use crate::plan::Series;
-use crate::report::page::{closed_words, hours_of_time, length, turn_words};
+use crate::report::page::{closed_words, hours_of_time, length, turn_words, weather_words};
 use crate::report::paper::Paper;
 use crate::sprayday::Round;
 use chrono::{DateTime, Duration};
@@ -91,6 +91,9 @@ fn now(morning: &Morning<'_>) -> Vec<String> {
         return vec![match first {
             Some(first) => {
                 morning.say("morning.now.opens", &[("at", &morning.page.words().moment_ahead(first))])
+            }
+            None if rounds.iter().any(|round| !round.hours.not_checked.is_empty()) => {
+                morning.say("morning.now.unchecked", &[("weather", &weather_words(&morning.page))])
             }
             None => morning.say("morning.now.none", &[]),
         }];

@@ -12,7 +12,6 @@ use crate::report::page::{assumed_words, close_calls, long_of, risks, short_reas
 use crate::report::paper::{Paper, Piece};
 use crate::report::{loads_words, part_words_short};
 use crate::sprayday::{Ground, Round};
-use crate::trace::Shutter;
 
 pub fn write(paper: &mut Paper, morning: &Morning<'_>) {
     let rounds = morning.crew.day.rounds.iter().enumerate();
@@ -31,13 +30,52 @@ fn mix(morning: &Morning<'_>, number: usize, round: &Round<'_>) -> Piece {
     says.push(hours(morning, round));
     let cases = cases(morning, round);
     let values = page.values(&round.trees);
-    says.extend(short_reasons(page, &values, &cases));
+    says.extend(reasons(morning, round));
     says.extend(assumed(morning, &cases, &values));
     says.extend(kept_off(morning, round));
     says.extend(out(morning, round));
     says.extend(together(morning, "morning.mix.close", &close_calls(page, &round.trees, &values)));
     let unfold = morning.say("morning.more", &[]);
     Piece::Item { title, says, unfold, more: long_of(page, &values, &cases) }
+}
+
+/// So many different reasons are told of one mix.
+const REASONS: usize = 3;
+
+/// Returns why the trees get it, those with a reason of their own named.
+fn reasons(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
+    let page = &morning.page;
+    let mut sets: Vec<(Vec<String>, Vec<usize>)> = Vec::new();
+    for (case, trees) in by_choices(morning, round) {
+        let said = short_reasons(page, &page.values(&trees), &[case]);
+        match sets.iter_mut().find(|(known, _)| *known == said) {
+            Some((_, those)) => those.extend(trees),
+            None => sets.push((said, trees)),
+        }
+    }
+    if let [(said, _)] = &sets[..] {
+        return said.clone();
+    }
+    let say = |(said, mut trees): (Vec<String>, Vec<usize>)| {
+        trees.sort_unstable();
+        let places = [("label", &*page.ranges(&trees)), ("says", &*said.join(" "))];
+        morning.say("morning.labeled", &places)
+    };
+    sets.into_iter().take(REASONS).map(say).collect()
+}
+
+/// Returns the trees of a round by the choices that led there, each set with its first case.
+fn by_choices<'m>(morning: &'m Morning<'_>, round: &Round<'_>) -> Vec<(&'m Case, Vec<usize>)> {
+    let mut sets: Vec<(&Case, Vec<usize>)> = Vec::new();
+    for tree in &round.trees {
+        let advice = morning.page.advice.trees.get(*tree);
+        let Some(case) = advice.and_then(|it| morning.page.advice.case_of(it)) else { continue };
+        match sets.iter_mut().find(|(known, _)| known.decision.choices == case.decision.choices) {
+            Some((_, trees)) => trees.push(*tree),
+            None => sets.push((case, vec![*tree])),
+        }
+    }
+    sets
 }
 
 /// Returns the spray and what goes into each load of it.
@@ -72,7 +110,12 @@ fn hours(morning: &Morning<'_>, round: &Round<'_>) -> String {
     if matches!(round.planned.ground, Ground::Open) && round.planned.unfitted > 0 {
         said.push(morning.say("morning.mix.unfitted", &[]));
     }
-    said.extend(done_by(round).map(|by| morning.say("morning.mix.by", &[("by", &words.moment_ahead(by))])));
+    // What dries before the rain is worth more than the last hour that is open after it.
+    let (key, by) = match round.planned.before_rain {
+        Some(window) => ("morning.mix.by.rain", Some(window.to)),
+        None => ("morning.mix.by", done_by(round)),
+    };
+    said.extend(by.map(|by| morning.say(key, &[("by", &words.moment_ahead(by))])));
     let unchecked = round.hours.not_checked.iter();
     said.extend(unchecked.map(|(window, gates)| {
         let (span, gates) = (words.window(window), words.gates(gates));
@@ -86,10 +129,7 @@ fn kept_off(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
     let words = morning.page.words();
     let mut by_product: Vec<(ProductId, Vec<String>)> = Vec::new();
     for risk in risks(&morning.page, &round.trees, &round.spray) {
-        let why = match risk.shutter {
-            Shutter::Gate(gate) => words.gate(gate),
-            Shutter::Certified => words.say("sheet.neighbours.certified", &[]),
-        };
+        let why = risk.why(words);
         let trees = morning.page.ranges(&risk.trees);
         let says = morning.say("morning.mix.off.why", &[("trees", &trees), ("why", &why)]);
         match by_product.iter_mut().find(|(known, _)| *known == risk.product) {
@@ -139,8 +179,8 @@ fn out(morning: &Morning<'_>, round: &Round<'_>) -> Option<String> {
     let words = morning.page.words();
     let mut said = Vec::new();
     let moment = |key: &str, until| morning.say(key, &[("until", &words.moment_ahead(until))]);
-    said.extend(round.kept_out_before.map(|until| moment("morning.mix.closed", until)));
-    said.extend(round.keep_out_until.map(|until| moment("morning.mix.out", until)));
+    let out = round.keep_out_until.max(round.kept_out_before);
+    said.extend(out.map(|until| moment("morning.mix.out", until)));
     said.extend(round.pick_not_before.map(|day| {
         let entry = round.keep_out_until.max(round.kept_out_before);
         let barred = entry.is_some_and(|until| until.date_naive() >= day);

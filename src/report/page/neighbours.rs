@@ -3,7 +3,8 @@
 use super::Page;
 use crate::advice::Spray;
 use crate::plan::ProductId;
-use crate::trace::Shutter;
+use crate::trace::{Shutter, Verdict};
+use crate::words::Words;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
 
@@ -12,20 +13,28 @@ use std::collections::BTreeMap;
 pub struct Risk {
     /// The product.
     pub product: ProductId,
-    /// Why it is not allowed.
-    pub shutter: Shutter,
+    /// Why it is not allowed; nothing where that is not known yet.
+    pub shutter: Option<Shutter>,
     /// The trees.
     pub trees: Vec<usize>,
+}
+
+impl Risk {
+    /// Says why.
+    pub fn why(&self, words: Words<'_>) -> String {
+        match self.shutter {
+            Some(Shutter::Gate(gate)) => words.gate(gate),
+            Some(Shutter::Certified) => words.say("sheet.neighbours.certified", &[]),
+            None => words.say("sheet.neighbours.open", &[]),
+        }
+    }
 }
 
 /// Returns a sentence for each reason for which a product of a spray is not allowed on trees near those sprayed.
 pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
     let say = |risk: Risk| {
         let product = page.words().product(risk.product);
-        let why = match risk.shutter {
-            Shutter::Gate(gate) => page.words().gate(gate),
-            Shutter::Certified => page.words().say("sheet.neighbours.certified", &[]),
-        };
+        let why = risk.why(page.words());
         let places = [("product", &*product), ("trees", &page.ranges(&risk.trees)), ("why", &why)];
         page.words().say("page.neighbours.words", &places)
     };
@@ -35,12 +44,20 @@ pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
 /// Returns the trees near those sprayed for which a product of the spray is not allowed, reason by reason.
 pub fn risks(page: &Page<'_>, sprayed: &[usize], spray: &Spray) -> Vec<Risk> {
     let near = Near::new(page, sprayed);
-    let mut by_reason: BTreeMap<(usize, Shutter), Vec<usize>> = BTreeMap::new();
+    let mut by_reason: BTreeMap<(usize, Option<Shutter>), Vec<usize>> = BTreeMap::new();
     for (tree, advice) in page.advice.trees.iter().enumerate() {
         let Some(case) = page.advice.case_of(advice) else { continue };
         let shut = spray.iter().find_map(|(product, _)| {
             let by = case.shut.iter().find(|(products, _)| products[..] == [*product]);
-            by.map(|(_, shutter)| (product.index(), *shutter))
+            // Of a tree that is to be looked at first a product counts as not allowed unless it is, whatever is found.
+            let is_open = || {
+                let is_safe = case.safe.iter().any(|safe| safe.iter().any(|(it, _)| it == product));
+                case.decision.verdict == Verdict::Look && !is_safe
+            };
+            match by {
+                Some((_, shutter)) => Some((product.index(), Some(*shutter))),
+                None => is_open().then_some((product.index(), None)),
+            }
         });
         if let Some(reason) = shut
             && sprayed.binary_search(&tree).is_err()

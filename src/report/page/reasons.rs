@@ -105,6 +105,7 @@ pub fn short_reasons(page: &Page<'_>, values: &Values, cases: &[&Case]) -> Vec<S
                 Claim::Raised { sure: true, caps: false, met, .. } => {
                     met.iter().find(|met| !is_date(page, met)).map(|met| page.words().met(met))
                 }
+                Claim::Raised { .. } => None,
                 _ => causes(page, row).into_iter().next(),
             };
             made.extend(cause.filter(|cause| !made.contains(cause)));

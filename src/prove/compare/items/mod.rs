@@ -188,7 +188,9 @@ fn how(was: Option<&Item<'_>>, now: Option<&Item<'_>>, is_written_so: bool) -> O
     // What is promised is held to what its words stand for.
     // So is what a gate shuts and holds to, in amounts.
     let is_gate = matches!(was.role, Role::Gate(_) | Role::HourGate(_));
-    let is_held_so = was.role != Role::Promise && !(is_gate && was.rest != now.rest);
+    // The hours of a gate are compared nowhere else, so what its words stand for is.
+    let is_of_hours = matches!(was.role, Role::HourGate(_));
+    let is_held_so = was.role != Role::Promise && !is_of_hours && !(is_gate && was.rest != now.rest);
     if was.meaning != now.meaning && !(is_written_so && is_held_so) {
         Some(Change::Changed)
     } else if was.sources != now.sources {
