@@ -174,8 +174,8 @@ fn text(found: &[(Problems, Sources)], proved: &[&str], width: usize) -> String 
     }
     for book in proved {
         let words = format!(
-            "Proved: in every situation `{book}` only tightens its base. No decision is looser by the labels of \
-                     the books; a jug's own label in a shed is not part of it."
+            "Proved: in every situation `{book}` only tightens its base. No decision is looser. The labels are those of \
+             the books: a jug's own label in a shed is not part of it."
         );
         text += &format!("{}\n", paragraph(&words, width));
     }

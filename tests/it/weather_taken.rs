@@ -387,7 +387,7 @@ fn a_torn_file_is_not_written_behind() {
     let text = read(&grove, "weather.csv") + "2027-02-12T05:00,66";
     fs::write(grove.join("weather.csv"), &text).unwrap();
     let (_, error) = take(&grove, &[&[&*file("nws-hourly.json")], MORNING].concat(), 2);
-    assert!(error.contains("is not ended by a line break"), "{error}");
+    assert!(flat(&error).contains("is not ended by a line break"), "{error}");
     assert_eq!(read(&grove, "weather.csv"), text);
     take(&grove, &[&[&*file("nws-hourly.json"), "--fix", "cut"], MORNING].concat(), 0);
     assert_eq!(read(&grove, "weather.csv.torn"), "2027-02-12T05:00,66\n");
