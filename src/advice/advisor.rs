@@ -12,7 +12,7 @@ use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, 
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
-use crate::measure::{Extent, Facts, Gauged, History, Inputs, Judge, Leaf, Placed, Reading, Sky, World};
+use crate::measure::{Evaluator, Extent, Facts, Gauged, History, Inputs, Leaf, Placed, Reading, Sky, World};
 use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
@@ -194,9 +194,9 @@ impl<'a> Advisor<'a> {
         }
     }
 
-    pub(super) fn judge(&self) -> Judge<'_> {
+    pub(super) fn judge(&self) -> Evaluator<'_> {
         let known = !self.grove_values.is_empty();
-        Judge {
+        Evaluator {
             plan: self.plan,
             sky: self.sky,
             today: self.as_of.date_naive(),

@@ -7,7 +7,7 @@ use super::Advisor;
 use super::facts::TreeFacts;
 use super::result::Turn;
 use crate::decide::Weighed;
-use crate::measure::{Judge, Reading, Sky, World};
+use crate::measure::{Evaluator, Reading, Sky, World};
 use crate::plan::Series;
 use crate::trace::Verdict;
 use chrono::{DateTime, Utc};
@@ -57,8 +57,8 @@ fn facts<'f>(advisor: &'f Advisor<'_>, later: &Later<'_>, tree: usize) -> TreeFa
     TreeFacts { as_of: later.at, ..advisor.facts(tree) }
 }
 
-fn judge<'j>(advisor: &'j Advisor<'_>, later: &'j Later<'_>) -> Judge<'j> {
-    Judge {
+fn judge<'j>(advisor: &'j Advisor<'_>, later: &'j Later<'_>) -> Evaluator<'j> {
+    Evaluator {
         sky: &later.sky,
         today: later.at.date_naive(),
         grove: Some(&later.grove_values[..]).filter(|values| !values.is_empty()),

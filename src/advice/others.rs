@@ -3,7 +3,7 @@
 use super::Need;
 use super::facts::TreeFacts;
 use crate::grove::Grove;
-use crate::measure::{Inputs, Judge, Truth, World, speaks_of_trees};
+use crate::measure::{Evaluator, Inputs, Truth, World, speaks_of_trees};
 use crate::plan::{Condition, NameId, Origin, Place, Plan, Subject};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -28,7 +28,7 @@ struct Counted {
 
 impl Others {
     /// Counts all measures over trees, each after those that it speaks of.
-    pub fn count(judge: &Judge<'_>, plan: &Plan, inputs: &Inputs, grove: &Grove) -> Self {
+    pub fn count(judge: &Evaluator<'_>, plan: &Plan, inputs: &Inputs, grove: &Grove) -> Self {
         let mut others = Self::default();
         for id in &plan.order {
             let Some((place, condition)) = speaks_of_trees(&plan[*id]) else { continue };
@@ -40,7 +40,7 @@ impl Others {
 
     fn counted(
         &self,
-        judge: &Judge<'_>,
+        judge: &Evaluator<'_>,
         plan: &Plan,
         inputs: &Inputs,
         grove: &Grove,

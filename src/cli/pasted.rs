@@ -14,7 +14,13 @@ pub fn word_of<'w>(
     typed: &'w str,
     among: impl IntoIterator<Item = &'w str>,
 ) -> Result<&'w str, Refusal> {
-    match &plan.typed(typed, among)[..] {
+    let among: Vec<&str> = among.into_iter().collect();
+    let mut meant = plan.typed(typed, among.iter().copied());
+    // A page calls the strength `full` a full rate.
+    if let Some(bare) = typed.trim().strip_suffix(" rate").filter(|_| meant.is_empty()) {
+        meant = plan.typed(bare, among);
+    }
+    match &meant[..] {
         [] => Ok(typed.trim()),
         [one] => Ok(one),
         several => {
@@ -25,13 +31,19 @@ pub fn word_of<'w>(
     }
 }
 
-/// Returns the words of the rulebook for what was typed, part by part of a mix, `copper with oil`.
+/// What stands between the parts of a mix, as it is written and as pages and people say it.
+const BETWEEN: [&str; 5] = [" with ", " con ", "+", " and ", " y "];
+
+/// Returns the words of the rulebook for what was typed, part by part of a mix, `copper with oil`, `copper + oil`.
 pub fn in_words_of<'w>(
     plan: &Plan,
     typed: &'w str,
     words: impl Fn(usize) -> Vec<&'w str>,
 ) -> Result<String, Refusal> {
-    let parts = typed.split(" with ").flat_map(|part| part.split(" con ")).enumerate();
-    let parts: Result<Vec<&str>, Refusal> = parts.map(|(at, part)| word_of(plan, part, words(at))).collect();
-    Ok(parts?.join(" with "))
+    let mut parts = vec![typed];
+    for sign in BETWEEN {
+        parts = parts.into_iter().flat_map(|part| part.split(sign)).collect();
+    }
+    let parts = parts.into_iter().enumerate().map(|(at, part)| word_of(plan, part, words(at)));
+    Ok(parts.collect::<Result<Vec<&str>, Refusal>>()?.join(" with "))
 }

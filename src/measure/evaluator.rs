@@ -19,7 +19,7 @@ use std::sync::Arc;
 
 /// A plan under a sky at a moment: what judges each tree.
 #[derive(Clone, Copy)]
-pub struct Judge<'a> {
+pub struct Evaluator<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// The weather.
@@ -30,7 +30,7 @@ pub struct Judge<'a> {
     pub grove: Option<&'a [Reading]>,
 }
 
-impl Judge<'_> {
+impl Evaluator<'_> {
     /// Returns what every name is for a tree in a world.
     pub fn gauge(&self, facts: &dyn Facts, world: &World) -> Gauged {
         self.gauge_names(facts, world, &self.plan.order)
@@ -105,7 +105,7 @@ impl Judge<'_> {
 
 /// The values of a tree while others are computed.
 struct At<'a> {
-    judge: &'a Judge<'a>,
+    judge: &'a Evaluator<'a>,
     facts: &'a dyn Facts,
     world: &'a World,
     gauged: &'a Gauged,
