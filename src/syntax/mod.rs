@@ -49,6 +49,7 @@ pub fn parse_text(text: &str, id: SourceId) -> (Tree<'_>, Problems) {
             Ok(item) => tree.items.push(item),
             Err(failure) => {
                 tree.unread.extend(failure.unread);
+                tree.items.extend(failure.head);
                 failure.problems.into_iter().for_each(|problem| problems.push(problem));
             }
         }

@@ -7,7 +7,7 @@ use super::explain::{self, Stop, Unread};
 use super::found;
 use super::grammar::{self, Rule};
 use super::pieces::{self, Piece, Walk};
-use super::tree::{Item, ItemKind, Name, UnreadItem};
+use super::tree::{Clause, Item, ItemKind, Name, Spanned, UnreadItem};
 use super::words::{self, with_article};
 use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
@@ -33,6 +33,8 @@ pub(super) struct ItemText<'s> {
 pub(super) struct Failure<'s> {
     /// The item, as far as its head could be read.
     pub unread: Option<UnreadItem<'s>>,
+    /// A head that names a base, as far as it could be read: what builds on that base is not mistaken because of it.
+    pub head: Option<Item<'s>>,
     /// What is wrong with it.
     pub problems: Vec<Problem>,
 }
@@ -59,7 +61,20 @@ impl<'s> ItemText<'s> {
             }
             Err(error) => Stop::new(error),
         };
-        Err(self.failure(self.problems(error)))
+        let head = self.head_before(&error, pieces);
+        Err(Failure { head, ..self.failure(self.problems(error)) })
+    }
+
+    /// Reads a head up to the line at which reading stopped, if it names its base before.
+    fn head_before(&self, stop: &Stop, pieces: &mut Vec<Piece>) -> Option<Item<'s>> {
+        if self.kind().0 != Some(ItemKind::Rulebook) {
+            return None;
+        }
+        let before = self.text.get(..self.text.get(..stop.at)?.rfind('\n')? + 1)?;
+        pieces::flatten(grammar::read(grammar::item_rule(ItemKind::Rulebook), before).ok()?, pieces);
+        let item = Walk::new(before, pieces, self.base, self.source).item().ok()?;
+        let names_base = |clause: &Spanned<Clause<'_>>| matches!(clause.value, Clause::BuildsOn(..));
+        item.clauses.iter().any(names_base).then_some(item)
     }
 
     /// Explains the first place at which reading stopped, and those behind it that a later clause shows.
@@ -149,7 +164,7 @@ impl<'s> ItemText<'s> {
     }
 
     fn failure(&self, problems: Vec<Problem>) -> Failure<'s> {
-        Failure { unread: self.unread(), problems }
+        Failure { unread: self.unread(), head: None, problems }
     }
 
     /// Returns which item this is, and what stands behind the word that says so.

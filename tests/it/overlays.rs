@@ -103,3 +103,16 @@ fn an_example_that_fails_in_the_base_too_is_mended_there() {
     assert!(out.contains("help: it does not come out in the base either: mend it there"), "{out}");
     assert!(!out.contains("omit worked"), "{out}");
 }
+
+/// A misspelled clause of the head is one error: what is laid over the base is not mistaken because of it.
+#[test]
+fn a_slip_in_the_head_does_not_hide_the_base() {
+    let folder = folder("a_slip_in_the_head");
+    std::fs::write(folder.join("base.rulebook"), BASE).unwrap();
+    let path = folder.join("house.rulebook");
+    let head = HEAD.replace("  tightens\n", "  recieves \"typo\"\n");
+    std::fs::write(&path, format!("{head}{GATE}omit promise quiet because \"we see to it\"\n")).unwrap();
+    let (out, _) = ran(&["proofread", path.to_str().unwrap(), "--width", "200"], 2);
+    assert!(out.contains("recieves") && !out.contains("builds on nothing"), "{out}");
+    assert_eq!(out.matches("error[").count(), 1, "{out}");
+}
