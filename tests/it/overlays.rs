@@ -112,7 +112,7 @@ fn a_slip_in_the_head_does_not_hide_the_base() {
     let path = folder.join("house.rulebook");
     let head = HEAD.replace("  tightens\n", "  recieves \"typo\"\n");
     std::fs::write(&path, format!("{head}{GATE}omit promise quiet because \"we see to it\"\n")).unwrap();
-    let (out, _) = ran(&["proofread", path.to_str().unwrap(), "--width", "200"], 2);
+    let (out, _) = ran(&["proofread", path.to_str().unwrap(), "--width", "200"], 1);
     assert!(out.contains("recieves") && !out.contains("builds on nothing"), "{out}");
     assert_eq!(out.matches("error[").count(), 1, "{out}");
 }
