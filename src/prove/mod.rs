@@ -28,22 +28,22 @@ pub fn findings(plan: &Plan) -> Problems {
     let rules = Rules::new(plan, Certified::No);
     let book = Book { plan, rules: &rules };
     // Two run side by side: one makes the set of all situations and looks for what is wrong, the other runs the worked
-    // examples, which have situations of their own; then each looks for some of what changes nothing.
+    // examples, which have situations of their own; then each looks for half of what changes nothing.
     let (hand, taken) = std::sync::mpsc::channel::<Prover<'_>>();
     let (mut problems, spent, outcomes) = std::thread::scope(|scope| {
         let beside = scope.spawn(move || {
             let outcomes = examples::run(book, BUDGET);
             let Ok(mut prover) = taken.recv() else { return (outcomes, Problems::default(), false) };
-            let [gates_and_choices, _] = prover.items();
-            let problems = prover.idle(&gates_and_choices);
+            let [half, _] = prover.items();
+            let problems = prover.idle(&half);
             (outcomes, problems, prover.space.diagrams.is_spent())
         });
         let mut prover = Prover::new(book, BUDGET);
         prover.space.settle();
         let _ = hand.send(prover.clone());
         let mut problems = prover.wrong();
-        let [_, rows] = prover.items();
-        problems.extend(prover.idle(&rows));
+        let [_, half] = prover.items();
+        problems.extend(prover.idle(&half));
         let (outcomes, more, spent) = beside.join().unwrap_or_else(|panic| std::panic::resume_unwind(panic));
         problems.extend(more);
         (problems, spent || prover.space.diagrams.is_spent(), outcomes)
