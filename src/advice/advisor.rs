@@ -4,15 +4,17 @@ use super::ahead::{self, Later};
 use super::case::{self, Walked};
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
-use super::hours::{Wanted, hour_gates, hours};
+use super::hours::{HoursWanted, hour_gates, hours};
 use super::others::Others;
 use super::sharing::{self, SharedKey, Sharing};
-use super::worlds::{Gauge, Node, Walk};
+use super::worlds::{Gauge, WorldNode, WorldWalk};
 use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
-use crate::measure::{Evaluator, Extent, Facts, Gauged, History, Inputs, Leaf, Placed, Reading, Sky, World};
+use crate::measure::{
+    Evaluator, Extent, Facts, Gauged, History, Inputs, Placed, Reading, WeatherMeasures, World, WorldInput,
+};
 use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
@@ -31,7 +33,7 @@ const WORLDS: u32 = 1_000;
 pub struct Advisor<'a> {
     plan: &'a Plan,
     grove: &'a Grove,
-    sky: &'a Sky<'a>,
+    weather_measures: &'a WeatherMeasures<'a>,
     as_of: DateTime<Tz>,
     rules: Rules,
     inputs: Inputs,
@@ -66,7 +68,12 @@ struct HoursKey {
 impl<'a> Advisor<'a> {
     /// Makes ready to advise a grove at a moment. The plan is that of [`crate::labels::with_jugs`], the stricter of rulebook
     /// and jugs.
-    pub fn new(plan: &'a Plan, grove: &'a Grove, sky: &'a Sky<'a>, as_of: DateTime<Tz>) -> Self {
+    pub fn new(
+        plan: &'a Plan,
+        grove: &'a Grove,
+        weather_measures: &'a WeatherMeasures<'a>,
+        as_of: DateTime<Tz>,
+    ) -> Self {
         let certified =
             if grove.certified == Some(Class::Organic) { Certified::Organic } else { Certified::No };
         let rules = Rules::new(plan, certified);
@@ -79,7 +86,7 @@ impl<'a> Advisor<'a> {
             classes,
             plan,
             grove,
-            sky,
+            weather_measures,
             as_of,
             rules,
             inputs,
@@ -101,7 +108,7 @@ impl<'a> Advisor<'a> {
 
     /// Makes ready to tell, too, when a verdict not to spray becomes another if the forecast holds.
     pub fn looking_ahead(mut self) -> Self {
-        self.moments = ahead::moments(&self, self.sky);
+        self.moments = ahead::moments(&self, self.weather_measures);
         self
     }
 
@@ -176,7 +183,7 @@ impl<'a> Advisor<'a> {
         takes: impl Iterator<Item = (NameId, &'t TakenValue)>,
     ) -> Gauged {
         let world = takes.fold(World::default(), |world, (name, value)| match Extent::taken(value) {
-            Some(extent) => world.with(Leaf::Name(name), extent),
+            Some(extent) => world.with(WorldInput::Name(name), extent),
             None => world,
         });
         self.judge().gauge(&self.facts(tree), &world)
@@ -198,7 +205,7 @@ impl<'a> Advisor<'a> {
         let known = !self.grove_values.is_empty();
         Evaluator {
             plan: self.plan,
-            sky: self.sky,
+            weather_measures: self.weather_measures,
             today: self.as_of.date_naive(),
             grove: known.then_some(&self.grove_values[..]),
         }
@@ -208,8 +215,8 @@ impl<'a> Advisor<'a> {
         self.judge().gauge(&self.facts(tree), &World::default())
     }
 
-    pub(super) fn walk(&self) -> Walk<'_> {
-        Walk {
+    pub(super) fn walk(&self) -> WorldWalk<'_> {
+        WorldWalk {
             plan: self.plan,
             rules: &self.rules,
             inputs: &self.inputs,
@@ -231,7 +238,7 @@ impl<'a> Advisor<'a> {
         let gauged = self.gauge_tree(tree);
         let walk = self.walk();
         let cells = walk.cells(&gauged);
-        let root = Node { world: World::default(), gauged, cells };
+        let root = WorldNode { world: World::default(), gauged, cells };
         let facts = self.facts(tree);
         let of_tree = sharing::Tree {
             root: &root,
@@ -256,7 +263,7 @@ impl<'a> Advisor<'a> {
     }
 
     /// Returns what a tree's verdict can be, and what is asked; walked once for all trees that cannot differ in it.
-    fn walked(&self, walk: &Walk<'_>, gauge: &dyn Gauge, tree: &sharing::Tree<'_>) -> Rc<Walked> {
+    fn walked(&self, walk: &WorldWalk<'_>, gauge: &dyn Gauge, tree: &sharing::Tree<'_>) -> Rc<Walked> {
         let made = || Rc::new(case::walked(walk, gauge, tree.root));
         match self.sharing.of_walk(walk, tree) {
             Some(key) => Rc::clone(self.walked.borrow_mut().entry(key).or_insert_with(made)),
@@ -264,7 +271,7 @@ impl<'a> Advisor<'a> {
         }
     }
 
-    fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &Node) -> TreeAdvice {
+    fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &WorldNode) -> TreeAdvice {
         let today = self.as_of.date_naive();
         let seen = self.grove.last_seen(tree);
         let hours = self.hours_of(tree, found);
@@ -339,14 +346,14 @@ impl<'a> Advisor<'a> {
         if let Some(hours) = self.hours.borrow().get(&key) {
             return hours.clone();
         }
-        let wanted = Wanted { as_of: self.as_of, gates: &key.gates, within, at_least };
+        let wanted = HoursWanted { as_of: self.as_of, gates: &key.gates, within, at_least };
         let allowed = |day: NaiveDate| last_day.is_none_or(|last| day <= last);
-        let made = Arc::new(hours(self.plan, self.sky, &wanted, &allowed));
+        let made = Arc::new(hours(self.plan, self.weather_measures, &wanted, &allowed));
         self.hours.borrow_mut().insert(key, made.clone());
         made
     }
 
-    fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &Node) -> Vec<CloseCall> {
+    fn close_calls(&self, tree: usize, (case, of): (usize, &Case), root: &WorldNode) -> Vec<CloseCall> {
         if of.decision.verdict == Verdict::Look {
             return Vec::new();
         }
@@ -377,7 +384,7 @@ impl Gauge for TreeGauge<'_> {
         &self,
         world: &World,
         gauged: &mut Gauged,
-        leaf: Leaf,
+        leaf: WorldInput,
         dependents: &mut dyn Iterator<Item = NameId>,
         replaced: &mut dyn FnMut(Placed),
     ) {
@@ -398,7 +405,7 @@ impl Gauge for TreeGauge<'_> {
         self.advisor.grove.trees.name(tree).to_string()
     }
 
-    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
+    fn sample(&self, leaf: WorldInput) -> Option<(u32, u32)> {
         Facts::sample(&self.advisor.facts(self.tree), leaf)
     }
 }

@@ -1,13 +1,13 @@
 //! What is coming: the first moment at which, as the forecast stands, a verdict not to spray becomes another.
 //!
-//! Comes in: an advisor, its sky. Goes out: for a tree a [`Turn`]. The forecast is taken to come true, nothing is sprayed, and
+//! Comes in: an advisor, the weather as measured. Goes out: for a tree a [`Turn`]. The forecast is taken to come true, nothing is sprayed, and
 //! what was seen stays as it is, of the tree as of all others. Trees of one case with the same past share it.
 
 use super::Advisor;
 use super::facts::TreeFacts;
 use super::result::Turn;
 use crate::decide::Weighed;
-use crate::measure::{Evaluator, Reading, Sky, World};
+use crate::measure::{Evaluator, Reading, WeatherMeasures, World};
 use crate::plan::Series;
 use crate::trace::Verdict;
 use chrono::{DateTime, Utc};
@@ -19,12 +19,12 @@ const HORIZON: i64 = 7 * 24;
 /// The grove at a later moment.
 pub struct Later<'a> {
     at: DateTime<Tz>,
-    sky: Sky<'a>,
+    weather_measures: WeatherMeasures<'a>,
     grove_values: Vec<Reading>,
 }
 
 /// Returns the moments at which something may turn: the days to come, and the ends of the rains that are forecast.
-pub fn moments<'a>(advisor: &Advisor<'a>, now: &Sky<'a>) -> Vec<Later<'a>> {
+pub fn moments<'a>(advisor: &Advisor<'a>, now: &WeatherMeasures<'a>) -> Vec<Later<'a>> {
     let rains =
         |hour: i64| now.series_in_hour(Series::Rain, hour).ends().is_some_and(|(least, _)| least > 0.0);
     let day = |hour: i64| now.hour_start(hour).date_naive();
@@ -34,7 +34,8 @@ pub fn moments<'a>(advisor: &Advisor<'a>, now: &Sky<'a>) -> Vec<Later<'a>> {
         .filter(|hour| day(*hour) != day(hour - 1) || (rains(hour - 1) && !rains(*hour)))
         .map(|hour| {
             let at = now.hour_start(hour);
-            let mut later = Later { at, sky: now.at(at.with_timezone(&Utc)), grove_values: Vec::new() };
+            let mut later =
+                Later { at, weather_measures: now.at(at.with_timezone(&Utc)), grove_values: Vec::new() };
             later.grove_values =
                 judge(advisor, &later).gauge(&facts(advisor, &later, 0), &World::default()).names;
             later
@@ -59,7 +60,7 @@ fn facts<'f>(advisor: &'f Advisor<'_>, later: &Later<'_>, tree: usize) -> TreeFa
 
 fn judge<'j>(advisor: &'j Advisor<'_>, later: &'j Later<'_>) -> Evaluator<'j> {
     Evaluator {
-        sky: &later.sky,
+        weather_measures: &later.weather_measures,
         today: later.at.date_naive(),
         grove: Some(&later.grove_values[..]).filter(|values| !values.is_empty()),
         ..advisor.judge()

@@ -18,8 +18,8 @@ pub fn broken_always(advisor: &Advisor<'_>) -> Problems {
     if plan.always.is_empty() {
         return found;
     }
-    let statements: Vec<Statement<'_>> =
-        plan.always.iter().map(|it| Statement::new(plan, advisor.inputs(), it)).collect();
+    let statements: Vec<AlwaysFact<'_>> =
+        plan.always.iter().map(|it| AlwaysFact::new(plan, advisor.inputs(), it)).collect();
     for tree in 0..advisor.grove().trees.len() {
         let statements = statements.iter().filter(|it| tree == 0 || !it.of_grove);
         let gauged = advisor.gauge(tree);
@@ -29,13 +29,13 @@ pub fn broken_always(advisor: &Advisor<'_>) -> Problems {
 }
 
 /// An `always` with the names that a reader would look at.
-struct Statement<'p> {
+struct AlwaysFact<'p> {
     always: &'p Always,
     names: Vec<NameId>,
     of_grove: bool,
 }
 
-impl<'p> Statement<'p> {
+impl<'p> AlwaysFact<'p> {
     fn new(plan: &Plan, inputs: &Inputs, always: &'p Always) -> Self {
         let mut names = Vec::new();
         spoken_of(plan, inputs, &always.statement, &mut names);
@@ -66,7 +66,7 @@ fn found_of_tree<'s>(
     advisor: &Advisor<'_>,
     tree: usize,
     gauged: &Gauged,
-    statements: impl Iterator<Item = &'s Statement<'s>>,
+    statements: impl Iterator<Item = &'s AlwaysFact<'s>>,
     found: &mut Problems,
 ) {
     let (plan, facts) = (advisor.plan(), advisor.facts(tree));

@@ -1,14 +1,14 @@
 //! What would have to be found out where something is open.
 
 use super::Need;
-use super::worlds::{Gauge, Node, Walk};
+use super::worlds::{Gauge, WorldNode, WorldWalk};
 use crate::decide::Weighed;
 use crate::measure::{Cause, Reading};
 use crate::plan::{ExprNode, NameId, Origin, Place};
 
-impl Walk<'_> {
+impl WorldWalk<'_> {
     /// Returns everything unsettled on which an open gate or choice hangs.
-    pub fn everything_open(&self, gauge: &dyn Gauge, node: &Node) -> Vec<Vec<Need>> {
+    pub fn everything_open(&self, gauge: &dyn Gauge, node: &WorldNode) -> Vec<Vec<Need>> {
         let weighed = Weighed::new(self.plan, self.rules, node.cells.clone());
         let mut found = Vec::new();
         let mut seen = Vec::new();
@@ -36,7 +36,7 @@ impl Walk<'_> {
     }
 
     /// Returns all that would have to be found out for a name that no input alone settles.
-    pub(super) fn needs_of(&self, gauge: &dyn Gauge, node: &Node, name: NameId) -> Vec<Need> {
+    pub(super) fn needs_of(&self, gauge: &dyn Gauge, node: &WorldNode, name: NameId) -> Vec<Need> {
         let mut found = Vec::new();
         let mut seen = Vec::new();
         let mut todo = vec![name];
@@ -72,7 +72,7 @@ impl Walk<'_> {
 
     /// Returns what a name hangs on that is doubtful though all it is computed from is known: a sample is looked at
     /// again; what a table does not know nobody can look at, and it is named itself.
-    fn doubted(&self, node: &Node, name: NameId) -> Option<Need> {
+    fn doubted(&self, node: &WorldNode, name: NameId) -> Option<Need> {
         if self.inputs.direct(name).any(|input| self.is_open(node, input)) {
             return None;
         }
@@ -87,7 +87,7 @@ impl Walk<'_> {
     }
 
     /// Returns whether a name, or that of any group of panicles, is not known exactly.
-    fn is_open(&self, node: &Node, name: NameId) -> bool {
+    fn is_open(&self, node: &WorldNode, name: NameId) -> bool {
         let open =
             |names: &[Reading]| names.get(name.index()).is_some_and(|reading| !reading.extent.is_settled());
         if self.plan[name].scope == Place::Panicles {

@@ -4,10 +4,10 @@
 //! trees share it.
 
 use super::needs::{self, Questions};
-use super::worlds::{Gauge, Node, TooMany, Walk};
+use super::worlds::{Gauge, TooMany, WorldNode, WorldWalk};
 use super::{Case, Spray, tipping};
 use crate::decide::{Logic, Weighed};
-use crate::measure::{Gauged, Leaf};
+use crate::measure::{Gauged, WorldInput};
 use crate::plan::{ChoiceId, GateId, NameId, Place, Plan, ProductId, Way};
 use crate::situation::{CellSet, Cells};
 use crate::trace::{Decision, Shutter, Trace, Truth, Verdict};
@@ -25,7 +25,7 @@ pub struct Walked {
 }
 
 /// Walks all that is not known of a tree: the one verdict to which all of it leads, or to look, and what is asked then.
-pub fn walked(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Walked {
+pub fn walked(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Walked {
     let mut walked = settle(walk, gauge, root);
     if walked.verdict == Verdict::Look {
         walked.asked = needs::questions(walk, gauge, root);
@@ -34,7 +34,7 @@ pub fn walked(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Walked {
 }
 
 /// Works out a situation.
-pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, walked: &Walked) -> Case {
+pub fn work_out(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, walked: &Walked) -> Case {
     let look = walked.verdict == Verdict::Look;
     let mut decision = Decision {
         verdict: walked.verdict.clone(),
@@ -76,7 +76,7 @@ pub fn work_out(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, walked: &Walked
 }
 
 /// Decides a tree: the one verdict of all its worlds, or to look.
-fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Walked {
+fn settle(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Walked {
     let weighed = Weighed::new(walk.plan, walk.rules, root.cells.clone());
     let asked = Questions::default();
     if let Some((verdict, choices)) = weighed.verdict(walk.rules) {
@@ -98,7 +98,7 @@ fn settle(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Walked {
 }
 
 /// Returns a trace in which what holds in every state of the world holds, also where its parts are open.
-fn refined(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, trace: Trace) -> Trace {
+fn refined(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, trace: Trace) -> Trace {
     let open = |truths: &[Truth]| truths.contains(&Truth::Open);
     let fits = || walk.rules.products.iter().flat_map(|product| &product.fits).map(|(_, name)| *name);
     let several = |name: NameId| trace.cells.get(name.index()).is_some_and(|cells| cells.only().is_none());
@@ -135,29 +135,29 @@ fn refined(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, trace: Trace) -> Tra
 
 /// Returns the assumed values without which the verdict would not be sure to be the same: each that turns it alone, or
 /// all where only several together do.
-fn rests_on(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<NameId> {
+fn rests_on(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, verdict: &Verdict) -> Vec<NameId> {
     let assumed = assumed_leaves(walk.plan, &root.gauged);
-    let without = |leaves: &[Leaf]| -> Result<Option<Verdict>, TooMany> {
+    let without = |leaves: &[WorldInput]| -> Result<Option<Verdict>, TooMany> {
         walk.budget.set(WORLDS);
         let node = leaves.iter().fold(root.clone(), |node, leaf| {
             walk.fixed(gauge, &node, *leaf, tipping::whole_range(walk.plan, leaf.name()))
         });
         walk.one(gauge, node)
     };
-    let turns = |leaves: &[Leaf]| without(leaves) != Ok(Some(verdict.essence()));
+    let turns = |leaves: &[WorldInput]| without(leaves) != Ok(Some(verdict.essence()));
     if assumed.is_empty() || !turns(&assumed) {
         return Vec::new();
     }
-    let alone: Vec<Leaf> = assumed.iter().copied().filter(|leaf| turns(&[*leaf])).collect();
+    let alone: Vec<WorldInput> = assumed.iter().copied().filter(|leaf| turns(&[*leaf])).collect();
     let named = if alone.is_empty() { assumed } else { alone };
-    let mut names: Vec<NameId> = named.into_iter().map(Leaf::name).collect();
+    let mut names: Vec<NameId> = named.into_iter().map(WorldInput::name).collect();
     names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
     names.dedup();
     names
 }
 
 /// Returns the observations that are assumed, those of panicles in each of their groups.
-fn assumed_leaves(plan: &Plan, gauged: &Gauged) -> Vec<Leaf> {
+fn assumed_leaves(plan: &Plan, gauged: &Gauged) -> Vec<WorldInput> {
     let assuming = plan.named().filter(
         |(_, name)| matches!(&name.origin, crate::plan::Origin::Observed(seen) if seen.assume.is_some()),
     );
@@ -168,9 +168,9 @@ fn assumed_leaves(plan: &Plan, gauged: &Gauged) -> Vec<Leaf> {
     for (id, name) in assuming {
         if name.scope == Place::Panicles {
             let groups = gauged.groups.iter().enumerate().filter(|(_, group)| is(&group.names, id));
-            found.extend(groups.map(|(at, _)| Leaf::InGroup(at, id)));
+            found.extend(groups.map(|(at, _)| WorldInput::InGroup(at, id)));
         } else if is(&gauged.names, id) {
-            found.push(Leaf::Name(id));
+            found.push(WorldInput::Name(id));
         }
     }
     found
@@ -193,7 +193,7 @@ fn in_author_order(plan: &Plan, decision: &Decision) -> Spray {
 }
 
 /// Returns, where all is shut, what would be chosen and no one gate certainly shuts, with the gates of which one does.
-fn shut_between(walk: &Walk<'_>, decision: &Decision) -> Vec<(Vec<ProductId>, Vec<GateId>)> {
+fn shut_between(walk: &WorldWalk<'_>, decision: &Decision) -> Vec<(Vec<ProductId>, Vec<GateId>)> {
     if decision.verdict != Verdict::AllShut {
         return Vec::new();
     }
@@ -230,7 +230,7 @@ fn shut_between(walk: &Walk<'_>, decision: &Decision) -> Vec<(Vec<ProductId>, Ve
 }
 
 /// Returns every product or mix that a gate certainly shuts, with the gate.
-fn shut(walk: &Walk<'_>, trace: &Trace) -> Vec<(Vec<ProductId>, Shutter)> {
+fn shut(walk: &WorldWalk<'_>, trace: &Trace) -> Vec<(Vec<ProductId>, Shutter)> {
     let mut shut = Vec::new();
     let speaks = |gate: GateId| trace.gates.get(gate.index()) == Some(&Truth::Yes);
     for (at, product) in walk.rules.products.iter().enumerate() {
@@ -265,7 +265,7 @@ fn shut(walk: &Walk<'_>, trace: &Trace) -> Vec<(Vec<ProductId>, Shutter)> {
 }
 
 /// Returns every product that a gate certainly holds to a strength, with the gate.
-fn held(walk: &Walk<'_>, trace: &Trace) -> Vec<(ProductId, u8, GateId)> {
+fn held(walk: &WorldWalk<'_>, trace: &Trace) -> Vec<(ProductId, u8, GateId)> {
     let mut held = Vec::new();
     for (at, product) in walk.rules.products.iter().enumerate() {
         let id = ProductId(at as u32);

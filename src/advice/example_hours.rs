@@ -6,7 +6,7 @@
 
 use super::Advisor;
 use crate::grove;
-use crate::measure::{Extent, Possible, Sky, speaks_of_weather};
+use crate::measure::{Extent, Possible, WeatherMeasures, speaks_of_weather};
 use crate::plan::{Datum, NameId, Origin, Plan, Take, TakenValue, Worked};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
@@ -92,7 +92,7 @@ fn measured(
         return Err(problems);
     }
     let site = Site::new(0.0, longitude, 0.0, zone);
-    let sky = Sky::new(plan, Some(&weather), &site, as_of.with_timezone(&Utc));
+    let weather_measures = WeatherMeasures::new(plan, Some(&weather), &site, as_of.with_timezone(&Utc));
     let settings = worked.with.iter().filter_map(|at| plan.settings.get(*at));
     // Its own takes go before those of its settings.
     let takes: BTreeMap<NameId, &TakenValue> = settings
@@ -100,14 +100,14 @@ fn measured(
         .chain(&worked.takes)
         .map(|take| (take.name, &take.value))
         .collect();
-    let gauged = Advisor::new(plan, &grove, &sky, as_of)
+    let gauged = Advisor::new(plan, &grove, &weather_measures, as_of)
         .gauge_taken(0, takes.iter().map(|(name, value)| (*name, *value)));
     // The tree was never sprayed, unless something is taken that may say otherwise.
     let log_is_taken = takes.keys().any(|name| {
         !of_weather(plan, *name) && matches!(plan[*name].origin, Origin::Measure(_) | Origin::Tally(_))
     });
     let take = |(name, reading): (NameId, &crate::measure::Reading)| {
-        let open = reading.assumed || log_is_taken && sky.differs_with_sprays(name);
+        let open = reading.assumed || log_is_taken && weather_measures.differs_with_sprays(name);
         let measured = of_weather(plan, name) && !open && !takes.contains_key(&name);
         let value = measured.then(|| value(reading.extent))??;
         Some(Take { name, value, span })

@@ -2,7 +2,9 @@
 
 use super::others::Others;
 use crate::grove::{AmountUnknown, Counting, Grove, LastSpray as Logged, SeenValue, Sighting};
-use crate::measure::{Cause, Extent, Facts, History, LastSpray, Leaf, LogGap, Reading, Unseen, days_counted};
+use crate::measure::{
+    Cause, Extent, Facts, History, LastSpray, LogGap, Reading, Unseen, WorldInput, days_counted,
+};
 use crate::plan::{Counted, Datum, NameId, Place, Plan, ProductId, Sprayed, TextId};
 use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate, Utc};
@@ -143,12 +145,14 @@ impl Facts for TreeFacts<'_> {
         self.read(Some(group), name)
     }
 
-    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)> {
+    fn sample(&self, leaf: WorldInput) -> Option<(u32, u32)> {
         let found = match leaf {
-            Leaf::Name(name) if self.plan[name].scope == Place::Panicles => self.sighting(Some(0), name),
-            Leaf::Name(name) => self.sighting(None, name),
-            Leaf::InGroup(group, name) => self.sighting(Some(group), name),
-            Leaf::Others(_) => None,
+            WorldInput::Name(name) if self.plan[name].scope == Place::Panicles => {
+                self.sighting(Some(0), name)
+            }
+            WorldInput::Name(name) => self.sighting(None, name),
+            WorldInput::InGroup(group, name) => self.sighting(Some(group), name),
+            WorldInput::Others(_) => None,
         };
         match found {
             Some((Sighting { value: SeenValue::Sample { found, of }, .. }, Fresh::Yes)) => Some((found, of)),

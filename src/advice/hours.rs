@@ -2,7 +2,7 @@
 //! than the rulebook's window stands beside the windows.
 
 use super::{Case, Hours, Window};
-use crate::measure::{Sky, Truth};
+use crate::measure::{Truth, WeatherMeasures};
 use crate::plan::{Condition, GateId, HourlyId, Plan, ProductId, Series, Shut, Subject, Yields};
 use chrono::{DateTime, Duration, NaiveDate};
 use chrono_tz::Tz;
@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 /// What hours are looked for.
 #[derive(Debug)]
-pub struct Wanted<'a> {
+pub struct HoursWanted<'a> {
     /// The moment of the advice.
     pub as_of: DateTime<Tz>,
     /// The hour gates that speak for this tree and this spray, or may.
@@ -22,7 +22,7 @@ pub struct Wanted<'a> {
 }
 
 /// One hour ahead.
-struct Hour {
+struct HourAhead {
     from: DateTime<Tz>,
     to: DateTime<Tz>,
     shut_by: Vec<GateId>,
@@ -32,12 +32,18 @@ struct Hour {
 }
 
 /// Finds the hours for a spray; `allowed` tells whether the labels allow it on a day.
-pub fn hours(plan: &Plan, sky: &Sky<'_>, wanted: &Wanted<'_>, allowed: &dyn Fn(NaiveDate) -> bool) -> Hours {
-    let ahead = look_ahead(plan, sky, wanted, allowed);
-    let open = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
+pub fn hours(
+    plan: &Plan,
+    weather_measures: &WeatherMeasures<'_>,
+    wanted: &HoursWanted<'_>,
+    allowed: &dyn Fn(NaiveDate) -> bool,
+) -> Hours {
+    let ahead = look_ahead(plan, weather_measures, wanted, allowed);
+    let open = |hour: &HourAhead| hour.allowed && hour.shut_by.is_empty() && hour.not_checked.is_empty();
     let (windows, short): (Vec<Window>, Vec<Window>) =
         runs(&ahead, open).into_iter().filter_map(window).partition(|window| window.holds(wanted.at_least));
-    let unchecked = |hour: &Hour| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
+    let unchecked =
+        |hour: &HourAhead| hour.allowed && hour.shut_by.is_empty() && !hour.not_checked.is_empty();
     let not_checked = runs(&ahead, unchecked)
         .into_iter()
         .filter_map(|run| {
@@ -72,14 +78,14 @@ pub fn hour_gates(plan: &Plan, case: &Case) -> Vec<GateId> {
 /// that shut most of them first.
 pub fn shutting_between(
     plan: &Plan,
-    sky: &Sky<'_>,
+    weather_measures: &WeatherMeasures<'_>,
     gates: &[GateId],
     (from, to): (DateTime<Tz>, DateTime<Tz>),
 ) -> Vec<GateId> {
     // The last hour is looked at as a whole.
     let within = (to - from).num_minutes() as f64 / 60.0 + 1.0;
-    let wanted = Wanted { as_of: from, gates, within, at_least: 1.0 };
-    let hours = look_ahead(plan, sky, &wanted, &|_| true);
+    let wanted = HoursWanted { as_of: from, gates, within, at_least: 1.0 };
+    let hours = look_ahead(plan, weather_measures, &wanted, &|_| true);
     let taken = hours.iter().filter(|hour| hour.from < to || hour.from == from);
     let mut hours_of: BTreeMap<GateId, usize> = BTreeMap::new();
     taken.flat_map(|hour| &hour.shut_by).for_each(|gate| *hours_of.entry(*gate).or_default() += 1);
@@ -90,19 +96,19 @@ pub fn shutting_between(
 
 fn look_ahead(
     plan: &Plan,
-    sky: &Sky<'_>,
-    wanted: &Wanted<'_>,
+    weather_measures: &WeatherMeasures<'_>,
+    wanted: &HoursWanted<'_>,
     allowed: &dyn Fn(NaiveDate) -> bool,
-) -> Vec<Hour> {
+) -> Vec<HourAhead> {
     let until = wanted.as_of + Duration::seconds((wanted.within * 3600.0) as i64);
     let mut hours = Vec::new();
-    let mut number = sky.hour_under_way();
+    let mut number = weather_measures.hour_under_way();
     loop {
-        let (starts, to) = (sky.hour_start(number), sky.hour_start(number + 1));
+        let (starts, to) = (weather_measures.hour_start(number), weather_measures.hour_start(number + 1));
         if to > until {
             return hours;
         }
-        let mut hour = Hour {
+        let mut hour = HourAhead {
             from: starts.max(wanted.as_of),
             to,
             shut_by: Vec::new(),
@@ -112,7 +118,7 @@ fn look_ahead(
         };
         for gate in wanted.gates {
             let Some(condition) = &plan[*gate].hours else { continue };
-            let met = sky.hour(condition, number, &|_| crate::measure::Extent::EMPTY);
+            let met = weather_measures.hour(condition, number, &|_| crate::measure::Extent::EMPTY);
             match met.truth {
                 Truth::No => {}
                 Truth::Open if met.not_checked => hour.not_checked.push(*gate),
@@ -122,7 +128,8 @@ fn look_ahead(
         }
         hour.preferred = !plan.prefers.is_empty()
             && plan.prefers.iter().all(|prefer| {
-                sky.hour(&prefer.hours, number, &|_| crate::measure::Extent::EMPTY).truth == Truth::Yes
+                weather_measures.hour(&prefer.hours, number, &|_| crate::measure::Extent::EMPTY).truth
+                    == Truth::Yes
             });
         hours.push(hour);
         number += 1;
@@ -130,20 +137,21 @@ fn look_ahead(
 }
 
 /// Returns the runs of hours one after the other for which something is true.
-fn runs(hours: &[Hour], is: impl Fn(&Hour) -> bool) -> Vec<&[Hour]> {
+fn runs(hours: &[HourAhead], is: impl Fn(&HourAhead) -> bool) -> Vec<&[HourAhead]> {
     hours.chunk_by(|a, b| is(a) == is(b)).filter(|run| run.first().is_some_and(&is)).collect()
 }
 
-fn window(run: &[Hour]) -> Option<Window> {
+fn window(run: &[HourAhead]) -> Option<Window> {
     let preferred = run.iter().filter(|hour| hour.preferred).count() as u32;
     Some(Window { from: run.first()?.from, to: run.last()?.to, preferred: (preferred, run.len() as u32) })
 }
 
 /// Finds the hours that break the fewest gates, among those that labels and the gates of clock and sun leave.
-fn compromise(plan: &Plan, hours: &[Hour], wanted: &Wanted<'_>) -> Option<(Window, Vec<GateId>)> {
+fn compromise(plan: &Plan, hours: &[HourAhead], wanted: &HoursWanted<'_>) -> Option<(Window, Vec<GateId>)> {
     let size = (wanted.at_least.ceil() as usize).max(1);
     let fixed = |gate: &GateId| plan[*gate].hours.as_ref().is_some_and(|it| speaks_of_the_sun(plan, it));
-    let left = |hour: &Hour| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
+    let left =
+        |hour: &HourAhead| hour.allowed && hour.not_checked.is_empty() && !hour.shut_by.iter().any(fixed);
     let mut best: Option<(usize, u32, usize, Window, Vec<GateId>)> = None;
     for (at, run) in hours.windows(size).enumerate() {
         let Some(found) = window(run).filter(|found| found.holds(wanted.at_least)) else {

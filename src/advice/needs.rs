@@ -2,9 +2,9 @@
 
 use super::reached::Reached;
 use super::splits::Split;
-use super::worlds::{Gauge, Leads, Node, TooMany, Walk};
+use super::worlds::{Gauge, Leads, TooMany, WorldNode, WorldWalk};
 use super::{Answer, AnswersAre, AskedOf, FoundValue, Need, PanicleShare, RangeEnd, Spray, ValueRange};
-use crate::measure::{Extent, Leaf};
+use crate::measure::{Extent, WorldInput};
 use crate::plan::{Origin, Plan, ProductId, Way};
 use crate::trace::{Truth, Verdict};
 use std::cell::OnceCell;
@@ -30,7 +30,7 @@ const NARROWED: u32 = 200;
 const WORLDS: u32 = 100;
 
 /// Finds the least set of questions for a tree whose verdict is open.
-pub fn questions(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Questions {
+pub fn questions(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Questions {
     let leads = walk.leads(gauge, root);
     let mut keys: Vec<Vec<Need>> = match &leads {
         Ok(leads) => leads.asked.iter().map(|(_, _, needs)| needs.clone()).collect(),
@@ -94,9 +94,9 @@ fn words(plan: &Plan, gauge: &dyn Gauge, need: &Need) -> String {
 
 /// Returns the smallest subset of questions that settles the verdict, the first of equal ones.
 fn least(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    root: &Node,
+    root: &WorldNode,
     questions: &[Vec<Need>],
 ) -> Result<Vec<Vec<Need>>, TooMany> {
     let mut node = root.clone();
@@ -128,9 +128,9 @@ fn next_combination(places: &mut [usize], count: usize) -> bool {
 
 /// Splits a world at the first of our questions on which its verdict hangs.
 fn ours(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    node: &Node,
+    node: &WorldNode,
     leads: &Leads,
     questions: &[Vec<Need>],
 ) -> Option<Split> {
@@ -141,9 +141,9 @@ fn ours(
 /// Tells what each answer, or each combination of answers, leads to; answers next to each other that lead to the
 /// same are joined.
 fn answers(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    root: &Node,
+    root: &WorldNode,
     questions: &[Vec<Need>],
 ) -> Result<Vec<Answer>, TooMany> {
     let mut told = Vec::new();
@@ -154,9 +154,9 @@ fn answers(
 /// Returns the questions that are left of many: the one that settles most, and the least set after each of its answers;
 /// nothing where no question settles anything.
 fn narrowed(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    root: &Node,
+    root: &WorldNode,
     best: Option<&Settling<'_>>,
 ) -> Option<Vec<Vec<Need>>> {
     let (split, needs, verdicts) = best?;
@@ -185,9 +185,9 @@ type Settling<'q> = (Split, &'q Vec<Need>, Vec<Verdict>);
 
 /// Finds the question that settles most by itself; nothing where none settles anything.
 fn best_split<'q>(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    root: &Node,
+    root: &WorldNode,
     questions: &'q [Vec<Need>],
 ) -> Option<Settling<'q>> {
     let mut best: Option<(usize, Split, &Vec<Need>, Vec<Verdict>)> = None;
@@ -211,7 +211,7 @@ fn best_split<'q>(
 
 /// Tells what each answer to one question alone leads to, where so much is open that all of it cannot be told: of the
 /// question that settles most, or of none where none settles anything.
-fn of_one(walk: &Walk<'_>, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answer> {
+fn of_one(walk: &WorldWalk<'_>, root: &WorldNode, best: Option<&Settling<'_>>) -> Vec<Answer> {
     let Some((split, needs, verdicts)) = best else { return Vec::new() };
     let asked = question(root, split.leaf, needs);
     let mut runs: Vec<(Vec<Extent>, &Verdict)> = Vec::new();
@@ -233,9 +233,9 @@ fn of_one(walk: &Walk<'_>, root: &Node, best: Option<&Settling<'_>>) -> Vec<Answ
 }
 
 fn tell(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    node: &mut Node,
+    node: &mut WorldNode,
     questions: &[Vec<Need>],
     (path, told): (&mut Vec<FoundValue>, &mut Vec<Answer>),
 ) -> Result<(), TooMany> {
@@ -275,19 +275,19 @@ fn tell(
 }
 
 /// Returns what is asked where a leaf is split, without an answer.
-fn question(node: &Node, leaf: Leaf, needs: &[Need]) -> FoundValue {
+fn question(node: &WorldNode, leaf: WorldInput, needs: &[Need]) -> FoundValue {
     let groups = &node.gauged.groups;
     let (name, of) = match (leaf, needs) {
         // Each tree of a case is among the others of the rest: none is named.
-        (Leaf::Others(_), [Need::OfTree(name, _), _, ..]) => (*name, AskedOf::OtherTrees),
-        (Leaf::Others(_), [Need::OfTree(name, tree)]) => (*name, AskedOf::Tree(*tree)),
-        (Leaf::Others(name), _) => (name, AskedOf::OtherTrees),
+        (WorldInput::Others(_), [Need::OfTree(name, _), _, ..]) => (*name, AskedOf::OtherTrees),
+        (WorldInput::Others(_), [Need::OfTree(name, tree)]) => (*name, AskedOf::Tree(*tree)),
+        (WorldInput::Others(name), _) => (name, AskedOf::OtherTrees),
         // Of several groups it is said which one is meant.
-        (Leaf::InGroup(group, name), _) if groups.len() > 1 => {
+        (WorldInput::InGroup(group, name), _) if groups.len() > 1 => {
             let share = groups.get(group).and_then(|group| group.share);
             (name, AskedOf::Group(PanicleShare { group, share }))
         }
-        (Leaf::InGroup(_, name) | Leaf::Name(name), _) => (name, AskedOf::Itself),
+        (WorldInput::InGroup(_, name) | WorldInput::Name(name), _) => (name, AskedOf::Itself),
     };
     FoundValue { name, of, range: ValueRange::ANY }
 }
@@ -304,8 +304,8 @@ fn said_once(answer: Answer) -> Answer {
 }
 
 /// Returns neighbouring pieces as one range, of all that was split; of other trees at how many of them it is so.
-fn range_of(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -> ValueRange {
-    if matches!(leaf, Leaf::Others(_)) {
+fn range_of(walk: &WorldWalk<'_>, leaf: WorldInput, pieces: &[Extent], all: &[Extent]) -> ValueRange {
+    if matches!(leaf, WorldInput::Others(_)) {
         let low = pieces.first().and_then(|piece| piece.ends()).map(|(low, _)| RangeEnd::closed(low));
         let high = pieces.last().and_then(|piece| piece.ends()).map(|(_, high)| RangeEnd::closed(high));
         return ValueRange::Numbers { low, high };
@@ -317,7 +317,7 @@ fn range_of(walk: &Walk<'_>, leaf: Leaf, pieces: &[Extent], all: &[Extent]) -> V
 
 /// Returns the sprays of choices that may hold which are allowed in every state of the world: as written, else at the
 /// strongest weaker strengths, where a gate may hold them to these.
-fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
+fn safe(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Vec<Spray> {
     let weighed = crate::decide::Weighed::new(walk.plan, walk.rules, root.cells.clone());
     let mut safe: Vec<Spray> = Vec::new();
     for (choice, met) in walk.plan.choices.iter().zip(&weighed.trace().choices) {
@@ -339,7 +339,7 @@ fn safe(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Spray> {
 }
 
 /// Returns doses at the strongest strengths, none above the wanted ones, that are allowed in every state of the world.
-fn safest(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, wanted: &Spray) -> Option<Spray> {
+fn safest(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, wanted: &Spray) -> Option<Spray> {
     let allowed = |doses: &Spray| walk.surely_allowed(gauge, root, &Way::Spray(doses.clone())) == Ok(true);
     if allowed(wanted) {
         return Some(wanted.clone());

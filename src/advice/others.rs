@@ -10,12 +10,12 @@ use std::collections::{BTreeMap, BTreeSet};
 /// The counts of all measures over trees.
 #[derive(Debug, Default)]
 pub struct Others {
-    counted: BTreeMap<NameId, Counted>,
+    counted: BTreeMap<NameId, TreeCount>,
 }
 
 /// One measure over trees.
 #[derive(Debug)]
-struct Counted {
+struct TreeCount {
     place: Place,
     /// For each tree whether the condition holds.
     truths: Vec<Truth>,
@@ -46,10 +46,10 @@ impl Others {
         grove: &Grove,
         place: Place,
         condition: &Condition,
-    ) -> Counted {
+    ) -> TreeCount {
         let places = if place == Place::Block { grove.blocks.len().max(1) } else { 1 };
         let sums = vec![(0.0, 0.0, 0.0); places];
-        let mut counted = Counted { place, truths: Vec::new(), sums, asks: vec![Vec::new(); places] };
+        let mut counted = TreeCount { place, truths: Vec::new(), sums, asks: vec![Vec::new(); places] };
         let wanted = below_all(plan, inputs, condition);
         for tree in 0..grove.trees.len() {
             let (as_of, today) = (grove.as_of, grove.as_of.date_naive());
@@ -111,7 +111,7 @@ impl Others {
     }
 }
 
-impl Counted {
+impl TreeCount {
     fn index(&self, grove: &Grove, tree: usize) -> usize {
         if self.place == Place::Block { grove.trees.block(tree) } else { 0 }
     }

@@ -6,7 +6,7 @@
 
 use super::Need;
 use super::splits::Split;
-use super::worlds::{Gauge, Leads, Node, TooMany, Walk};
+use super::worlds::{Gauge, Leads, TooMany, WorldNode, WorldWalk};
 use std::cell::OnceCell;
 use std::rc::Rc;
 
@@ -25,7 +25,7 @@ struct Below {
 
 impl Reached {
     /// Walks all that a world can lead to.
-    pub fn new(walk: &Walk<'_>, gauge: &dyn Gauge, node: &mut Node) -> Result<Self, TooMany> {
+    pub fn new(walk: &WorldWalk<'_>, gauge: &dyn Gauge, node: &mut WorldNode) -> Result<Self, TooMany> {
         let leads = walk.leads_of(gauge, node)?;
         let below = leads.asked.iter().map(|_| OnceCell::new()).collect();
         Ok(Self { leads, below })
@@ -34,9 +34,9 @@ impl Reached {
     /// Returns whether every combination of answers to these questions leaves one verdict. `node` is the world.
     pub fn is_settled_by(
         &self,
-        walk: &Walk<'_>,
+        walk: &WorldWalk<'_>,
         gauge: &dyn Gauge,
-        node: &mut Node,
+        node: &mut WorldNode,
         questions: &[Vec<Need>],
     ) -> Result<bool, TooMany> {
         if self.leads.one().is_some() {

@@ -6,7 +6,7 @@
 use super::Advisor;
 use super::hours::shutting_between;
 use crate::grove::{Grove, SprayRow};
-use crate::measure::Sky;
+use crate::measure::WeatherMeasures;
 use crate::plan::{GateId, Plan, ProductId, Shut};
 use crate::trace::{Shutter, Truth};
 
@@ -23,10 +23,15 @@ pub struct RuledOut {
     pub trees: Vec<usize>,
 }
 
-/// Returns the gates of the rulebook that ruled a spray out, by their places in it; `grove` and `sky` are of the moment
+/// Returns the gates of the rulebook that ruled a spray out, by their places in it; `grove` and `weather_measures` are of the moment
 /// at which it began.
-pub fn ruled_out(plan: &Plan, grove: &Grove, sky: &Sky<'_>, row: &SprayRow) -> Vec<RuledOut> {
-    let advisor = Advisor::new(plan, grove, sky, row.start);
+pub fn ruled_out(
+    plan: &Plan,
+    grove: &Grove,
+    weather_measures: &WeatherMeasures<'_>,
+    row: &SprayRow,
+) -> Vec<RuledOut> {
+    let advisor = Advisor::new(plan, grove, weather_measures, row.start);
     let is_above = |product: ProductId, most: u8| {
         let mut parts = row.parts.iter().filter(|part| part.product == Some(product));
         parts.any(|part| part.is_above(most, &plan[product], &grove.shed))
@@ -34,7 +39,7 @@ pub fn ruled_out(plan: &Plan, grove: &Grove, sky: &Sky<'_>, row: &SprayRow) -> V
     let sprayed = |product: ProductId| row.parts.iter().any(|part| part.product == Some(product));
     let of_guide = |gate: GateId| plan[gate].line.is_none();
     let gates: Vec<GateId> = (0..plan.gates.len() as u32).map(GateId).collect();
-    let mut in_hours = shutting_between(plan, sky, &gates, (row.start, row.end));
+    let mut in_hours = shutting_between(plan, weather_measures, &gates, (row.start, row.end));
     in_hours.sort();
     let mut found: Vec<RuledOut> = Vec::new();
     let mut add = |gate: GateId, products: Vec<ProductId>, held_to: Option<u8>, tree: usize| {

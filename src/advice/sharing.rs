@@ -4,7 +4,7 @@
 //! reckoned with counts exactly, so that no tree is told what holds of another.
 
 use super::reckoned::Reckoned;
-use super::worlds::{Node, Walk};
+use super::worlds::{WorldNode, WorldWalk};
 use crate::decide::Rules;
 use crate::measure::{Cause, Extent, Facts, Gauged, Inputs, Reading};
 use crate::plan::{Compare, Kind, NameId, Origin, Place, Plan};
@@ -17,21 +17,21 @@ use std::rc::Rc;
 pub type SharedKey = Vec<u8>;
 
 /// A name, and whether it is one of panicles, which each group of them has for itself.
-type Of = (NameId, bool);
+type KeyedName = (NameId, bool);
 
 /// What of a tree's values makes its keys.
 #[derive(Debug, Default)]
 pub struct Sharing {
     /// Names that conditions meet beside those that make a situation, or by more constants than these.
-    met: Vec<Of>,
+    met: Vec<KeyedName>,
     /// Names of trees that are reckoned with where a value that a condition meets, or one that is assumed, is changed.
-    reckoned: Vec<Of>,
+    reckoned: Vec<KeyedName>,
     /// What of a tree's own is, then.
     changed: Reckoned,
     /// Observations that may be assumed.
-    assuming: Vec<Of>,
+    assuming: Vec<KeyedName>,
     /// Everything of a tree that can be unknown.
-    all: Vec<Of>,
+    all: Vec<KeyedName>,
     /// What each name is itself reckoned from.
     each: Vec<Reckoned>,
     /// For each name whether a verdict can hang on it, as that of a gate or choice or of something below one.
@@ -48,7 +48,7 @@ type FoundOut = FxHashMap<(bool, Vec<NameId>), Rc<Reckoned>>;
 /// What of a tree makes its keys.
 pub struct Tree<'t> {
     /// Its values.
-    pub root: &'t Node,
+    pub root: &'t WorldNode,
     /// What is known of it.
     pub facts: &'t dyn Facts,
     /// The number of its block.
@@ -105,10 +105,10 @@ impl Sharing {
     }
 
     /// Returns what trees must share to share all that is told of their case.
-    pub fn of_case(&self, walk: &Walk<'_>, tree: &Tree<'_>) -> SharedKey {
+    pub fn of_case(&self, walk: &WorldWalk<'_>, tree: &Tree<'_>) -> SharedKey {
         let gauged = &tree.root.gauged;
         let several = gauged.groups.len() > 1;
-        let mut key = Key::default();
+        let mut key = KeyBuilder::default();
         self.cells(&mut key, walk, tree, &|_| true);
         readings(&self.reckoned, gauged, several).for_each(|(_, reading)| key.bits(reading.extent));
         if several {
@@ -130,10 +130,10 @@ impl Sharing {
     /// Returns what trees must share to share the walk of what their verdict can be, where nothing is changed but what is
     /// not known: of what is known, only that counts exactly which is reckoned with in what is computed from it. Nothing of
     /// a tree of which all is known, or whose panicles are in several groups.
-    pub fn of_walk(&self, walk: &Walk<'_>, tree: &Tree<'_>) -> Option<SharedKey> {
+    pub fn of_walk(&self, walk: &WorldWalk<'_>, tree: &Tree<'_>) -> Option<SharedKey> {
         let gauged = &tree.root.gauged;
         let wanted = |id: NameId| self.of_verdicts[id.index()];
-        let mut key = Key::default();
+        let mut key = KeyBuilder::default();
         self.cells(&mut key, walk, tree, &wanted);
         if !key.is_open || gauged.groups.len() > 1 {
             return None;
@@ -162,7 +162,13 @@ impl Sharing {
     }
 
     /// Adds the cells of names, and which of them are assumed.
-    fn cells(&self, key: &mut Key, walk: &Walk<'_>, tree: &Tree<'_>, wanted: &dyn Fn(NameId) -> bool) {
+    fn cells(
+        &self,
+        key: &mut KeyBuilder,
+        walk: &WorldWalk<'_>,
+        tree: &Tree<'_>,
+        wanted: &dyn Fn(NameId) -> bool,
+    ) {
         let root = tree.root;
         let several = root.gauged.groups.len() > 1;
         for name in walk.rules.axes.compared().iter().filter(|id| wanted(**id)) {
@@ -229,7 +235,7 @@ fn asks_for(cause: Option<&Cause>) -> u8 {
 
 /// Returns the readings of some names; those of panicles in each of several groups.
 fn readings<'g>(
-    names: &'g [Of],
+    names: &'g [KeyedName],
     gauged: &'g Gauged,
     several: bool,
 ) -> impl Iterator<Item = (NameId, &'g Reading)> {
@@ -244,13 +250,13 @@ fn readings<'g>(
 
 /// A key while it is written.
 #[derive(Default)]
-struct Key {
+struct KeyBuilder {
     bytes: Vec<u8>,
     /// Whether some name that makes a situation is in several cells.
     is_open: bool,
 }
 
-impl Key {
+impl KeyBuilder {
     fn cells(&mut self, set: Option<&CellSet>) {
         match set.and_then(CellSet::only) {
             Some(cell) => self.bytes.extend(cell.to_le_bytes()),

@@ -2,8 +2,8 @@
 //! its cell.
 
 use super::Need;
-use super::worlds::{Gauge, Node, Walk};
-use crate::measure::{Extent, Gauged, Leaf, Possible, Reading, speaks_of_trees};
+use super::worlds::{Gauge, WorldNode, WorldWalk};
+use crate::measure::{Extent, Gauged, Possible, Reading, WorldInput, speaks_of_trees};
 use crate::plan::{Kind, NameId, Place, TextId};
 use std::cell::RefCell;
 
@@ -11,7 +11,7 @@ use std::cell::RefCell;
 #[derive(Debug)]
 pub struct Split {
     /// What is split.
-    pub leaf: Leaf,
+    pub leaf: WorldInput,
     /// Its pieces, in order.
     pub pieces: Vec<Extent>,
     /// What would have to be found out.
@@ -20,20 +20,20 @@ pub struct Split {
     pub target: NameId,
 }
 
-impl Walk<'_> {
+impl WorldWalk<'_> {
     /// Splits a world at a leaf that was split somewhere below it.
     pub fn split_at(
         &self,
         gauge: &dyn Gauge,
-        node: &Node,
-        leaf: Leaf,
+        node: &WorldNode,
+        leaf: WorldInput,
         target: NameId,
         needs: &[Need],
     ) -> Option<Split> {
         let name = leaf.name();
         let split = match leaf {
-            Leaf::Others(_) => None,
-            Leaf::Name(_) | Leaf::InGroup(..) => self.split_leaf(gauge, node, leaf, name, target),
+            WorldInput::Others(_) => None,
+            WorldInput::Name(_) | WorldInput::InGroup(..) => self.split_leaf(gauge, node, leaf, name, target),
         };
         split
             .or_else(|| {
@@ -45,12 +45,12 @@ impl Walk<'_> {
     }
 
     /// Finds what to split so that a name becomes one cell: an input that can be split, else the name itself.
-    pub fn split(&self, gauge: &dyn Gauge, node: &Node, name: NameId) -> Split {
+    pub fn split(&self, gauge: &dyn Gauge, node: &WorldNode, name: NameId) -> Split {
         self.split_below(gauge, node, name, name).unwrap_or_else(|| {
             let extent = node.gauged.names.get(name.index()).map_or(Extent::EMPTY, |reading| reading.extent);
             let needs = self.needs_of(gauge, node, name);
             Split {
-                leaf: Leaf::Name(name),
+                leaf: WorldInput::Name(name),
                 pieces: self.rules.axes.of(name).split(extent),
                 needs,
                 target: name,
@@ -58,15 +58,21 @@ impl Walk<'_> {
         })
     }
 
-    fn split_below(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
+    fn split_below(
+        &self,
+        gauge: &dyn Gauge,
+        node: &WorldNode,
+        name: NameId,
+        target: NameId,
+    ) -> Option<Split> {
         let leaf = |leaf| self.split_leaf(gauge, node, leaf, name, target);
         let observed = self.is_asked(name);
         if observed && self.plan[name].scope == Place::Panicles {
             let groups = 0..node.gauged.groups.len();
-            return groups.into_iter().find_map(|group| leaf(Leaf::InGroup(group, name)));
+            return groups.into_iter().find_map(|group| leaf(WorldInput::InGroup(group, name)));
         }
-        if (observed || node.world.fixed(Leaf::Name(name)).is_some())
-            && let Some(split) = leaf(Leaf::Name(name))
+        if (observed || node.world.fixed(WorldInput::Name(name)).is_some())
+            && let Some(split) = leaf(WorldInput::Name(name))
         {
             return Some(split);
         }
@@ -81,9 +87,15 @@ impl Walk<'_> {
 
     /// Splits how many of the other trees a measure over trees counts where that changes the cell of the target, else
     /// into each count.
-    fn split_others(&self, gauge: &dyn Gauge, node: &Node, name: NameId, target: NameId) -> Option<Split> {
+    fn split_others(
+        &self,
+        gauge: &dyn Gauge,
+        node: &WorldNode,
+        name: NameId,
+        target: NameId,
+    ) -> Option<Split> {
         speaks_of_trees(&self.plan[name])?;
-        let leaf = Leaf::Others(name);
+        let leaf = WorldInput::Others(name);
         let fixed = node.world.fixed(leaf).and_then(Extent::ends);
         let (low, high) = fixed.unwrap_or((0.0, gauge.others_open(name)));
         let needs = gauge.unseen_elsewhere(name);
@@ -101,8 +113,8 @@ impl Walk<'_> {
     fn pieces(
         &self,
         gauge: &dyn Gauge,
-        node: &Node,
-        (leaf, target): (Leaf, NameId),
+        node: &WorldNode,
+        (leaf, target): (WorldInput, NameId),
         (low, high, whole): (f64, f64, bool),
     ) -> Vec<Extent> {
         // Each try computes the same names anew, so that one copy serves them all.
@@ -122,8 +134,8 @@ impl Walk<'_> {
     fn split_leaf(
         &self,
         gauge: &dyn Gauge,
-        node: &Node,
-        leaf: Leaf,
+        node: &WorldNode,
+        leaf: WorldInput,
         name: NameId,
         target: NameId,
     ) -> Option<Split> {
@@ -150,9 +162,9 @@ impl Walk<'_> {
 }
 
 /// Returns the reading at a leaf.
-fn reading(gauged: &Gauged, leaf: Leaf) -> Option<&Reading> {
+fn reading(gauged: &Gauged, leaf: WorldInput) -> Option<&Reading> {
     match leaf {
-        Leaf::Name(name) | Leaf::Others(name) => gauged.names.get(name.index()),
-        Leaf::InGroup(group, name) => gauged.groups.get(group)?.names.get(name.index()),
+        WorldInput::Name(name) | WorldInput::Others(name) => gauged.names.get(name.index()),
+        WorldInput::InGroup(group, name) => gauged.groups.get(group)?.names.get(name.index()),
     }
 }

@@ -5,10 +5,10 @@
 //! rest leads, or to look.
 
 use super::range::border;
-use super::worlds::{Gauge, Node, Walk};
+use super::worlds::{Gauge, WorldNode, WorldWalk};
 use super::{CloseCall, PanicleShare, RangeEnd, TippingPoint, ValueRange};
 use crate::decide::Weighed;
-use crate::measure::{Extent, Leaf, Reading, speaks_of_weather, wilson};
+use crate::measure::{Extent, Reading, WorldInput, speaks_of_weather, wilson};
 use crate::plan::{Aggregate, Bound, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
 use crate::situation::Axis;
 use crate::trace::Verdict;
@@ -20,7 +20,12 @@ const WORLDS: u32 = 1_000;
 const TRIES: u32 = 400;
 
 /// Finds for each name that a condition compares the nearest values at which the verdict becomes another.
-pub fn points(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict) -> Vec<TippingPoint> {
+pub fn points(
+    walk: &WorldWalk<'_>,
+    gauge: &dyn Gauge,
+    root: &WorldNode,
+    verdict: &Verdict,
+) -> Vec<TippingPoint> {
     let mut names: Vec<NameId> = walk.inputs.tested().collect();
     names.sort_by(|a, b| walk.plan[*a].word.cmp(&walk.plan[*b].word));
     let mut found = Vec::new();
@@ -36,28 +41,28 @@ pub fn points(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node, verdict: &Verdict
 
 /// Returns where a name can be turned, of panicles in each of their groups; nowhere for bands, which follow from others,
 /// and for texts.
-fn leaves(walk: &Walk<'_>, root: &Node, name: NameId) -> Vec<Leaf> {
+fn leaves(walk: &WorldWalk<'_>, root: &WorldNode, name: NameId) -> Vec<WorldInput> {
     let item = &walk.plan[name];
     let groups = root.gauged.groups.len();
     match item.origin {
         Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date => Vec::new(),
         Origin::Observed(_) if item.scope == Place::Panicles => {
-            (0..groups).map(|group| Leaf::InGroup(group, name)).collect()
+            (0..groups).map(|group| WorldInput::InGroup(group, name)).collect()
         }
         // Of a tree with one group the condition on its panicles says no more than what is seen of them.
         Origin::Measure(_) if item.hidden && item.kind == Kind::YesNo && groups == 1 => Vec::new(),
-        Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_) => vec![Leaf::Name(name)],
+        Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_) => vec![WorldInput::Name(name)],
     }
 }
 
-fn extent_at(node: &Node, leaf: Leaf) -> Option<Extent> {
+fn extent_at(node: &WorldNode, leaf: WorldInput) -> Option<Extent> {
     reading_at(node, leaf).map(|reading| reading.extent)
 }
 
-fn reading_at(node: &Node, leaf: Leaf) -> Option<&Reading> {
+fn reading_at(node: &WorldNode, leaf: WorldInput) -> Option<&Reading> {
     match leaf {
-        Leaf::Name(name) | Leaf::Others(name) => node.gauged.names.get(name.index()),
-        Leaf::InGroup(group, name) => node.gauged.groups.get(group)?.names.get(name.index()),
+        WorldInput::Name(name) | WorldInput::Others(name) => node.gauged.names.get(name.index()),
+        WorldInput::InGroup(group, name) => node.gauged.groups.get(group)?.names.get(name.index()),
     }
 }
 
@@ -89,10 +94,10 @@ fn domain(plan: &Plan, name: NameId) -> (f64, f64) {
 
 /// One name of one tree, whose value is changed while the rest stays as it is.
 struct Along<'a> {
-    walk: &'a Walk<'a>,
+    walk: &'a WorldWalk<'a>,
     gauge: &'a dyn Gauge,
-    root: &'a Node,
-    leaf: Leaf,
+    root: &'a WorldNode,
+    leaf: WorldInput,
     name: NameId,
     axis: &'a Axis,
     /// The verdict as it is, as far as two are equal.
@@ -160,10 +165,10 @@ impl Along<'_> {
     fn tipping(&self, range: ValueRange, then: Verdict) -> TippingPoint {
         let groups = &self.root.gauged.groups;
         let group = match self.leaf {
-            Leaf::InGroup(group, _) if groups.len() > 1 => {
+            WorldInput::InGroup(group, _) if groups.len() > 1 => {
                 Some(PanicleShare { group, share: groups.get(group).and_then(|it| it.share) })
             }
-            Leaf::InGroup(..) | Leaf::Name(_) | Leaf::Others(_) => None,
+            WorldInput::InGroup(..) | WorldInput::Name(_) | WorldInput::Others(_) => None,
         };
         TippingPoint { name: self.name, group, range, then }
     }
@@ -304,7 +309,7 @@ fn whole(axis: &Axis) -> bool {
 /// A reading that lies near a threshold of its name.
 #[derive(Clone, Copy, Debug)]
 pub struct Near {
-    leaf: Leaf,
+    leaf: WorldInput,
     ends: (f64, f64),
     sample: Option<(u32, u32)>,
 }
@@ -313,16 +318,16 @@ impl Near {
     /// Returns what tells it from other readings.
     pub fn bits(&self) -> [u64; 4] {
         let group = match self.leaf {
-            Leaf::InGroup(group, _) => group as u64,
-            Leaf::Name(_) | Leaf::Others(_) => u64::MAX,
+            WorldInput::InGroup(group, _) => group as u64,
+            WorldInput::Name(_) | WorldInput::Others(_) => u64::MAX,
         };
         [u64::from(self.leaf.name().0), group, self.ends.0.to_bits(), self.ends.1.to_bits()]
     }
 }
 
 /// Finds the readings that lie so near a threshold that a small error takes them to its other side.
-pub fn near(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Near> {
-    let near = |leaf: Leaf| {
+pub fn near(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Vec<Near> {
+    let near = |leaf: WorldInput| {
         let name = leaf.name();
         let axis = walk.cuts.get(name.index())?;
         let reading = reading_at(root, leaf)?;
@@ -343,9 +348,9 @@ pub fn near(walk: &Walk<'_>, gauge: &dyn Gauge, root: &Node) -> Vec<Near> {
 
 /// Finds the names whose reading a small error would turn into another verdict.
 pub fn close_calls(
-    walk: &Walk<'_>,
+    walk: &WorldWalk<'_>,
     gauge: &dyn Gauge,
-    root: &Node,
+    root: &WorldNode,
     verdict: &Verdict,
     near: &[Near],
 ) -> Vec<CloseCall> {
@@ -360,8 +365,8 @@ pub fn close_calls(
         .map(|it| CloseCall {
             name: it.leaf.name(),
             group: match it.leaf {
-                Leaf::InGroup(group, _) => group,
-                Leaf::Name(_) | Leaf::Others(_) => 0,
+                WorldInput::InGroup(group, _) => group,
+                WorldInput::Name(_) | WorldInput::Others(_) => 0,
             },
             look_at_more: it.sample.and_then(|(found, of)| more(walk, it.leaf.name(), found, of)),
         })
@@ -372,7 +377,7 @@ pub fn close_calls(
 
 /// Returns how many more have to be looked at until the sample's interval is clear of the nearest threshold, if
 /// what is found goes on as it began.
-fn more(walk: &Walk<'_>, name: NameId, found: u32, of: u32) -> Option<u32> {
+fn more(walk: &WorldWalk<'_>, name: NameId, found: u32, of: u32) -> Option<u32> {
     let axis = walk.cuts.get(name.index())?;
     let part = f64::from(found) / f64::from(of.max(1));
     (of + 1..=1000).find_map(|more| {

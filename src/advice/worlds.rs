@@ -6,7 +6,7 @@
 
 use super::Need;
 use crate::decide::{Logic, Rules, Weighed};
-use crate::measure::{Extent, Gauged, Inputs, Leaf, Placed, World};
+use crate::measure::{Extent, Gauged, Inputs, Placed, World, WorldInput};
 use crate::plan::{ChoiceId, NameId, Plan, Way};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
@@ -22,7 +22,7 @@ pub trait Gauge {
         &self,
         world: &World,
         gauged: &mut Gauged,
-        leaf: Leaf,
+        leaf: WorldInput,
         dependents: &mut dyn Iterator<Item = NameId>,
         replaced: &mut dyn FnMut(Placed),
     );
@@ -37,11 +37,11 @@ pub trait Gauge {
     fn tree_name(&self, tree: usize) -> String;
 
     /// Returns the sample that was seen at a leaf: how many were found among how many.
-    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
+    fn sample(&self, leaf: WorldInput) -> Option<(u32, u32)>;
 }
 
 /// A plan with what the walk of one tree's worlds needs of it.
-pub struct Walk<'a> {
+pub struct WorldWalk<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// The plan made ready.
@@ -55,15 +55,15 @@ pub struct Walk<'a> {
     /// How many worlds may still be looked at.
     pub budget: Cell<u32>,
     /// What worlds lead to that were looked at before.
-    pub known: RefCell<FxHashMap<Seen, Rc<Leads>>>,
+    pub known: RefCell<FxHashMap<WorldKey, Rc<Leads>>>,
     /// The one verdict of worlds that were looked at before; nothing where it is not one.
-    pub settled: RefCell<FxHashMap<Seen, Option<Verdict>>>,
+    pub settled: RefCell<FxHashMap<WorldKey, Option<Verdict>>>,
 }
 
 /// What two worlds must share to lead to the same: the truth of all gates and choices, the cells of the names on
 /// which the open ones hang, the strengths that fit, and what is fixed of the leaves that such names are computed from.
 /// Written as numbers, so that it is quickly compared.
-type Seen = Vec<u64>;
+type WorldKey = Vec<u64>;
 
 /// What a world leads to.
 #[derive(Clone, PartialEq, Debug, Default)]
@@ -71,7 +71,7 @@ pub struct Leads {
     /// The verdicts, each with the choices that led to it.
     pub ends: Vec<(Verdict, Vec<ChoiceId>)>,
     /// What was split on the way, each once: the leaf, the name that hung on it, what would have to be found out.
-    pub asked: Vec<(Leaf, NameId, Vec<Need>)>,
+    pub asked: Vec<(WorldInput, NameId, Vec<Need>)>,
 }
 
 impl Leads {
@@ -103,7 +103,7 @@ impl Leads {
 
 /// A world that was reached, and all that is known in it.
 #[derive(Clone, Debug)]
-pub struct Node {
+pub struct WorldNode {
     /// What is fixed.
     pub world: World,
     /// The values.
@@ -123,7 +123,7 @@ struct Before {
     cells: Vec<(NameId, CellSet)>,
 }
 
-impl Node {
+impl WorldNode {
     /// Makes it the world that it was before.
     fn restore(&mut self, before: Before) {
         self.world = before.world;
@@ -136,16 +136,22 @@ impl Node {
     }
 }
 
-impl Walk<'_> {
+impl WorldWalk<'_> {
     /// Returns the world in which one more leaf is fixed, with its values and cells.
-    pub fn fixed(&self, gauge: &dyn Gauge, before: &Node, leaf: Leaf, extent: Extent) -> Node {
+    pub fn fixed(
+        &self,
+        gauge: &dyn Gauge,
+        before: &WorldNode,
+        leaf: WorldInput,
+        extent: Extent,
+    ) -> WorldNode {
         let mut node = before.clone();
         self.fix(gauge, &mut node, leaf, extent);
         node
     }
 
     /// Fixes one more leaf in a world.
-    fn fix(&self, gauge: &dyn Gauge, node: &mut Node, leaf: Leaf, extent: Extent) -> Before {
+    fn fix(&self, gauge: &dyn Gauge, node: &mut WorldNode, leaf: WorldInput, extent: Extent) -> Before {
         let world = node.world.with(leaf, extent);
         let mut before = Before {
             world: std::mem::replace(&mut node.world, world),
@@ -184,9 +190,9 @@ impl Walk<'_> {
     pub(super) fn within<T>(
         &self,
         gauge: &dyn Gauge,
-        node: &mut Node,
-        (leaf, piece): (Leaf, Extent),
-        go_on: impl FnOnce(&mut Node) -> Result<T, TooMany>,
+        node: &mut WorldNode,
+        (leaf, piece): (WorldInput, Extent),
+        go_on: impl FnOnce(&mut WorldNode) -> Result<T, TooMany>,
     ) -> Result<T, TooMany> {
         self.count_step()?;
         self.visit(gauge, node, (leaf, piece), go_on)
@@ -202,9 +208,9 @@ impl Walk<'_> {
     pub(super) fn visit<T>(
         &self,
         gauge: &dyn Gauge,
-        node: &mut Node,
-        (leaf, piece): (Leaf, Extent),
-        go_on: impl FnOnce(&mut Node) -> T,
+        node: &mut WorldNode,
+        (leaf, piece): (WorldInput, Extent),
+        go_on: impl FnOnce(&mut WorldNode) -> T,
     ) -> T {
         let before = self.fix(gauge, node, leaf, piece);
         let found = go_on(node);
@@ -213,7 +219,7 @@ impl Walk<'_> {
     }
 
     /// Weighs a world.
-    fn weigh<T>(&self, node: &mut Node, look: impl FnOnce(&Weighed, &Node) -> T) -> T {
+    fn weigh<T>(&self, node: &mut WorldNode, look: impl FnOnce(&Weighed, &WorldNode) -> T) -> T {
         let weighed = Weighed::new(self.plan, self.rules, std::mem::take(&mut node.cells));
         let found = look(&weighed, node);
         node.cells = weighed.into_cells();
@@ -221,12 +227,12 @@ impl Walk<'_> {
     }
 
     /// Returns all that a world can lead to.
-    pub fn leads(&self, gauge: &dyn Gauge, node: &Node) -> Result<Rc<Leads>, TooMany> {
+    pub fn leads(&self, gauge: &dyn Gauge, node: &WorldNode) -> Result<Rc<Leads>, TooMany> {
         self.leads_of(gauge, &mut node.clone())
     }
 
     /// Returns the same, and leaves the world as it is.
-    pub(super) fn leads_of(&self, gauge: &dyn Gauge, node: &mut Node) -> Result<Rc<Leads>, TooMany> {
+    pub(super) fn leads_of(&self, gauge: &dyn Gauge, node: &mut WorldNode) -> Result<Rc<Leads>, TooMany> {
         let open = self.weigh(node, |weighed, node| {
             if let Some((verdict, choices)) = weighed.verdict(self.rules) {
                 return Err(Rc::new(Leads { ends: vec![(verdict, choices)], asked: Vec::new() }));
@@ -259,7 +265,7 @@ impl Walk<'_> {
         Ok(all)
     }
 
-    fn seen(&self, node: &Node, weighed: &Weighed) -> Seen {
+    fn seen(&self, node: &WorldNode, weighed: &Weighed) -> WorldKey {
         let trace = weighed.trace();
         let open = weighed.open_names(self.rules);
         let several =
@@ -292,12 +298,12 @@ impl Walk<'_> {
 
     /// Returns the one verdict to which all that a world leaves open leads, as far as two are equal; nothing where it is
     /// not one. No more is looked at than what it takes to tell.
-    pub fn one(&self, gauge: &dyn Gauge, mut node: Node) -> Result<Option<Verdict>, TooMany> {
+    pub fn one(&self, gauge: &dyn Gauge, mut node: WorldNode) -> Result<Option<Verdict>, TooMany> {
         self.one_of(gauge, &mut node)
     }
 
     /// Returns the same, and leaves the world as it is.
-    pub(super) fn one_of(&self, gauge: &dyn Gauge, node: &mut Node) -> Result<Option<Verdict>, TooMany> {
+    pub(super) fn one_of(&self, gauge: &dyn Gauge, node: &mut WorldNode) -> Result<Option<Verdict>, TooMany> {
         let open = self.weigh(node, |weighed, node| {
             if let Some((verdict, _)) = weighed.verdict(self.rules) {
                 return Err(Some(verdict.essence()));
@@ -327,11 +333,11 @@ impl Walk<'_> {
     }
 
     /// Returns whether a condition holds in all, some or none of the states that a world leaves open.
-    pub fn truth(&self, gauge: &dyn Gauge, node: &Node, of: &Logic) -> Result<Truth, TooMany> {
+    pub fn truth(&self, gauge: &dyn Gauge, node: &WorldNode, of: &Logic) -> Result<Truth, TooMany> {
         self.truth_of(gauge, &mut node.clone(), of)
     }
 
-    fn truth_of(&self, gauge: &dyn Gauge, node: &mut Node, of: &Logic) -> Result<Truth, TooMany> {
+    fn truth_of(&self, gauge: &dyn Gauge, node: &mut WorldNode, of: &Logic) -> Result<Truth, TooMany> {
         self.rules.grade(&mut node.cells);
         let name = match (of.truth(&node.cells), of.open_name(&node.cells)) {
             (Truth::Open, Some(name)) => self.rules.below_bands(name, &node.cells),
@@ -351,11 +357,11 @@ impl Walk<'_> {
     }
 
     /// Returns whether an alternative is allowed, as written, in every world.
-    pub fn surely_allowed(&self, gauge: &dyn Gauge, node: &Node, way: &Way) -> Result<bool, TooMany> {
+    pub fn surely_allowed(&self, gauge: &dyn Gauge, node: &WorldNode, way: &Way) -> Result<bool, TooMany> {
         self.surely_allowed_of(gauge, &mut node.clone(), way)
     }
 
-    fn surely_allowed_of(&self, gauge: &dyn Gauge, node: &mut Node, way: &Way) -> Result<bool, TooMany> {
+    fn surely_allowed_of(&self, gauge: &dyn Gauge, node: &mut WorldNode, way: &Way) -> Result<bool, TooMany> {
         let open = self.weigh(node, |weighed, _| match weighed.surely_allowed(self.rules, way) {
             Truth::Yes => Err(true),
             Truth::No => Err(false),
@@ -367,7 +373,7 @@ impl Walk<'_> {
         };
         let split = self.split(gauge, node, open);
         for piece in &split.pieces {
-            let go_on = |node: &mut Node| self.surely_allowed_of(gauge, node, way);
+            let go_on = |node: &mut WorldNode| self.surely_allowed_of(gauge, node, way);
             if !self.within(gauge, node, (split.leaf, *piece), go_on)? {
                 return Ok(false);
             }

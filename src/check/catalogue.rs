@@ -6,7 +6,7 @@
 //! be read would have defined is known as broken, and is not reported again where it is used.
 
 use super::Checker;
-use super::overlay::Entry;
+use super::overlay::MergedItem;
 use super::wording;
 use crate::plan::{DailyId, FigureId, HourlyId, ItemKind, NameId, Series};
 use crate::problems::{self, Finding, Problem, Problems};
@@ -90,7 +90,7 @@ pub(super) fn called(kind: ItemKind) -> &'static str {
 impl<'a> Catalogue<'a> {
     /// Lists the items' names and reports those defined twice. What is computed has no number yet.
     pub(super) fn declare(
-        entries: &[Entry<'a>],
+        entries: &[MergedItem<'a>],
         broken: FxHashSet<&'a str>,
         problems: &mut Problems,
     ) -> Self {

@@ -15,7 +15,7 @@ use crate::source::Span;
 use crate::syntax::tree::{self, Clause, Item, Name, Spanned};
 
 /// What an item says about when it speaks.
-struct When {
+struct ItemCondition {
     condition: Option<Condition>,
     unless: Option<Condition>,
     /// The narrowest part of the grove that it speaks of, and where it does so.
@@ -23,8 +23,8 @@ struct When {
 }
 
 impl<'a> Checker<'a> {
-    fn when(&mut self, item: &'a Item<'a>) -> When {
-        let mut when = When { condition: None, unless: None, reach: (Place::Grove, item.span) };
+    fn when(&mut self, item: &'a Item<'a>) -> ItemCondition {
+        let mut when = ItemCondition { condition: None, unless: None, reach: (Place::Grove, item.span) };
         for clause in &item.clauses {
             let (written, unless) = match &clause.value {
                 Clause::If(condition) => (condition, false),

@@ -6,7 +6,7 @@
 use super::Checker;
 use super::catalogue::{Meaning, called};
 use super::clauses::named;
-use super::overlay::{Entry, called_at};
+use super::overlay::{MergedItem, called_at};
 use super::walk::{self, Met};
 use crate::plan::{Choice, Gate, Goodness, ItemKind, NameId, Subject, Way, Window};
 use crate::problems::{Finding, Problem};
@@ -17,7 +17,7 @@ use rustc_hash::FxHashMap;
 impl<'a> Checker<'a> {
     /// Reports what is doubtful. All that is computed comes in an order in which each stands after what it is made
     /// from.
-    pub(super) fn doubts(&mut self, entries: &[Entry<'a>], order: &[Subject]) {
+    pub(super) fn doubts(&mut self, entries: &[MergedItem<'a>], order: &[Subject]) {
         for entry in entries {
             self.uncited(entry.item);
             self.owes_a_source(entry.item);
@@ -114,7 +114,7 @@ impl<'a> Checker<'a> {
     }
 
     /// Reports choices against a disease whose product is slight on it, or says nothing of it.
-    fn weak_choices(&mut self, entries: &[Entry<'a>]) {
+    fn weak_choices(&mut self, entries: &[MergedItem<'a>]) {
         let items =
             entries.iter().filter(|entry| entry.item.kind == ItemKind::Choice).map(|entry| entry.item);
         let mut found = Vec::new();
@@ -161,7 +161,7 @@ impl<'a> Checker<'a> {
     }
 
     /// Reports gates that look at the next days and not at today.
-    fn today_left_out(&mut self, entries: &[Entry<'a>], order: &[Subject]) {
+    fn today_left_out(&mut self, entries: &[MergedItem<'a>], order: &[Subject]) {
         let mut ahead: FxHashMap<Subject, Ahead> = FxHashMap::default();
         for subject in order {
             let mut looks = Ahead::default();

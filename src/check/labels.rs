@@ -20,7 +20,7 @@ use std::sync::Arc;
 
 /// The product and the line that a gate is made of.
 #[derive(Clone, Copy)]
-struct Line<'l, 'a> {
+struct LabelledProduct<'l, 'a> {
     id: ProductId,
     item: &'a Item<'a>,
     label: &'l Label<'a>,
@@ -41,12 +41,12 @@ impl<'a> Checker<'a> {
                         .help("leave one of them out: the stricter one counts"),
                 );
             }
-            let line = Line { id: ProductId(number as u32), item, label, span: clause.span };
+            let line = LabelledProduct { id: ProductId(number as u32), item, label, span: clause.span };
             self.label(line);
         }
     }
 
-    fn label(&mut self, line: Line<'_, 'a>) {
+    fn label(&mut self, line: LabelledProduct<'_, 'a>) {
         let product = line.item.name.map_or("", |name| name.value);
         let shuts = vec![Shut::Product(line.id)];
         match line.label {
@@ -110,7 +110,13 @@ impl<'a> Checker<'a> {
     }
 
     /// Makes the gates of two products that are kept apart: each shuts the other for a time, and their mix always.
-    fn apart_from(&mut self, line: Line<'_, 'a>, product: &'a str, other: &Name<'a>, least: &Quantity<'a>) {
+    fn apart_from(
+        &mut self,
+        line: LabelledProduct<'_, 'a>,
+        product: &'a str,
+        other: &Name<'a>,
+        least: &Quantity<'a>,
+    ) {
         let hours = self.duration(least);
         let found = self.find(ItemKind::Product, other).map(ProductId);
         let (Some(hours), Some(other_id)) = (hours, found) else { return };
@@ -135,7 +141,13 @@ impl<'a> Checker<'a> {
     }
 
     /// Makes the gate of a cap on amounts: it holds the product to the strongest strength that fits.
-    fn cap(&mut self, line: Line<'_, 'a>, total: Option<Total>, cap: &Quantity<'a>, of: Option<&Name<'a>>) {
+    fn cap(
+        &mut self,
+        line: LabelledProduct<'_, 'a>,
+        total: Option<Total>,
+        cap: &Quantity<'a>,
+        of: Option<&Name<'a>>,
+    ) {
         let contains = ingredient(line.item);
         if cap.unit.as_ref().and_then(measured_by) != Some(By::Area) {
             let message = format!("`{}` is no amount on an area", wording::quantity(cap));
@@ -231,7 +243,7 @@ impl<'a> Checker<'a> {
 
     fn line(
         &mut self,
-        line: Line<'_, 'a>,
+        line: LabelledProduct<'_, 'a>,
         word: LabelWord,
         other: Option<ProductId>,
         shuts: Vec<Shut>,

@@ -4,7 +4,7 @@
 //! and tables.
 
 use super::catalogue::{self, ALWAYS_THERE, Meaning};
-use super::overlay::{self, Entry};
+use super::overlay::{self, MergedItem};
 use super::units_of::Hint;
 use super::{Checker, Made, definitions, dependencies, order, tables, wording};
 use crate::plan::{
@@ -19,7 +19,7 @@ use rustc_hash::FxHashMap;
 impl<'a> Checker<'a> {
     /// Lists what definitions ask of other items: scales, products, kinds of observations, levels, shapes of tables.
     /// Returns the numbers of the names, by entry.
-    pub(super) fn prepare(&mut self, entries: &[Entry<'a>]) -> Vec<Option<NameId>> {
+    pub(super) fn prepare(&mut self, entries: &[MergedItem<'a>]) -> Vec<Option<NameId>> {
         self.always_there();
         for entry in entries.iter().filter(|entry| entry.item.kind == ItemKind::Scale) {
             self.scale(entry.item);
@@ -119,7 +119,7 @@ impl<'a> Checker<'a> {
     }
 
     /// Checks all definitions, each after those it is made from.
-    pub(super) fn define(&mut self, entries: &[Entry<'a>], names: &[Option<NameId>]) {
+    pub(super) fn define(&mut self, entries: &[MergedItem<'a>], names: &[Option<NameId>]) {
         let places: FxHashMap<&'a str, u32> = entries
             .iter()
             .enumerate()
@@ -179,7 +179,7 @@ impl<'a> Checker<'a> {
         }
     }
 
-    fn circles(&mut self, entries: &[Entry<'a>], circles: &[Vec<u32>]) {
+    fn circles(&mut self, entries: &[MergedItem<'a>], circles: &[Vec<u32>]) {
         for circle in circles {
             let members: Vec<&Item<'_>> =
                 circle.iter().filter_map(|at| entries.get(*at as usize)).map(|entry| entry.item).collect();

@@ -47,7 +47,7 @@ use crate::source::SourceId;
 use crate::syntax::tree::{Cite, Clause, Item, Tree};
 use crate::units::Unit;
 use catalogue::Catalogue;
-use overlay::{Book, Entry};
+use overlay::{Book, MergedItem};
 use rustc_hash::{FxHashMap, FxHashSet};
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -191,7 +191,7 @@ impl<'a> Checker<'a> {
     }
 
     /// Checks all that is made from names: tables, rules, and what is proved.
-    fn rules(&mut self, entries: &[Entry<'a>]) {
+    fn rules(&mut self, entries: &[MergedItem<'a>]) {
         let of = |kind: ItemKind| {
             entries.iter().filter(move |entry| entry.item.kind == kind).map(|entry| entry.item)
         };

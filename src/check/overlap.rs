@@ -10,12 +10,12 @@ use crate::units::{Threshold, Unit};
 
 /// A pattern as a stretch of numbers; words and texts by their places. A bound says whether it counts itself.
 #[derive(Clone, Copy)]
-struct Stretch {
+struct PatternRange {
     low: (f64, bool),
     high: (f64, bool),
 }
 
-impl Stretch {
+impl PatternRange {
     fn of(pattern: &Pattern, kind: Kind) -> Self {
         let all = Self { low: (f64::NEG_INFINITY, true), high: (f64::INFINITY, true) };
         match pattern {
@@ -91,10 +91,12 @@ impl Checker<'_> {
 const COUNTED: usize = 2_000_000;
 
 fn overlaps_of(table: &Table, units: &[Option<Unit>], plan: &Plan, found: &mut Problems) {
-    let rows: Vec<Vec<Stretch>> = table
+    let rows: Vec<Vec<PatternRange>> = table
         .rows
         .iter()
-        .map(|row| row.patterns.iter().zip(&table.keys).map(|(it, kind)| Stretch::of(it, *kind)).collect())
+        .map(|row| {
+            row.patterns.iter().zip(&table.keys).map(|(it, kind)| PatternRange::of(it, *kind)).collect()
+        })
         .collect();
     let best = (0..table.keys.len()).min_by_key(|key| sweep(&rows, *key, COUNTED, &mut |_, _| {}));
     let Some(best) = best else { return };
@@ -143,7 +145,7 @@ fn overlaps_of(table: &Table, units: &[Option<Unit>], plan: &Plan, found: &mut P
 }
 
 /// Visits every pair of rows whose stretches of one key meet, up to so many, and returns how many there are.
-fn sweep(rows: &[Vec<Stretch>], key: usize, most: usize, visit: &mut dyn FnMut(usize, usize)) -> usize {
+fn sweep(rows: &[Vec<PatternRange>], key: usize, most: usize, visit: &mut dyn FnMut(usize, usize)) -> usize {
     let stretch = |row: usize| rows.get(row).and_then(|row| row.get(key)).copied();
     let mut order: Vec<usize> = (0..rows.len()).filter(|row| stretch(*row).is_some()).collect();
     let low = |row: usize| stretch(row).map_or(0.0, |it| it.low.0);
@@ -165,9 +167,9 @@ fn sweep(rows: &[Vec<Stretch>], key: usize, most: usize, visit: &mut dyn FnMut(u
 }
 
 /// Returns a point that two rows match.
-fn meet(rows: &[Vec<Stretch>], one: usize, other: usize) -> Option<Vec<f64>> {
+fn meet(rows: &[Vec<PatternRange>], one: usize, other: usize) -> Option<Vec<f64>> {
     let (one, other) = (rows.get(one)?, rows.get(other)?);
-    one.iter().zip(other).map(|(a, b)| a.meet(*b).map(Stretch::point)).collect()
+    one.iter().zip(other).map(|(a, b)| a.meet(*b).map(PatternRange::point)).collect()
 }
 
 fn same(one: &TableRow, other: &TableRow) -> bool {

@@ -12,7 +12,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One item of the merged book.
 #[derive(Clone, Copy)]
-pub(super) struct Entry<'a> {
+pub(super) struct MergedItem<'a> {
     /// The item.
     pub(super) item: &'a Item<'a>,
     /// Whether it is in error and another item bears its name.
@@ -20,7 +20,7 @@ pub(super) struct Entry<'a> {
 }
 
 /// An item that an overlay replaced or left out.
-pub(super) struct Change<'a> {
+pub(super) struct OverlayChange<'a> {
     /// The item that does it.
     pub(super) item: &'a Item<'a>,
     /// The layer of that item.
@@ -32,7 +32,7 @@ pub(super) struct Change<'a> {
 /// The merged book.
 pub(super) struct Book<'a> {
     /// Its items, those of the base first; heads are not among them.
-    pub(super) entries: Vec<Entry<'a>>,
+    pub(super) entries: Vec<MergedItem<'a>>,
     /// The head of each layer.
     pub(super) heads: Vec<Option<&'a Item<'a>>>,
     /// Whether the head of a layer could not be read.
@@ -42,9 +42,9 @@ pub(super) struct Book<'a> {
     /// Whether an item that could not be read may have been a product.
     pub(super) broken_product: bool,
     /// What overlays replaced and left out.
-    pub(super) changes: Vec<Change<'a>>,
+    pub(super) changes: Vec<OverlayChange<'a>>,
     /// The cautions that overlays leave out of the heads of their bases.
-    pub(super) dropped: Vec<Change<'a>>,
+    pub(super) dropped: Vec<OverlayChange<'a>>,
 }
 
 impl Book<'_> {
@@ -62,7 +62,7 @@ impl Book<'_> {
 }
 
 /// By what an item is found in its base: its kind, and its name or title.
-type Key<'a> = (ItemKind, &'a str);
+type ItemKey<'a> = (ItemKind, &'a str);
 
 /// Merges the layers of a book.
 pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'a> {
@@ -80,7 +80,7 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
     for (at, layer) in layers.iter().enumerate() {
         merge.layer = at;
         broken_items(*layer, at, &mut book);
-        let mut touched: FxHashMap<Key<'a>, Span> = FxHashMap::default();
+        let mut touched: FxHashMap<ItemKey<'a>, Span> = FxHashMap::default();
         for (place, item) in layer.tree.items.iter().enumerate() {
             if item.kind == ItemKind::Rulebook {
                 head(item, place, at, &mut book, problems);
@@ -98,7 +98,7 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
                 continue;
             }
             if item.kind == ItemKind::Caution {
-                book.dropped.push(Change { item, layer: at, below: None });
+                book.dropped.push(OverlayChange { item, layer: at, below: None });
                 continue;
             }
             merge.item(item, &book, problems);
@@ -110,9 +110,9 @@ pub(super) fn merge<'a>(layers: &[Layer<'a>], problems: &mut Problems) -> Book<'
 }
 
 struct Merge<'a> {
-    slots: Vec<(Option<Entry<'a>>, usize)>,
-    places: FxHashMap<Key<'a>, usize>,
-    changes: Vec<Change<'a>>,
+    slots: Vec<(Option<MergedItem<'a>>, usize)>,
+    places: FxHashMap<ItemKey<'a>, usize>,
+    changes: Vec<OverlayChange<'a>>,
     layer: usize,
     /// How many names were looked for in vain.
     missed: usize,
@@ -143,7 +143,7 @@ impl<'a> Merge<'a> {
                 Some(at) => {
                     let base = self.slots.get(at).and_then(|(entry, _)| *entry);
                     let below = base.map(|entry| entry.item);
-                    self.changes.push(Change { item, layer: self.layer, below });
+                    self.changes.push(OverlayChange { item, layer: self.layer, below });
                     if let (ItemKind::Promise, Verb::Omit, Some(base)) = (item.kind, item.verb, base)
                         && let Some(says_so) = book.tightens(self.layer)
                     {
@@ -162,7 +162,7 @@ impl<'a> Merge<'a> {
                         );
                     }
                     if let Some(slot) = self.slots.get_mut(at) {
-                        let entry = Entry { item, shadowed: false };
+                        let entry = MergedItem { item, shadowed: false };
                         *slot = ((item.verb == Verb::Replace).then_some(entry), self.layer);
                     }
                 }
@@ -178,14 +178,14 @@ impl<'a> Merge<'a> {
         }
     }
 
-    fn push(&mut self, item: &'a Item<'a>, key: Option<Key<'a>>, shadowed: bool) {
+    fn push(&mut self, item: &'a Item<'a>, key: Option<ItemKey<'a>>, shadowed: bool) {
         if let Some(key) = key {
             self.places.insert(key, self.slots.len());
         }
-        self.slots.push((Some(Entry { item, shadowed }), self.layer));
+        self.slots.push((Some(MergedItem { item, shadowed }), self.layer));
     }
 
-    fn nothing_to_change(&mut self, item: &'a Item<'a>, key: Key<'a>, problems: &mut Problems) {
+    fn nothing_to_change(&mut self, item: &'a Item<'a>, key: ItemKey<'a>, problems: &mut Problems) {
         let verb = if item.verb == Verb::Replace { "replace" } else { "omit" };
         if self.layer == 0 {
             let message = format!("`{verb}` is for overlays, and this rulebook builds on nothing");
@@ -228,7 +228,7 @@ impl<'a> Merge<'a> {
 }
 
 /// Returns by what an item is found.
-fn key<'a>(item: &'a Item<'a>) -> Option<Key<'a>> {
+fn key<'a>(item: &'a Item<'a>) -> Option<ItemKey<'a>> {
     match (&item.name, &item.label) {
         (Some(name), _) => Some((item.kind, name.value)),
         (None, Some(title)) => Some((item.kind, &title.value)),
@@ -320,7 +320,7 @@ pub(super) fn relocate(
     found: Problems,
     alone: &Problems,
     layers: &[Layer<'_>],
-    changes: &[Change<'_>],
+    changes: &[OverlayChange<'_>],
 ) -> Problems {
     let top = layers.len().saturating_sub(1);
     let known: FxHashSet<(Span, Finding)> =
@@ -382,7 +382,7 @@ pub(super) fn relocate(
 fn cause<'a, 'c>(
     problem: &Problem,
     layer: Layer<'_>,
-    changes: impl Iterator<Item = &'c Change<'a>>,
+    changes: impl Iterator<Item = &'c OverlayChange<'a>>,
 ) -> Option<&'a Item<'a>>
 where
     'a: 'c,

@@ -18,7 +18,7 @@ pub(super) enum Over {
 }
 
 /// From where a window is reckoned, and of what it is made.
-struct Sort {
+struct WindowSort {
     speaks: Speaks,
     days: bool,
     ahead: bool,
@@ -118,7 +118,7 @@ impl<'a> Checker<'a> {
     }
 }
 
-fn sort(window: &tree::Window<'_>) -> Sort {
+fn sort(window: &tree::Window<'_>) -> WindowSort {
     let (speaks, days, ahead) = match window {
         tree::Window::LastHours(_) | tree::Window::LastNights(_) => (Speaks::Tree, false, false),
         tree::Window::NextHours(_) | tree::Window::NextNights(_) | tree::Window::Tonight => {
@@ -142,5 +142,5 @@ fn sort(window: &tree::Window<'_>) -> Sort {
             ToThatDay::No => (Speaks::Tree, true, false),
         },
     };
-    Sort { speaks, days, ahead }
+    WindowSort { speaks, days, ahead }
 }

@@ -2,13 +2,13 @@
 
 use super::end::{End, Outcome, Refusal};
 use super::groves::Opened;
-use super::morning::{Morning, Wanted, morning};
+use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
 use super::terminal::{Stream, read_on};
 use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::Values;
 use crate::grove::{UnitSystem, place_of};
-use crate::measure::Sky;
+use crate::measure::WeatherMeasures;
 use crate::problems::{Problems, nearest};
 use crate::report::{Crew, GroveGround, GroveTrees, Heading, morning_paper, page, schemas, write_advice};
 use crate::sprayday::day;
@@ -21,7 +21,7 @@ use std::io::{self, Write};
 #[derive(clap::Args, Debug)]
 pub struct Advise {
     #[command(flatten)]
-    wanted: Wanted,
+    wanted: MorningAsked,
     /// Names the trees within reach of drift for which the product is not allowed
     #[arg(long, value_name = "LENGTH", default_value = "30 ft")]
     drift: String,
@@ -121,9 +121,9 @@ impl Advise {
         let drift = length(&self.drift)?;
         let chosen = self.wanted.trees(&read)?;
         if is_json {
-            let sky = read.sky();
-            let advisor = read.advisor(&sky).looking_ahead();
-            return json(&read, &sky, &advisor, &chosen, None);
+            let weather_measures = read.weather_measures();
+            let advisor = read.advisor(&weather_measures).looking_ahead();
+            return json(&read, &weather_measures, &advisor, &chosen, None);
         }
         if self.long && self.papers.is_text() {
             let width = Stream::Results.width(self.papers.lines.width);
@@ -135,7 +135,14 @@ impl Advise {
         }
         let made = morning(&read, (&chosen, language), drift, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
-            let day = day(&read.plan, &read.grove, morning.advisor.rules(), morning.sky, advice, &chosen);
+            let day = day(
+                &read.plan,
+                &read.grove,
+                morning.advisor.rules(),
+                morning.weather_measures,
+                advice,
+                &chosen,
+            );
             let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &[] };
             let paper = || vec![morning_paper(&crew, morning.groups, &chosen, self.data)];
             self.papers.made(paper, String::new, language, read.grove.units)
@@ -197,12 +204,12 @@ fn local(read: &Opened, moment: Option<DateTime<Utc>>) -> Option<DateTime<Tz>> {
 /// Calls a function with all that statements are made from, to be said in a language.
 pub fn with_scene<T>(
     read: &Opened,
-    (sky, advisor): (&Sky<'_>, &Advisor<'_>),
+    (weather_measures, advisor): (&WeatherMeasures<'_>, &Advisor<'_>),
     language: Language,
     f: impl FnOnce(&Scene<'_>, &GroveGround<'_>) -> T,
 ) -> T {
     let trees = GroveTrees { plan: &read.plan, grove: &read.grove };
-    let ground = GroveGround { trees, sky, advisor };
+    let ground = GroveGround { trees, weather_measures, advisor };
     let speech = match read.grove.units {
         UnitSystem::Us => Speech::Us,
         UnitSystem::Metric => Speech::Metric,
@@ -223,7 +230,7 @@ pub fn with_scene<T>(
 /// Writes the JSON form of the chosen trees, tree by tree.
 pub fn json(
     read: &Opened,
-    sky: &Sky<'_>,
+    weather_measures: &WeatherMeasures<'_>,
     advisor: &Advisor<'_>,
     chosen: &[usize],
     single: Option<usize>,
@@ -231,7 +238,7 @@ pub fn json(
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
     let notes = notes(read, advisor, chosen, Language::English);
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();
-    let written = with_scene(read, (sky, advisor), Language::English, |scene, ground| {
+    let written = with_scene(read, (weather_measures, advisor), Language::English, |scene, ground| {
         let today = read.as_of.date_naive();
         let heading = Heading {
             file: &read.book,

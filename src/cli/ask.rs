@@ -1,7 +1,7 @@
 //! `ask`: the observations that would change a decision today, in walking order.
 
 use super::end::{End, Outcome};
-use super::morning::{Morning, Wanted, morning};
+use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
 use super::terminal::Stream;
 use crate::measure::reads;
@@ -14,7 +14,7 @@ use crate::words::Scene;
 #[derive(clap::Args, Debug)]
 pub struct Ask {
     #[command(flatten)]
-    wanted: Wanted,
+    wanted: MorningAsked,
     /// Prints a scouting sheet to write on
     #[arg(long)]
     sheet: bool,

@@ -40,15 +40,15 @@ pub struct Compare {
     #[arg(long, value_name = "FOLDER")]
     library: Option<PathBuf>,
     /// What is printed
-    #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
-    format: Form,
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = ComparisonForm::Text)]
+    format: ComparisonForm,
     #[command(flatten)]
     pub(super) lines: LineLength,
 }
 
 /// The form of a comparison.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-enum Form {
+enum ComparisonForm {
     /// For people.
     Text,
     /// For programs: all regions.
@@ -112,7 +112,7 @@ impl Compare {
             plans.extend(plan);
         }
         let ([old, new], false) = (&plans[..], in_the_way.any_error()) else { return Ok(End::Unreadable) };
-        let regions = if self.format == Form::Json { Regions::All } else { Regions::Some };
+        let regions = if self.format == ComparisonForm::Json { Regions::All } else { Regions::Some };
         let comparison = compare::compare(old, new, BUDGET, regions);
         let (mut groves, mut trees) = (Vec::new(), Vec::new());
         for grove in &self.on {
@@ -133,9 +133,9 @@ impl Compare {
             trees: &trees,
         };
         let text = match self.format {
-            Form::Text => compared.text(Stream::Results.width(self.lines.width)),
-            Form::Json => format!("{:#}\n", compared.json()),
-            Form::Markdown => compared.markdown(),
+            ComparisonForm::Text => compared.text(Stream::Results.width(self.lines.width)),
+            ComparisonForm::Json => format!("{:#}\n", compared.json()),
+            ComparisonForm::Markdown => compared.markdown(),
         };
         Stream::Results.print(&text).map(|()| if comparison.same { End::Done } else { End::Found })
     }
@@ -154,7 +154,7 @@ impl Compare {
         };
         let read = [opened(names[0])?, opened(names[1])?];
         let [was, now] = &read;
-        let skies = [was.sky(), now.sky()];
+        let skies = [was.weather_measures(), now.weather_measures()];
         let advisors = [was.advisor(&skies[0]), now.advisor(&skies[1])];
         // A strength is what it amounts to: the same name may stand for more, and another for the same.
         let figures = Figures::of([&was.plan, &now.plan]);

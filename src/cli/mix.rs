@@ -11,7 +11,7 @@ use crate::labels::{MixLimit, single_limits};
 use crate::plan::{LabelLimit, ProductId};
 use crate::problems::nearest;
 use crate::report::{Mixing, mix_json, mix_page, schemas};
-use crate::sprayday::{Spray, Wanted, mix};
+use crate::sprayday::{Spray, WantedStrength, mix};
 use crate::units::{Dimension, Unit, spoken};
 use crate::words::{Language, Speech, Words};
 use std::path::{Path, PathBuf};
@@ -207,7 +207,7 @@ fn parted(words: &[String]) -> (PathBuf, &[String]) {
         Some((first, [product, strength, volume]))
             if volume_of(volume).is_some() && volume_of(&format!("{strength} {volume}")).is_none() =>
         {
-            match Wanted::spoken(&format!("{product} {strength}")) {
+            match WantedStrength::spoken(&format!("{product} {strength}")) {
                 Ok(_) => (PathBuf::from("."), words),
                 Err(_) => (PathBuf::from(first), words.get(1..).unwrap_or_default()),
             }
@@ -247,7 +247,7 @@ fn no_jug(read: &Opened, word: &str, product: Option<ProductId>, words: Words<'_
 
 /// What was asked for.
 struct Request {
-    wanted: Wanted,
+    wanted: WantedStrength,
     /// The strength as said.
     said: String,
     /// The volume in base units, and as said.
@@ -309,16 +309,21 @@ fn volume_of(text: &str) -> Option<spoken::Spoken> {
 }
 
 /// Reads a strength, a name of the rulebook's or a quantity, and returns also how it is said.
-fn wanted(product: Option<ProductId>, strength: &str, words: Words<'_>) -> Result<(Wanted, String), Refusal> {
+fn wanted(
+    product: Option<ProductId>,
+    strength: &str,
+    words: Words<'_>,
+) -> Result<(WantedStrength, String), Refusal> {
     let product = product.and_then(|id| words.plan.products.get(id.index()));
     let strengths = || product.iter().flat_map(|product| &product.strengths);
     let word = word_of(words.plan, strength, strengths().map(|strength| &*strength.name))?;
     let named = strengths().find(|strength| &*strength.name == word);
     if let Some(strength) = named {
-        let wanted = Wanted::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref()));
+        let wanted =
+            WantedStrength::of_plan(&strength.amount, product.and_then(|product| product.contains.as_ref()));
         return Ok((wanted, strength.name.to_string()));
     }
-    Wanted::spoken(strength).map(|wanted| (wanted, strength.to_owned())).map_err(|trouble| {
+    WantedStrength::spoken(strength).map(|wanted| (wanted, strength.to_owned())).map_err(|trouble| {
         let refusal = Refusal::new(words.language.mix_trouble(&trouble));
         let Some(product) = product else { return refusal };
         let names: Vec<&str> = product.strengths.iter().map(|it| &*it.name).collect();
@@ -336,7 +341,7 @@ fn strongest(
 ) -> Option<(Arc<str>, MixLimit)> {
     let product = read.plan.products.get(product?.index())?;
     let strength = product.strengths.last()?;
-    let most = mix(jug, &Wanted::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
+    let most = mix(jug, &WantedStrength::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
     let kept = Unit::none().threshold_of_amount(most.amount).is_kept_by(amount, true);
     let limit = MixLimit {
         limit: LabelLimit::Amount(strength.amount.written.clone(), strength.amount.unit.clone()),

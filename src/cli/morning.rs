@@ -4,7 +4,7 @@ use super::advise::{Chosen, book_problems, facts, notes, with_scene};
 use super::end::Refusal;
 use super::groves::{self, Asked, Opened, Unopened};
 use crate::advice::{Advice, Advisor};
-use crate::measure::Sky;
+use crate::measure::WeatherMeasures;
 use crate::report::page::Facts;
 use crate::report::{Group, GroveGround, advise_in_groups};
 use crate::words::{Language, Scene};
@@ -12,7 +12,7 @@ use std::path::PathBuf;
 
 /// Which grove, under which rulebook, at which moment, and which trees of it.
 #[derive(clap::Args, Debug)]
-pub struct Wanted {
+pub struct MorningAsked {
     /// The grove: a folder, or its grove.yaml
     #[arg(value_name = "GROVE", default_value = ".")]
     pub grove: PathBuf,
@@ -22,7 +22,7 @@ pub struct Wanted {
     trees: Chosen,
 }
 
-impl Wanted {
+impl MorningAsked {
     /// Opens the grove, with the rulebook's texts in a language.
     pub fn open(&self, language: Language) -> Result<Opened, Unopened> {
         groves::open(&self.grove, &self.asked).map(|read| read.in_language(language.code()))
@@ -36,7 +36,7 @@ impl Wanted {
 
 /// The advice of a morning, with all that a page says of it.
 pub struct Morning<'m> {
-    pub sky: &'m Sky<'m>,
+    pub weather_measures: &'m WeatherMeasures<'m>,
     pub advisor: &'m Advisor<'m>,
     pub advice: &'m Advice,
     /// The chosen trees in groups of one decision.
@@ -54,14 +54,14 @@ pub fn morning<T>(
     drift: f64,
     page: impl FnOnce(&Morning<'_>) -> T,
 ) -> T {
-    let sky = read.sky();
-    let advisor = read.advisor(&sky).looking_ahead();
+    let weather_measures = read.weather_measures();
+    let advisor = read.advisor(&weather_measures).looking_ahead();
     let (advice, groups) = advise_in_groups(&advisor, chosen);
-    with_scene(read, (&sky, &advisor), language, |scene, ground| {
+    with_scene(read, (&weather_measures, &advisor), language, |scene, ground| {
         let (data, book) = (notes(read, &advisor, chosen, language), book_problems(read));
         let facts = facts(read, &data, &book, drift);
         page(&Morning {
-            sky: &sky,
+            weather_measures: &weather_measures,
             advisor: &advisor,
             advice: &advice,
             groups: &groups,

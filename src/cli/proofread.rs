@@ -35,15 +35,15 @@ pub struct Proofread {
     #[arg(long, conflicts_with_all = ["books", "explain"])]
     schema: bool,
     /// What is printed: text for people, JSON for programs, SARIF for tools that review code
-    #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
-    format: Form,
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = FindingsForm::Text)]
+    format: FindingsForm,
     #[command(flatten)]
     pub(super) lines: LineLength,
 }
 
 /// The form of findings.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-enum Form {
+enum FindingsForm {
     /// For people.
     Text,
     /// For programs.
@@ -110,9 +110,9 @@ impl Proofread {
             }
         }
         let text = match self.format {
-            Form::Json => findings_json(&found),
-            Form::Sarif => format!("{:#}\n", sarif(&found)),
-            Form::Text => text(&found, &proved, width),
+            FindingsForm::Json => findings_json(&found),
+            FindingsForm::Sarif => format!("{:#}\n", sarif(&found)),
+            FindingsForm::Text => text(&found, &proved, width),
         };
         Stream::Results.print(&text).map(|()| end)
     }

@@ -28,8 +28,8 @@ pub struct Records {
     #[command(flatten)]
     asked: Asked,
     /// What is printed: a page, a table for a spreadsheet, JSON for programs
-    #[arg(long, value_name = "FORM", value_enum, default_value_t = Form::Text)]
-    format: Form,
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = RecordForm::Text)]
+    format: RecordForm,
     /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
     language: String,
@@ -42,7 +42,7 @@ pub struct Records {
 
 /// The form in which the record is printed.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
-enum Form {
+enum RecordForm {
     /// For people.
     Text,
     /// For spreadsheets.
@@ -62,7 +62,7 @@ impl Records {
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;
         let read = match groves::open_for(&self.grove, &self.asked, Purpose::Logs) {
             // Programs and spreadsheets read the rulebook's own words.
-            Ok(read) if self.format == Form::Text => read.in_language(language.code()),
+            Ok(read) if self.format == RecordForm::Text => read.in_language(language.code()),
             Ok(read) => read,
             Err(unopened) => return unopened.end(self.lines.width),
         };
@@ -91,14 +91,14 @@ impl Records {
             days: (first, last),
         };
         let text = match self.format {
-            Form::Text => records::text(
+            RecordForm::Text => records::text(
                 &season,
                 &self.grove.display().to_string(),
                 Words { language, speech: super::speech(&read), plan: &read.plan },
                 Stream::Results.width(self.lines.width),
             ),
-            Form::Csv => records::csv(&season),
-            Form::Json => records::json(&season),
+            RecordForm::Csv => records::csv(&season),
+            RecordForm::Json => records::json(&season),
         };
         Stream::Results.print(&text).map(|()| End::Done)
     }

@@ -4,7 +4,7 @@ use super::groves::{self, Asked, Opened, Purpose};
 use super::spray_times::iso;
 use crate::advice::{RuledOut, ruled_out};
 use crate::grove::SprayRow;
-use crate::measure::Sky;
+use crate::measure::WeatherMeasures;
 use chrono::Utc;
 use std::path::Path;
 
@@ -19,8 +19,9 @@ pub fn checked(
     let asked = Asked { as_of: Some(iso(&spray.start)), ..asked.clone() };
     let mut then = groves::open_for(grove, &asked, Purpose::Sprays(log.0, log.1)).ok()?;
     then.grove.log = then.grove.log.before(spray, &then.grove.trees);
-    let sky = Sky::new(&then.plan, then.weather.as_ref(), &then.site, then.as_of.with_timezone(&Utc));
-    let found = ruled_out(&then.plan, &then.grove, &sky, spray);
-    drop(sky);
+    let weather_measures =
+        WeatherMeasures::new(&then.plan, then.weather.as_ref(), &then.site, then.as_of.with_timezone(&Utc));
+    let found = ruled_out(&then.plan, &then.grove, &weather_measures, spray);
+    drop(weather_measures);
     Some((found, then))
 }

@@ -3,7 +3,7 @@
 use super::advise::length;
 use super::end::{End, Outcome, Refusal};
 use super::groves::Opened;
-use super::morning::{Morning, Wanted, morning};
+use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
 use super::sheets;
 use super::terminal::Stream;
@@ -16,7 +16,7 @@ use std::path::Path;
 #[derive(clap::Args, Debug)]
 pub struct SprayDay {
     #[command(flatten)]
-    wanted: Wanted,
+    wanted: MorningAsked,
     /// Names the trees within reach of drift for which the product is not allowed
     #[arg(long, value_name = "LENGTH", default_value = "30 ft")]
     drift: String,
@@ -45,7 +45,7 @@ impl SprayDay {
             let Morning { scene, facts, ground, advice, .. } = *morning;
             let scene = &Scene { language, ..*scene };
             let rules = morning.advisor.rules();
-            let day = day(&read.plan, &read.grove, rules, morning.sky, advice, &chosen);
+            let day = day(&read.plan, &read.grove, rules, morning.weather_measures, advice, &chosen);
             let kept: Vec<KeptSheet> =
                 day.rounds.iter().map(|round| kept(&read.plan, &read.grove, round, read.as_of)).collect();
             let numbers = if self.look { Vec::new() } else { self.keep(&read, &kept)? };

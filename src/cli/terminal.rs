@@ -58,8 +58,8 @@ impl Stream {
     /// Returns findings in the form that suits the stream: drawn on a terminal, plain elsewhere.
     pub fn findings(self, problems: &Problems, sources: &Sources, width: usize) -> String {
         match self.look() {
-            Look::Plain => findings::text(problems, sources, width),
-            Look::Drawn(colour) => findings_drawn::drawn(problems, sources, width, colour),
+            FindingStyle::Plain => findings::text(problems, sources, width),
+            FindingStyle::Drawn(colour) => findings_drawn::drawn(problems, sources, width, colour),
         }
     }
 
@@ -109,19 +109,19 @@ impl Stream {
         }
     }
 
-    fn look(self) -> Look {
+    fn look(self) -> FindingStyle {
         let is_terminal = self.is_terminal();
         let set = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty());
         match (is_terminal, set("TERM").is_some_and(|term| term == "dumb"), set("NO_COLOR").is_some()) {
-            (false, _, _) | (true, true, _) => Look::Plain,
-            (true, false, true) => Look::Drawn(findings_drawn::Colour::Plain),
-            (true, false, false) => Look::Drawn(findings_drawn::Colour::Coloured),
+            (false, _, _) | (true, true, _) => FindingStyle::Plain,
+            (true, false, true) => FindingStyle::Drawn(findings_drawn::Colour::Plain),
+            (true, false, false) => FindingStyle::Drawn(findings_drawn::Colour::Coloured),
         }
     }
 }
 
 /// How findings look on a stream.
-enum Look {
+enum FindingStyle {
     Plain,
     Drawn(findings_drawn::Colour),
 }

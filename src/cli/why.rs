@@ -55,16 +55,16 @@ impl Why {
         };
         let tree = tree_of(&read, tree)?;
         let not = self.not.as_deref().map(|word| product_of(&read.plan, word)).transpose()?;
-        let sky = read.sky();
-        let advisor = read.advisor(&sky).looking_ahead();
+        let weather_measures = read.weather_measures();
+        let advisor = read.advisor(&weather_measures).looking_ahead();
         if self.printing.format == Format::Json {
-            return json(&read, &sky, &advisor, &[tree], Some(tree));
+            return json(&read, &weather_measures, &advisor, &[tree], Some(tree));
         }
         let advice = advisor.advise();
         let width = Stream::Results.width(self.printing.lines.width);
         let (data, book) = (notes(&read, &advisor, &[tree], language), book_problems(&read));
         let facts = facts(&read, &data, &book, 0.0);
-        let text = with_scene(&read, (&sky, &advisor), language, |scene, ground| match not {
+        let text = with_scene(&read, (&weather_measures, &advisor), language, |scene, ground| match not {
             Some(product) => why_page::not_page(scene, &facts, ground, &advice, (tree, product), width),
             None if self.all => why_page::page(scene, &facts, ground, &advice, tree, width),
             None => why_page::short_page(scene, &facts, ground, &advice, tree, width),

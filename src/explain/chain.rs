@@ -72,7 +72,7 @@ fn is_open(met: &Met) -> bool {
 }
 
 /// Returns the tanks that the choices which hold, or may hold, would fill.
-fn wanted(plan: &Plan, case: &Case) -> gates::Wanted {
+fn wanted(plan: &Plan, case: &Case) -> gates::WantedTanks {
     let mut tanks: Vec<Vec<ProductId>> = Vec::new();
     for (choice, met) in plan.choices.iter().zip(&case.decision.trace.choices) {
         if met.holds == Truth::No || met.outranked_by.is_some() {
@@ -84,7 +84,7 @@ fn wanted(plan: &Plan, case: &Case) -> gates::Wanted {
             }
         }
     }
-    gates::Wanted(tanks)
+    gates::WantedTanks(tanks)
 }
 
 /// Returns what a choice that led to the verdict advises, and why not an earlier alternative.

@@ -32,19 +32,19 @@ pub fn parts<'p>(
     cells: &[CellSet],
 ) -> Vec<Part<'p>> {
     let mut found = Vec::new();
-    let mut walk = Walk { basis, cells, found: &mut found };
+    let mut walk = ConditionWalk { basis, cells, found: &mut found };
     condition.iter().for_each(|condition| walk.take(condition, Sense::Asked));
     unless.iter().for_each(|unless| walk.take(unless, Sense::Refused));
     found
 }
 
-struct Walk<'a, 'p> {
+struct ConditionWalk<'a, 'p> {
     basis: &'a Basis<'a>,
     cells: &'a [CellSet],
     found: &'a mut Vec<Part<'p>>,
 }
 
-impl<'p> Walk<'_, 'p> {
+impl<'p> ConditionWalk<'_, 'p> {
     fn truth(&self, condition: &Condition, sense: Sense) -> Truth {
         let truth = truth(self.basis, condition, self.cells);
         match sense {

@@ -9,9 +9,9 @@ use std::collections::BTreeMap;
 
 /// The tanks that the choices which hold, or may hold, would fill.
 #[derive(Clone, Debug, Default)]
-pub struct Wanted(pub Vec<Vec<ProductId>>);
+pub struct WantedTanks(pub Vec<Vec<ProductId>>);
 
-impl Wanted {
+impl WantedTanks {
     /// Returns whether one of the tanks holds all of these products.
     pub fn names(&self, products: &[ProductId]) -> bool {
         self.0.iter().any(|tank| products.iter().all(|product| tank.contains(product)))
@@ -82,7 +82,7 @@ fn fitting(plan: &Plan, trace: &Trace, product: ProductId, name: NameId) -> Effe
 }
 
 /// Tells of the gates that shut something, those of the products that were wanted first.
-pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<Statement> {
+pub fn shut(telling: &mut Telling<'_, '_>, case: &Case, wanted: &WantedTanks) -> Vec<Statement> {
     let plan = telling.basis.plan;
     let mut by_shutter: BTreeMap<(bool, Shutter), Vec<Vec<ProductId>>> = BTreeMap::new();
     for (products, shutter) in &case.shut {
@@ -113,7 +113,7 @@ fn shut_between(plan: &Plan, tank: &[ProductId], gates: &[GateId]) -> Option<Sta
 /// Tells of the gates that hold a product to a weaker strength.
 ///
 /// Of a spray those count first that it uses; without one, those that were wanted.
-pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<Statement> {
+pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &WantedTanks) -> Vec<Statement> {
     let ours = |product: ProductId| match &case.spray[..] {
         [] => wanted.names(&[product]),
         spray => spray.iter().any(|(one, _)| *one == product),
@@ -130,7 +130,7 @@ pub fn held(telling: &mut Telling<'_, '_>, case: &Case, wanted: &Wanted) -> Vec<
 }
 
 /// Tells of the gates of wanted products of which it is not known whether they speak.
-pub fn open(telling: &mut Telling<'_, '_>, wanted: &Wanted) -> Vec<Statement> {
+pub fn open(telling: &mut Telling<'_, '_>, wanted: &WantedTanks) -> Vec<Statement> {
     let (plan, trace) = (telling.basis.plan, telling.trace);
     let mut found = Vec::new();
     for id in (0..plan.gates.len() as u32).map(GateId) {

@@ -64,7 +64,7 @@ pub fn origin(
         return Some(statement);
     }
     statement = statement.owing(&item.why);
-    let mut telling = Telling { basis, values, trace, told };
+    let mut telling = OriginTelling { basis, values, trace, told };
     match &item.origin {
         Origin::Observed(_) => statement.from = telling.observed(name, item),
         Origin::Measure(measure) => {
@@ -91,14 +91,14 @@ pub fn origin(
     Some(statement)
 }
 
-struct Telling<'a, 't> {
+struct OriginTelling<'a, 't> {
     basis: &'a Basis<'a>,
     values: &'a Values,
     trace: &'a Trace,
     told: &'t mut BTreeSet<NameId>,
 }
 
-impl Telling<'_, '_> {
+impl OriginTelling<'_, '_> {
     fn observed(&self, name: NameId, item: &Name) -> Vec<Statement> {
         let Some(tree) = self.values.tree else { return Vec::new() };
         let groups = if item.scope == Place::Panicles { self.values.groups().max(1) } else { 1 };

@@ -36,7 +36,7 @@ pub fn addition(text: &str, usual: &[&str], rows: &[NewRow]) -> Addition {
     let empty = rest.trim().is_empty();
     let lead = if empty { rest.len() } else { rest.len() - rest.trim_start_matches(['\n', '\r', ' ']).len() };
     let line = rest.get(lead..).and_then(|rest| rest.split_inclusive('\n').next()).unwrap_or_default();
-    let form = Form::of(line);
+    let form = CellForm::of(line);
     let mut columns: Vec<String> = form.columns(line);
     if empty {
         columns = usual.iter().map(|column| (*column).to_string()).collect();
@@ -76,12 +76,12 @@ pub fn addition(text: &str, usual: &[&str], rows: &[NewRow]) -> Addition {
 }
 
 /// How a file writes its cells and lines.
-struct Form {
+struct CellForm {
     separator: char,
     line_break: &'static str,
 }
 
-impl Form {
+impl CellForm {
     fn of(line: &str) -> Self {
         let count = |separator: char| line.matches(separator).count();
         let separator = match (count(','), count(';'), count('\t')) {

@@ -52,7 +52,7 @@ pub(super) fn apart(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<(usize, 
                 let is_fruit = |name: NameId| matches!(plan[name].kind, Kind::Quantity(_));
                 let follows = (is_fruit(one) && of_one.on > of_other.on)
                     || (is_fruit(other) && of_other.on > of_one.on);
-                let meet = |a: &Span, b: &Span| a.0 <= b.1 && b.0 <= a.1;
+                let meet = |a: &ShareSpan, b: &ShareSpan| a.0 <= b.1 && b.0 <= a.1;
                 let together = one_says.iter().any(|a| other_says.iter().any(|b| meet(a, b)));
                 (!together && !follows).then_some((tree, (one, of_one), (other, of_other)))
             }));
@@ -84,10 +84,10 @@ fn pairs(plan: &Plan) -> Vec<(NameId, NameId, NameId)> {
 }
 
 /// The least and the most of a share.
-type Span = (f64, f64);
+type ShareSpan = (f64, f64);
 
 /// Returns what a sighting says of a share; nothing where it does not speak of it.
-fn says(name: NameId, seen: &SeenValue, share: &str, plan: &Plan) -> Option<Vec<Span>> {
+fn says(name: NameId, seen: &SeenValue, share: &str, plan: &Plan) -> Option<Vec<ShareSpan>> {
     match (plan[name].kind, seen) {
         (Kind::Words(list), seen) => {
             let (first, last) = match seen {
@@ -109,7 +109,7 @@ fn says(name: NameId, seen: &SeenValue, share: &str, plan: &Plan) -> Option<Vec<
 }
 
 /// Returns the least and the most that words say of a share, where they speak of it and of how much.
-fn said_share(words: &str, of: &str) -> Option<Span> {
+fn said_share(words: &str, of: &str) -> Option<ShareSpan> {
     let words = words_of(words);
     if !words_of(of).iter().all(|word| words.contains(word)) {
         return None;

@@ -5,7 +5,7 @@
 use super::keys::{self, Keys};
 use super::trouble::Trouble;
 use super::value;
-use super::yaml::{Key, Node, Value};
+use super::yaml::{Key, Value, YamlNode};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::Span;
 use crate::units::{Dimension, spoken};
@@ -60,12 +60,12 @@ pub struct Canopy {
 pub(super) struct BlockExtra<'n> {
     pub block: u16,
     pub seen: Option<(&'n str, Span)>,
-    pub keys: Vec<(&'n Key, &'n Node)>,
+    pub keys: Vec<(&'n Key, &'n YamlNode)>,
     pub known: Vec<&'static str>,
 }
 
 /// Reads the blocks, and hands over the keys that are not theirs.
-pub(super) fn blocks<'n>(node: &'n Node, problems: &mut Problems) -> (Vec<Block>, Vec<BlockExtra<'n>>) {
+pub(super) fn blocks<'n>(node: &'n YamlNode, problems: &mut Problems) -> (Vec<Block>, Vec<BlockExtra<'n>>) {
     let Value::List(items) = &node.value else {
         let problem = Problem::new(Finding::Input, node.span, "`blocks` is a list");
         problems.push(problem.help("write one `- { block: terrace, spacing: 24 ft x 20 ft }` on each line"));
@@ -145,7 +145,7 @@ pub(super) fn spacing(text: &str) -> Result<Spacing, Trouble> {
     Ok(spacing)
 }
 
-fn canopy(node: &Node, problems: &mut Problems) -> Option<Canopy> {
+fn canopy(node: &YamlNode, problems: &mut Problems) -> Option<Canopy> {
     let before = problems.len();
     let mut keys = Keys::open(node, "a canopy", problems)?;
     let height = keys.quantity("height", Dimension::LENGTH, problems);

@@ -16,44 +16,46 @@ const REMEMBERED: usize = 4096;
 
 /// The values of one name.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Column {
+pub(super) struct NamedColumn {
     words: bool,
-    cells: Cells,
+    cells: ColumnCells,
     rare: Vec<SeenValue>,
 }
 
 /// The cells of a column.
 #[derive(Clone, Debug)]
-enum Cells {
+enum ColumnCells {
     /// Few different ones: each row has the place of its own.
     Few { places: Vec<u16>, different: Vec<f64>, known: FxHashMap<u64, u16> },
     /// Many different ones.
     Many(Vec<f64>),
 }
 
-impl Default for Cells {
+impl Default for ColumnCells {
     fn default() -> Self {
-        Cells::Few { places: Vec::new(), different: Vec::new(), known: FxHashMap::default() }
+        ColumnCells::Few { places: Vec::new(), different: Vec::new(), known: FxHashMap::default() }
     }
 }
 
-impl Cells {
+impl ColumnCells {
     fn len(&self) -> usize {
         match self {
-            Cells::Few { places, .. } => places.len(),
-            Cells::Many(cells) => cells.len(),
+            ColumnCells::Few { places, .. } => places.len(),
+            ColumnCells::Many(cells) => cells.len(),
         }
     }
 
     fn get(&self, row: usize) -> Option<f64> {
         match self {
-            Cells::Few { places, different, .. } => different.get(usize::from(*places.get(row)?)).copied(),
-            Cells::Many(cells) => cells.get(row).copied(),
+            ColumnCells::Few { places, different, .. } => {
+                different.get(usize::from(*places.get(row)?)).copied()
+            }
+            ColumnCells::Many(cells) => cells.get(row).copied(),
         }
     }
 
     fn push(&mut self, cell: f64) {
-        if let Cells::Few { places, different, known } = self {
+        if let ColumnCells::Few { places, different, known } = self {
             let place = known.get(&cell.to_bits()).copied().or_else(|| {
                 let place = u16::try_from(different.len()).ok()?;
                 different.push(cell);
@@ -65,9 +67,9 @@ impl Cells {
             }
             let of =
                 |place: &u16| different.get(usize::from(*place)).copied().unwrap_or(f64::from_bits(RARE));
-            *self = Cells::Many(places.iter().map(of).collect());
+            *self = ColumnCells::Many(places.iter().map(of).collect());
         }
-        if let Cells::Many(cells) = self {
+        if let ColumnCells::Many(cells) = self {
             cells.push(cell);
         }
     }
@@ -75,17 +77,17 @@ impl Cells {
     /// Gives back room that is not used.
     fn trim(&mut self) {
         match self {
-            Cells::Few { places, different, known } => {
+            ColumnCells::Few { places, different, known } => {
                 places.shrink_to_fit();
                 different.shrink_to_fit();
                 *known = FxHashMap::default();
             }
-            Cells::Many(cells) => cells.shrink_to_fit(),
+            ColumnCells::Many(cells) => cells.shrink_to_fit(),
         }
     }
 }
 
-impl Column {
+impl NamedColumn {
     fn new(kind: Kind) -> Self {
         Self { words: matches!(kind, Kind::YesNo | Kind::Words(_)), ..Self::default() }
     }
@@ -139,7 +141,7 @@ pub(super) struct ColumnReader<'p> {
     /// The name.
     pub name: &'p Name,
     plan: &'p Plan,
-    column: Column,
+    column: NamedColumn,
     remembered: FxHashMap<Box<[u8]>, f64>,
 }
 
@@ -147,7 +149,7 @@ impl<'p> ColumnReader<'p> {
     /// Begins a column.
     pub fn new(id: NameId, plan: &'p Plan) -> Self {
         let name = &plan[id];
-        Self { id, name, plan, column: Column::new(name.kind), remembered: FxHashMap::default() }
+        Self { id, name, plan, column: NamedColumn::new(name.kind), remembered: FxHashMap::default() }
     }
 
     /// Reads the cell of a row, and says whether anything was seen in it.
@@ -175,7 +177,7 @@ impl<'p> ColumnReader<'p> {
     }
 
     /// Returns the column.
-    pub fn done(mut self) -> (NameId, Column) {
+    pub fn done(mut self) -> (NameId, NamedColumn) {
         self.column.trim();
         (self.id, self.column)
     }

@@ -22,13 +22,13 @@ pub(super) struct Contradiction {
 }
 
 /// Rows with what they speak of.
-type Row = (Target, u32);
+type LookRow = (Target, u32);
 
 /// So many ranges of one day are held against each other.
 const RANGES: usize = 200;
 
 /// Finds the contradictions of rows that still count; `by_age` has the newest first.
-pub(super) fn contradictions(sights: &Sights, by_age: &[Row]) -> Vec<Contradiction> {
+pub(super) fn contradictions(sights: &Sights, by_age: &[LookRow]) -> Vec<Contradiction> {
     let mut pairs: BTreeMap<(u32, u32), (Target, Vec<usize>)> = BTreeMap::new();
     for of_day in by_age.chunk_by(|(_, a), (_, b)| sights.day(*a) == sights.day(*b)) {
         for (later, earlier) in same_place(of_day) {
@@ -66,18 +66,18 @@ pub(super) fn contradictions(sights: &Sights, by_age: &[Row]) -> Vec<Contradicti
 }
 
 /// Returns pairs of rows of one day that speak of the same place or of ranges that meet, the later row first.
-fn same_place(of_day: &[Row]) -> Vec<(Row, Row)> {
-    let mut sorted: Vec<Row> = of_day.to_vec();
+fn same_place(of_day: &[LookRow]) -> Vec<(LookRow, LookRow)> {
+    let mut sorted: Vec<LookRow> = of_day.to_vec();
     sorted.sort_unstable();
-    let mut found: Vec<(Row, Row)> = Vec::new();
+    let mut found: Vec<(LookRow, LookRow)> = Vec::new();
     for same in sorted.chunk_by(|(a, _), (b, _)| a == b) {
         found.extend(same.windows(2).filter_map(|pair| match pair {
             [earlier, later] => Some((*later, *earlier)),
             _ => None,
         }));
     }
-    let is_range = |(target, _): &&Row| matches!(target, Target::Range(..));
-    let ranges: Vec<Row> = sorted.iter().filter(is_range).take(RANGES).copied().collect();
+    let is_range = |(target, _): &&LookRow| matches!(target, Target::Range(..));
+    let ranges: Vec<LookRow> = sorted.iter().filter(is_range).take(RANGES).copied().collect();
     for (at, one) in ranges.iter().enumerate() {
         let Target::Range(_, last) = one.0 else { continue };
         for other in ranges.iter().skip(at + 1) {

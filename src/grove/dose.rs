@@ -43,7 +43,7 @@ pub enum AmountUnknown<'g> {
 }
 
 /// An amount by volume of spray, by area, by tree or in all.
-struct Dose<'d> {
+struct TypedAmount<'d> {
     amount: f64,
     dimension: Dimension,
     per_tree: bool,
@@ -191,21 +191,21 @@ fn product_of<'p>(part: &SprayPart, plan: &'p Plan) -> Option<&'p Product> {
 }
 
 /// Returns the dose of a part: its rate in figures, else that of its strength.
-fn dose_in<'d>(part: &'d SprayPart, plan: &'d Plan) -> Option<Dose<'d>> {
+fn dose_in<'d>(part: &'d SprayPart, plan: &'d Plan) -> Option<TypedAmount<'d>> {
     if let Some(rate) = &part.rate {
-        return Some(Dose::of_rate(rate));
+        return Some(TypedAmount::of_rate(rate));
     }
     let product = product_of(part, plan)?;
     let strength = product.strengths.get(usize::from(part.strength?))?;
     Some(dose_of(&strength.amount, product.contains.as_deref()))
 }
 
-fn dose_of<'d>(amount: &Amount, contains: Option<&'d str>) -> Dose<'d> {
+fn dose_of<'d>(amount: &Amount, contains: Option<&'d str>) -> TypedAmount<'d> {
     let of = match amount.of {
         AmountOf::Ingredient => contains,
         AmountOf::Product => None,
     };
-    Dose { amount: amount.quantity, dimension: amount.unit.dimension, per_tree: false, of }
+    TypedAmount { amount: amount.quantity, dimension: amount.unit.dimension, per_tree: false, of }
 }
 
 /// Returns how much a strength and a rate put on the same area with the same spray, of the product or of its
@@ -216,7 +216,7 @@ pub(super) fn both_ways(
     strength: &Amount,
     rate: &SprayRate,
 ) -> Option<(f64, f64)> {
-    let (strength, rate) = (dose_of(strength, contains), Dose::of_rate(rate));
+    let (strength, rate) = (dose_of(strength, contains), TypedAmount::of_rate(rate));
     if rate.per_tree || strength.is_by_spray() != rate.is_by_spray() {
         return None;
     }
@@ -227,9 +227,9 @@ pub(super) fn both_ways(
     Some((strength.counted(contains, jug)?, rate.counted(contains, jug)?))
 }
 
-impl<'d> Dose<'d> {
+impl<'d> TypedAmount<'d> {
     fn of_rate(rate: &'d SprayRate) -> Self {
-        Dose {
+        TypedAmount {
             amount: rate.amount,
             dimension: rate.dimension,
             per_tree: rate.per_tree,

@@ -98,11 +98,11 @@ fn of_tree(doubts: &mut Vec<Doubt>, tree: usize, why: Unlikely) {
 }
 
 /// Whether a value is of a group of panicles, how far it reaches, and the value.
-type Reach<'n> = (bool, Option<f64>, &'n NotedValue);
+type ValueReach<'n> = (bool, Option<f64>, &'n NotedValue);
 
 /// Returns for each day, tree and name the value that reaches furthest: of several groups of panicles the most advanced.
 fn latest<'n>(noted: &'n [Noted], plan: &Plan) -> Vec<(NaiveDate, usize, &'n NotedValue)> {
-    let mut found: BTreeMap<(NaiveDate, usize, NameId), Reach<'_>> = BTreeMap::new();
+    let mut found: BTreeMap<(NaiveDate, usize, NameId), ValueReach<'_>> = BTreeMap::new();
     for note in noted {
         for value in &note.values {
             let reaches = value.value.ends().map(|(_, high)| high);

@@ -33,14 +33,14 @@ impl Group {
 /// The groups of all trees.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Groups {
-    sets: Vec<Set>,
+    sets: Vec<TargetGroups>,
     of_target: FxHashMap<Target, u32>,
     ranges: Vec<(u32, u32)>,
 }
 
 /// The groups of one target on its newest day.
 #[derive(Clone, Debug)]
-struct Set {
+struct TargetGroups {
     day: i32,
     groups: Vec<Group>,
 }
@@ -140,7 +140,7 @@ impl Groups {
                     groups.of_target.insert(target, set);
                 }
             }
-            groups.sets.push(Set { day: on, groups: list });
+            groups.sets.push(TargetGroups { day: on, groups: list });
         }
         let last_row =
             |set: u32| groups.sets.get(set as usize).and_then(|set| set.groups.last()).map(|group| group.row);

@@ -2,12 +2,12 @@
 
 use super::Grove;
 use super::keys::{self, Keys};
-use super::reading::Reading;
+use super::reading::FileReading;
 use super::target::{Places, Target};
 use super::tree::Trees;
 use super::trouble::Trouble;
 use super::value;
-use super::yaml::{Node, Value};
+use super::yaml::{Value, YamlNode};
 use chrono::NaiveDate;
 
 /// The harvest dates that stand in the grove file, but for those of single trees.
@@ -46,7 +46,7 @@ impl Grove {
 }
 
 /// Reads the key `harvest`: one day for the grove, or days by tree, block, cultivar, `block/cultivar` and `grove`.
-pub(super) fn read(node: &Node, places: &Places, trees: &Trees, reading: &mut Reading) -> Harvests {
+pub(super) fn read(node: &YamlNode, places: &Places, trees: &Trees, reading: &mut FileReading) -> Harvests {
     let mut harvests = Harvests::default();
     if let Value::Text(text) = &node.value {
         let date = reading.keep(value::date(text), node.span);
@@ -60,15 +60,17 @@ pub(super) fn read(node: &Node, places: &Places, trees: &Trees, reading: &mut Re
         let Some(targets) = reading.keep(of_what(&key.text, places, trees), key.span) else { continue };
         let Some(date) = date else { continue };
         match targets {
-            Of::Targets(targets) => harvests.targets.extend(targets.into_iter().map(|target| (target, date))),
-            Of::Cultivar(cultivar) => harvests.cultivars.push((cultivar, date)),
+            HarvestOf::Targets(targets) => {
+                harvests.targets.extend(targets.into_iter().map(|target| (target, date)))
+            }
+            HarvestOf::Cultivar(cultivar) => harvests.cultivars.push((cultivar, date)),
         }
     }
     harvests
 }
 
 /// Reads the key `cultivars`: a list of what is said of each.
-pub(super) fn cultivars(node: &Node, trees: &Trees, harvests: &mut Harvests, reading: &mut Reading) {
+pub(super) fn cultivars(node: &YamlNode, trees: &Trees, harvests: &mut Harvests, reading: &mut FileReading) {
     let Value::List(items) = &node.value else {
         let help = "write one `- { cultivar: Kent, harvest: 2027-06-20 }` on each line";
         reading.error(node.span, "`cultivars` is a list", help);
@@ -89,15 +91,15 @@ pub(super) fn cultivars(node: &Node, trees: &Trees, harvests: &mut Harvests, rea
     }
 }
 
-enum Of {
+enum HarvestOf {
     Targets(Vec<Target>),
     Cultivar(u32),
 }
 
-fn of_what(key: &str, places: &Places, trees: &Trees) -> Result<Of, Trouble> {
+fn of_what(key: &str, places: &Places, trees: &Trees) -> Result<HarvestOf, Trouble> {
     match (places.read(key), cultivar(key, trees)) {
-        (Ok(targets), _) => Ok(Of::Targets(targets)),
-        (Err(_), Ok(cultivar)) => Ok(Of::Cultivar(cultivar)),
+        (Ok(targets), _) => Ok(HarvestOf::Targets(targets)),
+        (Err(_), Ok(cultivar)) => Ok(HarvestOf::Cultivar(cultivar)),
         (Err(of_place), Err(of_cultivar)) => Err(if of_place.is_sure() { of_place } else { of_cultivar }),
     }
 }

@@ -1,7 +1,7 @@
 //! The keys of a map: each is taken once, what is left over is not known here.
 
 use super::trouble::Trouble;
-use super::yaml::{Key, Node, Value};
+use super::yaml::{Key, Value, YamlNode};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::Span;
 use crate::units::{Dimension, spoken};
@@ -12,19 +12,19 @@ pub(super) struct Keys<'n> {
     what: &'static str,
     /// Where it stands.
     pub span: Span,
-    entries: Vec<(&'n Key, &'n Node)>,
+    entries: Vec<(&'n Key, &'n YamlNode)>,
     asked: Vec<&'static str>,
 }
 
 impl<'n> Keys<'n> {
     /// Opens a map; a key given twice is reported.
-    pub fn open(node: &'n Node, what: &'static str, problems: &mut Problems) -> Option<Self> {
+    pub fn open(node: &'n YamlNode, what: &'static str, problems: &mut Problems) -> Option<Self> {
         let Value::Map(entries) = &node.value else {
             let problem = Problem::new(Finding::Input, node.span, format!("{what} needs keys and values"));
             problems.push(problem.help("write one `key: value` on each line"));
             return None;
         };
-        let mut kept: Vec<(&Key, &Node)> = Vec::new();
+        let mut kept: Vec<(&Key, &YamlNode)> = Vec::new();
         for (key, value) in entries {
             match kept.iter().find(|(other, _)| other.text == key.text) {
                 Some((first, _)) => problems.push(
@@ -43,12 +43,12 @@ impl<'n> Keys<'n> {
     }
 
     /// Takes the value of a key; a key without a value is as good as none.
-    pub fn take(&mut self, key: &'static str) -> Option<&'n Node> {
+    pub fn take(&mut self, key: &'static str) -> Option<&'n YamlNode> {
         self.take_with_key(key).map(|(_, node)| node)
     }
 
     /// Takes a key and its value.
-    pub fn take_with_key(&mut self, key: &'static str) -> Option<(&'n Key, &'n Node)> {
+    pub fn take_with_key(&mut self, key: &'static str) -> Option<(&'n Key, &'n YamlNode)> {
         self.asked.push(key);
         let at = self.entries.iter().position(|(own, _)| own.text == key)?;
         let (key, node) = self.entries.remove(at);
@@ -74,7 +74,7 @@ impl<'n> Keys<'n> {
     }
 
     /// Returns the keys that were not taken.
-    pub fn rest(self) -> Vec<(&'n Key, &'n Node)> {
+    pub fn rest(self) -> Vec<(&'n Key, &'n YamlNode)> {
         self.entries
     }
 
@@ -108,7 +108,7 @@ pub(super) fn unknown_key<'w>(
 }
 
 /// Returns the text of a scalar.
-pub(super) fn text<'n>(node: &'n Node, key: &str, problems: &mut Problems) -> Option<&'n str> {
+pub(super) fn text<'n>(node: &'n YamlNode, key: &str, problems: &mut Problems) -> Option<&'n str> {
     match &node.value {
         Value::Text(text) => Some(text.trim()),
         Value::Nothing => None,

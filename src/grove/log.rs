@@ -237,7 +237,7 @@ impl SprayLog {
 fn alike(rows: &[SprayRow], trees: &Trees) -> (Vec<u32>, usize) {
     /// A kind of trees while rows are gone through.
     #[derive(Clone)]
-    struct Kind {
+    struct TreeKind {
         trees: usize,
         /// The row that made it.
         made: u32,
@@ -246,7 +246,7 @@ fn alike(rows: &[SprayRow], trees: &Trees) -> (Vec<u32>, usize) {
     }
     const NONE: u32 = u32::MAX;
     let mut kind_of = vec![0u32; trees.len()];
-    let mut kinds = vec![Kind { trees: trees.len(), made: NONE, parted: (NONE, 0) }];
+    let mut kinds = vec![TreeKind { trees: trees.len(), made: NONE, parted: (NONE, 0) }];
     let mut free: Vec<u32> = Vec::new();
     let mut left: Vec<u32> = Vec::new();
     for (at, row) in rows.iter().enumerate() {
@@ -265,7 +265,7 @@ fn alike(rows: &[SprayRow], trees: &Trees) -> (Vec<u32>, usize) {
                     if let Some(kind) = kinds.get_mut(*own as usize) {
                         kind.parted = (number, into);
                     }
-                    let new = Kind { trees: 0, made: number, parted: (NONE, 0) };
+                    let new = TreeKind { trees: 0, made: number, parted: (NONE, 0) };
                     match kinds.get_mut(into as usize) {
                         Some(kind) => *kind = new,
                         None => kinds.push(new),

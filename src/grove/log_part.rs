@@ -5,7 +5,7 @@
 use super::dose::both_ways;
 use super::log::{SprayPart, SprayRate};
 use super::log_row::Cells;
-use super::reading::{Reading, UnknownNames};
+use super::reading::{FileReading, UnknownNames};
 use super::shed::{Form, Jug};
 use super::trouble::Trouble;
 use super::used;
@@ -15,7 +15,7 @@ use crate::units::{Dimension, spoken};
 use std::sync::Arc;
 
 /// Reads the products of a row.
-pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<SprayPart> {
+pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut FileReading) -> Vec<SprayPart> {
     let products = of_mix(cells.text("product"));
     if products.is_empty() {
         let help =
@@ -23,7 +23,7 @@ pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut Reading) -> Vec<S
         reading.error(cells.span("product"), "the row does not say its `product`", help);
         return Vec::new();
     }
-    let in_parts = |column: &'static str, reading: &mut Reading| {
+    let in_parts = |column: &'static str, reading: &mut FileReading| {
         let given = of_mix(cells.text(column));
         if !given.is_empty() && given.len() != products.len() {
             let (own, wanted) = (given.len(), products.len());
@@ -89,7 +89,7 @@ fn hold_together(
     rate: &SprayRate,
     jug: Option<&Jug>,
     cells: &Cells,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) {
     let item = &reading.plan[product];
     let Some(strength) = item.strengths.get(usize::from(strength)) else { return };
@@ -127,7 +127,7 @@ fn product(
     (registration, named): (&str, Option<&Jug>),
     cells: &Cells,
     shed: &[Jug],
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Option<ProductId> {
     if let Some(id) = reading.plan.product(word) {
         return Some(id);
@@ -176,7 +176,11 @@ fn product(
 }
 
 /// Reads the name of a strength; one in figures is a rate.
-fn strength(text: &str, product: Option<ProductId>, reading: &Reading) -> (Option<u8>, Option<SprayRate>) {
+fn strength(
+    text: &str,
+    product: Option<ProductId>,
+    reading: &FileReading,
+) -> (Option<u8>, Option<SprayRate>) {
     let strengths: &[Strength] = product.map_or(&[], |id| &reading.plan[id].strengths);
     match strengths.iter().position(|strength| &*strength.name == text) {
         Some(at) => (u8::try_from(at).ok(), None),
@@ -191,7 +195,7 @@ fn no_strength(
     product: ProductId,
     of_row: Option<&SprayRate>,
     cells: &Cells,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) {
     let product = &reading.plan[product];
     let names = || product.strengths.iter().map(|strength| &*strength.name);

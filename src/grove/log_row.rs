@@ -9,7 +9,7 @@ use super::log::{SprayLog, SprayRow, SprayVolume};
 use super::log_corrected::{Corrected, LoggedRows};
 use super::log_part::parts;
 use super::moment::moment;
-use super::reading::Reading;
+use super::reading::FileReading;
 use super::shed::Jug;
 use super::target::{Places, Target};
 use super::tree::Trees;
@@ -74,7 +74,7 @@ pub(super) struct Ground<'g> {
 }
 
 /// Reads a log; rows that begin after the moment of the advice are left out.
-pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> SprayLog {
+pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut FileReading) -> SprayLog {
     let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
         return SprayLog::default();
     };
@@ -122,7 +122,7 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut Reading) -> 
     SprayLog::of_rows(only(past), ground.trees).with_ahead(&only(later))
 }
 
-fn columns(sheet: &Sheet, reading: &mut Reading) -> BTreeMap<&'static str, usize> {
+fn columns(sheet: &Sheet, reading: &mut FileReading) -> BTreeMap<&'static str, usize> {
     let mut columns = BTreeMap::new();
     for (at, column) in sheet.header.iter().enumerate().filter(|(_, column)| !column.name.is_empty()) {
         match LOG_COLUMNS.iter().find(|known| **known == column.name) {
@@ -194,7 +194,7 @@ impl<'c> Cells<'c> {
     }
 
     /// Reads a spray; nothing where the row is in error or strikes out another.
-    fn read(&self, ground: &Ground, reading: &mut Reading) -> Option<SprayRow> {
+    fn read(&self, ground: &Ground, reading: &mut FileReading) -> Option<SprayRow> {
         if self.strikes_out() {
             return None;
         }
@@ -243,7 +243,7 @@ impl<'c> Cells<'c> {
         &self,
         column: &str,
         start: Option<DateTime<Tz>>,
-        reading: &mut Reading,
+        reading: &mut FileReading,
     ) -> Option<DateTime<Tz>> {
         let text = self.text(column);
         // An end may be a time of day alone: that of the day on which the spray began.
@@ -258,7 +258,7 @@ impl<'c> Cells<'c> {
         reading.keep(read, self.span(column))
     }
 
-    fn order(&self, start: DateTime<Tz>, end: DateTime<Tz>, reading: &mut Reading) {
+    fn order(&self, start: DateTime<Tz>, end: DateTime<Tz>, reading: &mut FileReading) {
         if end < start {
             let help = "write when the spray began under `start` and when it ended under `end`";
             reading.error(self.span("end"), "the spray ends before it begins", help);
@@ -270,7 +270,7 @@ impl<'c> Cells<'c> {
     fn optional<T>(
         &self,
         column: &str,
-        reading: &mut Reading,
+        reading: &mut FileReading,
         read: impl Fn(&str) -> Result<T, Trouble>,
     ) -> Option<T> {
         let text = self.text(column);

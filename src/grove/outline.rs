@@ -5,7 +5,7 @@
 use super::keys::{self, Keys};
 use super::moment::moment;
 use super::trouble::Trouble;
-use super::yaml::{self, Node, Value};
+use super::yaml::{self, Value, YamlNode};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{SourceId, Sources, Span};
 use crate::units::Dimension;
@@ -40,7 +40,7 @@ pub struct Outline {
     /// The moment of the advice, where the grove fixes it.
     pub as_of: Option<DateTime<Tz>>,
     /// The whole text.
-    pub(super) node: Node,
+    pub(super) node: YamlNode,
 }
 
 /// A file named in `grove.yaml`.
@@ -215,7 +215,7 @@ pub(super) fn first_line(span: Span) -> Span {
     Span { end: span.start, ..span }
 }
 
-fn file(node: Option<&Node>, key: &'static str, problems: &mut Problems) -> Option<FileName> {
+fn file(node: Option<&YamlNode>, key: &'static str, problems: &mut Problems) -> Option<FileName> {
     let node = node?;
     let path = keys::text(node, key, problems)?;
     Some(FileName { path: path.into(), at: node.span })
@@ -233,7 +233,7 @@ fn units((given, span): (&str, Span), problems: &mut Problems) -> UnitSystem {
     }
 }
 
-fn place(node: &Node, problems: &mut Problems) -> Option<Place> {
+fn place(node: &YamlNode, problems: &mut Problems) -> Option<Place> {
     let mut keys = Keys::open(node, "the place", problems)?;
     let degrees = |keys: &mut Keys, key: &'static str, most: f64, problems: &mut Problems| {
         let (text, span) = keys.text(key, problems)?;
@@ -293,7 +293,7 @@ fn elevation(keys: &mut Keys, problems: &mut Problems) -> Option<f64> {
     }
 }
 
-fn weather(node: &Node, zone: Tz, problems: &mut Problems) -> Option<WeatherFile> {
+fn weather(node: &YamlNode, zone: Tz, problems: &mut Problems) -> Option<WeatherFile> {
     if matches!(node.value, Value::Text(_)) {
         let file = file(Some(node), "weather", problems)?;
         return Some(WeatherFile {
@@ -328,7 +328,7 @@ fn weather(node: &Node, zone: Tz, problems: &mut Problems) -> Option<WeatherFile
 const WEATHER_COLUMNS: &[&str] =
     &["time", "temperature", "humidity", "dew-point", "rain", "wind", "gust", "leaf-wet"];
 
-fn columns(node: &Node, problems: &mut Problems) -> BTreeMap<Arc<str>, Arc<str>> {
+fn columns(node: &YamlNode, problems: &mut Problems) -> BTreeMap<Arc<str>, Arc<str>> {
     let mut mapped = BTreeMap::new();
     let Some(keys) = Keys::open(node, "the columns of the weather", problems) else { return mapped };
     for (key, value) in keys.rest() {
@@ -349,7 +349,7 @@ fn columns(node: &Node, problems: &mut Problems) -> BTreeMap<Arc<str>, Arc<str>>
 }
 
 /// Reads how weather files are read, one of a kind after the other; what the answers may be is known where they are used.
-fn forms(node: &Node, problems: &mut Problems) -> Vec<KnownForm> {
+fn forms(node: &YamlNode, problems: &mut Problems) -> Vec<KnownForm> {
     let Value::List(nodes) = &node.value else {
         let problem = Problem::new(Finding::Input, node.span, "`weather-forms` needs a list");
         problems.push(problem.help("write one `- { titles: …, dates: day-first }` on each line"));
@@ -364,7 +364,7 @@ fn forms(node: &Node, problems: &mut Problems) -> Vec<KnownForm> {
             continue;
         };
         let titles = titles.to_string();
-        let text = |(key, value): (&yaml::Key, &Node)| {
+        let text = |(key, value): (&yaml::Key, &YamlNode)| {
             keys::text(value, &key.text, problems).map(|text| (key.text.clone(), text.to_string()))
         };
         known.push(KnownForm { titles, answers: keys.rest().into_iter().filter_map(text).collect() });
@@ -372,7 +372,7 @@ fn forms(node: &Node, problems: &mut Problems) -> Vec<KnownForm> {
     known
 }
 
-fn station(node: &Node, problems: &mut Problems) -> Option<Station> {
+fn station(node: &YamlNode, problems: &mut Problems) -> Option<Station> {
     let mut keys = Keys::open(node, "the station", problems)?;
     let distance = keys.quantity("distance", Dimension::LENGTH, problems).map(|length| length / 1e3);
     let height = keys.quantity("height", Dimension::LENGTH, problems).map(|length| length / 1e3);
@@ -380,7 +380,7 @@ fn station(node: &Node, problems: &mut Problems) -> Option<Station> {
     Some(Station { distance, height })
 }
 
-fn sprays(node: &Node, problems: &mut Problems) -> Sprays {
+fn sprays(node: &YamlNode, problems: &mut Problems) -> Sprays {
     match keys::text(node, "sprays", problems) {
         Some("none yet" | "none-yet") => Sprays::NoneYet,
         Some("none" | "no" | "None yet") => {

@@ -7,7 +7,7 @@ use super::keys::{Keys, unknown_key};
 use super::log::SprayLog;
 use super::log_row;
 use super::outline::{Outline, Sprays, TOP_KEYS, first_line};
-use super::reading::{Reading, UnknownNames};
+use super::reading::{FileReading, UnknownNames};
 use super::sight::{SightReader, Sights};
 use super::target::{Places, Target};
 use super::tree::{Trees, date_of};
@@ -34,7 +34,7 @@ pub fn read(
     sources: &Sources,
 ) -> (Option<Grove>, Problems) {
     let as_of = as_of.with_timezone(&outline.place.zone);
-    let mut reading = Reading::new(plan, sources, as_of, unknown);
+    let mut reading = FileReading::new(plan, sources, as_of, unknown);
     // What is wrong with the map itself was reported with the outline.
     let Some(mut keys) = Keys::open(&outline.node, "a grove", &mut Problems::default()) else {
         return (None, reading.problems);
@@ -122,7 +122,7 @@ pub fn read(
     (whole.then_some(grove), reading.problems)
 }
 
-fn certified((given, at): (&str, Span), reading: &mut Reading) -> Option<Class> {
+fn certified((given, at): (&str, Span), reading: &mut FileReading) -> Option<Class> {
     match given {
         "organic" => Some(Class::Organic),
         "no" | "none" => None,
@@ -135,7 +135,7 @@ fn certified((given, at): (&str, Span), reading: &mut Reading) -> Option<Class> 
 }
 
 /// A tree and a block of one name could not be told apart under `on`.
-fn same_names(trees: &Trees, blocks: &[Block], reading: &mut Reading) {
+fn same_names(trees: &Trees, blocks: &[Block], reading: &mut FileReading) {
     for block in blocks {
         if let Some(tree) = trees.find(&block.name).filter(|_| block.span != Span::default()) {
             let message = format!("the tree `{}` has the name of a block", block.name);
@@ -154,7 +154,7 @@ fn loose<'n>(
     keys: Keys<'n>,
     seen: Option<i32>,
     blocks: &[Block],
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Vec<Loose<'n>> {
     let mut all = Vec::new();
     for extra in extras {
@@ -198,7 +198,7 @@ fn contradicted(
     it: &Contradiction,
     sights: &Sights,
     (trees, blocks): (&Trees, &[Block]),
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) {
     let (later, earlier) = (sights.span(it.rows.0), sights.span(it.rows.1));
     let names: Vec<String> = it.names.iter().map(|id| format!("`{}`", reading.plan[*id].word)).collect();

@@ -20,7 +20,7 @@ pub enum UnknownNames {
 }
 
 /// What readers share.
-pub(super) struct Reading<'r> {
+pub(super) struct FileReading<'r> {
     pub plan: &'r Plan,
     pub sources: &'r Sources,
     pub as_of: DateTime<Tz>,
@@ -30,13 +30,13 @@ pub(super) struct Reading<'r> {
     left_out: BTreeSet<String>,
 }
 
-impl AsMut<Problems> for Reading<'_> {
+impl AsMut<Problems> for FileReading<'_> {
     fn as_mut(&mut self) -> &mut Problems {
         &mut self.problems
     }
 }
 
-impl<'r> Reading<'r> {
+impl<'r> FileReading<'r> {
     /// Begins without problems.
     pub fn new(plan: &'r Plan, sources: &'r Sources, as_of: DateTime<Tz>, unknown: UnknownNames) -> Self {
         let (problems, undated, left_out) = Default::default();

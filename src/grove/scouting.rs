@@ -3,7 +3,7 @@
 //! Comes in: a sheet. Goes out: rows of what was seen, and the grower's own rain gauge.
 
 use super::moment::day_or_moment;
-use super::reading::Reading;
+use super::reading::FileReading;
 use super::sight::SightReader;
 use super::target::{Places, Target};
 use super::tree_list::share;
@@ -25,14 +25,14 @@ const COLUMNS: &[&str] = &["when", "who", "on", "panicles", "rain", "note"];
 pub type Gauge = BTreeMap<NaiveDate, GaugeReading>;
 
 /// A day in days of the common era, and the moment if the row has one.
-type When = (i32, Option<DateTime<Tz>>);
+type RowMoment = (i32, Option<DateTime<Tz>>);
 
 /// Reads the rows; those after the moment of the advice are left out.
 pub(super) fn read(
     source: SourceId,
     places: &Places,
     sights: &mut SightReader,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Gauge {
     let mut gauge = Gauge::new();
     let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
@@ -48,7 +48,7 @@ pub(super) fn read(
     };
     let (who, panicles, rain) = (sheet.column("who"), sheet.column("panicles"), sheet.column("rain"));
     let columns = columns(&sheet, sights, reading);
-    let mut latest: (String, Option<When>) = (String::new(), None);
+    let mut latest: (String, Option<RowMoment>) = (String::new(), None);
     sheet.rows(reading, |row, reading| {
         let text = row.cell(when_at);
         if latest.0 != text || text.is_empty() {
@@ -100,7 +100,7 @@ pub(super) fn read(
 }
 
 /// Reads what a row speaks of. A tree that has left the grove, as one that was felled, is left out and said.
-fn targets(text: &str, at: Span, places: &Places, reading: &mut Reading) -> Option<Vec<Target>> {
+fn targets(text: &str, at: Span, places: &Places, reading: &mut FileReading) -> Option<Vec<Target>> {
     let trouble = match places.read(text) {
         Ok(targets) => return Some(targets),
         Err(trouble) => trouble,
@@ -119,7 +119,11 @@ fn targets(text: &str, at: Span, places: &Places, reading: &mut Reading) -> Opti
     Some(left)
 }
 
-fn columns(sheet: &Sheet, sights: &mut SightReader, reading: &mut Reading) -> Vec<(usize, usize, NameId)> {
+fn columns(
+    sheet: &Sheet,
+    sights: &mut SightReader,
+    reading: &mut FileReading,
+) -> Vec<(usize, usize, NameId)> {
     let mut columns = Vec::new();
     for (at, column) in sheet.header.iter().enumerate() {
         if column.name.is_empty() || COLUMNS.contains(&column.name) {
@@ -142,7 +146,7 @@ fn keep(gauge: &mut Gauge, date: NaiveDate, reading: GaugeReading) {
 }
 
 /// Reads `when`; a moment after that of the advice is a day that never comes.
-fn when(text: &str, reading: &Reading) -> Result<When, Trouble> {
+fn when(text: &str, reading: &FileReading) -> Result<RowMoment, Trouble> {
     if text.is_empty() {
         return Err(
             Trouble::new("the row does not say when this was seen").help("write the day: `2027-02-11`")

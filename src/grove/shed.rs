@@ -5,10 +5,10 @@
 
 use super::compound;
 use super::keys::{self, Keys};
-use super::reading::{Reading, UnknownNames};
+use super::reading::{FileReading, UnknownNames};
 use super::trouble::Trouble;
 use super::value;
-use super::yaml::{Key, Node, Value};
+use super::yaml::{Key, Value, YamlNode};
 use crate::plan::{Plan, ProductId, Total};
 use crate::problems::nearest;
 use crate::source::Span;
@@ -120,7 +120,7 @@ impl Jug {
 }
 
 /// Reads the shed.
-pub(super) fn read(node: &Node, reading: &mut Reading) -> Vec<Jug> {
+pub(super) fn read(node: &YamlNode, reading: &mut FileReading) -> Vec<Jug> {
     let mut jugs = Vec::new();
     let Some(keys) = Keys::open(node, "the shed", &mut reading.problems) else { return jugs };
     for (key, node) in keys.rest() {
@@ -147,7 +147,7 @@ pub(super) fn read(node: &Node, reading: &mut Reading) -> Vec<Jug> {
     jugs
 }
 
-fn jug(key: &Key, node: &Node, product: Option<ProductId>, reading: &mut Reading) -> Option<Jug> {
+fn jug(key: &Key, node: &YamlNode, product: Option<ProductId>, reading: &mut FileReading) -> Option<Jug> {
     let mut keys = Keys::open(node, "a jug", &mut reading.problems)?;
     let problems = &mut reading.problems;
     let named = keys.text("name", problems);
@@ -184,7 +184,7 @@ fn form_of(
     form: Option<(&str, Span)>,
     weight: Option<(&str, Span)>,
     key: &Key,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Form {
     let weight = weight.and_then(|(text, at)| {
         let weight = keys::quantity(text, Dimension::CONCENTRATION);
@@ -213,11 +213,11 @@ fn form_of(
 }
 
 fn contents(
-    node: &Node,
+    node: &YamlNode,
     form: Form,
     name: &str,
     product: Option<ProductId>,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Vec<Content> {
     let mut contents = Vec::new();
     let Some(keys) = Keys::open(node, "the contents of a jug", &mut reading.problems) else {
@@ -300,15 +300,15 @@ fn label(keys: &mut Keys, problems: &mut crate::problems::Problems) -> JugLabel 
     };
     for (key, total) in [("season", Some(Total::Season)), ("year", Some(Total::Year)), ("single", None)] {
         let Some(node) = keys.take(key) else { continue };
-        let parts: &[Node] = match &node.value {
+        let parts: &[YamlNode] = match &node.value {
             Value::List(parts) => parts,
             Value::Nothing | Value::Text(_) | Value::Map(_) => std::slice::from_ref(node),
         };
         for part in parts {
             let Some(text) = keys::text(part, key, problems) else { continue };
             match cap(text, total) {
-                Ok(Cap::Sprays(total, sprays)) => label.sprays.push((total, sprays)),
-                Ok(Cap::Amount(cap)) => label.amounts.push(cap),
+                Ok(SeasonCap::Sprays(total, sprays)) => label.sprays.push((total, sprays)),
+                Ok(SeasonCap::Amount(cap)) => label.amounts.push(cap),
                 Err(trouble) => problems.push(trouble.at(part.span)),
             }
         }
@@ -316,13 +316,13 @@ fn label(keys: &mut Keys, problems: &mut crate::problems::Problems) -> JugLabel 
     label
 }
 
-enum Cap {
+enum SeasonCap {
     Sprays(Total, u32),
     Amount(JugCap),
 }
 
 /// Reads `6 sprays`, `12 lb/ac` or `12 lb/ac copper`.
-fn cap(text: &str, total: Option<Total>) -> Result<Cap, Trouble> {
+fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble> {
     let example = match total {
         Some(_) => "write `6 sprays`, or an amount on an area: `12 lb/ac copper`",
         None => "write an amount on an area: `3 lb/ac copper`",
@@ -335,13 +335,13 @@ fn cap(text: &str, total: Option<Total>) -> Result<Cap, Trouble> {
         && said.number.fract() == 0.0
         && (0.0..=1000.0).contains(&said.number)
     {
-        return Ok(Cap::Sprays(total, said.number as u32));
+        return Ok(SeasonCap::Sprays(total, said.number as u32));
     }
     let on_area = *dimension == Dimension::RATE || *dimension == Dimension::VOLUME.over(Dimension::AREA);
     if !on_area || said.per_tree || said.number < 0.0 || &**symbol == "sprays" {
         return Err(Trouble::new(format!("`{text}` is no limit of a label")).help(example));
     }
-    Ok(Cap::Amount(JugCap {
+    Ok(SeasonCap::Amount(JugCap {
         total,
         at_most: said.unit.threshold_of_amount(said.amount()),
         dimension: *dimension,

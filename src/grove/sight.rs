@@ -3,7 +3,7 @@
 //! Comes in: rows that speak of trees, ranges, blocks or the grove. Goes out: for a tree and a name the row that
 //! counts: the newest day first; on one day the most specific; of equal ones the later row.
 
-use super::column::{Column, ColumnReader};
+use super::column::{ColumnReader, NamedColumn};
 use super::contradiction::{Contradiction, contradictions};
 use super::group::{Group, Groups};
 use super::target::Target;
@@ -24,7 +24,7 @@ pub(super) struct Sights {
     spans: Vec<Span>,
     /// Who looked, of the rows that say so.
     who: FxHashMap<u32, Arc<str>>,
-    columns: Vec<(NameId, Column)>,
+    columns: Vec<(NameId, NamedColumn)>,
     /// For each column the rows that count for targets of many trees.
     wide: Vec<Wide>,
     /// The rows of each tree, newest first: `starts[tree]..starts[tree + 1]` in `of_tree`.

@@ -6,7 +6,7 @@
 use super::block::{Block, Canopy, Spacing};
 use super::keys::{self, Keys};
 use super::trouble::Trouble;
-use super::yaml::Node;
+use super::yaml::YamlNode;
 use crate::problems::Problems;
 use crate::units::{Dimension, spoken};
 use std::sync::Arc;
@@ -86,7 +86,7 @@ pub fn canopy_spray_per_tree(spacing: Spacing, canopy: &Canopy) -> Option<f64> {
 }
 
 /// Reads the sprayer.
-pub(super) fn read(node: &Node, problems: &mut Problems) -> Option<Sprayer> {
+pub(super) fn read(node: &YamlNode, problems: &mut Problems) -> Option<Sprayer> {
     let mut keys = Keys::open(node, "the sprayer", problems)?;
     let kind = keys.text("kind", problems).map(|(kind, _)| kind.into());
     let tank = keys.quantity("tank", Dimension::VOLUME, problems).filter(|tank| *tank > 0.0);

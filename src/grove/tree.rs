@@ -2,7 +2,7 @@
 //!
 //! Data only, a few bytes for each value, since a grove may have a million of them.
 
-use super::column::Column;
+use super::column::NamedColumn;
 use super::names::Names;
 use super::value::SeenValue;
 use crate::plan::NameId;
@@ -28,7 +28,7 @@ pub struct Trees {
     positions: Vec<(f32, f32)>,
     source: SourceId,
     spans: Vec<(u32, u32)>,
-    pub(super) columns: Vec<(NameId, Column)>,
+    pub(super) columns: Vec<(NameId, NamedColumn)>,
 }
 
 impl Trees {

@@ -6,28 +6,28 @@
 use super::column::ColumnReader;
 use super::keys::{self, Keys};
 use super::outline::{TOP_KEYS, first_line};
-use super::reading::Reading;
+use super::reading::FileReading;
 use super::sight::SightReader;
 use super::target::Target;
 use super::tree::{NewTree, Trees};
 use super::tree_sheet::{Blocks, metres, seen_day, twice};
 use super::value;
-use super::yaml::{Key, Node, Value};
+use super::yaml::{Key, Value, YamlNode};
 use crate::plan::{NameId, Origin};
 use crate::source::{SourceId, Span};
 use crate::units::spoken;
 use chrono::Datelike;
 
 /// The panicle groups of trees: each tree with its list of groups and its day.
-pub(super) type PanicleLists<'n> = Vec<(u32, i32, &'n Node)>;
+pub(super) type PanicleLists<'n> = Vec<(u32, i32, &'n YamlNode)>;
 
 /// Reads the list of trees.
 pub(super) fn read<'n>(
-    node: &'n Node,
+    node: &'n YamlNode,
     source: SourceId,
     blocks: &mut Blocks,
     seen: Option<i32>,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> (Trees, PanicleLists<'n>) {
     let mut trees = Trees::of_source(source);
     let mut panicles = Vec::new();
@@ -107,7 +107,7 @@ pub(super) fn read<'n>(
 }
 
 /// Reads the groups of panicles that stand under a tree: a list, each with its share.
-pub(super) fn panicles(lists: &PanicleLists, sights: &mut SightReader, reading: &mut Reading) {
+pub(super) fn panicles(lists: &PanicleLists, sights: &mut SightReader, reading: &mut FileReading) {
     for (tree, day, node) in lists {
         let Value::List(items) = &node.value else {
             let help = "write one `- { share: 60 %, … }` for each group";
@@ -148,12 +148,12 @@ pub(super) struct Loose<'n> {
     /// What it is called.
     pub who: String,
     pub seen: Option<i32>,
-    pub keys: Vec<(&'n Key, &'n Node)>,
+    pub keys: Vec<(&'n Key, &'n YamlNode)>,
     pub known: Vec<&'static str>,
 }
 
 /// Reads observations that stand under a block or at the top of the grove file.
-pub(super) fn loose(all: &[Loose], sights: &mut SightReader, reading: &mut Reading) {
+pub(super) fn loose(all: &[Loose], sights: &mut SightReader, reading: &mut FileReading) {
     for part in all {
         let Some((first, _)) = part.keys.first() else { continue };
         let what = if part.target == Target::Grove { "a key of a grove" } else { "a key of a block" };
@@ -184,13 +184,13 @@ enum Age {
 #[expect(clippy::too_many_arguments, reason = "a key, where it stands, and where it goes")]
 fn cell(
     key: &Key,
-    node: &Node,
+    node: &YamlNode,
     what: &str,
     known: &[&'static str],
     target: Target,
     row: usize,
     sights: &mut SightReader,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Option<Age> {
     let (id, text) = observed(key, node, what, known, target, reading)?;
     let reader = sights.reader(id);
@@ -201,11 +201,11 @@ fn cell(
 
 fn observed<'n>(
     key: &Key,
-    node: &'n Node,
+    node: &'n YamlNode,
     what: &str,
     known: &[&'static str],
     target: Target,
-    reading: &mut Reading,
+    reading: &mut FileReading,
 ) -> Option<(NameId, &'n str)> {
     let known = if target == Target::Grove { TOP_KEYS } else { known };
     let id = reading.observation(&key.text, key.span, what, known)?;
@@ -216,14 +216,14 @@ fn observed<'n>(
     Some((id, keys::text(node, &key.text, &mut reading.problems)?))
 }
 
-fn grows_old(id: NameId, reading: &Reading) -> bool {
+fn grows_old(id: NameId, reading: &FileReading) -> bool {
     match &reading.plan[id].origin {
         Origin::Observed(observation) => observation.lasts.is_some(),
         _ => false,
     }
 }
 
-fn not_dated(at: Span, what: &str, reading: &mut Reading) {
+fn not_dated(at: Span, what: &str, reading: &mut FileReading) {
     reading.error(
         at,
         format!("{what} bears observations, but not when they were seen"),
@@ -244,7 +244,7 @@ pub(super) fn share(text: &str) -> Result<f64, super::trouble::Trouble> {
     Ok(said.amount())
 }
 
-fn position(node: &Node, reading: &mut Reading) -> Option<(f64, f64)> {
+fn position(node: &YamlNode, reading: &mut FileReading) -> Option<(f64, f64)> {
     let found = match &node.value {
         Value::List(parts) => match parts.as_slice() {
             [east, north] => {

@@ -5,7 +5,7 @@
 use super::block::{Block, unknown_block};
 use super::column::ColumnReader;
 use super::moment::day_or_moment;
-use super::reading::Reading;
+use super::reading::FileReading;
 use super::target::Target;
 use super::tree::{NO_DAY, NewTree, Trees};
 use super::value;
@@ -20,7 +20,12 @@ use rustc_hash::FxHashMap;
 const COLUMNS: &[&str] = &["tree", "block", "cultivar", "at", "east", "north", "harvest", "seen", "note"];
 
 /// Reads the trees of a sheet. Where the grove lists no blocks, they are made from the rows.
-pub(super) fn read(source: SourceId, blocks: &mut Blocks, seen: Option<i32>, reading: &mut Reading) -> Trees {
+pub(super) fn read(
+    source: SourceId,
+    blocks: &mut Blocks,
+    seen: Option<i32>,
+    reading: &mut FileReading,
+) -> Trees {
     let mut trees = Trees::of_source(source);
     let Some(sheet) = Sheet::open(source, reading.text_of(source), &mut reading.problems) else {
         return trees;
@@ -30,7 +35,7 @@ pub(super) fn read(source: SourceId, blocks: &mut Blocks, seen: Option<i32>, rea
         return trees;
     };
     let mut columns = observations(&sheet, reading);
-    let places = Columns {
+    let places = SheetColumns {
         name,
         block: sheet.column("block"),
         cultivar: sheet.column("cultivar"),
@@ -127,7 +132,7 @@ impl Blocks {
     }
 }
 
-struct Columns {
+struct SheetColumns {
     name: usize,
     block: Option<usize>,
     cultivar: Option<usize>,
@@ -144,7 +149,7 @@ struct Latest {
     harvest: (String, i32),
 }
 
-fn observations<'p>(sheet: &Sheet, reading: &mut Reading<'p>) -> Vec<(usize, ColumnReader<'p>)> {
+fn observations<'p>(sheet: &Sheet, reading: &mut FileReading<'p>) -> Vec<(usize, ColumnReader<'p>)> {
     let mut columns = Vec::new();
     for (at, column) in sheet.header.iter().enumerate() {
         if column.name.is_empty() || COLUMNS.contains(&column.name) {
@@ -162,7 +167,7 @@ fn observations<'p>(sheet: &Sheet, reading: &mut Reading<'p>) -> Vec<(usize, Col
     columns
 }
 
-impl Columns {
+impl SheetColumns {
     /// Reads what a row says of its tree, but for what was seen.
     fn tree<'r>(
         &self,
@@ -171,7 +176,7 @@ impl Columns {
         blocks: &mut Blocks,
         seen: Option<i32>,
         latest: &mut Latest,
-        reading: &mut Reading,
+        reading: &mut FileReading,
     ) -> Option<NewTree<'r>> {
         let name = row.cell(self.name);
         if name.is_empty() {
@@ -210,7 +215,7 @@ impl Columns {
         Some(NewTree { name, block, cultivar, harvest, seen, position, span: row.span })
     }
 
-    fn position(&self, row: &Row, sheet: &Sheet, reading: &mut Reading) -> Option<(f64, f64)> {
+    fn position(&self, row: &Row, sheet: &Sheet, reading: &mut FileReading) -> Option<(f64, f64)> {
         let at = row.cell_of(self.at);
         let (found, column) = if at.is_empty() {
             let (east, north) = (row.cell_of(self.east), row.cell_of(self.north));
@@ -238,7 +243,12 @@ pub(super) fn metres(east: &str, north: &str) -> Option<(f64, f64)> {
 }
 
 /// Reports a tree given twice.
-pub(super) fn twice(name: &str, at: crate::source::Span, first: crate::source::Span, reading: &mut Reading) {
+pub(super) fn twice(
+    name: &str,
+    at: crate::source::Span,
+    first: crate::source::Span,
+    reading: &mut FileReading,
+) {
     reading.problems.push(
         Problem::new(Finding::Input, at, format!("the tree `{name}` is given twice"))
             .help("give each tree a name of its own, or delete one of the two")
@@ -247,7 +257,7 @@ pub(super) fn twice(name: &str, at: crate::source::Span, first: crate::source::S
 }
 
 /// Reads the day on which something was seen; what was seen after the moment of the advice never counts.
-pub(super) fn seen_day(text: &str, reading: &Reading) -> Result<i32, super::trouble::Trouble> {
+pub(super) fn seen_day(text: &str, reading: &FileReading) -> Result<i32, super::trouble::Trouble> {
     let (date, moment) = day_or_moment(text, reading.zone())?;
     let later = moment.is_some_and(|moment| moment > reading.as_of) || date > reading.as_of.date_naive();
     Ok(if later { i32::MAX } else { date.num_days_from_ce() })

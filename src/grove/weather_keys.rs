@@ -4,7 +4,7 @@
 
 use super::outline::KnownForm;
 use super::setup::quoted;
-use super::yaml::{self, Key, Node, Value};
+use super::yaml::{self, Key, Value, YamlNode};
 use crate::source::Sources;
 
 /// The long lists of a grove, before which new keys are put.
@@ -46,7 +46,7 @@ fn with_key(text: &str, key: &str, value: Option<&str>) -> Option<String> {
     let (_, weather) = entries.iter().find(|(own, _)| own.text == "weather")?;
     let Value::Map(entries) = &weather.value else { return None };
     let place = |wanted: &str| entries.iter().find(|(own, _)| own.text == wanted);
-    let end = |node: &Node| node.span.end as usize;
+    let end = |node: &YamlNode| node.span.end as usize;
     if let Some((own, old)) = place(key) {
         let (from, to) = match value {
             Some(_) => (old.span.start as usize, end(old)),
@@ -122,7 +122,7 @@ pub fn with_line(text: &str, line: &str) -> String {
     lines.join("\n") + "\n"
 }
 
-fn map_of(text: &str) -> Option<Vec<(Key, Node)>> {
+fn map_of(text: &str) -> Option<Vec<(Key, YamlNode)>> {
     let mut sources = Sources::default();
     let id = sources.add("grove.yaml", text);
     match yaml::parse(id, &sources).ok()?.value {

@@ -14,7 +14,7 @@ const DEEPEST: usize = 16;
 
 /// A node and its place.
 #[derive(Clone, Debug)]
-pub(crate) struct Node {
+pub(crate) struct YamlNode {
     /// Where it stands; of a list or a map from its first to its last part.
     pub span: Span,
     /// What it is.
@@ -29,9 +29,9 @@ pub(crate) enum Value {
     /// A scalar as typed, without its quotes.
     Text(String),
     /// A list.
-    List(Vec<Node>),
+    List(Vec<YamlNode>),
     /// A map; a key may stand in it twice.
-    Map(Vec<(Key, Node)>),
+    Map(Vec<(Key, YamlNode)>),
 }
 
 /// A key of a map.
@@ -44,7 +44,7 @@ pub(crate) struct Key {
 }
 
 /// Reads a text, or says why it is not YAML.
-pub(crate) fn parse(id: SourceId, sources: &Sources) -> Result<Node, Box<Problem>> {
+pub(crate) fn parse(id: SourceId, sources: &Sources) -> Result<YamlNode, Box<Problem>> {
     let whole = sources.get(id).map_or("", |source| &source.text);
     let text = whole.strip_prefix('\u{feff}').unwrap_or(whole);
     let place = Placing { id, text, shift: whole.len() - text.len() };
@@ -118,7 +118,7 @@ impl Placing<'_> {
         start + rest.char_indices().nth(column - 1).map_or(rest.len(), |(at, _)| at)
     }
 
-    fn node(&self, raw: Raw) -> Node {
+    fn node(&self, raw: Raw) -> YamlNode {
         let (start, end) = self.range(raw.0.defined);
         let own = self.bytes(start, end);
         let (span, value) = match raw.0.value {
@@ -129,11 +129,11 @@ impl Placing<'_> {
             }
             RawValue::Text(text) => (own, Value::Text(text)),
             RawValue::List(items) => {
-                let nodes: Vec<Node> = items.into_iter().map(|item| self.node(item)).collect();
+                let nodes: Vec<YamlNode> = items.into_iter().map(|item| self.node(item)).collect();
                 (nodes.last().map_or(own, |last| own.to(last.span)), Value::List(nodes))
             }
             RawValue::Map(entries) => {
-                let entries: Vec<(Key, Node)> =
+                let entries: Vec<(Key, YamlNode)> =
                     entries.into_iter().map(|(key, value)| (self.key(key), self.node(value))).collect();
                 let span = match (entries.first(), entries.last()) {
                     (Some((first, _)), Some((key, last))) => first.span.to(key.span).to(last.span),
@@ -142,7 +142,7 @@ impl Placing<'_> {
                 (span, Value::Map(entries))
             }
         };
-        Node { span, value }
+        YamlNode { span, value }
     }
 
     fn key(&self, key: Spanned<String>) -> Key {

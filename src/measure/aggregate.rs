@@ -6,8 +6,8 @@ use super::aggregate_statistic::{Member, statistic};
 use super::history::History;
 use super::series::{Holds, Reach, Taken, lacks_too_many};
 use super::series_columns::{Counts, Totals, TruthColumn, ValueColumn};
-use super::sky::{Both, Sky, locked};
-use super::window::{Anchor, Found, Stretches};
+use super::weather_measures::{Both, WeatherMeasures, locked};
+use super::window::{Anchor, FoundWindow, Stretches};
 use super::{Cause, Extent, NoValue, Reading, Steps, WeatherGap};
 use crate::plan::{Aggregate, Condition, HourSeries, Kind, Spell, Statistic, Window};
 use std::sync::Arc;
@@ -20,14 +20,14 @@ pub(super) struct Prepared {
 }
 
 impl Prepared {
-    pub(super) fn new(sky: &Sky<'_>, aggregate: &Aggregate) -> Self {
+    pub(super) fn new(weather_measures: &WeatherMeasures<'_>, aggregate: &Aggregate) -> Self {
         let (condition, series) = parts(aggregate);
         if series.is_some_and(|series| matches!(series, HourSeries::Daily(_))) {
             return Self::default();
         }
         Self {
-            truth: condition.map(|condition| sky.truth_column(condition)),
-            values: series.and_then(|series| sky.value_column(series)),
+            truth: condition.map(|condition| weather_measures.truth_column(condition)),
+            values: series.and_then(|series| weather_measures.value_column(series)),
         }
     }
 }
@@ -69,10 +69,12 @@ impl Taking {
     }
 
     /// Returns why the weather does not say enough.
-    fn lacks(&self, sky: &Sky<'_>) -> Option<Reach> {
+    fn lacks(&self, weather_measures: &WeatherMeasures<'_>) -> Option<Reach> {
         if self.beyond > 0 {
             Some(Reach::Beyond)
-        } else if lacks_too_many(self.missing, self.steps, sky.plan.head.gaps) || self.extent.is_none() {
+        } else if lacks_too_many(self.missing, self.steps, weather_measures.plan.head.gaps)
+            || self.extent.is_none()
+        {
             Some(Reach::Missing)
         } else {
             None
@@ -80,11 +82,11 @@ impl Taking {
     }
 
     /// Returns the value for an hour or a day.
-    pub(super) fn taken(&self, sky: &Sky<'_>, kind: Kind) -> Taken {
-        match (self.lacks(sky), self.extent) {
+    pub(super) fn taken(&self, weather_measures: &WeatherMeasures<'_>, kind: Kind) -> Taken {
+        match (self.lacks(weather_measures), self.extent) {
             (None, Some(extent)) => Taken { extent, reach: Reach::Sound, forecast: self.forecast > 0 },
             (lacks, _) => Taken {
-                extent: Extent::anything(kind, sky.plan),
+                extent: Extent::anything(kind, weather_measures.plan),
                 reach: lacks.unwrap_or(Reach::Missing),
                 forecast: self.forecast > 0,
             },
@@ -92,17 +94,20 @@ impl Taking {
     }
 
     /// Returns the value for a tree; `unit` is what the steps are called.
-    pub(super) fn reading(&self, sky: &Sky<'_>, kind: Kind, unit: Steps) -> Reading {
-        let taken = self.taken(sky, kind);
+    pub(super) fn reading(&self, weather_measures: &WeatherMeasures<'_>, kind: Kind, unit: Steps) -> Reading {
+        let taken = self.taken(weather_measures, kind);
         let (missing, steps) = (self.missing, self.steps);
-        let cause = match self.lacks(sky) {
+        let cause = match self.lacks(weather_measures) {
             Some(Reach::Beyond) => Some(Cause::Weather(WeatherGap::Beyond(self.beyond, steps, unit))),
             Some(Reach::Missing | Reach::Sound) if self.extent.is_none() => {
                 Some(Cause::Weather(WeatherGap::None(steps, unit)))
             }
-            Some(Reach::Missing | Reach::Sound) => {
-                Some(Cause::Weather(WeatherGap::TooMany(missing, steps, unit, sky.plan.head.gaps)))
-            }
+            Some(Reach::Missing | Reach::Sound) => Some(Cause::Weather(WeatherGap::TooMany(
+                missing,
+                steps,
+                unit,
+                weather_measures.plan.head.gaps,
+            ))),
             None if taken.extent.is_empty() => Some(Cause::Empty(NoValue::In(steps, unit))),
             None if taken.extent.is_settled() => None,
             None if missing > 0 => Some(Cause::Weather(WeatherGap::Missing(missing, steps, unit))),
@@ -112,7 +117,7 @@ impl Taking {
     }
 }
 
-impl Sky<'_> {
+impl WeatherMeasures<'_> {
     /// Takes an aggregate over a window, for trees with a history.
     pub fn aggregate(&self, aggregate: &Aggregate, window: &Window, history: &dyn History) -> Reading {
         let kind = self.kind_of(aggregate);
@@ -128,20 +133,20 @@ impl Sky<'_> {
     /// Makes a reading of what a window is.
     pub(super) fn reading_of<T>(
         &self,
-        found: Found<T>,
+        found: FoundWindow<T>,
         kind: Kind,
         aggregate: &Aggregate,
         take: &mut dyn FnMut(T) -> Reading,
     ) -> Reading {
         match found {
-            Found::Is(it) => take(it),
-            Found::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
-            Found::Unknown(cause) => {
+            FoundWindow::Is(it) => take(it),
+            FoundWindow::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
+            FoundWindow::Unknown(cause) => {
                 let extent = Extent::anything(kind, self.plan);
                 let may_be_empty = matches!(cause, Cause::Sprays(_)) || may_be_of_nothing(aggregate);
                 Reading::because(if may_be_empty { extent.or_empty() } else { extent }, cause)
             }
-            Found::AnyOf(all, cause) => {
+            FoundWindow::AnyOf(all, cause) => {
                 let mut joined: Option<Reading> = None;
                 for reading in all.into_iter().map(take) {
                     joined = Some(match joined {

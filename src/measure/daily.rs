@@ -5,8 +5,8 @@ use super::aggregate_statistic::{Member, statistic};
 use super::arithmetic::Carried;
 use super::history::History;
 use super::series::{Holds, Reach, Taken, judge};
-use super::sky::{Both, Sky, locked};
-use super::window::{Anchor, Found, shift};
+use super::weather_measures::{Both, WeatherMeasures, locked};
+use super::window::{Anchor, FoundWindow, shift};
 use super::{Cause, Extent, LogGap, NoValue, Reading, Steps, WeatherGap, evaluate};
 use super::{Truth, compare};
 use crate::plan::{
@@ -43,7 +43,7 @@ impl<'h> DayContext<'h> {
     }
 }
 
-impl Sky<'_> {
+impl WeatherMeasures<'_> {
     /// Returns the value of a `daily` on a day, for trees with a history.
     pub fn daily(&self, id: DailyId, date: NaiveDate, history: &dyn History) -> Reading {
         let taken = self.day_value(id, date, DayContext::new(history));
@@ -130,11 +130,11 @@ impl Sky<'_> {
                     return self.days_taken(aggregate, window, anchor, leaf.kind, context);
                 }
                 match self.now.hours(window, anchor, context.history) {
-                    Found::Is(stretches) => {
+                    FoundWindow::Is(stretches) => {
                         self.taken_over(aggregate, &stretches).0.taken(self, self.kind_of(aggregate))
                     }
-                    Found::Never(_) => Taken::sound(Extent::EMPTY),
-                    Found::Unknown(_) | Found::AnyOf(..) => {
+                    FoundWindow::Never(_) => Taken::sound(Extent::EMPTY),
+                    FoundWindow::Unknown(_) | FoundWindow::AnyOf(..) => {
                         Taken::sound(Extent::anything(leaf.kind, self.plan).or_empty())
                     }
                 }
@@ -163,12 +163,12 @@ impl Sky<'_> {
         context: DayContext<'_>,
     ) -> Taken {
         match self.now.days(window, self.begins_of(aggregate), anchor, context.history) {
-            Found::Is((from, to)) => {
+            FoundWindow::Is((from, to)) => {
                 let (taking, _) = &*self.taken_over_days(aggregate, from, to, context);
                 taking.taken(self, self.kind_of(aggregate))
             }
-            Found::Never(_) => Taken::sound(Extent::EMPTY),
-            Found::Unknown(_) | Found::AnyOf(..) => {
+            FoundWindow::Never(_) => Taken::sound(Extent::EMPTY),
+            FoundWindow::Unknown(_) | FoundWindow::AnyOf(..) => {
                 Taken::sound(Extent::anything(kind, self.plan).or_empty())
             }
         }
@@ -184,8 +184,8 @@ impl Sky<'_> {
     ) -> (Option<(NaiveDate, NaiveDate)>, Reading) {
         let found = self.now.days(window, self.begins_of(aggregate), anchor, history);
         let days = match &found {
-            Found::Is(days) => Some(*days),
-            Found::Never(_) | Found::Unknown(_) | Found::AnyOf(..) => None,
+            FoundWindow::Is(days) => Some(*days),
+            FoundWindow::Never(_) | FoundWindow::Unknown(_) | FoundWindow::AnyOf(..) => None,
         };
         let context = DayContext::new(history);
         let reading = self.reading_of(found, self.kind_of(aggregate), aggregate, &mut |(from, to)| {

@@ -1,12 +1,12 @@
 //! All values of one tree: what every name of a plan is, in the world as it is or in a possible one.
 //!
-//! Comes in: what was seen of the tree and sprayed on it ([`Facts`]), the weather ([`Sky`]), and a [`World`].
+//! Comes in: what was seen of the tree and sprayed on it ([`Facts`]), the weather ([`WeatherMeasures`]), and a [`World`].
 //! Names are computed in the plan's order, each once.
 
 use super::panicles::{statistic_of_numbers, statistic_of_words};
 use super::{
-    Cause, Extent, Facts, Gauged, Group, History, InDoubt, Leaf, LogGap, NoValue, Placed, Reading, Sky,
-    Truth, Unseen, World, against, compare, evaluate, grade, wilson,
+    Cause, Extent, Facts, Gauged, Group, History, InDoubt, LogGap, NoValue, Placed, Reading, Truth, Unseen,
+    WeatherMeasures, World, WorldInput, against, compare, evaluate, grade, wilson,
 };
 use crate::plan::{
     Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
@@ -17,13 +17,13 @@ use chrono::{Datelike, NaiveDate};
 use std::ops::Not;
 use std::sync::Arc;
 
-/// A plan under a sky at a moment: what judges each tree.
+/// A plan under the weather of a moment: what evaluates each tree.
 #[derive(Clone, Copy)]
 pub struct Evaluator<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// The weather.
-    pub sky: &'a Sky<'a>,
+    pub weather_measures: &'a WeatherMeasures<'a>,
     /// The day of the advice.
     pub today: NaiveDate,
     /// The values of the whole grove, once they are known, so that they are not computed for each tree.
@@ -58,7 +58,7 @@ impl Evaluator<'_> {
         facts: &dyn Facts,
         world: &World,
         gauged: &mut Gauged,
-        (leaf, dependents): (Leaf, &mut dyn Iterator<Item = NameId>),
+        (leaf, dependents): (WorldInput, &mut dyn Iterator<Item = NameId>),
         replaced: &mut dyn FnMut(Placed),
     ) {
         for id in std::iter::once(leaf.name()).chain(dependents) {
@@ -78,8 +78,8 @@ impl Evaluator<'_> {
         let name = &self.plan[id];
         if let (Origin::Observed(seen), Place::Panicles) = (&name.origin, name.scope) {
             for group in 0..gauged.groups.len() {
-                let at = At { judge: self, facts, world, gauged };
-                let fixed = world.fixed(Leaf::InGroup(group, id)).or(world.fixed(Leaf::Name(id)));
+                let at = ValuesSoFar { judge: self, facts, world, gauged };
+                let fixed = world.fixed(WorldInput::InGroup(group, id)).or(world.fixed(WorldInput::Name(id)));
                 let reading = fixed.map_or_else(
                     || at.assumed(seen, facts.seen_in_group(group, id), Some(group)),
                     Reading::known,
@@ -91,20 +91,20 @@ impl Evaluator<'_> {
             }
             return;
         }
-        let at = At { judge: self, facts, world, gauged };
-        let reading = world.fixed(Leaf::Name(id)).map_or_else(|| at.read(id, name), Reading::known);
+        let at = ValuesSoFar { judge: self, facts, world, gauged };
+        let reading = world.fixed(WorldInput::Name(id)).map_or_else(|| at.read(id, name), Reading::known);
         replaced(gauged.put(Placed { group: None, name: id, reading }));
     }
 
     /// Returns whether a condition holds of a tree whose values are known, with what it hangs on.
     pub fn holds(&self, facts: &dyn Facts, world: &World, gauged: &Gauged, condition: &Condition) -> Truth {
-        let at = At { judge: self, facts, world, gauged };
+        let at = ValuesSoFar { judge: self, facts, world, gauged };
         at.condition(condition, None).truth
     }
 }
 
 /// The values of a tree while others are computed.
-struct At<'a> {
+struct ValuesSoFar<'a> {
     judge: &'a Evaluator<'a>,
     facts: &'a dyn Facts,
     world: &'a World,
@@ -112,7 +112,7 @@ struct At<'a> {
 }
 
 /// A truth with what it hangs on.
-struct Weighed {
+struct CausedTruth {
     truth: Truth,
     cause: Option<Cause>,
     forecast: bool,
@@ -120,7 +120,7 @@ struct Weighed {
     assumed: bool,
 }
 
-impl At<'_> {
+impl ValuesSoFar<'_> {
     fn read(&self, id: NameId, name: &Name) -> Reading {
         match &name.origin {
             Origin::Observed(seen) => self.assumed(seen, self.facts.seen(id), None),
@@ -133,14 +133,14 @@ impl At<'_> {
             ),
             Origin::Block => text(self.facts.block()),
             Origin::Date => Reading::known(Extent::number(f64::from(self.judge.today.num_days_from_ce()))),
-            Origin::Tally(_) => self.judge.sky.tally(id, &Past { at: self }),
+            Origin::Tally(_) => self.judge.weather_measures.tally(id, &Past { at: self }),
             Origin::Band(band) => {
-                let met: Vec<Weighed> =
+                let met: Vec<CausedTruth> =
                     band.rows.iter().map(|row| self.condition(&row.condition, None)).collect();
                 let rows = band.rows.iter().zip(&met).map(|(row, met)| (row.caps, row.level, met.truth));
                 let grades = grade(rows);
                 // It rests on what was assumed where rows that do so could be otherwise and the grade with them.
-                let open = |met: &Weighed| if met.assumed { Truth::Open } else { met.truth };
+                let open = |met: &CausedTruth| if met.assumed { Truth::Open } else { met.truth };
                 let rows = band.rows.iter().zip(&met).map(|(row, met)| (row.caps, row.level, open(met)));
                 let assumed = met.iter().any(|it| it.assumed) && grade(rows) != grades;
                 Reading { assumed, ..Reading::known(Extent::words(grades)) }
@@ -209,7 +209,7 @@ impl At<'_> {
             ExprNode::LikelyRange(name) => self.likely_range(*name),
             ExprNode::Aggregate(aggregate, window) => {
                 let past = Past { at: self };
-                let reading = self.judge.sky.aggregate(aggregate, window, &past);
+                let reading = self.judge.weather_measures.aggregate(aggregate, window, &past);
                 match window {
                     Window::Since(name) if !self.named(*name, None).extent.is_settled() => {
                         Reading { cause: self.named(*name, None).cause.or(reading.cause), ..reading }
@@ -266,7 +266,8 @@ impl At<'_> {
         match self.facts.history().last_spray(what) {
             super::LastSpray::Never => Reading::known(Extent::number(f64::INFINITY)),
             super::LastSpray::Ended(moment) => {
-                let days = (self.judge.today - self.judge.sky.local_date(moment)).num_days() as f64;
+                let days =
+                    (self.judge.today - self.judge.weather_measures.local_date(moment)).num_days() as f64;
                 Reading::known(Extent::number(days * 24.0))
             }
             super::LastSpray::Unknown => {
@@ -277,18 +278,18 @@ impl At<'_> {
 
     fn panicles(&self, quantifier: Quantifier, condition: &Condition) -> Reading {
         let groups = (0..self.gauged.groups.len()).map(|group| self.condition(condition, Some(group)));
-        let groups: Vec<Weighed> = groups.collect();
+        let groups: Vec<CausedTruth> = groups.collect();
         let truths = groups.iter().map(|it| it.truth);
         let (truth, enough) = match quantifier {
             Quantifier::Some => (Truth::any(truths), Truth::Yes),
             Quantifier::All => (Truth::all(truths), Truth::No),
         };
-        let Weighed { cause, assumed, .. } = joined(&groups, truth, enough);
+        let CausedTruth { cause, assumed, .. } = joined(&groups, truth, enough);
         Reading { cause, assumed, ..Reading::known(truth.extent()) }
     }
 
     fn share_of_panicles(&self, condition: &Condition) -> Reading {
-        let groups: Vec<Weighed> =
+        let groups: Vec<CausedTruth> =
             (0..self.gauged.groups.len()).map(|group| self.condition(condition, Some(group))).collect();
         let shares: Option<Vec<f64>> = match &self.gauged.groups[..] {
             [_] => Some(vec![1.0]),
@@ -315,7 +316,7 @@ impl At<'_> {
             return Reading::because(Extent::between(0.0, 1.0), cause);
         };
         let own = self.condition(condition, None);
-        let more = self.world.fixed(Leaf::Others(of)).and_then(Extent::ends).unwrap_or((0.0, perhaps));
+        let more = self.world.fixed(WorldInput::Others(of)).and_then(Extent::ends).unwrap_or((0.0, perhaps));
         let (low, high) = (sure + more.0, sure + more.1);
         let low = low + if own.truth == Truth::Yes { 1.0 } else { 0.0 };
         let high = high + if own.truth == Truth::No { 0.0 } else { 1.0 };
@@ -351,9 +352,9 @@ impl At<'_> {
     fn likely_range(&self, name: NameId) -> Reading {
         let reading = self.named(name, None);
         let leaf = if self.judge.plan[name].scope == Place::Panicles {
-            Leaf::InGroup(0, name)
+            WorldInput::InGroup(0, name)
         } else {
-            Leaf::Name(name)
+            WorldInput::Name(name)
         };
         if self.world.fixed(leaf).is_some() {
             return reading;
@@ -392,7 +393,7 @@ impl At<'_> {
         Reading { extent: Extent::words(set), cause: used.cause.filter(|_| !set.is_power_of_two()), ..used }
     }
 
-    fn condition(&self, condition: &Condition, group: Option<usize>) -> Weighed {
+    fn condition(&self, condition: &Condition, group: Option<usize>) -> CausedTruth {
         match condition {
             Condition::Test(test) => match test.subject {
                 Subject::Name(name) => {
@@ -405,7 +406,7 @@ impl At<'_> {
                         }
                         _ => compare(extent, &test.compare),
                     };
-                    Weighed {
+                    CausedTruth {
                         truth,
                         cause: reading.filter(|_| truth == Truth::Open).and_then(|it| it.cause.clone()),
                         forecast: reading.is_some_and(|it| it.forecast),
@@ -413,19 +414,19 @@ impl At<'_> {
                     }
                 }
                 Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => {
-                    Weighed { truth: Truth::Open, cause: None, forecast: false, assumed: false }
+                    CausedTruth { truth: Truth::Open, cause: None, forecast: false, assumed: false }
                 }
             },
             Condition::Not(inner) => {
                 let inner = self.condition(inner, group);
-                Weighed { truth: inner.truth.not(), ..inner }
+                CausedTruth { truth: inner.truth.not(), ..inner }
             }
             Condition::All(parts) => {
-                let parts: Vec<Weighed> = parts.iter().map(|part| self.condition(part, group)).collect();
+                let parts: Vec<CausedTruth> = parts.iter().map(|part| self.condition(part, group)).collect();
                 joined(&parts, Truth::all(parts.iter().map(|it| it.truth)), Truth::No)
             }
             Condition::Any(parts) => {
-                let parts: Vec<Weighed> = parts.iter().map(|part| self.condition(part, group)).collect();
+                let parts: Vec<CausedTruth> = parts.iter().map(|part| self.condition(part, group)).collect();
                 joined(&parts, Truth::any(parts.iter().map(|it| it.truth)), Truth::Yes)
             }
         }
@@ -433,9 +434,9 @@ impl At<'_> {
 }
 
 /// Joins conditions; `enough` is the truth that one of them alone gives to all.
-fn joined(parts: &[Weighed], truth: Truth, enough: Truth) -> Weighed {
+fn joined(parts: &[CausedTruth], truth: Truth, enough: Truth) -> CausedTruth {
     let forecast = parts.iter().any(|it| it.forecast);
-    Weighed {
+    CausedTruth {
         truth,
         cause: first_cause(parts, truth),
         forecast,
@@ -444,12 +445,12 @@ fn joined(parts: &[Weighed], truth: Truth, enough: Truth) -> Weighed {
 }
 
 /// Returns whether a joined truth is so because of an assumed value: not where one part that was seen is enough for it.
-fn rests_on_assumed(parts: &[Weighed], truth: Truth, enough: Truth) -> bool {
-    let seen = |it: &Weighed| it.truth == truth && !it.assumed;
+fn rests_on_assumed(parts: &[CausedTruth], truth: Truth, enough: Truth) -> bool {
+    let seen = |it: &CausedTruth| it.truth == truth && !it.assumed;
     parts.iter().any(|it| it.assumed) && !(truth == enough && parts.iter().any(seen))
 }
 
-fn first_cause(parts: &[Weighed], truth: Truth) -> Option<Cause> {
+fn first_cause(parts: &[CausedTruth], truth: Truth) -> Option<Cause> {
     let open = parts.iter().filter(|it| it.truth == Truth::Open);
     if truth == Truth::Open { open.filter_map(|it| it.cause.clone()).next() } else { None }
 }
@@ -460,7 +461,7 @@ fn text(text: TextId) -> Reading {
 
 /// A tree's past with the dates as they are in a world.
 struct Past<'a> {
-    at: &'a At<'a>,
+    at: &'a ValuesSoFar<'a>,
 }
 
 impl History for Past<'_> {

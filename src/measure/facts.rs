@@ -1,6 +1,6 @@
 //! What is known of one tree itself, as far as its measures ask for it.
 
-use super::{History, Leaf, Reading};
+use super::{History, Reading, WorldInput};
 use crate::plan::{Counted, NameId, ProductId, Sprayed, TextId};
 use chrono::NaiveDate;
 
@@ -16,7 +16,7 @@ pub trait Facts {
     fn seen_in_group(&self, group: usize, name: NameId) -> Reading;
 
     /// Returns the sample that was seen at a leaf.
-    fn sample(&self, leaf: Leaf) -> Option<(u32, u32)>;
+    fn sample(&self, leaf: WorldInput) -> Option<(u32, u32)>;
 
     /// Returns the cultivar, nothing where it is not written down.
     fn cultivar(&self) -> Option<TextId>;

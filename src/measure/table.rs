@@ -12,7 +12,7 @@ use crate::plan::{Between, Beyond, CellValue, Datum, Kind, Pattern, Plan, Table,
 /// A key that no row matches takes `otherwise`, else it is unknown; an empty key takes `otherwise`, else the
 /// result is empty. Where `beyond` is written it counts outside the rows, before `otherwise`.
 pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Cause>) {
-    let mut found = Found { extent: None, cause: None, may_be_empty: false };
+    let mut found = FoundRows { extent: None, cause: None, may_be_empty: false };
     if keys.iter().any(|key| key.may_be_empty) {
         match table.otherwise {
             Some(cell) => found.add(cell_extent(cell, table, plan), None),
@@ -22,7 +22,7 @@ pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Ca
     if keys.iter().any(|key| key.is_empty()) {
         return found.finish();
     }
-    let choices: Vec<Vec<Key>> = table
+    let choices: Vec<Vec<PossibleKey>> = table
         .keys
         .iter()
         .zip(keys)
@@ -37,7 +37,7 @@ pub fn lookup(plan: &Plan, table: &Table, keys: &[Extent]) -> (Extent, Option<Ca
     }
     let mut at = vec![0usize; choices.len()];
     loop {
-        let keys: Vec<Key> =
+        let keys: Vec<PossibleKey> =
             at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
         let (extent, cause) = at_point(plan, table, &keys);
         found.add(extent, cause);
@@ -55,7 +55,7 @@ pub fn values(plan: &Plan, table: &Table, keys: &[Extent]) -> Vec<Extent> {
         return vec![all];
     }
     let numbered = table.keys.iter().zip(keys).enumerate();
-    let choices: Vec<Vec<Key>> =
+    let choices: Vec<Vec<PossibleKey>> =
         numbered.map(|(place, (kind, key))| points(table, place, *kind, *key)).collect();
     let count = choices.iter().try_fold(1usize, |count, keys| count.checked_mul(keys.len()));
     if count.is_none_or(|count| count > MOST || count == 0) || keys.len() != table.keys.len() {
@@ -72,7 +72,7 @@ pub fn values(plan: &Plan, table: &Table, keys: &[Extent]) -> Vec<Extent> {
     }
     let mut at = vec![0usize; choices.len()];
     loop {
-        let keys: Vec<Key> =
+        let keys: Vec<PossibleKey> =
             at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
         add(at_point(plan, table, &keys).0);
         if !advance(&mut at, &choices) {
@@ -84,7 +84,7 @@ pub fn values(plan: &Plan, table: &Table, keys: &[Extent]) -> Vec<Extent> {
 /// Returns of each row of a table whether it is drawn upon at these keys: whatever they are, for some of what they can be,
 /// or never. Of a table that runs between rows both neighbours are drawn upon.
 pub fn rows_used(table: &Table, keys: &[Extent]) -> Vec<Truth> {
-    let choices: Vec<Vec<Key>> = table
+    let choices: Vec<Vec<PossibleKey>> = table
         .keys
         .iter()
         .zip(keys)
@@ -101,7 +101,7 @@ pub fn rows_used(table: &Table, keys: &[Extent]) -> Vec<Truth> {
     let mut drawn = vec![0usize; table.rows.len()];
     let mut at = vec![0usize; choices.len()];
     loop {
-        let keys: Vec<Key> =
+        let keys: Vec<PossibleKey> =
             at.iter().zip(&choices).filter_map(|(at, keys)| keys.get(*at).copied()).collect();
         let rows = rows_at(table, &keys);
         for (times, row) in drawn.iter_mut().zip(&table.rows) {
@@ -121,14 +121,14 @@ pub fn rows_used(table: &Table, keys: &[Extent]) -> Vec<Truth> {
 }
 
 /// Returns the rows from which the value at a point comes.
-fn rows_at<'t>(table: &'t Table, keys: &[Key]) -> Vec<&'t TableRow> {
+fn rows_at<'t>(table: &'t Table, keys: &[PossibleKey]) -> Vec<&'t TableRow> {
     let fits = |row: &&TableRow| row.patterns.iter().zip(keys).all(|(pattern, key)| matches(pattern, *key));
     let hits: Vec<&TableRow> = table.rows.iter().filter(fits).collect();
     if !hits.is_empty() {
         return hits;
     }
     let running = running_key(table).filter(|_| table.between != Between::Exact);
-    if let Some((running, Key::Number(key))) = running.and_then(|it| Some((it, *keys.get(it)?))) {
+    if let Some((running, PossibleKey::Number(key))) = running.and_then(|it| Some((it, *keys.get(it)?))) {
         let rows = running_rows(table, running, keys);
         let above = rows.partition_point(|(edge, _)| *edge <= key);
         let below = above.checked_sub(1).and_then(|at| rows.get(at));
@@ -145,19 +145,19 @@ const MOST: usize = 100_000;
 
 /// One possible key.
 #[derive(Clone, Copy, PartialEq, Debug)]
-enum Key {
+enum PossibleKey {
     Number(f64),
     Word(u16),
     Text(TextId),
 }
 
-struct Found {
+struct FoundRows {
     extent: Option<Extent>,
     cause: Option<Cause>,
     may_be_empty: bool,
 }
 
-impl Found {
+impl FoundRows {
     fn add(&mut self, extent: Extent, cause: Option<Cause>) {
         self.extent = Some(self.extent.map_or(extent, |other| other.union(extent)));
         if self.cause.is_none() {
@@ -171,7 +171,7 @@ impl Found {
     }
 }
 
-fn advance(at: &mut [usize], choices: &[Vec<Key>]) -> bool {
+fn advance(at: &mut [usize], choices: &[Vec<PossibleKey>]) -> bool {
     for (place, keys) in at.iter_mut().zip(choices) {
         *place += 1;
         if *place < keys.len() {
@@ -183,19 +183,21 @@ fn advance(at: &mut [usize], choices: &[Vec<Key>]) -> bool {
 }
 
 /// Returns keys that stand for all that a key can be.
-fn points(table: &Table, place: usize, kind: Kind, key: Extent) -> Vec<Key> {
+fn points(table: &Table, place: usize, kind: Kind, key: Extent) -> Vec<PossibleKey> {
     match key.can_be {
         Possible::Nothing => Vec::new(),
-        Possible::Numbers(low, high) if low == high => vec![Key::Number(low)],
+        Possible::Numbers(low, high) if low == high => vec![PossibleKey::Number(low)],
         Possible::Numbers(low, high) => numbers(table, place, kind, low, high),
-        Possible::Words(set) => (0..64u16).filter(|word| set & (1 << word) != 0).map(Key::Word).collect(),
-        Possible::Text(text) => vec![Key::Text(text)],
+        Possible::Words(set) => {
+            (0..64u16).filter(|word| set & (1 << word) != 0).map(PossibleKey::Word).collect()
+        }
+        Possible::Text(text) => vec![PossibleKey::Text(text)],
         Possible::AnyText => {
             let named = patterns(table, place).filter_map(|pattern| match pattern {
-                Pattern::Is(Datum::Text(text)) => Some(Key::Text(*text)),
+                Pattern::Is(Datum::Text(text)) => Some(PossibleKey::Text(*text)),
                 Pattern::Is(_) | Pattern::Any | Pattern::Numbers { .. } => None,
             });
-            named.chain([Key::Text(TextId::OTHER)]).collect()
+            named.chain([PossibleKey::Text(TextId::OTHER)]).collect()
         }
     }
 }
@@ -221,10 +223,10 @@ fn edges(table: &Table, place: usize) -> Vec<f64> {
     edges
 }
 
-fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<Key> {
+fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<PossibleKey> {
     if kind == Kind::Count && high - low <= 4096.0 {
         return (libm::ceil(low) as i64..=libm::floor(high) as i64)
-            .map(|count| Key::Number(count as f64))
+            .map(|count| PossibleKey::Number(count as f64))
             .collect();
     }
     let edges = edges(table, place);
@@ -236,11 +238,11 @@ fn numbers(table: &Table, place: usize, kind: Kind, low: f64, high: f64) -> Vec<
     let between: Vec<f64> = stops.iter().zip(stops.iter().skip(1)).map(|(a, b)| (a + b) / 2.0).collect();
     stops.extend(between);
     stops.retain(|stop| *stop >= low.min(high) && *stop <= high.max(low));
-    stops.into_iter().map(Key::Number).collect()
+    stops.into_iter().map(PossibleKey::Number).collect()
 }
 
 /// Looks up keys that are known.
-fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+fn at_point(plan: &Plan, table: &Table, keys: &[PossibleKey]) -> (Extent, Option<Cause>) {
     let hit = table
         .rows
         .iter()
@@ -268,15 +270,15 @@ fn at_point(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>)
     }
 }
 
-fn no_row(plan: &Plan, table: &Table, keys: &[Key]) -> (Extent, Option<Cause>) {
+fn no_row(plan: &Plan, table: &Table, keys: &[PossibleKey]) -> (Extent, Option<Cause>) {
     (Extent::anything(table.gives, plan), Some(Cause::NoRow(key_of(table, keys))))
 }
 
-fn key_of(table: &Table, keys: &[Key]) -> TableKey {
-    let datum = |key: &Key| match key {
-        Key::Number(number) => Datum::Number(*number),
-        Key::Word(place) => Datum::Word(*place),
-        Key::Text(text) => Datum::Text(*text),
+fn key_of(table: &Table, keys: &[PossibleKey]) -> TableKey {
+    let datum = |key: &PossibleKey| match key {
+        PossibleKey::Number(number) => Datum::Number(*number),
+        PossibleKey::Word(place) => Datum::Word(*place),
+        PossibleKey::Text(text) => Datum::Text(*text),
     };
     let keys = table.keys.iter().zip(keys).map(|(kind, key)| (*kind, datum(key))).collect();
     TableKey { table: table.name.clone(), keys }
@@ -305,18 +307,18 @@ fn cell_extent(cell: CellValue, table: &Table, plan: &Plan) -> Extent {
 }
 
 /// Returns whether a key matches a pattern, whose edges are thresholds.
-fn matches(pattern: &Pattern, key: Key) -> bool {
+fn matches(pattern: &Pattern, key: PossibleKey) -> bool {
     match (pattern, key) {
         (Pattern::Any, _) => true,
-        (Pattern::Is(Datum::Number(edge)), Key::Number(number)) => *edge == number,
-        (Pattern::Is(Datum::Word(word)), Key::Word(key)) => *word == key,
-        (Pattern::Is(Datum::Text(text)), Key::Text(key)) => *text == key,
-        (Pattern::Is(_), _) | (Pattern::Numbers { .. }, Key::Text(_)) => false,
-        (Pattern::Numbers { low, high }, Key::Number(_) | Key::Word(_)) => {
+        (Pattern::Is(Datum::Number(edge)), PossibleKey::Number(number)) => *edge == number,
+        (Pattern::Is(Datum::Word(word)), PossibleKey::Word(key)) => *word == key,
+        (Pattern::Is(Datum::Text(text)), PossibleKey::Text(key)) => *text == key,
+        (Pattern::Is(_), _) | (Pattern::Numbers { .. }, PossibleKey::Text(_)) => false,
+        (Pattern::Numbers { low, high }, PossibleKey::Number(_) | PossibleKey::Word(_)) => {
             let number = match key {
-                Key::Number(number) => number,
-                Key::Word(word) => f64::from(word),
-                Key::Text(_) => return false,
+                PossibleKey::Number(number) => number,
+                PossibleKey::Word(word) => f64::from(word),
+                PossibleKey::Text(_) => return false,
             };
             low.is_none_or(|(edge, closed)| edge.is_reached_by(number, closed))
                 && high.is_none_or(|(edge, closed)| edge.is_kept_by(number, closed))
@@ -341,7 +343,7 @@ fn running_key(table: &Table) -> Option<usize> {
 }
 
 /// Returns the rows that match all keys but the running one, in its order.
-fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64, &'t TableRow)> {
+fn running_rows<'t>(table: &'t Table, running: usize, keys: &[PossibleKey]) -> Vec<(f64, &'t TableRow)> {
     let fits = |row: &&TableRow| {
         row.patterns
             .iter()
@@ -360,9 +362,9 @@ fn running_rows<'t>(table: &'t Table, running: usize, keys: &[Key]) -> Vec<(f64,
 }
 
 /// Returns what the table gives between two rows, nothing outside them.
-fn between_rows(plan: &Plan, table: &Table, keys: &[Key]) -> Option<(Extent, Option<Cause>)> {
+fn between_rows(plan: &Plan, table: &Table, keys: &[PossibleKey]) -> Option<(Extent, Option<Cause>)> {
     let running = running_key(table)?;
-    let Some(Key::Number(key)) = keys.get(running) else { return None };
+    let Some(PossibleKey::Number(key)) = keys.get(running) else { return None };
     let rows = running_rows(table, running, keys);
     let above = rows.partition_point(|(edge, _)| edge <= key);
     let (low_edge, low) = rows.get(above.checked_sub(1)?)?;
@@ -381,9 +383,9 @@ fn between_rows(plan: &Plan, table: &Table, keys: &[Key]) -> Option<(Extent, Opt
 }
 
 /// Returns whether a numeric key lies below or above every row that fits the other keys.
-fn lies_beyond(table: &Table, keys: &[Key]) -> bool {
+fn lies_beyond(table: &Table, keys: &[PossibleKey]) -> bool {
     keys.iter().enumerate().any(|(place, key)| {
-        let Key::Number(number) = key else { return false };
+        let PossibleKey::Number(number) = key else { return false };
         let edges = edges(table, place);
         let (Some(first), Some(last)) = (edges.first(), edges.last()) else { return false };
         number <= first || number >= last
@@ -391,19 +393,19 @@ fn lies_beyond(table: &Table, keys: &[Key]) -> bool {
 }
 
 /// Returns the row at the nearer end.
-fn end_row<'t>(table: &'t Table, keys: &[Key]) -> Option<&'t TableRow> {
-    let moved: Vec<Key> = keys
+fn end_row<'t>(table: &'t Table, keys: &[PossibleKey]) -> Option<&'t TableRow> {
+    let moved: Vec<PossibleKey> = keys
         .iter()
         .enumerate()
         .map(|(place, key)| match key {
-            Key::Number(number) => {
+            PossibleKey::Number(number) => {
                 let edges = edges(table, place);
                 match (edges.first(), edges.last()) {
-                    (Some(first), Some(last)) => Key::Number(number.clamp(*first, *last)),
+                    (Some(first), Some(last)) => PossibleKey::Number(number.clamp(*first, *last)),
                     _ => *key,
                 }
             }
-            Key::Word(_) | Key::Text(_) => *key,
+            PossibleKey::Word(_) | PossibleKey::Text(_) => *key,
         })
         .collect();
     // An end that does not count itself is the end of its row all the same.

@@ -4,8 +4,8 @@ use super::Truth;
 use super::daily::{DayContext, MOST_DAYS};
 use super::history::History;
 use super::series::{Reach, Taken, lacks_too_many};
-use super::sky::{Sky, locked};
-use super::window::{Anchor, Found, shift};
+use super::weather_measures::{WeatherMeasures, locked};
+use super::window::{Anchor, FoundWindow, shift};
 use super::{Cause, Extent, NoValue, Possible, Reading, Steps, WeatherGap};
 use crate::plan::{Kind, NameId, Origin, Tally};
 use chrono::NaiveDate;
@@ -54,17 +54,19 @@ impl State {
     }
 }
 
-impl Sky<'_> {
+impl WeatherMeasures<'_> {
     /// Returns the value of a tally at the end of its last whole day, for trees with a history.
     pub fn tally(&self, name: NameId, history: &dyn History) -> Reading {
         let Some((tally, kind)) = self.tally_of(name) else { return Reading::known(Extent::EMPTY) };
         let found = self.now.days(&tally.over, tally.begins, Anchor::Advice, history);
         let context = DayContext::new(history);
         match found {
-            Found::Is((from, to)) => self.tally_reading(name, tally, kind, (from, to), context),
-            Found::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
-            Found::Unknown(cause) => Reading::because(Extent::anything(kind, self.plan).or_empty(), cause),
-            Found::AnyOf(all, cause) => {
+            FoundWindow::Is((from, to)) => self.tally_reading(name, tally, kind, (from, to), context),
+            FoundWindow::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
+            FoundWindow::Unknown(cause) => {
+                Reading::because(Extent::anything(kind, self.plan).or_empty(), cause)
+            }
+            FoundWindow::AnyOf(all, cause) => {
                 let readings =
                     all.into_iter().map(|days| self.tally_reading(name, tally, kind, days, context));
                 let joined = readings.reduce(|one, other| Reading {
@@ -85,7 +87,8 @@ impl Sky<'_> {
     /// Returns a tally day by day, to the last whole one, for trees with a history.
     pub fn tally_days(&self, name: NameId, history: &dyn History) -> Vec<(NaiveDate, Extent)> {
         let Some((tally, kind)) = self.tally_of(name) else { return Vec::new() };
-        let Found::Is((from, to)) = self.now.days(&tally.over, tally.begins, Anchor::Advice, history) else {
+        let FoundWindow::Is((from, to)) = self.now.days(&tally.over, tally.begins, Anchor::Advice, history)
+        else {
             return Vec::new();
         };
         let context = DayContext::new(history);
@@ -168,11 +171,11 @@ impl Sky<'_> {
         let unknown = || Taken::sound(Extent::anything(kind, self.plan).or_empty());
         let Some(context) = context.deeper() else { return unknown() };
         match self.now.days(&tally.over, tally.begins, Anchor::Advice, context.history) {
-            Found::Is((from, _)) => self
+            FoundWindow::Is((from, _)) => self
                 .state_on(name, tally, from, date, context)
                 .map_or_else(unknown, |state| self.value_of(&state, kind)),
-            Found::Never(_) => Taken::sound(Extent::EMPTY),
-            Found::Unknown(_) | Found::AnyOf(..) => unknown(),
+            FoundWindow::Never(_) => Taken::sound(Extent::EMPTY),
+            FoundWindow::Unknown(_) | FoundWindow::AnyOf(..) => unknown(),
         }
     }
 

@@ -40,7 +40,7 @@ impl Stretches {
 
 /// What a window is for a tree.
 #[derive(Clone, PartialEq, Debug)]
-pub(super) enum Found<T> {
+pub(super) enum FoundWindow<T> {
     /// These hours or days.
     Is(T),
     /// There is no such window.
@@ -51,13 +51,13 @@ pub(super) enum Found<T> {
     AnyOf(Vec<T>, Cause),
 }
 
-impl<T> Found<T> {
-    pub(super) fn map<U>(self, with: impl Fn(T) -> U) -> Found<U> {
+impl<T> FoundWindow<T> {
+    pub(super) fn map<U>(self, with: impl Fn(T) -> U) -> FoundWindow<U> {
         match self {
-            Found::Is(it) => Found::Is(with(it)),
-            Found::Never(why) => Found::Never(why),
-            Found::Unknown(cause) => Found::Unknown(cause),
-            Found::AnyOf(all, cause) => Found::AnyOf(all.into_iter().map(with).collect(), cause),
+            FoundWindow::Is(it) => FoundWindow::Is(with(it)),
+            FoundWindow::Never(why) => FoundWindow::Never(why),
+            FoundWindow::Unknown(cause) => FoundWindow::Unknown(cause),
+            FoundWindow::AnyOf(all, cause) => FoundWindow::AnyOf(all.into_iter().map(with).collect(), cause),
         }
     }
 }
@@ -90,9 +90,14 @@ impl Now<'_> {
     }
 
     /// Returns the hours of a window.
-    pub(super) fn hours(&self, window: &Window, anchor: Anchor, history: &dyn History) -> Found<Stretches> {
+    pub(super) fn hours(
+        &self,
+        window: &Window,
+        anchor: Anchor,
+        history: &dyn History,
+    ) -> FoundWindow<Stretches> {
         let (now, begins) = (self.hour, anchor_begins(anchor));
-        let one = |from: i64, to: i64| Found::Is(Stretches::one(from, to));
+        let one = |from: i64, to: i64| FoundWindow::Is(Stretches::one(from, to));
         match (window, anchor) {
             (Window::LastHours(count), _) => one(now - i64::from(*count), now),
             (Window::NextHours(count), _) => one(now, now + i64::from(*count)),
@@ -106,7 +111,7 @@ impl Now<'_> {
             (Window::NextNights(count), _) => self.nights(1, 1 + i64::from(*count)),
             (Window::Tonight, _) => self.nights(i64::from(!self.at_night()), 1 + i64::from(!self.at_night())),
             (Window::ThatNight, Anchor::Day(day, _)) => {
-                Found::Is(Stretches::of([self.night(day)].into_iter()))
+                FoundWindow::Is(Stretches::of([self.night(day)].into_iter()))
             }
             (Window::SinceLast(what), _) => {
                 self.since_last(history.last_spray(what), what).map(|from| Stretches::one(from, now))
@@ -133,29 +138,29 @@ impl Now<'_> {
         begins: u16,
         anchor: Anchor,
         history: &dyn History,
-    ) -> Found<(NaiveDate, NaiveDate)> {
+    ) -> FoundWindow<(NaiveDate, NaiveDate)> {
         let today = self.today(begins);
         let day = |ahead: i64| shift(today, ahead);
-        let span = |from: i64, to: i64| Found::Is((day(from), day(to)));
+        let span = |from: i64, to: i64| FoundWindow::Is((day(from), day(to)));
         match (window, anchor) {
             (Window::LastDays(count), _) => span(-i64::from(*count), 0),
             (Window::NextDays(count), _) => span(1, 1 + i64::from(*count)),
             (Window::Today, _) => span(0, 1),
             (Window::LastDaysAndToday(count), _) => span(-i64::from(*count), 1),
             (Window::TodayAndNextDays(count), _) => span(0, 1 + i64::from(*count)),
-            (Window::ThatDay, Anchor::Day(that, _)) => Found::Is((that, shift(that, 1))),
+            (Window::ThatDay, Anchor::Day(that, _)) => FoundWindow::Is((that, shift(that, 1))),
             (Window::DaysToThatDay(count), Anchor::Day(that, _)) => {
-                Found::Is((shift(that, 1 - i64::from(*count)), shift(that, 1)))
+                FoundWindow::Is((shift(that, 1 - i64::from(*count)), shift(that, 1)))
             }
             (Window::SinceDate { date, to_that_day }, _) => {
-                Found::Is((*date, self.until(*to_that_day, anchor, today)))
+                FoundWindow::Is((*date, self.until(*to_that_day, anchor, today)))
             }
             (Window::SinceDayOfYear { month, day, to_that_day }, _) => {
                 let until = self.until(*to_that_day, anchor, today);
                 let latest = if *to_that_day { shift(until, -1) } else { self.today(0) };
-                Found::Is((season_start((*month, *day), latest), until))
+                FoundWindow::Is((season_start((*month, *day), latest), until))
             }
-            (Window::ThisSeason, _) => Found::Is((self.season_start(), today)),
+            (Window::ThisSeason, _) => FoundWindow::Is((self.season_start(), today)),
             (Window::SinceLast(what), _) => self.since_last(history.last_spray(what), what).map(|from| {
                 let day = self.grid.date_of(from, begins);
                 let first = if self.grid.day_start(day, begins) < from { shift(day, 1) } else { day };
@@ -174,7 +179,7 @@ impl Now<'_> {
                 | Window::HoursToThatHour(_)
                 | Window::HoursAfterThatHour(_),
                 _,
-            ) => Found::Unknown(Cause::Doubt(InDoubt::NoDays)),
+            ) => FoundWindow::Unknown(Cause::Doubt(InDoubt::NoDays)),
         }
     }
 
@@ -191,14 +196,14 @@ impl Now<'_> {
     }
 
     /// Returns the nights from one to another, counted from the latest, which is 0.
-    fn nights(&self, from: i64, to: i64) -> Found<Stretches> {
+    fn nights(&self, from: i64, to: i64) -> FoundWindow<Stretches> {
         let latest = self.latest_night();
         let nights =
             (from..to.min(from.saturating_add(MOST_NIGHTS))).map(|ahead| self.night(shift(latest, ahead)));
         if to - from > MOST_NIGHTS {
-            return Found::Unknown(Cause::Weather(WeatherGap::Endless));
+            return FoundWindow::Unknown(Cause::Weather(WeatherGap::Endless));
         }
-        Found::Is(Stretches::of(nights))
+        FoundWindow::Is(Stretches::of(nights))
     }
 
     /// Returns the hours of the night that ends on a date: those that begin at sunset or after it, and before
@@ -221,31 +226,31 @@ impl Now<'_> {
     }
 
     /// Returns the first hour that lies wholly after a spray.
-    fn since_last(&self, last: LastSpray, what: &crate::plan::Sprayed) -> Found<i64> {
+    fn since_last(&self, last: LastSpray, what: &crate::plan::Sprayed) -> FoundWindow<i64> {
         match last {
-            LastSpray::Ended(end) => Found::Is(self.grid.hour_from(end)),
-            LastSpray::Unknown => Found::Unknown(Cause::Sprays(LogGap::Unknown)),
-            LastSpray::Never => Found::Never(NoValue::NeverSprayed(what.clone())),
+            LastSpray::Ended(end) => FoundWindow::Is(self.grid.hour_from(end)),
+            LastSpray::Unknown => FoundWindow::Unknown(Cause::Sprays(LogGap::Unknown)),
+            LastSpray::Never => FoundWindow::Never(NoValue::NeverSprayed(what.clone())),
         }
     }
 
-    fn observed(&self, name: NameId, history: &dyn History) -> Found<NaiveDate> {
+    fn observed(&self, name: NameId, history: &dyn History) -> FoundWindow<NaiveDate> {
         let reading = history.date_of(name);
         let unknown = || reading.cause.clone().unwrap_or(Cause::Unseen(Unseen::Date(name)));
         let Extent { may_be_empty, .. } = reading.extent;
         match reading.extent.ends() {
-            _ if reading.extent.is_empty() => Found::Never(NoValue::Date(name)),
+            _ if reading.extent.is_empty() => FoundWindow::Never(NoValue::Date(name)),
             Some((low, high)) if !may_be_empty && high - low <= 60.0 => {
                 let days = (libm::floor(low) as i64..=libm::floor(high) as i64)
                     .filter_map(|day| NaiveDate::from_num_days_from_ce_opt(i32::try_from(day).ok()?));
                 let days: Vec<NaiveDate> = days.collect();
                 match days.as_slice() {
-                    [one] => Found::Is(*one),
-                    [] => Found::Unknown(unknown()),
-                    _ => Found::AnyOf(days, unknown()),
+                    [one] => FoundWindow::Is(*one),
+                    [] => FoundWindow::Unknown(unknown()),
+                    _ => FoundWindow::AnyOf(days, unknown()),
                 }
             }
-            Some(_) | None => Found::Unknown(unknown()),
+            Some(_) | None => FoundWindow::Unknown(unknown()),
         }
     }
 }

@@ -71,7 +71,7 @@ pub(super) struct AdviceForm<'a> {
     rulebook: RulebookEntry<'a>,
     grove: &'a str,
     as_of: Moment,
-    values: Named<'a>,
+    values: NamedValues<'a>,
     weather_measured_to: Option<Moment>,
     forecast_issued: Option<Moment>,
     notes: &'a [String],
@@ -85,7 +85,7 @@ pub(super) struct AdviceForm<'a> {
 }
 
 /// Values by their names.
-type Named<'a> = Object<'a, &'a str, ValueEntry<'a>>;
+type NamedValues<'a> = Object<'a, &'a str, ValueEntry<'a>>;
 
 #[derive(Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
@@ -123,7 +123,7 @@ struct TreeEntry<'a> {
     keep_out_until: Option<Moment>,
     pick_not_before: Option<Day>,
     close_calls: Vec<&'a str>,
-    values: Named<'a>,
+    values: NamedValues<'a>,
     /// Of a tree with several groups of panicles: each with its share and its own values.
     #[serde(skip_serializing_if = "Option::is_none")]
     panicles: Option<List<'a, PanicleEntry<'a>>>,
@@ -142,7 +142,7 @@ struct TurnEntry {
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 struct PanicleEntry<'a> {
     share: ValueEntry<'a>,
-    values: Named<'a>,
+    values: NamedValues<'a>,
 }
 
 #[derive(Serialize)]
@@ -304,7 +304,7 @@ impl<'a> Forms<'a> {
         (tree, group): (usize, usize),
         names: impl Iterator<Item = &'f (NameId, &'a Name)> + 'f,
         readings: Vec<Reading>,
-    ) -> Named<'f> {
+    ) -> NamedValues<'f> {
         let (plan, trees) = (self.scene.plan, self.ground.trees);
         Object::of(names.filter_map(move |(id, name)| {
             let observed = matches!(name.origin, Origin::Observed(_));

@@ -5,7 +5,7 @@ use super::{GroveTrees, Trees, job_words};
 use crate::advice::{Advisor, Spray};
 use crate::explain::{Computed, Origins, Sighting, SprayDone};
 use crate::grove::{LastSpray, SprayRow};
-use crate::measure::{Facts, Gauged, Sky};
+use crate::measure::{Facts, Gauged, WeatherMeasures};
 use crate::plan::{Expr, ExprNode, Kind, NameId, Sprayed};
 use crate::sprayday::{Work, jobs};
 use crate::units::Dimension;
@@ -17,7 +17,7 @@ pub struct GroveGround<'a> {
     /// Its trees.
     pub trees: GroveTrees<'a>,
     /// The weather.
-    pub sky: &'a Sky<'a>,
+    pub weather_measures: &'a WeatherMeasures<'a>,
     /// What advised it.
     pub advisor: &'a Advisor<'a>,
 }
@@ -73,7 +73,7 @@ impl Origins for GroveGround<'_> {
         let facts = self.advisor.facts(tree);
         match &*part.node {
             ExprNode::Aggregate(aggregate, window) => {
-                let found = self.sky.explain_aggregate(aggregate, window, &facts)?;
+                let found = self.weather_measures.explain_aggregate(aggregate, window, &facts)?;
                 // Of a statistic every hour counts, which says nothing that is not said already.
                 let of_time = part.kind == Kind::Quantity(Dimension::TIME);
                 let counted = of_time || found.of_days;
@@ -92,7 +92,7 @@ impl Origins for GroveGround<'_> {
     }
 
     fn added_up(&self, tree: usize, tally: NameId) -> Option<Computed> {
-        let days = self.sky.tally_days(tally, &self.advisor.facts(tree));
+        let days = self.weather_measures.tally_days(tally, &self.advisor.facts(tree));
         let latest = days.iter().rev().take(DAYS).rev();
         let days: Vec<_> = latest.filter_map(|(day, extent)| Some((*day, extent.one_number()?))).collect();
         (!days.is_empty()).then_some(Computed::Days(tally, days))

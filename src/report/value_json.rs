@@ -17,9 +17,9 @@ pub(super) struct ValueEntry<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     value: Option<Scalar<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    from: Option<End<'a>>,
+    from: Option<OptionalEnd<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
-    to: Option<End<'a>>,
+    to: Option<OptionalEnd<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     unit: Option<&'a str>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -47,7 +47,7 @@ enum Scalar<'a> {
 /// Null where there is no end.
 #[derive(Clone, Debug, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
-struct End<'a>(#[cfg_attr(test, schemars(with = "Option<Scalar>"))] Scalar<'a>);
+struct OptionalEnd<'a>(#[cfg_attr(test, schemars(with = "Option<Scalar>"))] Scalar<'a>);
 
 /// How many were found among how many.
 #[derive(Clone, Copy, Debug, Serialize)]
@@ -84,8 +84,8 @@ impl<'a> ValueEntry<'a> {
                     Self { value: Some(number(item, low)), unit, ..Self::default() }
                 }
                 Possible::Numbers(low, high) => Self {
-                    from: Some(End(number(item, low))),
-                    to: Some(End(number(item, high))),
+                    from: Some(OptionalEnd(number(item, low))),
+                    to: Some(OptionalEnd(number(item, high))),
                     unit: unit(item),
                     ..Self::default()
                 },
@@ -131,7 +131,11 @@ impl<'a> ValueEntry<'a> {
             return Ok(Self { value: Some(scalar(low)), ..Self::default() });
         }
         if list.is_some_and(|it| it.ordered) && high - low + 1 == set.count_ones() {
-            return Ok(Self { from: Some(End(scalar(low))), to: Some(End(scalar(high))), ..Self::default() });
+            return Ok(Self {
+                from: Some(OptionalEnd(scalar(low))),
+                to: Some(OptionalEnd(scalar(high))),
+                ..Self::default()
+            });
         }
         Err((0..64).filter(|place| set >> place & 1 == 1).map(word).collect())
     }

@@ -5,7 +5,7 @@ use super::diagram::{Diagrams, END, Set};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// For a variable, whether each of its cells is in the box.
-type Side = (u16, Vec<bool>);
+type BoxSide = (u16, Vec<bool>);
 
 impl Diagrams {
     /// Returns disjoint boxes that together are a set, and what is left of it where there would be more than so many. Boxes
@@ -36,7 +36,7 @@ impl Diagrams {
             let at = cells.get(usize::from(variable)).copied().unwrap_or(0);
             (variable, (0..self.cells(variable)).map(|cell| cell == at).collect())
         };
-        let mut sides: Vec<Side> = self.depends_on(allowed).into_iter().map(point).collect();
+        let mut sides: Vec<BoxSide> = self.depends_on(allowed).into_iter().map(point).collect();
         for at in (0..sides.len()).rev() {
             self.widen(allowed, &mut sides, at);
         }
@@ -44,7 +44,7 @@ impl Diagrams {
         sides.iter().map(|(variable, cells)| (*variable, runs(cells))).collect()
     }
 
-    fn box_of(&mut self, sides: &[Side]) -> Set {
+    fn box_of(&mut self, sides: &[BoxSide]) -> Set {
         let tests: Vec<Set> = sides
             .iter()
             .map(|(variable, cells)| {
@@ -55,10 +55,10 @@ impl Diagrams {
     }
 
     /// Adds to one side of a box every cell that leaves the box in a set.
-    fn widen(&self, allowed: Set, sides: &mut [Side], at: usize) {
+    fn widen(&self, allowed: Set, sides: &mut [BoxSide], at: usize) {
         let Some((_, cells)) = sides.get(at) else { return };
         let before = cells.clone();
-        let with = |sides: &mut [Side], cells: Vec<bool>| {
+        let with = |sides: &mut [BoxSide], cells: Vec<bool>| {
             if let Some((_, side)) = sides.get_mut(at) {
                 *side = cells;
             }
@@ -81,7 +81,7 @@ impl Diagrams {
     }
 
     /// Returns whether every situation of a box is in a set.
-    fn has_box(&self, set: Set, sides: &[Side]) -> bool {
+    fn has_box(&self, set: Set, sides: &[BoxSide]) -> bool {
         let sides: FxHashMap<u16, &Vec<bool>> =
             sides.iter().map(|(variable, cells)| (*variable, cells)).collect();
         let mut seen = FxHashSet::default();
@@ -112,7 +112,7 @@ impl Diagrams {
     }
 
     /// Returns a way through a set that leads to a large part of it, as a box.
-    fn widest(&self, set: Set) -> Vec<Side> {
+    fn widest(&self, set: Set) -> Vec<BoxSide> {
         let mut shares = FxHashMap::default();
         let mut sides = Vec::new();
         let mut at = set;

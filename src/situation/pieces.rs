@@ -13,7 +13,7 @@ const TRIES: u32 = 2_000;
 const MOST: usize = 64;
 
 /// A piece of a range, and the one cell it leads to; nothing where several are left.
-struct Piece {
+struct RangePiece {
     low: f64,
     high: f64,
     cell: Option<u16>,
@@ -31,17 +31,17 @@ pub fn pieces(low: f64, high: f64, whole: bool, cells: &dyn Fn(Extent) -> CellSe
     if ends.into_iter().all(|end| point(end).is_none()) {
         return uncut();
     }
-    let mut found: Vec<Piece> = Vec::new();
+    let mut found: Vec<RangePiece> = Vec::new();
     let mut todo = vec![(from, to)];
     let mut tries = TRIES;
     while let Some((low, high)) = todo.pop() {
         tries = tries.saturating_sub(1);
         let cell = leads_to(low, high);
         if cell.is_some() || low == high || tries == 0 {
-            add(&mut found, &leads_to, Piece { low, high, cell });
+            add(&mut found, &leads_to, RangePiece { low, high, cell });
         } else if is_narrow(low, high, whole) {
-            add(&mut found, &leads_to, Piece { low, high: low, cell: point(low) });
-            add(&mut found, &leads_to, Piece { low: high, high, cell: point(high) });
+            add(&mut found, &leads_to, RangePiece { low, high: low, cell: point(low) });
+            add(&mut found, &leads_to, RangePiece { low: high, high, cell: point(high) });
         } else {
             let middle = inside(low, high, whole);
             todo.push((if whole { middle + 1.0 } else { middle }, high));
@@ -62,7 +62,7 @@ pub fn pieces(low: f64, high: f64, whole: bool, cells: &dyn Fn(Extent) -> CellSe
 
 /// Adds a piece, joined with the one before it where both together lead to the same. What a range is computed to can be
 /// more than what its halves are, so that both must be asked together.
-fn add(found: &mut Vec<Piece>, leads_to: &dyn Fn(f64, f64) -> Option<u16>, piece: Piece) {
+fn add(found: &mut Vec<RangePiece>, leads_to: &dyn Fn(f64, f64) -> Option<u16>, piece: RangePiece) {
     match found.last_mut() {
         Some(before) if before.cell == piece.cell && leads_to(before.low, piece.high) == piece.cell => {
             before.high = piece.high;

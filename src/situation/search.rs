@@ -29,7 +29,7 @@ impl Diagrams {
     /// on, the first of equals. Variables that do not matter keep the cell that they have in `usual`. It takes so many steps
     /// at most.
     pub fn search(&self, sets: &[Set], usual: &[u16], weight: Weight<'_>, steps: usize) -> Search {
-        let mut walk = Walk {
+        let mut walk = DiagramWalk {
             diagrams: self,
             weight,
             cells: usual.to_vec(),
@@ -48,7 +48,7 @@ impl Diagrams {
     }
 }
 
-struct Walk<'d> {
+struct DiagramWalk<'d> {
     diagrams: &'d Diagrams,
     weight: Weight<'d>,
     cells: Vec<u16>,
@@ -59,21 +59,21 @@ struct Walk<'d> {
     /// The sets of a step that begin with its variable: which of their branches is looked at, and how many follow.
     moving: Vec<(u32, u32)>,
     /// The ways on, of one step above those of the other.
-    onward: Vec<Way>,
+    onward: Vec<NextStep>,
     /// Where they lead: for each way one set for each that moves.
     targets: Vec<Set>,
 }
 
 /// A way on from a step.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Way {
+struct NextStep {
     weight: u32,
     cell: u16,
     /// Where its sets begin among the targets.
     targets: usize,
 }
 
-impl Walk<'_> {
+impl DiagramWalk<'_> {
     /// Goes on from what is left of each set, which begins at a place; nothing where it takes too long.
     fn from(&mut self, start: usize) -> Option<bool> {
         self.tidy(start);
@@ -155,7 +155,7 @@ impl Walk<'_> {
             }
             if leads {
                 let lightest = (first..=last).map(|cell| ((self.weight)(variable, cell), cell)).min();
-                self.onward.extend(lightest.map(|(weight, cell)| Way { weight, cell, targets }));
+                self.onward.extend(lightest.map(|(weight, cell)| NextStep { weight, cell, targets }));
             } else {
                 self.targets.truncate(targets);
             }

@@ -1,7 +1,7 @@
 //! The tank work of one spray on some trees: loads of the grower's own sprayer, and what goes into them from the jugs
 //! on the shelf.
 
-use super::{Loads, Mix, MixTrouble, Spray, Wanted, loads, mix};
+use super::{Loads, Mix, MixTrouble, Spray, WantedStrength, loads, mix};
 use crate::advice;
 use crate::grove::{Grove, Jug};
 use crate::plan::{Amount, Plan, ProductId};
@@ -120,7 +120,7 @@ impl Batch {
             let jug = grove.jug(*product);
             let wanted = amount(plan, *product, *strength).map(|amount| {
                 let contains = plan.products.get(product.index()).and_then(|it| it.contains.as_ref());
-                Wanted::of_plan(amount, contains)
+                WantedStrength::of_plan(amount, contains)
             });
             let made = |volume: Option<f64>| Some(mix(jug?, wanted.as_ref()?, &of(volume?)));
             Part { product: *product, strength: *strength, jug, full: made(full), last: made(last) }

@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// A strength that is wanted.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Wanted {
+pub struct WantedStrength {
     /// How much, in base units: by volume of spray, by area, by tree or in all.
     amount: f64,
     /// The unit in which it is said.
@@ -98,7 +98,7 @@ pub enum MixTrouble {
     TooMuchSpray,
 }
 
-impl Wanted {
+impl WantedStrength {
     /// Takes a strength of the rulebook; `contains` is the ingredient that the product is counted in.
     pub fn of_plan(amount: &Amount, contains: Option<&Arc<str>>) -> Self {
         let of = match amount.of {
@@ -157,7 +157,7 @@ impl Wanted {
 const MOST_SPRAY: f64 = 1e13;
 
 /// Returns how much of a jug makes a spray of a strength.
-pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble> {
+pub fn mix(jug: &Jug, wanted: &WantedStrength, spray: &Spray) -> Result<Mix, MixTrouble> {
     if !(spray.volume.is_finite() && spray.volume > 0.0) {
         return Err(MixTrouble::NoVolume);
     }
@@ -194,7 +194,7 @@ pub fn mix(jug: &Jug, wanted: &Wanted, spray: &Spray) -> Result<Mix, MixTrouble>
 }
 
 /// Brings a mass or a volume of what is wanted to grams of a powder, or cubic millimetres of a liquid.
-fn of_jug(jug: &Jug, wanted: &Wanted, amount: f64) -> Result<f64, MixTrouble> {
+fn of_jug(jug: &Jug, wanted: &WantedStrength, amount: f64) -> Result<f64, MixTrouble> {
     let by_mass = wanted.unit.dimension.mass == 1;
     let written = || wanted.written.to_string();
     if let Some(ingredient) = &wanted.of {
@@ -243,7 +243,7 @@ fn shown_of(form: Form, base: f64) -> Vec<ShownAmount> {
 }
 
 /// Returns the amount in the unit in which the strength counts the product, where that is none of those shown anyway.
-fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<ShownAmount> {
+fn own_unit(form: Form, wanted: &WantedStrength, base: f64) -> Option<ShownAmount> {
     let first = wanted.unit.symbol.split('/').next()?.trim();
     // Milligrams are finer than any scale of a grower's.
     if wanted.of.is_some() || matches!(first, "g" | "mg" | "oz" | "lb" | "mL" | "fl oz" | "gal") {
@@ -258,7 +258,7 @@ fn own_unit(form: Form, wanted: &Wanted, base: f64) -> Option<ShownAmount> {
 }
 
 /// Returns the strength that comes out of a share of the wanted amount.
-fn strength_shown(wanted: &Wanted, share: f64) -> String {
+fn strength_shown(wanted: &WantedStrength, share: f64) -> String {
     let share = if share.is_finite() { share } else { 1.0 };
     let number = wanted.unit.amount_from_base(wanted.amount * share);
     let symbol = match (&wanted.of, wanted.per_tree) {

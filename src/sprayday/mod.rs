@@ -19,7 +19,7 @@ mod work;
 pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
 pub use job::{Job, NoAmounts, Part, amount, area_of, jobs};
 pub use loads::{Loads, loads, whole_times};
-pub use mix::{Mix, MixTrouble, Spray, Wanted, mix};
+pub use mix::{Mix, MixTrouble, Spray, WantedStrength, mix};
 pub use one_tank::{OneTank, one_tank};
 pub use passes::{Pass, Side, is_air_blast, passes};
 pub use planned::{Ground, Planned, Stretch, Wait, hours_of};

@@ -68,7 +68,7 @@ pub enum Ground {
 }
 
 /// What a plan is made from.
-pub struct Wanted<'a> {
+pub struct PlanInputs<'a> {
     /// The hours that the advice leaves.
     pub hours: &'a Hours,
     /// How many hours each load takes; nothing where the pace is not known.
@@ -86,7 +86,7 @@ pub struct Wanted<'a> {
 type Span = (DateTime<Tz>, DateTime<Tz>);
 
 /// Fits a round into its hours.
-pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
+pub fn plan_round(wanted: &PlanInputs<'_>) -> Planned {
     let Hours { short, not_checked, compromise, .. } = wanted.hours;
     let open = wanted.hours.usable(wanted.loads);
     let (spans, ground): (Vec<Span>, Ground) = match compromise {
@@ -120,7 +120,7 @@ pub fn plan_round(wanted: &Wanted<'_>) -> Planned {
 }
 
 /// Returns why a round that begins then does not begin sooner.
-fn wait(wanted: &Wanted<'_>, (open, free): (&[Span], &[Span]), begins: DateTime<Tz>) -> Wait {
+fn wait(wanted: &PlanInputs<'_>, (open, free): (&[Span], &[Span]), begins: DateTime<Tz>) -> Wait {
     let takes = duration(wanted.loads.map_or(0.0, |loads| hours_of(loads, wanted.fill)));
     let fits = |spans: &[Span]| spans.iter().any(|(from, to)| *from < begins && *from + takes <= *to);
     if !wanted.hours.open().iter().any(|window| window.from < begins) {
@@ -141,7 +141,7 @@ pub fn hours_of(loads: &[f64], fill: f64) -> f64 {
 
 /// Finds the best time for all of it in one: before the rain, on the first day, in hours that the guide prefers, and early.
 /// Better hours are waited for no longer than a day: disease does not wait.
-fn in_one(wanted: &Wanted<'_>, free: &[Span], hours: f64) -> Option<Span> {
+fn in_one(wanted: &PlanInputs<'_>, free: &[Span], hours: f64) -> Option<Span> {
     let length = duration(hours);
     let first = free.iter().find(|(from, to)| *from + length <= *to)?.0;
     let mut best: Option<((bool, i64, u32), Span)> = None;
@@ -165,7 +165,7 @@ fn after(rain: Option<DateTime<Tz>>, from: DateTime<Tz>) -> bool {
 }
 
 /// Returns how many of a hundred moments of a span are liked.
-fn liked(wanted: &Wanted<'_>, from: DateTime<Tz>, to: DateTime<Tz>) -> u32 {
+fn liked(wanted: &PlanInputs<'_>, from: DateTime<Tz>, to: DateTime<Tz>) -> u32 {
     let seconds = (to - from).num_seconds().max(1);
     (0..100).filter(|at| (wanted.liked)(from + Duration::seconds(seconds * at / 100))).count() as u32
 }

@@ -3,14 +3,14 @@
 //! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
 
 use super::one_tank::{OneTank, one_tank};
-use super::planned::{Planned, Wait, Wanted, hours_of, plan_round};
+use super::planned::{PlanInputs, Planned, Wait, hours_of, plan_round};
 use super::work::load_hours;
 use super::{Job, NoAmounts, area_of, jobs};
 use crate::advice::{Advice, Case, Hours, Spray, Window, hour_gates, shutting_between};
 use crate::decide::Rules;
 use crate::grove::Grove;
 use crate::labels::{Waits, first_picking_of, picking, re_entry_of};
-use crate::measure::{Extent, Sky, Truth};
+use crate::measure::{Extent, Truth, WeatherMeasures};
 use crate::plan::{DiseaseId, GateId, Plan, Series};
 use crate::trace::Verdict;
 use chrono::{DateTime, NaiveDate};
@@ -79,7 +79,7 @@ pub fn day<'a>(
     plan: &'a Plan,
     grove: &'a Grove,
     rules: &Rules,
-    sky: &Sky<'_>,
+    weather_measures: &WeatherMeasures<'_>,
     advice: &Advice,
     chosen: &[usize],
 ) -> Day<'a> {
@@ -120,13 +120,13 @@ pub fn day<'a>(
             });
         }
     }
-    let rain = rain_ahead(sky, &rounds);
-    let preferred = |at: DateTime<Tz>| prefers(plan, sky, at);
+    let rain = rain_ahead(weather_measures, &rounds);
+    let preferred = |at: DateTime<Tz>| prefers(plan, weather_measures, at);
     in_time(&mut rounds, grove, rain, &preferred);
     for round in &mut rounds {
         dates(round, plan, grove);
         let first = round.trees.first().and_then(|tree| case(*tree));
-        round.waits = first.and_then(|case| waits(round, (plan, sky), case, advice.as_of));
+        round.waits = first.and_then(|case| waits(round, (plan, weather_measures), case, advice.as_of));
     }
     let look = not_sprayed.iter().copied().filter(|tree| is(tree, |it| *it == Verdict::Look)).collect();
     Day { one_tank: one_tank(plan, rules, advice, &sprayed), rounds, rain, look, not_sprayed }
@@ -213,16 +213,16 @@ pub(super) fn loads_of(grove: &Grove, job: &Job<'_>) -> Vec<LoadTrees> {
 }
 
 /// Returns the first hour ahead for which rain is forecast, as far as the hours of the rounds reach, and a day more.
-fn rain_ahead(sky: &Sky<'_>, rounds: &[Round<'_>]) -> Option<DateTime<Tz>> {
+fn rain_ahead(weather_measures: &WeatherMeasures<'_>, rounds: &[Round<'_>]) -> Option<DateTime<Tz>> {
     if rounds.is_empty() {
         return None;
     }
-    let now = sky.hour_under_way();
+    let now = weather_measures.hour_under_way();
     let rains = |hour: &i64| {
-        let rain: Extent = sky.series_in_hour(Series::Rain, *hour);
+        let rain: Extent = weather_measures.series_in_hour(Series::Rain, *hour);
         rain.ends().is_some_and(|(least, _)| least > 0.0)
     };
-    (now..now + 72).find(rains).map(|hour| sky.hour_start(hour))
+    (now..now + 72).find(rains).map(|hour| weather_measures.hour_start(hour))
 }
 
 /// A round that begins so many hours ahead, on another day, is told with why it waits.
@@ -230,7 +230,7 @@ const WAITS: i64 = 12;
 
 fn waits(
     round: &Round<'_>,
-    (plan, sky): (&Plan, &Sky<'_>),
+    (plan, weather_measures): (&Plan, &WeatherMeasures<'_>),
     case: &Case,
     now: DateTime<Tz>,
 ) -> Option<(Wait, Vec<GateId>)> {
@@ -239,14 +239,18 @@ fn waits(
     if begins.date_naive() == now.date_naive() || (begins - now).num_hours() < WAITS {
         return None;
     }
-    Some((why, shutting_between(plan, sky, &hour_gates(plan, case), (now, begins))))
+    Some((why, shutting_between(plan, weather_measures, &hour_gates(plan, case), (now, begins))))
 }
 
-fn prefers(plan: &Plan, sky: &Sky<'_>, at: DateTime<Tz>) -> bool {
-    let hours = (at - sky.hour_start(sky.hour_under_way())).num_seconds().div_euclid(3600);
-    let hour = sky.hour_under_way() + hours;
+fn prefers(plan: &Plan, weather_measures: &WeatherMeasures<'_>, at: DateTime<Tz>) -> bool {
+    let hours =
+        (at - weather_measures.hour_start(weather_measures.hour_under_way())).num_seconds().div_euclid(3600);
+    let hour = weather_measures.hour_under_way() + hours;
     !plan.prefers.is_empty()
-        && plan.prefers.iter().all(|it| sky.hour(&it.hours, hour, &|_| Extent::EMPTY).truth == Truth::Yes)
+        && plan
+            .prefers
+            .iter()
+            .all(|it| weather_measures.hour(&it.hours, hour, &|_| Extent::EMPTY).truth == Truth::Yes)
 }
 
 /// Plans the rounds one after the other, those first whose hours end first, and puts them into the order in which they begin.
@@ -272,7 +276,8 @@ fn in_time(
     for round in rounds.iter_mut() {
         let shares = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
         round.takes = shares.as_deref().map(|shares| hours_of(shares, fill));
-        let wanted = Wanted { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
+        let wanted =
+            PlanInputs { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
         round.planned = plan_round(&wanted);
         busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
     }

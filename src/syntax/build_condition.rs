@@ -1,7 +1,7 @@
 //! Builds conditions, comparisons and the patterns of table rows.
 
 use super::grammar::Rule;
-use super::pieces::{Built, Piece, Walk};
+use super::pieces::{Built, PieceWalk, RulePiece};
 use super::tree::{At, Comparison, Condition, Name, Pattern, Quantifier, TableCell, Value};
 use crate::source::Span;
 
@@ -14,7 +14,7 @@ enum UpTo<'s> {
     Below(Value<'s>),
 }
 
-impl<'s> Walk<'s, '_> {
+impl<'s> PieceWalk<'s, '_> {
     /// Takes a condition.
     pub fn condition(&mut self) -> Built<Condition<'s>> {
         let whole = self.take()?;
@@ -72,7 +72,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Goes one parenthesis deeper, or refuses to.
-    pub fn deeper(&mut self, at: Piece) -> Built<()> {
+    pub fn deeper(&mut self, at: RulePiece) -> Built<()> {
         self.depth += 1;
         if self.depth <= DEEPEST {
             return Ok(());
@@ -110,7 +110,7 @@ impl<'s> Walk<'s, '_> {
         Ok((comparison, self.span(whole)))
     }
 
-    fn values(&mut self, whole: Piece) -> Built<Vec<Value<'s>>> {
+    fn values(&mut self, whole: RulePiece) -> Built<Vec<Value<'s>>> {
         let mut values = Vec::new();
         while self.peek_in(whole).is_some() {
             values.push(self.value()?);
@@ -175,7 +175,7 @@ impl<'s> Walk<'s, '_> {
     /// Takes names set apart by nothing but their order, up to the end of a piece, each with what follows it.
     pub fn each<T>(
         &mut self,
-        whole: Piece,
+        whole: RulePiece,
         mut then: impl FnMut(&mut Self, Name<'s>) -> Built<T>,
     ) -> Built<Vec<T>> {
         let mut list = Vec::new();

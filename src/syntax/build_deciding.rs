@@ -2,15 +2,15 @@
 //! examples.
 
 use super::grammar::Rule;
-use super::pieces::{Built, Piece, Walk};
+use super::pieces::{Built, PieceWalk, RulePiece};
 use super::tree::{
     At, BandRow, Class, Clause, Dose, Expected, GateName, IsWhat, Label, LabelWord, Name, Never, Only,
     Quantity, Shut, Subject, Taken, TakenValue, Total, VerdictWord, Way,
 };
 
-impl<'s> Walk<'s, '_> {
+impl<'s> PieceWalk<'s, '_> {
     /// Takes a row of a band.
-    pub fn band_row(&mut self, whole: Piece) -> Built<Clause<'s>> {
+    pub fn band_row(&mut self, whole: RulePiece) -> Built<Clause<'s>> {
         let caps = self.skip(Rule::at_most);
         let level = self.name()?;
         self.expect(Rule::kw_if)?;
@@ -33,7 +33,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes what stands behind the first word of a clause of a product, a gate, a choice, a promise or an example.
-    pub fn deciding_clause(&mut self, whole: Piece) -> Built<Clause<'s>> {
+    pub fn deciding_clause(&mut self, whole: RulePiece) -> Built<Clause<'s>> {
         Ok(match whole.rule {
             Rule::active => Clause::Active(self.text()?),
             Rule::group => Clause::Group(self.names(whole)?),
@@ -119,7 +119,7 @@ impl<'s> Walk<'s, '_> {
         })
     }
 
-    fn maybe_name(&mut self, whole: Piece) -> Built<Option<Name<'s>>> {
+    fn maybe_name(&mut self, whole: RulePiece) -> Built<Option<Name<'s>>> {
         if self.peek_in(whole) == Some(Rule::name) { self.name().map(Some) } else { Ok(None) }
     }
 
@@ -163,11 +163,11 @@ impl<'s> Walk<'s, '_> {
         })
     }
 
-    fn amount_of(&mut self, whole: Piece) -> Built<(Quantity<'s>, Option<Name<'s>>)> {
+    fn amount_of(&mut self, whole: RulePiece) -> Built<(Quantity<'s>, Option<Name<'s>>)> {
         Ok((self.quantity()?, self.maybe_name(whole)?))
     }
 
-    fn shut(&mut self, whole: Piece) -> Built<Shut<'s>> {
+    fn shut(&mut self, whole: RulePiece) -> Built<Shut<'s>> {
         if self.skip(Rule::kw_spraying) {
             return Ok(Shut::Spraying);
         }
@@ -192,7 +192,7 @@ impl<'s> Walk<'s, '_> {
         Ok(Never::Above(product, self.name()?))
     }
 
-    fn way(&mut self, whole: Piece) -> Built<Way<'s>> {
+    fn way(&mut self, whole: RulePiece) -> Built<Way<'s>> {
         if self.peek() == Some(Rule::kw_hold) {
             let piece = self.take()?;
             return Ok(Way::Hold(self.place(piece)));
@@ -200,7 +200,7 @@ impl<'s> Walk<'s, '_> {
         self.doses(whole).map(Way::Spray)
     }
 
-    fn doses(&mut self, whole: Piece) -> Built<Vec<Dose<'s>>> {
+    fn doses(&mut self, whole: RulePiece) -> Built<Vec<Dose<'s>>> {
         let mut doses = Vec::with_capacity(1);
         while self.peek_in(whole).is_some() {
             self.skip(Rule::kw_with);

@@ -3,7 +3,7 @@
 //! The grammar lists operands and operators flat; the functions here give them their binding, the loosest first.
 
 use super::grammar::Rule;
-use super::pieces::{Built, Piece, Walk};
+use super::pieces::{Built, PieceWalk, RulePiece};
 use super::tree::{
     Aggregate, Counted, Expression, Function, Node, Operator, Pick, Place, Spanned, Spell, Sprayed,
     Statistic, ToThatDay, Which, Window,
@@ -18,7 +18,7 @@ struct Grown<'s> {
     height: u16,
 }
 
-impl<'s> Walk<'s, '_> {
+impl<'s> PieceWalk<'s, '_> {
     /// Takes an expression.
     pub fn expression(&mut self) -> Built<Expression<'s>> {
         self.grown().map(|grown| grown.expression)
@@ -36,7 +36,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes a sum and what it is kept from or rounded to.
-    fn adjusted(&mut self, whole: Piece) -> Built<Grown<'s>> {
+    fn adjusted(&mut self, whole: RulePiece) -> Built<Grown<'s>> {
         let mut left = self.sum(whole)?;
         loop {
             match self.peek_in(whole) {
@@ -60,7 +60,7 @@ impl<'s> Walk<'s, '_> {
         }
     }
 
-    fn sum(&mut self, whole: Piece) -> Built<Grown<'s>> {
+    fn sum(&mut self, whole: RulePiece) -> Built<Grown<'s>> {
         let mut left = self.factor(whole)?;
         loop {
             let operator = match self.peek_in(whole) {
@@ -78,7 +78,7 @@ impl<'s> Walk<'s, '_> {
         }
     }
 
-    fn factor(&mut self, whole: Piece) -> Built<Grown<'s>> {
+    fn factor(&mut self, whole: RulePiece) -> Built<Grown<'s>> {
         let mut left = self.power(whole)?;
         loop {
             let operator = match self.peek_in(whole) {
@@ -92,7 +92,7 @@ impl<'s> Walk<'s, '_> {
         }
     }
 
-    fn power(&mut self, whole: Piece) -> Built<Grown<'s>> {
+    fn power(&mut self, whole: RulePiece) -> Built<Grown<'s>> {
         let base = self.reading(whole)?;
         if self.peek_in(whole) != Some(Rule::to_the_power) {
             return Ok(base);
@@ -103,7 +103,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes an operand and the unit it is read in.
-    fn reading(&mut self, whole: Piece) -> Built<Grown<'s>> {
+    fn reading(&mut self, whole: RulePiece) -> Built<Grown<'s>> {
         let operand = self.operand(whole)?;
         if self.peek_in(whole) != Some(Rule::kw_in) {
             return Ok(operand);
@@ -114,7 +114,7 @@ impl<'s> Walk<'s, '_> {
         self.grow(Node::InUnit(operand.expression, unit), span, operand.height)
     }
 
-    fn operand(&mut self, whole: Piece) -> Built<Grown<'s>> {
+    fn operand(&mut self, whole: RulePiece) -> Built<Grown<'s>> {
         match self.peek_in(whole) {
             Some(Rule::parenthesised) => self.parenthesised(),
             Some(Rule::weather) => {
@@ -380,7 +380,7 @@ impl<'s> Walk<'s, '_> {
         Ok(self.spanned(window, whole))
     }
 
-    fn window_inside(&mut self, whole: Piece) -> Built<Window<'s>> {
+    fn window_inside(&mut self, whole: RulePiece) -> Built<Window<'s>> {
         if self.peek() == Some(Rule::number) {
             let number = self.number()?;
             let measured_in = self.take()?.rule;
@@ -439,7 +439,7 @@ impl<'s> Walk<'s, '_> {
         }
     }
 
-    fn ends_on_that_day(&mut self, whole: Piece) -> ToThatDay {
+    fn ends_on_that_day(&mut self, whole: RulePiece) -> ToThatDay {
         let said = self.peek_in(whole).is_some() && self.skip(Rule::to_that_day);
         if said { ToThatDay::Yes } else { ToThatDay::No }
     }

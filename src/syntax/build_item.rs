@@ -3,19 +3,19 @@
 //! Comes in: the pieces of one item that the grammar has read. Goes out: the item of the tree.
 
 use super::grammar::Rule;
-use super::pieces::{Built, Piece, Walk};
+use super::pieces::{Built, PieceWalk, RulePiece};
 use super::tree::{
     Between, Beyond, Cite, Clause, Condition, Goodness, Item, ItemKind, KindWord, Name, Place, Spanned,
     Stage, Text, Verb,
 };
 
 /// An item of a kind as far as its head is read.
-struct Head<'s> {
+struct ItemHead<'s> {
     name: Option<Name<'s>>,
     label: Option<Text>,
 }
 
-impl<'s> Walk<'s, '_> {
+impl<'s> PieceWalk<'s, '_> {
     /// Takes a whole item.
     pub fn item(&mut self) -> Built<Item<'s>> {
         let whole = self.take()?;
@@ -34,7 +34,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes what stands behind `replace` or `omit`, or a whole item of its own.
-    fn defined(&mut self, outer: Piece, inner: Piece, verb: Verb) -> Built<Item<'s>> {
+    fn defined(&mut self, outer: RulePiece, inner: RulePiece, verb: Verb) -> Built<Item<'s>> {
         let word = self.take()?;
         let kind = match verb {
             Verb::Omit => omitted_kind(self.words(word)),
@@ -51,7 +51,7 @@ impl<'s> Walk<'s, '_> {
                 _ => clauses.push(self.clause()?),
             }
         }
-        let mut end = self.span(word).to(self.span(Piece { end: outer.start, ..outer }));
+        let mut end = self.span(word).to(self.span(RulePiece { end: outer.start, ..outer }));
         for span in [head.name.map(|name| name.span), head.label.as_ref().map(|label| label.span)] {
             end = span.map_or(end, |span| end.to(span));
         }
@@ -59,10 +59,10 @@ impl<'s> Walk<'s, '_> {
         Ok(Item { span, verb, kind, word: self.span(word), name: head.name, label: head.label, clauses })
     }
 
-    fn head(&mut self, kind: ItemKind, whole: Piece) -> Built<Head<'s>> {
+    fn head(&mut self, kind: ItemKind, whole: RulePiece) -> Built<ItemHead<'s>> {
         let titled = matches!(kind, ItemKind::Rulebook | ItemKind::Worked | ItemKind::Caution);
         let name = if titled { None } else { Some(self.name()?) };
-        Ok(Head { name, label: self.maybe_text(whole)? })
+        Ok(ItemHead { name, label: self.maybe_text(whole)? })
     }
 
     /// Takes `builds-on`, and an edition straight after it: the base's, or a clause of its own.
@@ -137,7 +137,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes what stands behind a clause's first word.
-    fn worded_clause(&mut self, whole: Piece) -> Built<Clause<'s>> {
+    fn worded_clause(&mut self, whole: RulePiece) -> Built<Clause<'s>> {
         Ok(match whole.rule {
             Rule::crop => Clause::Crop(self.name()?),
             Rule::region => Clause::Region(self.text()?),
@@ -253,7 +253,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes cited sources up to the end of a clause.
-    pub fn cites_inside(&mut self, whole: Piece) -> Built<Vec<Cite<'s>>> {
+    pub fn cites_inside(&mut self, whole: RulePiece) -> Built<Vec<Cite<'s>>> {
         self.each(whole, |walk, key| Ok(Cite { key, locator: walk.maybe_text(whole)? }))
     }
 
@@ -265,7 +265,7 @@ impl<'s> Walk<'s, '_> {
         self.name().map(KindWord::Named)
     }
 
-    fn stage(&mut self, whole: Piece) -> Built<Clause<'s>> {
+    fn stage(&mut self, whole: RulePiece) -> Built<Clause<'s>> {
         let name = self.name()?;
         let mut codes = None;
         if self.peek_in(whole) == Some(Rule::code) {
@@ -310,8 +310,8 @@ pub(super) fn omitted_kind(word: &str) -> Option<ItemKind> {
 }
 
 /// Returns whether an edition straight after `builds-on` is the base's: the head has another one for the file itself.
-pub(super) fn edition_is_the_bases(pieces: &[Piece]) -> bool {
-    let is_edition = |piece: &Piece| piece.rule == Rule::edition;
+pub(super) fn edition_is_the_bases(pieces: &[RulePiece]) -> bool {
+    let is_edition = |piece: &RulePiece| piece.rule == Rule::edition;
     let after_builds_on = pieces.iter().enumerate().filter(|(at, piece)| {
         let parts = pieces.get(*at..piece.next as usize).unwrap_or_default();
         piece.rule == Rule::builds_on && parts.iter().any(is_edition)

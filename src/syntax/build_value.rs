@@ -3,7 +3,7 @@
 //! Comes in: pieces. Goes out: literals and values of the tree. Does not ask whether a day exists or a unit fits.
 
 use super::grammar::Rule;
-use super::pieces::{Built, Piece, Walk};
+use super::pieces::{Built, PieceWalk, RulePiece};
 use super::tree::{Clock, Date, DayOfYear, Literal, Number, Quantity, Spanned, Text, UnitWord, Value};
 use crate::source::Span;
 
@@ -17,7 +17,7 @@ pub(super) const UNITS: [&str; 30] = [
     "gal", "qt", "pt", "L", "mL", "lb", "oz", "kg", "g", "mg", "h", "d", "min", "ppm",
 ];
 
-impl<'s> Walk<'s, '_> {
+impl<'s> PieceWalk<'s, '_> {
     /// Takes a literal or a name.
     pub fn value(&mut self) -> Built<Value<'s>> {
         Ok(match self.peek() {
@@ -65,7 +65,7 @@ impl<'s> Walk<'s, '_> {
     }
 
     /// Takes a text if one is next.
-    pub fn maybe_text(&mut self, whole: Piece) -> Built<Option<Text>> {
+    pub fn maybe_text(&mut self, whole: RulePiece) -> Built<Option<Text>> {
         if self.peek_in(whole) == Some(Rule::text) { self.text().map(Some) } else { Ok(None) }
     }
 

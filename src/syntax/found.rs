@@ -16,7 +16,7 @@ pub(super) enum BrokenText {
 /// item stays open. So the first text is named that runs into a line that begins with one of these words.
 pub(super) fn broken_text(item: &str, clause_words: &[&str]) -> Option<BrokenText> {
     let mut suspect = None;
-    for (start, inner) in Texts(item, 0) {
+    for (start, inner) in ItemTexts(item, 0) {
         let Some(inner) = inner else { return Some(BrokenText::Open(suspect.unwrap_or(start))) };
         let mut signs = inner.char_indices();
         while let Some((at, sign)) = signs.next() {
@@ -49,9 +49,9 @@ pub(super) fn begins_with(line: &str, words: &str) -> bool {
 }
 
 /// The texts of an item, each with its first quote; the last has no inside if nothing closes it.
-struct Texts<'t>(&'t str, usize);
+struct ItemTexts<'t>(&'t str, usize);
 
-impl<'t> Iterator for Texts<'t> {
+impl<'t> Iterator for ItemTexts<'t> {
     type Item = (usize, Option<&'t str>);
 
     fn next(&mut self) -> Option<Self::Item> {

@@ -10,11 +10,11 @@ use pest::iterators::Pairs;
 /// The reader that the grammar describes.
 #[derive(pest_derive::Parser)]
 #[grammar = "grammar/rulebook.pest"]
-struct Reader;
+struct GrammarReader;
 
 /// Reads a text by a rule.
 pub(super) fn read(rule: Rule, text: &str) -> Result<Pairs<'_, Rule>, Error<Rule>> {
-    Reader::parse(rule, text)
+    GrammarReader::parse(rule, text)
 }
 
 /// Returns the rule that reads an item of a kind from its first word on.

@@ -10,7 +10,7 @@ use pest::iterators::Pairs;
 
 /// One rule that matched. Its parts follow it in the list, up to `next`.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Piece {
+pub(super) struct RulePiece {
     /// Which rule.
     pub rule: Rule,
     /// Its first byte in the item's text.
@@ -22,7 +22,7 @@ pub(super) struct Piece {
 }
 
 /// Lists what the parser found, parents before their parts.
-pub(super) fn flatten(pairs: Pairs<'_, Rule>, into: &mut Vec<Piece>) {
+pub(super) fn flatten(pairs: Pairs<'_, Rule>, into: &mut Vec<RulePiece>) {
     into.clear();
     let (mut open, mut last_end) = (Vec::new(), 0);
     for token in pairs.tokens() {
@@ -30,7 +30,7 @@ pub(super) fn flatten(pairs: Pairs<'_, Rule>, into: &mut Vec<Piece>) {
             Token::Start { rule, pos } => {
                 open.push(into.len());
                 let start = pos.pos() as u32;
-                into.push(Piece { rule, start, end: start, next: 0 });
+                into.push(RulePiece { rule, start, end: start, next: 0 });
             }
             Token::End { rule, pos } => {
                 let Some(at) = open.pop() else { continue };
@@ -62,9 +62,9 @@ pub(super) struct Refusal {
 pub(super) type Built<T> = Result<T, Box<Refusal>>;
 
 /// A walk over the pieces of one item.
-pub(super) struct Walk<'s, 'p> {
+pub(super) struct PieceWalk<'s, 'p> {
     text: &'s str,
-    pieces: &'p [Piece],
+    pieces: &'p [RulePiece],
     at: usize,
     base: usize,
     source: SourceId,
@@ -72,14 +72,14 @@ pub(super) struct Walk<'s, 'p> {
     pub depth: usize,
 }
 
-impl<'s, 'p> Walk<'s, 'p> {
+impl<'s, 'p> PieceWalk<'s, 'p> {
     /// Begins a walk over the pieces of an item whose text begins at a byte of its source.
-    pub fn new(text: &'s str, pieces: &'p [Piece], base: usize, source: SourceId) -> Self {
+    pub fn new(text: &'s str, pieces: &'p [RulePiece], base: usize, source: SourceId) -> Self {
         Self { text, pieces, at: 0, base, source, depth: 0 }
     }
 
     /// Returns all pieces of the item.
-    pub fn pieces(&self) -> &'p [Piece] {
+    pub fn pieces(&self) -> &'p [RulePiece] {
         self.pieces
     }
 
@@ -89,19 +89,19 @@ impl<'s, 'p> Walk<'s, 'p> {
     }
 
     /// Returns the rule of the next piece if it is a part of another.
-    pub fn peek_in(&self, whole: Piece) -> Option<Rule> {
+    pub fn peek_in(&self, whole: RulePiece) -> Option<Rule> {
         if self.at < whole.next as usize { self.peek() } else { None }
     }
 
     /// Steps over the next piece and into its parts.
-    pub fn take(&mut self) -> Built<Piece> {
+    pub fn take(&mut self) -> Built<RulePiece> {
         let Some(piece) = self.pieces.get(self.at) else { return self.odd() };
         self.at += 1;
         Ok(*piece)
     }
 
     /// Steps over the next piece, which must be of this rule.
-    pub fn expect(&mut self, rule: Rule) -> Built<Piece> {
+    pub fn expect(&mut self, rule: Rule) -> Built<RulePiece> {
         if self.peek() == Some(rule) { self.take() } else { self.odd() }
     }
 
@@ -113,28 +113,28 @@ impl<'s, 'p> Walk<'s, 'p> {
     }
 
     /// Returns the words of a piece.
-    pub fn words(&self, piece: Piece) -> &'s str {
+    pub fn words(&self, piece: RulePiece) -> &'s str {
         self.text.get(piece.start as usize..piece.end as usize).unwrap_or_default()
     }
 
     /// Returns whether a blank stands before a piece.
-    pub fn blank_before(&self, piece: Piece) -> bool {
+    pub fn blank_before(&self, piece: RulePiece) -> bool {
         let before = (piece.start as usize).checked_sub(1).and_then(|at| self.text.as_bytes().get(at));
         before.is_some_and(u8::is_ascii_whitespace)
     }
 
     /// Returns the place of a piece.
-    pub fn span(&self, piece: Piece) -> Span {
+    pub fn span(&self, piece: RulePiece) -> Span {
         Span::new(self.source, self.base + piece.start as usize, self.base + piece.end as usize)
     }
 
     /// Returns the place of a piece, as a tree keeps it.
-    pub fn place(&self, piece: Piece) -> At {
+    pub fn place(&self, piece: RulePiece) -> At {
         At(self.span(piece))
     }
 
     /// Joins a value with the place of a piece.
-    pub fn spanned<T>(&self, value: T, piece: Piece) -> Spanned<T> {
+    pub fn spanned<T>(&self, value: T, piece: RulePiece) -> Spanned<T> {
         Spanned::new(value, self.span(piece))
     }
 
@@ -145,7 +145,7 @@ impl<'s, 'p> Walk<'s, 'p> {
     }
 
     /// Takes names up to the end of another piece.
-    pub fn names(&mut self, whole: Piece) -> Built<Vec<Name<'s>>> {
+    pub fn names(&mut self, whole: RulePiece) -> Built<Vec<Name<'s>>> {
         let mut names = Vec::new();
         while self.peek_in(whole).is_some() {
             names.push(self.name()?);

@@ -6,7 +6,7 @@ use super::build_item::{item_kind, omitted_kind};
 use super::explain::{self, Stop, Unread};
 use super::found;
 use super::grammar::{self, Rule};
-use super::pieces::{self, Piece, Walk};
+use super::pieces::{self, PieceWalk, RulePiece};
 use super::tree::{Clause, Item, ItemKind, Name, Spanned, UnreadItem};
 use super::words::{self, with_article};
 use crate::problems::{Finding, Problem, nearest};
@@ -41,7 +41,7 @@ pub(super) struct Failure<'s> {
 
 impl<'s> ItemText<'s> {
     /// Reads the item; its pieces stay in the list that is lent for them.
-    pub fn read(self, pieces: &mut Vec<Piece>) -> Result<Item<'s>, Failure<'s>> {
+    pub fn read(self, pieces: &mut Vec<RulePiece>) -> Result<Item<'s>, Failure<'s>> {
         let word = first_word(self.text);
         let Some(rule) = head_rule(word) else { return Err(self.unknown(word)) };
         if self.text.len() > LARGEST {
@@ -52,7 +52,7 @@ impl<'s> ItemText<'s> {
         let error = match grammar::read(rule, self.text) {
             Ok(pairs) => {
                 pieces::flatten(pairs, pieces);
-                let refusal = match Walk::new(self.text, pieces, self.base, self.source).item() {
+                let refusal = match PieceWalk::new(self.text, pieces, self.base, self.source).item() {
                     Ok(item) => return Ok(item),
                     Err(refusal) => refusal,
                 };
@@ -66,13 +66,13 @@ impl<'s> ItemText<'s> {
     }
 
     /// Reads a head up to the line at which reading stopped, if it names its base before.
-    fn head_before(&self, stop: &Stop, pieces: &mut Vec<Piece>) -> Option<Item<'s>> {
+    fn head_before(&self, stop: &Stop, pieces: &mut Vec<RulePiece>) -> Option<Item<'s>> {
         if self.kind().0 != Some(ItemKind::Rulebook) {
             return None;
         }
         let before = self.text.get(..self.text.get(..stop.at)?.rfind('\n')? + 1)?;
         pieces::flatten(grammar::read(grammar::item_rule(ItemKind::Rulebook), before).ok()?, pieces);
-        let item = Walk::new(before, pieces, self.base, self.source).item().ok()?;
+        let item = PieceWalk::new(before, pieces, self.base, self.source).item().ok()?;
         let names_base = |clause: &Spanned<Clause<'_>>| matches!(clause.value, Clause::BuildsOn(..));
         item.clauses.iter().any(names_base).then_some(item)
     }

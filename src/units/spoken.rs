@@ -184,16 +184,16 @@ fn known(words: &str) -> Option<Unit> {
 
 /// What stands after a number.
 #[derive(Default)]
-struct Said {
+struct SpokenUnit {
     unit: Option<Unit>,
     per_tree: bool,
     of: Option<Arc<str>>,
 }
 
-fn said(text: &str) -> Result<Said, Unspoken> {
+fn said(text: &str) -> Result<SpokenUnit, Unspoken> {
     let words = spaced(text);
     if words.is_empty() {
-        return Ok(Said::default());
+        return Ok(SpokenUnit::default());
     }
     let (top, mut of) = match leading(&words) {
         Some((unit, rest)) => (unit, rest),
@@ -216,14 +216,14 @@ fn said(text: &str) -> Result<Said, Unspoken> {
 }
 
 /// Joins a unit with what it is of; water and spray are no ingredients.
-fn with_ingredient(unit: Unit, per_tree: bool, rest: &str) -> Said {
+fn with_ingredient(unit: Unit, per_tree: bool, rest: &str) -> SpokenUnit {
     let rest = rest.strip_prefix("of ").unwrap_or(rest).trim();
     let of = Some(rest).filter(|rest| !matches!(*rest, "" | "water" | "spray" | "each")).map(Arc::from);
     let unit = match &of {
         Some(ingredient) if &*unit.symbol == "ppm" => Unit::ppm(ingredient),
         _ => unit,
     };
-    Said { unit: Some(unit), per_tree, of }
+    SpokenUnit { unit: Some(unit), per_tree, of }
 }
 
 /// Returns the longest unit that a text begins with, and the rest.

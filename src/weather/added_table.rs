@@ -3,7 +3,7 @@
 //! Comes in: the text of the file and new hours, one by one. Goes out: the new text, and what became of each hour.
 
 use super::added::{AddedWeather, Clash, HoursToAdd, KeptWeather, NewHour};
-use super::columns::{Found, Header, RAIN_OVER, WhichEnd, read_header};
+use super::columns::{FoundColumn, Header, RAIN_OVER, WhichEnd, read_header};
 use super::read::moment_of;
 use super::{Column, HourGrid, LocalTime, resolve_local};
 use crate::problems::Problems;
@@ -180,7 +180,7 @@ impl Kept {
             unit.symbol
         ));
         self.header.width += 1;
-        self.header.take(Found { column, place, unit: unit.clone() }, which);
+        self.header.take(FoundColumn { column, place, unit: unit.clone() }, which);
         (place, unit)
     }
 
@@ -194,7 +194,7 @@ impl Kept {
         })
     }
 
-    fn found(&self, column: Column, which: WhichEnd) -> Option<&Found> {
+    fn found(&self, column: Column, which: WhichEnd) -> Option<&FoundColumn> {
         let mut ends = self.header.ends.iter();
         match which {
             WhichEnd::Value => self.header.found.iter().find(|found| found.column == column),

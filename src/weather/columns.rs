@@ -13,9 +13,9 @@ pub(super) const RAIN_OVER: &str = "rain over";
 #[derive(Default, Debug)]
 pub(super) struct Header {
     pub(super) time: Option<usize>,
-    pub(super) found: Vec<Found>,
+    pub(super) found: Vec<FoundColumn>,
     /// The columns `rain from` and `rain to`, in pairs of which one may be missing.
-    pub(super) ends: Vec<(Option<Found>, Option<Found>)>,
+    pub(super) ends: Vec<(Option<FoundColumn>, Option<FoundColumn>)>,
     /// The column `rain over`: over how many hours, from its row on, the rain of the row is the total.
     pub(super) rain_over: Option<usize>,
     pub(super) width: usize,
@@ -23,7 +23,7 @@ pub(super) struct Header {
 
 /// A column of values.
 #[derive(Debug)]
-pub(super) struct Found {
+pub(super) struct FoundColumn {
     pub(super) column: Column,
     pub(super) place: usize,
     pub(super) unit: Unit,
@@ -42,7 +42,7 @@ pub(super) enum WhichEnd {
 
 impl Header {
     fn has(&self, column: Column, which: WhichEnd) -> bool {
-        let is_of = |found: &Option<Found>| found.as_ref().is_some_and(|found| found.column == column);
+        let is_of = |found: &Option<FoundColumn>| found.as_ref().is_some_and(|found| found.column == column);
         match which {
             WhichEnd::Value => self.found.iter().any(|found| found.column == column),
             WhichEnd::From => self.ends.iter().any(|(from, _)| is_of(from)),
@@ -50,12 +50,12 @@ impl Header {
         }
     }
 
-    pub(super) fn take(&mut self, found: Found, which: WhichEnd) {
+    pub(super) fn take(&mut self, found: FoundColumn, which: WhichEnd) {
         if which == WhichEnd::Value {
             self.found.push(found);
             return;
         }
-        let is_of = |it: &Option<Found>| it.as_ref().is_some_and(|it| it.column == found.column);
+        let is_of = |it: &Option<FoundColumn>| it.as_ref().is_some_and(|it| it.column == found.column);
         let known = self.ends.iter().position(|(from, to)| is_of(from) || is_of(to));
         let place = known.unwrap_or(self.ends.len());
         if known.is_none() {
@@ -119,7 +119,7 @@ pub(super) fn read_header(
             continue;
         }
         match read_unit(column, unit) {
-            Ok(unit) => header.take(Found { column, place, unit }, which),
+            Ok(unit) => header.take(FoundColumn { column, place, unit }, which),
             Err(message) => problems.push(
                 Problem::new(Finding::Input, *span, message)
                     .label("this header")

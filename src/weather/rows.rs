@@ -1,7 +1,7 @@
 //! The rows of a weather file: times, numbers and what cannot be.
 
 use super::alike::Alike;
-use super::columns::{Found, Header, shortened};
+use super::columns::{FoundColumn, Header, shortened};
 use super::hours::HourValues;
 use super::limits::{accept, possible};
 use super::{Column, dew_point, humidity_from_dew_point};
@@ -93,7 +93,7 @@ impl<'h> Rows<'h> {
         let mut ends = Vec::new();
         for (low, high) in &self.header.ends {
             let Some(column) = low.as_ref().or(high.as_ref()).map(|found| found.column) else { continue };
-            let mut read = |found: &Option<Found>| match found {
+            let mut read = |found: &Option<FoundColumn>| match found {
                 Some(found) => self.cell(found, row, problems),
                 None => Ok(None),
             };
@@ -116,7 +116,7 @@ impl<'h> Rows<'h> {
 
     fn cell(
         &self,
-        found: &Found,
+        found: &FoundColumn,
         row: &tables::Row<'_>,
         problems: &mut Problems,
     ) -> Result<Option<f64>, Box<Problem>> {

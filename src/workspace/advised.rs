@@ -1,8 +1,8 @@
-//! An open grove at its moment: its sky, and what advises it.
+//! An open grove at its moment: its weather, and what advises it.
 
 use super::OpenGrove;
 use crate::advice::Advisor;
-use crate::measure::Sky;
+use crate::measure::WeatherMeasures;
 use chrono::Utc;
 
 impl OpenGrove {
@@ -16,12 +16,12 @@ impl OpenGrove {
     }
 
     /// Returns what the weather says at the moment of the advice.
-    pub fn sky(&self) -> Sky<'_> {
-        Sky::new(&self.plan, self.weather.as_ref(), &self.site, self.as_of.with_timezone(&Utc))
+    pub fn weather_measures(&self) -> WeatherMeasures<'_> {
+        WeatherMeasures::new(&self.plan, self.weather.as_ref(), &self.site, self.as_of.with_timezone(&Utc))
     }
 
-    /// Makes ready to advise the grove under its sky.
-    pub fn advisor<'a>(&'a self, sky: &'a Sky<'a>) -> Advisor<'a> {
-        Advisor::new(&self.plan, &self.grove, sky, self.as_of)
+    /// Makes ready to advise the grove under its weather.
+    pub fn advisor<'a>(&'a self, weather_measures: &'a WeatherMeasures<'a>) -> Advisor<'a> {
+        Advisor::new(&self.plan, &self.grove, weather_measures, self.as_of)
     }
 }

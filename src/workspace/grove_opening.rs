@@ -6,7 +6,7 @@ use crate::advice::{Advisor, broken_always};
 use crate::check;
 use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
 use crate::labels::{BrokenLabel, broken_labels, with_jugs};
-use crate::measure::Sky;
+use crate::measure::WeatherMeasures;
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, Refusal};
 use crate::source::{SourceId, Sources, Span};
@@ -126,7 +126,7 @@ impl From<Refusal> for Unopened {
 /// Gives all that is wrong with what was read, or what stands in the way of reading.
 pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
     let GroveRequest { purpose, .. } = request;
-    let mut reading = Reading {
+    let mut reading = FilesReading {
         request,
         sources: Sources::default(),
         folder: PathBuf::new(),
@@ -193,7 +193,7 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
             if reading.problems.any_error() {
                 return Err(reading.unopened());
             }
-            let Reading { sources, problems: mut of_data, .. } = reading;
+            let FilesReading { sources, problems: mut of_data, .. } = reading;
             of_data.sort();
             Ok(OpenGrove {
                 sources,
@@ -216,14 +216,14 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
     }
 }
 
-struct Reading<'r> {
+struct FilesReading<'r> {
     request: &'r GroveRequest<'r>,
     sources: Sources,
     folder: PathBuf,
     problems: Problems,
 }
 
-impl Reading<'_> {
+impl FilesReading<'_> {
     fn unopened(mut self) -> Unopened {
         self.problems.sort();
         Unopened::Findings(self.problems, Box::new(self.sources))
@@ -358,8 +358,8 @@ impl Reading<'_> {
         as_of: DateTime<Tz>,
     ) {
         if !plan.always.is_empty() {
-            let sky = Sky::new(plan, weather, site, as_of.with_timezone(&Utc));
-            self.problems.extend(broken_always(&Advisor::new(plan, grove, &sky, as_of)));
+            let weather_measures = WeatherMeasures::new(plan, weather, site, as_of.with_timezone(&Utc));
+            self.problems.extend(broken_always(&Advisor::new(plan, grove, &weather_measures, as_of)));
         }
     }
 

@@ -38,8 +38,8 @@ fn straight_line(bencher: Bencher<'_, '_>, situations: usize) {
 #[divan::bench(args = [500, 5_000, 0], sample_count = 5, sample_size = 1)]
 fn advise(bencher: Bencher<'_, '_>, situations: usize) {
     let opened = opened(&trees(TREES, situations));
-    let sky = opened.sky();
-    bencher.bench(|| black_box(opened.advisor(&sky).advise()));
+    let weather_measures = opened.weather_measures();
+    bencher.bench(|| black_box(opened.advisor(&weather_measures).advise()));
 }
 
 fn opened(trees: &[Vec<f64>; FIELDS]) -> OpenGrove {

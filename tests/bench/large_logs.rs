@@ -27,7 +27,7 @@ use bloomward::advice::Advisor;
 use bloomward::check;
 use bloomward::grove::{self, Grove, Texts, UnknownNames};
 use bloomward::labels::{broken_labels, later_broken};
-use bloomward::measure::Sky;
+use bloomward::measure::WeatherMeasures;
 use bloomward::plan::Plan;
 use bloomward::source::Sources;
 use bloomward::weather::{self, Site, Weather};
@@ -178,8 +178,8 @@ fn advice_where_nothing_was_seen(bencher: Bencher<'_, '_>, trees: usize) {
     }
     let grove = files.read();
     let now = as_of().with_timezone(&Utc);
-    let sky = Sky::new(&files.plan, None, &Site::new(18.2, -66.3, 90.0, ZONE), now);
-    bencher.bench(|| Advisor::new(&files.plan, &grove, &sky, as_of()).advise().trees.len());
+    let weather_measures = WeatherMeasures::new(&files.plan, None, &Site::new(18.2, -66.3, 90.0, ZONE), now);
+    bencher.bench(|| Advisor::new(&files.plan, &grove, &weather_measures, as_of()).advise().trees.len());
 }
 
 /// Scouting of 2 000 trees, and the last value of each.
@@ -252,10 +252,11 @@ fn hours_prepared(bencher: Bencher<'_, '_>, years: i64) {
     let (plan, weather) = (plan(), read_hours(&hours(years)));
     let site = Site::new(18.2, -66.3, 90.0, ZONE);
     bencher.bench(|| {
-        let sky = Sky::new(&plan, Some(&weather), &site, as_of().with_timezone(&Utc));
+        let weather_measures =
+            WeatherMeasures::new(&plan, Some(&weather), &site, as_of().with_timezone(&Utc));
         let names =
             plan.named().filter(|(_, name)| matches!(name.origin, bloomward::plan::Origin::Measure(_)));
-        let differing = names.filter(|(id, _)| sky.differs_with_sprays(*id)).count();
-        black_box((differing, sky.hour_under_way()))
+        let differing = names.filter(|(id, _)| weather_measures.differs_with_sprays(*id)).count();
+        black_box((differing, weather_measures.hour_under_way()))
     });
 }

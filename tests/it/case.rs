@@ -178,10 +178,14 @@ impl Case {
         if of_book.any_error() {
             return Err(of_book.plain(sources));
         }
-        let (sky, as_of) = (read.sky(), *as_of);
-        let advisor = read.advisor(&sky).looking_ahead();
+        let (weather_measures, as_of) = (read.weather_measures(), *as_of);
+        let advisor = read.advisor(&weather_measures).looking_ahead();
         let advice = advisor.advise();
-        let ground = GroveGround { trees: GroveTrees { plan, grove }, sky: &sky, advisor: &advisor };
+        let ground = GroveGround {
+            trees: GroveTrees { plan, grove },
+            weather_measures: &weather_measures,
+            advisor: &advisor,
+        };
         let scene = Scene {
             plan,
             rules: advisor.rules(),

@@ -161,8 +161,8 @@ fn held(old: &Plan, new: &Plan, edit: &Edit, dice: &mut Dice) -> (Met, Vec<Strin
     let skies = Skies::around(dice, [old, new], &around, &comparison);
     let mut met = Met { turning: usize::from(!comparison.turns.is_empty()), ..Met::default() };
     for at in 0..GROVES {
-        let (sky, leading) = skies.leading(dice, at, old, &comparison);
-        let grove = grove(dice, &around, sky, TREES, &leading);
+        let (weather_measures, leading) = skies.leading(dice, at, old, &comparison);
+        let grove = grove(dice, &around, weather_measures, TREES, &leading);
         let (was, now) = (grove.told(old), grove.told(new));
         for (was, now) in was.iter().zip(&now) {
             let same = shared(old, &was.verdict) == shared(new, &now.verdict);
@@ -238,8 +238,8 @@ struct Skies(Vec<(Weather, Vec<(usize, usize)>)>);
 impl Skies {
     fn around(dice: &mut Dice, [old, new]: [&Plan; 2], around: &Around, comparison: &Comparison) -> Self {
         let one = |dice: &mut Dice| {
-            let sky = weather_near(dice, &around.near);
-            let probe = grove(dice, around, &sky, 1, &[]);
+            let weather_measures = weather_near(dice, &around.near);
+            let probe = grove(dice, around, &weather_measures, 1, &[]);
             let (was, now) = (probe.told(old), probe.told(new));
             let mut missed: Vec<(usize, usize)> = comparison
                 .regions
@@ -248,7 +248,7 @@ impl Skies {
                 .map(|(at, region)| (misses(old, new, region, &was[0], &now[0]), at))
                 .collect();
             missed.sort_unstable();
-            (sky, missed)
+            (weather_measures, missed)
         };
         let mut skies: Vec<_> = (0..SKIES).map(|_| one(dice)).collect();
         let is_open = |missed: &[(usize, usize)]| missed.iter().filter(|(misses, _)| *misses == 0).count();
@@ -264,11 +264,11 @@ impl Skies {
         old: &Plan,
         comparison: &Comparison,
     ) -> (&Weather, Vec<Seed>) {
-        let (sky, missed) = &self.0[at % (SKIES / 2)];
+        let (weather_measures, missed) = &self.0[at % (SKIES / 2)];
         let least = missed.first().map_or(0, |it| it.0);
         let open: Vec<usize> = missed.iter().take_while(|it| it.0 == least).map(|it| it.1).collect();
         let regions = (0..LEADING.min(open.len())).map(|_| &comparison.regions[open[dice.below(open.len())]]);
-        (sky, regions.map(|region| seed_of(old, region)).collect())
+        (weather_measures, regions.map(|region| seed_of(old, region)).collect())
     }
 }
 

@@ -3,7 +3,7 @@
 use bloomward::advice::Advisor;
 use bloomward::decide::decide;
 use bloomward::grove::{self, Texts, UnknownNames};
-use bloomward::measure::{Extent, Gauged, Sky};
+use bloomward::measure::{Extent, Gauged, WeatherMeasures};
 use bloomward::plan::{NameId, Place, Plan};
 use bloomward::situation::CellSet;
 use bloomward::source::Sources;
@@ -168,7 +168,13 @@ fn number(dice: &mut Dice, near: &[f64], low: f64, high: f64, usual: &[f64]) -> 
 
 /// Makes a grove of so many trees in some weather: most are made from leading seeds, the first of which makes the grove, too;
 /// others from any seed, or drawn anew.
-pub fn grove(dice: &mut Dice, around: &Around, sky: &Weather, trees: usize, leading: &[Seed]) -> Grove {
+pub fn grove(
+    dice: &mut Dice,
+    around: &Around,
+    weather_measures: &Weather,
+    trees: usize,
+    leading: &[Seed],
+) -> Grove {
     let near = &around.near;
     let lead = leading.first().cloned().unwrap_or_default();
     let led = 2 + dice.below(8);
@@ -239,7 +245,7 @@ pub fn grove(dice: &mut Dice, around: &Around, sky: &Weather, trees: usize, lead
         }
         for (product, ago) in &sprays {
             let Some((_, strength)) = around.products.iter().find(|it| it.0 == *product) else { continue };
-            let day = sky.today - Duration::days(*ago);
+            let day = weather_measures.today - Duration::days(*ago);
             rows.push(format!("{day}T05:00,{day}T05:30,T{tree},{product},{strength},1 gal,0.02 ac\n"));
         }
         seen.push(format!("{cultivar}, {words}, {sprays:?}"));
@@ -247,7 +253,7 @@ pub fn grove(dice: &mut Dice, around: &Around, sky: &Weather, trees: usize, lead
     rows.sort();
     let usual = [5.0, 14.0, 27.0, 129.0, 129.0, 129.0];
     let days = lead.harvest.unwrap_or_else(|| number(dice, &near.days, 1.0, 200.0, &usual) as i64);
-    let (today, harvest) = (sky.today, sky.today + Duration::days(days));
+    let (today, harvest) = (weather_measures.today, weather_measures.today + Duration::days(days));
     let certified = dice.below(16) == 0;
     let key = if certified { "certified: organic\n" } else { "" };
     let mut of_grove = |name: &str, words: &[&str]| {
@@ -267,7 +273,7 @@ pub fn grove(dice: &mut Dice, around: &Around, sky: &Weather, trees: usize, lead
          fog-lay: {fog}\nwater-acidity: {acid}\nblocks:\n  - {{ block: low, low-spot: {lies_low}, spacing: 24 ft x 20 ft }}\ntrees:\n{trees}"
     );
     let sprays = format!("start,end,on,product,strength,volume,area\n{}", rows.concat());
-    Grove { yaml, weather: sky.text.clone(), sprays, seen, certified }
+    Grove { yaml, weather: weather_measures.text.clone(), sprays, seen, certified }
 }
 
 /// Hourly weather around a day.
@@ -369,8 +375,8 @@ impl Grove {
         let grove = read.expect("a grove");
         let (latitude, longitude) = outline.place.position.expect("a place");
         let site = Site::new(latitude, longitude, outline.place.elevation, outline.place.zone);
-        let sky = Sky::new(plan, Some(&weather), &site, as_of.with_timezone(&Utc));
-        let advisor = Advisor::new(plan, &grove, &sky, as_of);
+        let weather_measures = WeatherMeasures::new(plan, Some(&weather), &site, as_of.with_timezone(&Utc));
+        let advisor = Advisor::new(plan, &grove, &weather_measures, as_of);
         (0..grove.trees.len()).map(|tree| self.told_of(plan, &advisor, &grove, tree)).collect()
     }
 

@@ -90,6 +90,6 @@ proptest! {
             ask(&read_at(&[("scouting.csv", body.as_str())].into_iter().collect(), None, UnknownNames::Refuse));
         }
         let _ = spoken::parse(&text);
-        let _ = bloomward::sprayday::Wanted::spoken(&text);
+        let _ = bloomward::sprayday::WantedStrength::spoken(&text);
     }
 }

@@ -35,10 +35,14 @@ fn with_opened<T>(opened: Result<OpenGrove, Unopened>, then: impl FnOnce(Shown<'
         Err(Unopened::Findings(problems, sources)) => panic!("{}", problems.plain(&sources)),
     };
     let OpenGrove { plan, grove, sources, weather, as_of, .. } = &read;
-    let sky = read.sky();
-    let advisor = read.advisor(&sky);
+    let weather_measures = read.weather_measures();
+    let advisor = read.advisor(&weather_measures);
     let advice = advisor.advise();
-    let ground = GroveGround { trees: GroveTrees { plan, grove }, sky: &sky, advisor: &advisor };
+    let ground = GroveGround {
+        trees: GroveTrees { plan, grove },
+        weather_measures: &weather_measures,
+        advisor: &advisor,
+    };
     let scene = Scene {
         plan,
         rules: advisor.rules(),

@@ -80,8 +80,8 @@ fn broken(record: &LabelRecord) -> BTreeSet<String> {
 
 /// The label lines that shut a product for the first tree, and the day on which only the time since a spray stops one.
 fn bars(read: &OpenGrove, product: &str) -> (BTreeSet<String>, Option<NaiveDate>) {
-    let sky = read.sky();
-    let advisor = read.advisor(&sky);
+    let weather_measures = read.weather_measures();
+    let advisor = read.advisor(&weather_measures);
     let advice = advisor.tree(0);
     let case = advisor.case_of(&advice).expect("a case");
     let product = read.plan.product(product).expect("the product");
@@ -192,8 +192,8 @@ fn the_day_on_which_a_spray_falls_due_is_one_on_which_it_is_advised() {
         let due = last.checked_add_days(Days::new(days)).unwrap();
         let advised = |day: NaiveDate| {
             let read = opened(&case, day, 11);
-            let sky = read.sky();
-            let advisor = read.advisor(&sky);
+            let weather_measures = read.weather_measures();
+            let advisor = read.advisor(&weather_measures);
             let advice = advisor.tree(0);
             let case = advisor.case_of(&advice).expect("a case");
             (case.decision.verdict.is_spray(), advice.covered_until)

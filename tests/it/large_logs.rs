@@ -4,9 +4,9 @@
 use crate::case::case;
 use crate::grove::read;
 use crate::past_labels::BOOK;
-use crate::weather_sky::{hours, measure, moment, plan};
+use crate::weather_measures::{hours, measure, moment, plan};
 use bloomward::labels::{LineKept, label_record, later_broken};
-use bloomward::measure::{Extent, History, LastSpray, Reading, Sky, Truth};
+use bloomward::measure::{Extent, History, LastSpray, Reading, Truth, WeatherMeasures};
 use bloomward::plan::{NameId, ProductId, Sprayed};
 use bloomward::weather::{Column, Site};
 use bloomward::workspace::OpenGrove;
@@ -151,7 +151,7 @@ fn windows_that_reach_back_over_years_of_hours_count_what_a_loop_counts() {
     let counted = |from: usize| holds[from..].iter().filter(|holds| **holds).count() as f64;
     // Each sky is new, so that none finds what another laid out; the last one goes from near to far.
     let ends = [400, 8_800, 9_000, 9_200, 20_000, 35_000, 43_700];
-    let one = Sky::new(&plan, Some(&weather), &site, as_of);
+    let one = WeatherMeasures::new(&plan, Some(&weather), &site, as_of);
     for back in ends {
         let from = rain.len() - back;
         let history = LongAgo(first + Duration::hours(from as i64));
@@ -165,10 +165,10 @@ fn windows_that_reach_back_over_years_of_hours_count_what_a_loop_counts() {
             ("longest", spells.max().unwrap() as f64),
             ("just-now", counted(rain.len() - 72)),
         ];
-        let new = Sky::new(&plan, Some(&weather), &site, as_of);
+        let new = WeatherMeasures::new(&plan, Some(&weather), &site, as_of);
         for (name, expected) in expected {
-            for sky in [&new, &one] {
-                let reading = measure(&plan, sky, name, &history);
+            for weather_measures in [&new, &one] {
+                let reading = measure(&plan, weather_measures, name, &history);
                 assert_eq!(reading.extent, Extent::number(expected), "{name}, {back} h back");
             }
         }

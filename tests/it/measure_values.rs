@@ -1,6 +1,6 @@
 //! Arithmetic and tables on what is known, not known, and does not exist.
 
-use super::weather_sky::plan;
+use super::weather_measures::plan;
 use bloomward::measure::{Cause, Extent, Possible, Reading, evaluate};
 use bloomward::plan::{Origin, Plan};
 use proptest::prelude::*;

@@ -6,7 +6,7 @@ use bloomward::grove::{
 };
 use bloomward::labels::{first_picking, re_entry};
 use bloomward::source::Span;
-use bloomward::sprayday::{MixTrouble, ShownAmount, Spray, Wanted, loads, mix, whole_times};
+use bloomward::sprayday::{MixTrouble, ShownAmount, Spray, WantedStrength, loads, mix, whole_times};
 use bloomward::units::{Unit, spoken};
 use bloomward::words::Language;
 use chrono::{DateTime, NaiveDate};
@@ -61,7 +61,7 @@ fn liquid() -> Jug {
 #[track_caller]
 fn amount(jug: &Jug, strength: &str, volume: &str, per_area: Option<&str>) -> f64 {
     let spray = Spray { volume: base(volume), per_area: per_area.map(base), per_tree: None };
-    let wanted = Wanted::spoken(strength).unwrap();
+    let wanted = WantedStrength::spoken(strength).unwrap();
     mix(jug, &wanted, &spray).unwrap_or_else(|trouble| panic!("{strength}: {trouble:?}")).amount
 }
 
@@ -75,7 +75,7 @@ fn copper_at_600_ppm_from_half_metal() {
     let jug = powder("copper", 0.5);
     let shown = |volume: &str| {
         let spray = Spray { volume: base(volume), ..Spray::default() };
-        mix(&jug, &Wanted::spoken("600 ppm copper").unwrap(), &spray)
+        mix(&jug, &WantedStrength::spoken("600 ppm copper").unwrap(), &spray)
             .unwrap()
             .shown
             .iter()
@@ -91,7 +91,7 @@ fn copper_at_600_ppm_from_half_metal() {
 fn an_amount_is_rounded_down_and_says_what_it_makes() {
     let jug = powder("copper", 0.5);
     let spray = Spray { volume: base("25 gal"), ..Spray::default() };
-    let mix = mix(&jug, &Wanted::spoken("600 ppm copper").unwrap(), &spray).unwrap();
+    let mix = mix(&jug, &WantedStrength::spoken("600 ppm copper").unwrap(), &spray).unwrap();
     // 25 gal are 94.635 L; at 0.6 g/L and half metal that is 113.562 g, and 113 g make 597 ppm.
     close(mix.amount, 113.56235352, 1e-9, "amount");
     assert_eq!(mix.unit, "g");
@@ -105,7 +105,7 @@ fn an_amount_is_rounded_down_and_says_what_it_makes() {
 fn an_ounce_of_the_wrong_kind_names_the_other() {
     let spray = Spray { volume: base("10 gal"), ..Spray::default() };
     let say = |jug: &Jug, strength: &str| {
-        let trouble = mix(jug, &Wanted::spoken(strength).unwrap(), &spray).unwrap_err();
+        let trouble = mix(jug, &WantedStrength::spoken(strength).unwrap(), &spray).unwrap_err();
         Language::English.mix_trouble(&trouble)
     };
     assert_eq!(
@@ -120,9 +120,9 @@ fn an_ounce_of_the_wrong_kind_names_the_other() {
         say(&powder("sulfur", 0.8), "600 ppm copper"),
         "the jug does not say how much `copper` it holds: write `contains: { copper: 50 % }`"
     );
-    assert!(matches!(Wanted::spoken("12"), Err(MixTrouble::NoStrength(_))));
-    assert!(matches!(Wanted::spoken("5 %"), Err(MixTrouble::NoStrength(_))));
-    assert!(matches!(Wanted::spoken("600 ppm"), Err(MixTrouble::NoStrength(_))));
+    assert!(matches!(WantedStrength::spoken("12"), Err(MixTrouble::NoStrength(_))));
+    assert!(matches!(WantedStrength::spoken("5 %"), Err(MixTrouble::NoStrength(_))));
+    assert!(matches!(WantedStrength::spoken("600 ppm"), Err(MixTrouble::NoStrength(_))));
 }
 
 /// 400 ppm of copper in 100 gal are 151.416 g; a liquid of 10 lb/gal with 10 % of copper holds 1 lb in a gallon.
@@ -136,7 +136,7 @@ fn a_liquid_whose_contents_are_in_percent_needs_its_weight() {
     close(amount(&heavy, "20 lb / 100 gal", "100 gal", None) * 1e3, base("2 gal"), 1e-9, "product by weight");
     let spray = Spray { volume: base("100 gal"), ..Spray::default() };
     let light = of(Form::Liquid(None));
-    let say = |strength: &str| mix(&light, &Wanted::spoken(strength).unwrap(), &spray).unwrap_err();
+    let say = |strength: &str| mix(&light, &WantedStrength::spoken(strength).unwrap(), &spray).unwrap_err();
     assert_eq!(say("400 ppm sulfur"), MixTrouble::NoContent("sulfur".into()));
     assert_eq!(
         Language::English.mix_trouble(&say("400 ppm copper")),
@@ -147,14 +147,14 @@ fn a_liquid_whose_contents_are_in_percent_needs_its_weight() {
     assert!(matches!(say("3 pt/ac"), MixTrouble::NoArea(_)));
     assert!(matches!(say("3 mL per tree"), MixTrouble::NoTree(_)));
     let none = Spray::default();
-    assert_eq!(mix(&light, &Wanted::spoken("1 % v/v").unwrap(), &none), Err(MixTrouble::NoVolume));
+    assert_eq!(mix(&light, &WantedStrength::spoken("1 % v/v").unwrap(), &none), Err(MixTrouble::NoVolume));
 }
 
 #[test]
 fn the_label_s_own_unit_is_shown_too() {
     let spray = Spray { volume: base("40 gal"), ..Spray::default() };
     let shown = |jug: &Jug, strength: &str| {
-        let mix = mix(jug, &Wanted::spoken(strength).unwrap(), &spray).unwrap();
+        let mix = mix(jug, &WantedStrength::spoken(strength).unwrap(), &spray).unwrap();
         mix.shown.iter().map(ShownAmount::figure).collect::<Vec<_>>()
     };
     assert_eq!(shown(&liquid(), "2 pt / 100 gal"), ["378 mL", "12.8 fl oz", "0.80 pt"]);

@@ -6,7 +6,7 @@
 
 use super::case::{number, reference};
 use bloomward::check;
-use bloomward::measure::{Extent, Sky, UnknownHistory};
+use bloomward::measure::{Extent, UnknownHistory, WeatherMeasures};
 use bloomward::plan::{DailyId, Plan};
 use bloomward::source::Sources;
 use bloomward::weather::{self, Column, Site, Weather};
@@ -100,12 +100,12 @@ impl Station {
     }
 
     /// Calls a function with the sky of this station under a rulebook.
-    pub fn under<T>(&self, book: &str, then: impl FnOnce(&Plan, &Sky<'_>) -> T) -> T {
+    pub fn under<T>(&self, book: &str, then: impl FnOnce(&Plan, &WeatherMeasures<'_>) -> T) -> T {
         let mut sources = Sources::default();
         let plan = plan(book, &mut sources);
         let weather = self.read(&mut sources);
         let site = Site::new(0.0, 0.0, 0.0, self.zone);
-        then(&plan, &Sky::new(&plan, Some(&weather), &site, self.end))
+        then(&plan, &WeatherMeasures::new(&plan, Some(&weather), &site, self.end))
     }
 
     /// Returns the days with how many of their hours have no temperature and humidity.
@@ -124,9 +124,9 @@ impl Station {
     }
 }
 
-fn daily(plan: &Plan, sky: &Sky<'_>, name: &str, day: NaiveDate) -> Extent {
+fn daily(plan: &Plan, weather_measures: &WeatherMeasures<'_>, name: &str, day: NaiveDate) -> Extent {
     let place = plan.dailies.iter().position(|daily| &*daily.name == name).unwrap();
-    sky.daily(DailyId(place as u32), day, &UnknownHistory { plan }).extent
+    weather_measures.daily(DailyId(place as u32), day, &UnknownHistory { plan }).extent
 }
 
 #[track_caller]
@@ -137,11 +137,11 @@ fn close(found: f64, expected: f64, what: &str) {
 /// Holds every daily figure against its column: one number where all hours are there, and where some are missing an
 /// interval no wider than they are.
 fn compare(station: &Station, book: &str, columns: &[(&str, &str, f64)]) {
-    station.under(book, |plan, sky| {
+    station.under(book, |plan, weather_measures| {
         for (name, column, unit) in columns {
             for (day, missing, row) in station.days() {
                 let what = format!("{column} on {day}");
-                let found = daily(plan, sky, name, day);
+                let found = daily(plan, weather_measures, name, day);
                 let Some(expected) = number(row, column) else {
                     assert!(missing > 0.0 || found.is_empty(), "{what}: {found:?}");
                     continue;
@@ -248,9 +248,9 @@ fn degree_days_and_cool_nights_over_both_records() {
                 ("cool-nights-needed = 21", "cool-nights-needed = 5"),
             ],
         );
-        let settled = station.under(&book, |plan, sky| {
+        let settled = station.under(&book, |plan, weather_measures| {
             let run = |name: &str| -> BTreeMap<NaiveDate, Extent> {
-                let days = sky.tally_days(plan.name(name).unwrap(), &UnknownHistory { plan });
+                let days = weather_measures.tally_days(plan.name(name).unwrap(), &UnknownHistory { plan });
                 days.into_iter().collect()
             };
             let (nights, warmth) = (run("cool-nights"), run("warmth"));

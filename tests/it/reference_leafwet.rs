@@ -62,11 +62,13 @@ fn hour_by_hour(csv: String, zone: chrono_tz::Tz, end: &str, then: impl Fn(&dyn 
     let book = format!("rulebook \"Wetness\"\n  caution \"For tests only.\"\n{HOURLIES}{proxies}");
     let end = chrono::DateTime::parse_from_rfc3339(end).unwrap().to_utc();
     let hours = csv.lines().count() as i64 - 1;
-    Station { csv, zone, end, expected: Vec::new() }.under(&book, |plan, sky| {
-        let now = sky.hour_under_way();
+    Station { csv, zone, end, expected: Vec::new() }.under(&book, |plan, weather_measures| {
+        let now = weather_measures.hour_under_way();
         then(&|name| {
             let place = plan.hourlies.iter().position(|hourly| &*hourly.name == name).unwrap();
-            (now - hours..now).map(|hour| sky.hourly_in_hour(HourlyId(place as u32), hour)).collect()
+            (now - hours..now)
+                .map(|hour| weather_measures.hourly_in_hour(HourlyId(place as u32), hour))
+                .collect()
         });
     });
 }

@@ -31,8 +31,8 @@ fn advice_and_compiled_rules_agree_on_every_tree() {
         .with("trees.csv", csv)
         .with("sixty.rulebook", rules::rulebook());
     let Ok(opened) = open_at(&store, "grove.yaml") else { panic!("the grove cannot be opened") };
-    let sky = opened.sky();
-    let advice = opened.advisor(&sky).advise();
+    let weather_measures = opened.weather_measures();
+    let advice = opened.advisor(&weather_measures).advise();
     let mut met = [0; rules::VERDICTS.len()];
     for (tree, advised) in advice.trees.iter().enumerate() {
         let fields = std::array::from_fn(|field| trees[field][tree]);

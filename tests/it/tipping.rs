@@ -32,8 +32,8 @@ fn printed(name: &str, case: &Case, command: &[&str]) -> String {
 /// Returns what is said of a tree's answers and tipping points in English and in Spanish.
 fn said(case: &Case, say: impl Fn(Words<'_>, &advice::Case) -> Vec<String>) -> [Vec<String>; 2] {
     let Ok(read) = case.open() else { panic!("{}", case.book) };
-    let sky = read.sky();
-    let advised = read.advisor(&sky).advise();
+    let weather_measures = read.weather_measures();
+    let advised = read.advisor(&weather_measures).advise();
     let of_case = |language| say(Words { language, speech: Speech::Us, plan: &read.plan }, &advised.cases[0]);
     [of_case(Language::English), of_case(Language::Spanish)]
 }

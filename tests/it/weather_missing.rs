@@ -1,6 +1,6 @@
 //! Hours that are missing: what is said of them holds whatever they were, and says no more than it must.
 
-use super::weather_sky::{Ground, ends, extent, hours, measure, moment, plan};
+use super::weather_measures::{Ground, ends, extent, hours, measure, moment, plan};
 use bloomward::measure::{Cause, Extent, Steps, UnknownHistory, WeatherGap};
 use bloomward::source::Sources;
 use bloomward::weather::{self, Site};
@@ -118,12 +118,12 @@ proptest! {
     #[test]
     fn missing_hours_are_carried_exactly(series in series()) {
         let ground = ground(&series);
-        let sky = ground.sky();
+        let weather_measures = ground.weather_measures();
         let all: Vec<_> = completions(&series).iter().map(|hours| counted(hours)).collect();
         for (place, (name, _)) in counted(&series).iter().enumerate() {
             let values: Vec<f64> = all.iter().filter_map(|values| values[place].1).collect();
             let may_be_empty = values.len() < all.len();
-            let found = extent(&ground.plan, &sky, name);
+            let found = extent(&ground.plan, &weather_measures, name);
             prop_assert_eq!(found.may_be_empty, may_be_empty, "{}", name);
             if values.is_empty() {
                 prop_assert!(found.is_empty());
@@ -175,17 +175,18 @@ fn within_gaps_means_come_from_what_is_there_and_beyond_them_nothing_is_known() 
         _ => "20,0",
     });
     let ground = of_day("9 %", &csv);
-    let (plan, sky) = (&ground.plan, ground.sky());
-    assert_eq!(ends(plan, &sky, "low"), (10.0, 10.0));
-    let (low, high) = ends(plan, &sky, "warm");
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+    assert_eq!(ends(plan, &weather_measures, "low"), (10.0, 10.0));
+    let (low, high) = ends(plan, &weather_measures, "warm");
     assert_eq!((low, high), ((21.0 * 20.0 + 10.0) / 22.0, (21.0 * 20.0 + 10.0) / 22.0));
-    assert_eq!(ends(plan, &sky, "wet"), (1.0, 3.0));
-    let (low, high) = ends(plan, &sky, "rain-sum");
+    assert_eq!(ends(plan, &weather_measures, "wet"), (1.0, 3.0));
+    let (low, high) = ends(plan, &weather_measures, "rain-sum");
     assert_eq!(low, 1.5);
     assert!(high > 100.0, "what fell in two hours is not known: {high}");
     let strict = of_day("8 %", &csv);
     for name in ["low", "warm", "wet", "rain-sum"] {
-        let reading = measure(&strict.plan, &strict.sky(), name, &UnknownHistory { plan: &strict.plan });
+        let reading =
+            measure(&strict.plan, &strict.weather_measures(), name, &UnknownHistory { plan: &strict.plan });
         assert!(!reading.extent.is_settled() && reading.extent.ends().unwrap().1.is_infinite(), "{name}");
         let Some(Cause::Weather(gap)) = reading.cause else { panic!("{name}") };
         assert_eq!(gap, WeatherGap::TooMany(2, 24, Steps::Hours, 0.08), "{name}");
@@ -195,10 +196,10 @@ fn within_gaps_means_come_from_what_is_there_and_beyond_them_nothing_is_known() 
 #[test]
 fn a_window_beyond_the_weather_is_unknown_whatever_gaps_allow() {
     let ground = of_day("100 %", &dry_day(&|_| "20,0"));
-    let (plan, sky) = (&ground.plan, ground.sky());
-    assert_eq!(ends(plan, &sky, "rain-sum"), (0.0, 0.0));
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+    assert_eq!(ends(plan, &weather_measures, "rain-sum"), (0.0, 0.0));
     for name in ["longer", "ahead"] {
-        let reading = measure(plan, &sky, name, &UnknownHistory { plan });
+        let reading = measure(plan, &weather_measures, name, &UnknownHistory { plan });
         assert!(!reading.extent.is_settled(), "{name}");
         let Some(Cause::Weather(gap)) = reading.cause else { panic!("{name}") };
         assert!(matches!(gap, WeatherGap::Beyond(_, _, Steps::Hours)), "{gap:?}");
@@ -208,17 +209,17 @@ fn a_window_beyond_the_weather_is_unknown_whatever_gaps_allow() {
 #[test]
 fn totals_of_nothing_are_zero_and_means_of_nothing_empty() {
     let ground = of_day("10 %", &dry_day(&|_| "20,0"));
-    let (plan, sky) = (&ground.plan, ground.sky());
-    assert_eq!(extent(plan, &sky, "none"), Extent::number(0.0));
-    assert!(extent(plan, &sky, "no-mean").is_empty());
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+    assert_eq!(extent(plan, &weather_measures, "none"), Extent::number(0.0));
+    assert!(extent(plan, &weather_measures, "no-mean").is_empty());
 }
 
 #[test]
 fn hours_that_the_sun_cuts_make_an_interval_and_no_gap() {
     // In Puerto Rico on 10 February the sun is up for 11 whole hours or a little more, and cuts two.
     let ground = of_day("0 %", &dry_day(&|_| "20,0"));
-    let (plan, sky) = (&ground.plan, ground.sky());
-    let (low, high) = ends(plan, &sky, "cut");
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+    let (low, high) = ends(plan, &weather_measures, "cut");
     assert_eq!(high - low, 2.0);
     let sun = ground.site.sun(chrono::NaiveDate::from_ymd_opt(2027, 2, 10).unwrap());
     let day = (sun.sunset.unwrap() - sun.sunrise.unwrap()).num_minutes() as f64 / 60.0;
@@ -229,9 +230,9 @@ fn hours_that_the_sun_cuts_make_an_interval_and_no_gap() {
 fn exact_sums_of_many_hours() {
     // 0.1 mm an hour: ten times a tenth is one, not 0.9999999999999999.
     let ground = of_day("0 %", &dry_day(&|hour| if hour < 10 { "20.1,0.1" } else { "20.1,0" }));
-    let (plan, sky) = (&ground.plan, ground.sky());
-    assert_eq!(ends(plan, &sky, "rain-sum"), (1.0, 1.0));
-    assert_eq!(ends(plan, &sky, "warm"), (20.1, 20.1));
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+    assert_eq!(ends(plan, &weather_measures, "rain-sum"), (1.0, 1.0));
+    assert_eq!(ends(plan, &weather_measures, "warm"), (20.1, 20.1));
 }
 
 /// Pieces that damaged files are made of.
@@ -310,9 +311,9 @@ proptest! {
             site: Site::new(40.0, -75.0, 0.0, zone),
             as_of,
         };
-        let sky = ground.sky();
+        let weather_measures = ground.weather_measures();
         for (name, _) in counted(&series) {
-            let extent = extent(&ground.plan, &sky, name);
+            let extent = extent(&ground.plan, &weather_measures, name);
             prop_assert!(extent.is_empty() || extent.ends().is_some_and(|(low, high)| low <= high), "{name}");
         }
     }

@@ -1,6 +1,6 @@
 //! Values of an hour that are known between two ends: `rain from`, `rain to`.
 
-use super::weather_sky::{Ground, ends, hours, moment, plan};
+use super::weather_measures::{Ground, ends, hours, moment, plan};
 use bloomward::measure::Truth;
 use bloomward::weather::{Column, Site};
 
@@ -25,11 +25,11 @@ const HOURS: &str = "time,temperature [°F],temperature from [°F],temperature t
 fn a_total_is_between_what_it_can_be() {
     let items = "measure rain-soon = total rain over next 3 h\n\nmeasure coolest = lowest temperature over next 3 h\n";
     let ground = ground(items, HOURS);
-    let sky = ground.sky();
+    let weather_measures = ground.weather_measures();
     // 0 + between 0 and 2.5 + 0.5: the value stands before its ends.
-    assert_eq!(ends(&ground.plan, &sky, "rain-soon"), (0.5, 3.0));
+    assert_eq!(ends(&ground.plan, &weather_measures, "rain-soon"), (0.5, 3.0));
     let fahrenheit = |degrees: f64| (degrees - 32.0) * 5.0 / 9.0;
-    let (low, high) = ends(&ground.plan, &sky, "coolest");
+    let (low, high) = ends(&ground.plan, &weather_measures, "coolest");
     assert!((low - fahrenheit(64.0)).abs() < 1e-9 && (high - fahrenheit(66.0)).abs() < 1e-9, "{low} {high}");
 }
 
@@ -40,7 +40,7 @@ fn what_has_one_end_reaches_to_the_last_that_can_be() {
     let hour = weather.grid().hour_of(moment("2027-02-11T08:00:00-04:00"));
     assert_eq!(weather.value(Column::Rain, hour), None);
     assert_eq!(weather.ends(Column::Rain, hour), Some((1.0, 500.0)));
-    assert_eq!(ends(&ground.plan, &ground.sky(), "rain-soon"), (1.5, 503.0));
+    assert_eq!(ends(&ground.plan, &ground.weather_measures(), "rain-soon"), (1.5, 503.0));
 }
 
 #[test]
@@ -48,11 +48,11 @@ fn a_gate_by_the_hour_knows_what_the_ends_decide() {
     let items = "gate hot\n  shuts spraying\n  in hours when temperature above 72 °F\n\n\
                  gate cool\n  shuts spraying\n  in hours when temperature below 65 °F\n";
     let ground = ground(items, HOURS);
-    let sky = ground.sky();
+    let weather_measures = ground.weather_measures();
     let truth = |gate: &str| {
         let gate = ground.plan.gates.iter().find(|it| &*it.name == gate).unwrap();
-        let hour = sky.hour_under_way() + 1;
-        sky.hour(gate.hours.as_ref().unwrap(), hour, &|_| unreachable!()).truth
+        let hour = weather_measures.hour_under_way() + 1;
+        weather_measures.hour(gate.hours.as_ref().unwrap(), hour, &|_| unreachable!()).truth
     };
     assert_eq!(truth("hot"), Truth::No, "64 to 70 is never above 72");
     assert_eq!(truth("cool"), Truth::Open);
@@ -86,7 +86,7 @@ fn rain_known_together_is_not_counted_in_every_hour() {
         (8, (7.5, 11.5)),
     ] {
         let ground = ground(&format!("measure ahead = total rain over next {hours} h\n"), TOGETHER);
-        assert_eq!(ends(&ground.plan, &ground.sky(), "ahead"), expected, "{hours} h");
+        assert_eq!(ends(&ground.plan, &ground.weather_measures(), "ahead"), expected, "{hours} h");
     }
 }
 
@@ -94,5 +94,5 @@ fn rain_known_together_is_not_counted_in_every_hour() {
 fn an_hour_of_which_more_is_known_breaks_the_total_up() {
     let told = TOGETHER.replace("2027-02-11T07:00,,0,6,", "2027-02-11T07:00,2,0,6,");
     let ground = ground("measure ahead = total rain over next 4 h\n", &told);
-    assert_eq!(ends(&ground.plan, &ground.sky(), "ahead"), (2.5, 14.5));
+    assert_eq!(ends(&ground.plan, &ground.weather_measures(), "ahead"), (2.5, 14.5));
 }

@@ -1,6 +1,6 @@
 //! Windows of hours, days and nights, and what runs over days.
 
-use super::weather_sky::{Ground, ends, extent, hours, measure, moment, plan};
+use super::weather_measures::{Ground, ends, extent, hours, measure, moment, plan};
 use bloomward::measure::{Extent, History, LastSpray, Reading, Truth, UnknownHistory};
 use bloomward::plan::{Condition, Gate, NameId, Sprayed};
 use bloomward::weather::Site;
@@ -30,13 +30,13 @@ fn date(text: &str) -> NaiveDate {
 /// Returns from when to when an aggregate of a measure is taken, and how many hours or days that are.
 #[track_caller]
 fn window(ground: &Ground, name: &str, history: &dyn History) -> (String, String, i64) {
-    let sky = ground.sky();
+    let weather_measures = ground.weather_measures();
     let id = ground.plan.name(name).unwrap();
     let bloomward::plan::Origin::Measure(measure) = &ground.plan[id].origin else { panic!("{name}") };
     let bloomward::plan::ExprNode::Aggregate(aggregate, window) = &*measure.expr.node else {
         panic!("{name}")
     };
-    let from = sky.explain_aggregate(aggregate, window, history).unwrap();
+    let from = weather_measures.explain_aggregate(aggregate, window, history).unwrap();
     (from.from.format("%m-%d %H").to_string(), from.to.format("%m-%d %H").to_string(), from.steps)
 }
 
@@ -73,7 +73,7 @@ fn hours_and_days_before_and_after_the_advice() {
             "next 3 h" => first,
             _ => continue,
         };
-        let (low, _) = ends(&ground.plan, &ground.sky(), "warm");
+        let (low, _) = ends(&ground.plan, &ground.weather_measures(), "warm");
         assert!((low - (start + 1) as f64 / 100.0).abs() < 1e-12, "{written}: {low}");
     }
 }
@@ -94,8 +94,9 @@ fn a_forecast_of_hours_that_have_passed_says_nothing_of_them() {
             Some(issued),
         );
         let ground = Ground { plan: plan(gaps, items), ..ground };
-        let sky = ground.sky();
-        let read = |name| measure(&ground.plan, &sky, name, &UnknownHistory { plan: &ground.plan });
+        let weather_measures = ground.weather_measures();
+        let read =
+            |name| measure(&ground.plan, &weather_measures, name, &UnknownHistory { plan: &ground.plan });
         let (earlier, ahead) = (read("earlier"), read("ahead"));
         assert_eq!((read("before").forecast, earlier.forecast, ahead.forecast), (false, false, true));
         assert!(ahead.extent.is_settled());
@@ -126,9 +127,13 @@ fn days_have_the_hours_that_the_clock_gives_them() {
             &format!("{next}T12:00:00Z"),
             Some(&format!("{next}T12:00:00Z")),
         );
-        let sky = ground.sky();
-        assert_eq!(ends(&ground.plan, &sky, "length"), (f64::from(count), f64::from(count)), "{day}");
-        assert_eq!(ends(&ground.plan, &sky, "whole-day").0, f64::from(count), "{day}");
+        let weather_measures = ground.weather_measures();
+        assert_eq!(
+            ends(&ground.plan, &weather_measures, "length"),
+            (f64::from(count), f64::from(count)),
+            "{day}"
+        );
+        assert_eq!(ends(&ground.plan, &weather_measures, "whole-day").0, f64::from(count), "{day}");
     }
 }
 
@@ -141,7 +146,7 @@ fn a_day_that_begins_at_eleven_is_whole_when_its_last_hour_has_passed() {
         let history = UnknownHistory { plan: &ground.plan };
         let (from, to, days) = window(&ground, "yesterday", &history);
         assert_eq!((&from[..], days), (&format!("{whole} 11")[..], 1), "{as_of} to {to}");
-        assert_eq!(ends(&ground.plan, &ground.sky(), "yesterday"), (24.0, 24.0));
+        assert_eq!(ends(&ground.plan, &ground.weather_measures(), "yesterday"), (24.0, 24.0));
         assert_eq!(window(&ground, "under-way", &history).0, to);
     }
 }
@@ -179,15 +184,19 @@ fn nights_end_on_their_morning_and_one_under_way_is_the_latest() {
         }
         let before = date(latest).pred_opt().unwrap().to_string();
         let length = |evening: &str| (dark(&ground, evening).1 - dark(&ground, evening).0).num_hours() as f64;
-        let sky = ground.sky();
-        assert_eq!(ends(&ground.plan, &sky, "two").0, length(latest) + length(&before));
+        let weather_measures = ground.weather_measures();
+        assert_eq!(ends(&ground.plan, &weather_measures, "two").0, length(latest) + length(&before));
         // The day between two nights is no part of a spell.
-        assert_eq!(ends(&ground.plan, &sky, "spell").0, length(latest).max(length(&before)));
+        assert_eq!(ends(&ground.plan, &weather_measures, "spell").0, length(latest).max(length(&before)));
     }
     let ground =
         ground(items, "America/Puerto_Rico", "2027-02-08T04:00:00Z", 150, cases[0].0, Some(cases[0].0));
     let night = (dark(&ground, "2027-02-09").1 - dark(&ground, "2027-02-09").0).num_hours() as f64;
-    assert_eq!(ends(&ground.plan, &ground.sky(), "last-that").0, night, "the night that ends on the tenth");
+    assert_eq!(
+        ends(&ground.plan, &ground.weather_measures(), "last-that").0,
+        night,
+        "the night that ends on the tenth"
+    );
 }
 
 #[test]
@@ -200,11 +209,12 @@ fn a_place_without_night_or_day_is_no_trouble() {
         let mut ground = ground(items, "Europe/Oslo", &first.to_rfc3339(), 150, &as_of, Some(&as_of));
         // Longyearbyen, at 78° north.
         ground.site = Site::new(78.22, 15.63, 0.0, "Europe/Oslo".parse().unwrap());
-        let sky = ground.sky();
-        assert_eq!(ends(&ground.plan, &sky, "dark"), (hours_dark, hours_dark), "{day}");
-        assert_eq!(ends(&ground.plan, &sky, "nights"), (hours_dark, hours_dark), "{day}");
+        let weather_measures = ground.weather_measures();
+        assert_eq!(ends(&ground.plan, &weather_measures, "dark"), (hours_dark, hours_dark), "{day}");
+        assert_eq!(ends(&ground.plan, &weather_measures, "nights"), (hours_dark, hours_dark), "{day}");
         assert!(
-            extent(&ground.plan, &sky, "after").is_empty() && extent(&ground.plan, &sky, "set").is_empty()
+            extent(&ground.plan, &weather_measures, "after").is_empty()
+                && extent(&ground.plan, &weather_measures, "set").is_empty()
         );
     }
 }
@@ -249,7 +259,7 @@ fn rain_since_a_spray_counts_from_the_first_whole_hour_after_it() {
         "2027-02-11T05:30:00-04:00",
         Some("2027-02-11T05:00:00-04:00"),
     );
-    let (plan, sky) = (&ground.plan, ground.sky());
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
     let points = plan.name("warm-days").unwrap();
     let tree = |last, days: &[&str]| Sprayed1 { last, days: days.iter().map(|day| date(day)).collect() };
     let ended = |text| LastSpray::Ended(moment(text));
@@ -258,15 +268,18 @@ fn rain_since_a_spray_counts_from_the_first_whole_hour_after_it() {
         ("2027-02-11T02:01:00-04:00", 2.0),
         ("2027-02-11T05:10:00-04:00", 0.0),
     ] {
-        let reading = measure(plan, &sky, "washed", &tree(ended(text), &[]));
+        let reading = measure(plan, &weather_measures, "washed", &tree(ended(text), &[]));
         assert_eq!(reading.extent, Extent::number(hours), "{text}");
     }
-    assert!(measure(plan, &sky, "washed", &tree(LastSpray::Never, &[])).extent.is_empty());
-    let unknown = measure(plan, &sky, "washed", &UnknownHistory { plan }).extent;
+    assert!(measure(plan, &weather_measures, "washed", &tree(LastSpray::Never, &[])).extent.is_empty());
+    let unknown = measure(plan, &weather_measures, "washed", &UnknownHistory { plan }).extent;
     assert!(unknown.may_be_empty && !unknown.is_settled());
     // The 9th and the 10th are whole; a spray on the 10th sets back that day's count before it adds.
-    assert_eq!(sky.tally(points, &tree(LastSpray::Never, &["2027-02-10"])).extent, Extent::number(1.0));
-    let other = ground.sky();
+    assert_eq!(
+        weather_measures.tally(points, &tree(LastSpray::Never, &["2027-02-10"])).extent,
+        Extent::number(1.0)
+    );
+    let other = ground.weather_measures();
     assert_eq!(other.tally(points, &tree(LastSpray::Never, &[])).extent, Extent::number(2.0));
     assert_eq!(other.tally(points, &UnknownHistory { plan }).extent, Extent::between(1.0, 2.0));
 }
@@ -281,7 +294,10 @@ fn a_tally_waits_and_keeps_to_its_bounds() {
     let at =
         |as_of: &str| ground(items, "America/Puerto_Rico", "2027-02-08T04:00:00Z", 144, as_of, Some(as_of));
     let value = |ground: &Ground, name: &str| {
-        ground.sky().tally(ground.plan.name(name).unwrap(), &UnknownHistory { plan: &ground.plan }).extent
+        ground
+            .weather_measures()
+            .tally(ground.plan.name(name).unwrap(), &UnknownHistory { plan: &ground.plan })
+            .extent
     };
     let days = [
         ("2027-02-10", None),
@@ -309,13 +325,14 @@ fn gates_of_clock_and_sun_need_no_weather() {
         gate windy\n  shuts spraying\n  in hours when wind above 10 mph\n\n\
         gate night-shift\n  shuts spraying\n  in hours when clock from 22:00 to 04:00\n";
     let ground = ground(items, "America/Puerto_Rico", "", 0, "2027-02-11T05:30:00-04:00", None);
-    let sky = ground.sky();
+    let weather_measures = ground.weather_measures();
     let condition = |name: &str| -> &Condition {
         let gate: &Gate = ground.plan.gates.iter().find(|gate| &*gate.name == name).unwrap();
         gate.hours.as_ref().unwrap()
     };
     let at = |name: &str, ahead: i64| {
-        sky.hour(condition(name), sky.hour_under_way() + ahead, &|_| Extent::YES_OR_NO)
+        weather_measures
+            .hour(condition(name), weather_measures.hour_under_way() + ahead, &|_| Extent::YES_OR_NO)
     };
     // The hour under way begins at five: the sun rises at 06:52 or so.
     for (ahead, truth) in

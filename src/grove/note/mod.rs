@@ -13,7 +13,7 @@ mod signs;
 mod values;
 mod words;
 
-use super::reading::{Reading, UnknownNames};
+use super::reading::{FileReading, UnknownNames};
 use super::{Grove, NewRow, SeenValue};
 use crate::plan::{NameId, Plan};
 use crate::problems::Problems;
@@ -83,7 +83,7 @@ const AFTER: [&str; 2] = ["rain", "note"];
 
 /// Reads notes; with any problem none of them is to be stored.
 pub fn notes(text: SourceId, grove: &Grove, plan: &Plan, sources: &Sources) -> (Vec<Noted>, Problems) {
-    let mut reading = Reading::new(plan, sources, grove.as_of, UnknownNames::Refuse);
+    let mut reading = FileReading::new(plan, sources, grove.as_of, UnknownNames::Refuse);
     let places = NotePlaces::new(&grove.trees, &grove.blocks);
     let noted = read::read(text, &places, &mut reading);
     (noted, reading.problems)

@@ -4,13 +4,13 @@ use super::read::Note;
 use super::values::{self, is_number};
 use super::words::Meaning;
 use super::{NotedValue, day, today};
-use crate::grove::reading::Reading;
+use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
 use crate::plan::{Kind, NameId};
 
 impl Note<'_> {
     /// A number behind a word of a scale is the share that is seen of the same thing, where there is just one.
-    pub fn beside(&mut self, scale: NameId, word_of_scale: Option<u16>, reading: &mut Reading) {
+    pub fn beside(&mut self, scale: NameId, word_of_scale: Option<u16>, reading: &mut FileReading) {
         let Some(word) = self.rest().first().filter(|word| is_number(word)) else { return };
         if day::day(self.rest(), today(reading.as_of)).is_some() {
             return;
@@ -57,7 +57,7 @@ impl Note<'_> {
     }
 
     /// Returns what is counted where its name stands behind the number, `10 set`, and how many words that takes.
-    fn counts_behind(&self, reading: &Reading) -> Option<(NameId, usize)> {
+    fn counts_behind(&self, reading: &FileReading) -> Option<(NameId, usize)> {
         let rest = self.rest();
         rest.first().filter(|word| word.text.bytes().all(|sign| sign.is_ascii_digit()))?;
         let found = self.vocabulary.understand(rest.get(1..)?)?;
@@ -67,7 +67,7 @@ impl Note<'_> {
     }
 
     /// Returns what may be counted where a plural behind the number may name it or something else, `12 fruits 3 mm`.
-    fn may_be_counted_behind(&self, reading: &Reading) -> Option<NameId> {
+    fn may_be_counted_behind(&self, reading: &FileReading) -> Option<NameId> {
         let rest = self.rest();
         rest.first().filter(|word| word.text.bytes().all(|sign| sign.is_ascii_digit()))?;
         rest.get(1).filter(|word| word.small.ends_with('s'))?;
@@ -80,7 +80,7 @@ impl Note<'_> {
     }
 
     /// Reads a share of panicles, or a standard code; anything else is not understood.
-    pub fn without_a_name(&mut self, reading: &mut Reading) {
+    pub fn without_a_name(&mut self, reading: &mut FileReading) {
         if self.place.is_none() {
             match self.places.read(self.rest()) {
                 Some(Ok((place, count))) => {

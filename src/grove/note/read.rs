@@ -5,13 +5,13 @@ use super::signs::{self, Word};
 use super::values::{self, ambiguous};
 use super::words::{Likeness, Meaning, Vocabulary};
 use super::{Noted, NotedRain, NotedValue, TypedDay, Year, day, rows, today};
-use crate::grove::reading::Reading;
+use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
 use crate::plan::{Kind, NameId, Place};
 use crate::source::{SourceId, Span};
 
 /// Reads all notes of a text.
-pub(super) fn read(source: SourceId, places: &NotePlaces, reading: &mut Reading) -> Vec<Noted> {
+pub(super) fn read(source: SourceId, places: &NotePlaces, reading: &mut FileReading) -> Vec<Noted> {
     let text = reading.sources.get(source).map(|source| source.text.clone()).unwrap_or_default();
     let vocabulary = Vocabulary::new(reading.plan);
     let mut usual = TypedDay { date: today(reading.as_of), year: Year::Said };
@@ -104,13 +104,13 @@ impl<'n> Note<'n> {
     }
 
     /// Reports what is wrong at the word that is read, and goes on behind some words.
-    pub fn wrong(&mut self, trouble: Trouble, count: usize, reading: &mut Reading) {
+    pub fn wrong(&mut self, trouble: Trouble, count: usize, reading: &mut FileReading) {
         reading.problems.push(trouble.at(self.span(self.at, self.at + count)));
         self.failed = true;
         self.at += count;
     }
 
-    fn read(&mut self, reading: &mut Reading) {
+    fn read(&mut self, reading: &mut FileReading) {
         self.read_day(reading);
         match self.places.read(self.rest()) {
             Some(Ok((place, count))) => {
@@ -128,7 +128,7 @@ impl<'n> Note<'n> {
         }
     }
 
-    fn read_day(&mut self, reading: &mut Reading) -> bool {
+    fn read_day(&mut self, reading: &mut FileReading) -> bool {
         match day::day(self.rest(), today(reading.as_of)) {
             None => false,
             Some(Err(trouble)) => {
@@ -149,7 +149,7 @@ impl<'n> Note<'n> {
     }
 
     /// Reads one thing that was seen.
-    fn item(&mut self, reading: &mut Reading) {
+    fn item(&mut self, reading: &mut FileReading) {
         let Some(word) = self.rest().first() else { return };
         match word.small.as_str() {
             "," | "+" | "&" | "and" | "y" => match values::at_least(self.words, self.at) {
@@ -210,14 +210,14 @@ impl<'n> Note<'n> {
     }
 
     /// Returns whether the word behind the one that is read names what is there or is not.
-    fn names_what_is_or_is_not(&self, reading: &Reading) -> bool {
+    fn names_what_is_or_is_not(&self, reading: &FileReading) -> bool {
         let found = self.vocabulary.understand(self.rest().get(1..).unwrap_or_default());
         let of =
             |meaning: &Meaning| matches!(meaning, Meaning::Name(id) if reading.plan[*id].kind == Kind::YesNo);
         found.is_some_and(|found| found.meanings.iter().all(of))
     }
 
-    fn meaning(&mut self, meanings: &[Meaning], count: usize, reading: &mut Reading) {
+    fn meaning(&mut self, meanings: &[Meaning], count: usize, reading: &mut FileReading) {
         match meanings {
             [Meaning::Name(id)] => {
                 self.at += count;
@@ -294,7 +294,7 @@ impl<'n> Note<'n> {
     }
 
     /// Reads the value of an observation.
-    pub fn value_of(&mut self, id: NameId, reading: &mut Reading) {
+    pub fn value_of(&mut self, id: NameId, reading: &mut FileReading) {
         match values::value(self.rest(), id, reading.plan, self.vocabulary) {
             Ok((value, written, count)) => {
                 self.put(NotedValue { name: id, value, written }, count, reading);
@@ -308,7 +308,7 @@ impl<'n> Note<'n> {
         }
     }
 
-    pub fn put(&mut self, value: NotedValue, count: usize, reading: &mut Reading) {
+    pub fn put(&mut self, value: NotedValue, count: usize, reading: &mut FileReading) {
         let at = self.span(self.at, self.at + count);
         let of_panicles = reading.plan[value.name].scope == Place::Panicles;
         // What is seen of the whole tree is not seen of one group.
@@ -327,7 +327,7 @@ impl<'n> Note<'n> {
     }
 
     /// Reads `no rain`, `no dead wood` and `no mildew in 20`.
-    fn not(&mut self, reading: &mut Reading) {
+    fn not(&mut self, reading: &mut FileReading) {
         let rest = self.words.get(self.at + 1..).unwrap_or_default();
         let Some(found) = self.vocabulary.understand(rest) else {
             return self.unknown(reading);
@@ -365,7 +365,7 @@ impl<'n> Note<'n> {
         }
     }
 
-    pub fn unknown(&mut self, reading: &mut Reading) {
+    pub fn unknown(&mut self, reading: &mut FileReading) {
         let Some(word) = self.rest().first() else { return };
         let named: Vec<String> = reading
             .plan

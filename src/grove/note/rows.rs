@@ -3,7 +3,7 @@
 use super::places::NotedPlace;
 use super::read::Note;
 use super::{Noted, NotedRain, NotedValue, TypedDay, today};
-use crate::grove::reading::Reading;
+use crate::grove::reading::FileReading;
 use crate::grove::target::Target;
 use crate::grove::trouble::Trouble;
 use crate::grove::value::SeenValue;
@@ -13,7 +13,7 @@ use chrono::{DateTime, TimeZone};
 use chrono_tz::Tz;
 
 /// Returns the day of those pieces of a note that name none; it is not clear where the others name several.
-pub(super) fn day_of_all(pieces: &[Note], usual: TypedDay, reading: &mut Reading) -> Option<TypedDay> {
+pub(super) fn day_of_all(pieces: &[Note], usual: TypedDay, reading: &mut FileReading) -> Option<TypedDay> {
     let mut days = pieces.iter().filter_map(|note| note.day);
     let first = days.next();
     let several = first.is_some_and(|first| days.any(|day| day.date != first.date));
@@ -44,7 +44,7 @@ impl Note<'_> {
     }
 
     /// Makes rows of a note that was read.
-    pub fn finish(mut self, day: TypedDay, reading: &mut Reading) -> Vec<Noted> {
+    pub fn finish(mut self, day: TypedDay, reading: &mut FileReading) -> Vec<Noted> {
         let whole = self.span(0, self.words.len());
         let scope = |value: &NotedValue| reading.plan[value.name].scope;
         let values = || self.groups.iter().flat_map(|group| &group.values);
@@ -111,7 +111,7 @@ impl Note<'_> {
     }
 
     /// What is seen of a group is a row of its own; what is seen of the tree stands on the first that has no share.
-    fn rows(self, day: TypedDay, place: &NotedPlace, at: Span, reading: &Reading) -> Vec<Noted> {
+    fn rows(self, day: TypedDay, place: &NotedPlace, at: Span, reading: &FileReading) -> Vec<Noted> {
         let mut rows: Vec<Noted> = Vec::new();
         // Of a day that is not over the gauge shows the hours up to now.
         let read = (day.date == today(reading.as_of)).then_some(reading.as_of);

@@ -25,10 +25,10 @@ pub(super) enum Meaning {
 /// All words that notes may use.
 pub(super) struct Vocabulary<'p> {
     plan: &'p Plan,
-    entries: Vec<Entry>,
+    entries: Vec<WordEntry>,
 }
 
-struct Entry {
+struct WordEntry {
     meaning: Meaning,
     /// The name as the rulebook writes it.
     name: String,
@@ -40,7 +40,7 @@ struct Entry {
     asked: Vec<String>,
 }
 
-impl Entry {
+impl WordEntry {
     fn asks_for(&self, typed: &[String]) -> bool {
         let tells = typed.iter().any(|word| word.len() > 3 && !OF_QUESTIONS.contains(&word.as_str()));
         tells && self.asked.windows(typed.len()).any(|words| words == typed)
@@ -94,7 +94,7 @@ impl<'p> Vocabulary<'p> {
         ];
         for (word, other, meaning) in own {
             let (readings, others) = (vec![words_of(word)], vec![words_of(other)]);
-            entries.push(Entry { meaning, name: word.into(), readings, others, asked: Vec::new() });
+            entries.push(WordEntry { meaning, name: word.into(), readings, others, asked: Vec::new() });
         }
         let others = |word: &str| plan.others_for(word).map(words_of).collect();
         for (id, name, seen) in plan.observations() {
@@ -102,12 +102,12 @@ impl<'p> Vocabulary<'p> {
             let named = matches!(name.kind, Kind::YesNo | Kind::Share) && !name.hidden;
             let asked = if named { words_of(seen.ask.as_deref().unwrap_or_default()) } else { Vec::new() };
             let (meaning, word, others_of) = (Meaning::Name(id), name.word.to_string(), others(&name.word));
-            entries.push(Entry { meaning, name: word, readings, others: others_of, asked });
+            entries.push(WordEntry { meaning, name: word, readings, others: others_of, asked });
             let Kind::Words(list) = name.kind else { continue };
             for (at, word) in plan[list].words.iter().enumerate() {
                 let meaning = Meaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
                 let (readings, others) = (vec![words_of(&word.name)], others(&word.name));
-                entries.push(Entry {
+                entries.push(WordEntry {
                     meaning,
                     name: word.name.to_string(),
                     readings,
@@ -130,7 +130,8 @@ impl<'p> Vocabulary<'p> {
     }
 
     fn among(&self, words: &[Word], wanted: impl Fn(Meaning) -> bool) -> Option<Understood> {
-        let of = |readings: fn(&Entry) -> &Vec<Vec<String>>| self.among_readings(words, &wanted, readings);
+        let of =
+            |readings: fn(&WordEntry) -> &Vec<Vec<String>>| self.among_readings(words, &wanted, readings);
         of(|entry| &entry.readings).or_else(|| of(|entry| &entry.others))
     }
 
@@ -138,7 +139,7 @@ impl<'p> Vocabulary<'p> {
         &self,
         words: &[Word],
         wanted: &impl Fn(Meaning) -> bool,
-        readings: fn(&Entry) -> &Vec<Vec<String>>,
+        readings: fn(&WordEntry) -> &Vec<Vec<String>>,
     ) -> Option<Understood> {
         (1..=words.len().min(MOST_WORDS)).rev().find_map(|count| {
             let typed: Vec<String> =

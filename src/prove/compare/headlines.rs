@@ -1,7 +1,7 @@
 //! What a page says of a comparison: each cause with its place, who decides otherwise there, and what becomes of verdicts.
 
 use super::direction::Direction;
-use super::pair::{Change, Pair, Same};
+use super::pair::{Pair, Same, VerdictChange};
 use super::regions::variables;
 use crate::plan::GateId;
 use crate::prove::space::Book;
@@ -104,7 +104,7 @@ struct Draft {
 
 impl Pair<'_> {
     /// Returns a change of verdict in words.
-    pub(crate) fn turn(&mut self, change: &Change) -> Turn {
+    pub(crate) fn turn(&mut self, change: &VerdictChange) -> Turn {
         Turn {
             was_shut: self.shut(0, change),
             now_shut: self.shut(1, change),
@@ -116,7 +116,7 @@ impl Pair<'_> {
     }
 
     /// Returns what one rulebook sprays by a change of verdict where gates of the other, of that number, shut it.
-    fn shut(&mut self, book: usize, change: &Change) -> Vec<(String, Vec<String>)> {
+    fn shut(&mut self, book: usize, change: &VerdictChange) -> Vec<(String, Vec<String>)> {
         let doses = |of: &Same| match of {
             Same::Spray(doses) => doses.iter().map(|(product, _)| product.clone()).collect(),
             Same::Hold | Same::Uncovered | Same::Undecided(_) => Vec::new(),
@@ -150,7 +150,7 @@ impl Pair<'_> {
 
     /// Tells changes of verdict in few words: those of one cause together, those with the most changes first. Each change is in
     /// one at least.
-    pub(crate) fn headlines(&mut self, changes: &[Change], turns: &[Turn]) -> Vec<Headline> {
+    pub(crate) fn headlines(&mut self, changes: &[VerdictChange], turns: &[Turn]) -> Vec<Headline> {
         let mut groups: Vec<Vec<Draft>> = Vec::new();
         for (change, turn) in changes.iter().zip(turns) {
             for draft in self.drafts(change, turn) {
@@ -168,7 +168,7 @@ impl Pair<'_> {
     }
 
     /// Takes a change of verdict apart by what makes it.
-    fn drafts(&mut self, change: &Change, turn: &Turn) -> Vec<Draft> {
+    fn drafts(&mut self, change: &VerdictChange, turn: &Turn) -> Vec<Draft> {
         let mut drafts: Vec<Draft> = Vec::new();
         let mut rest = change.set;
         while let Some(situation) = self.space.witness(&[rest]) {

@@ -28,7 +28,7 @@ pub use crate::prove::space::across::Redefined;
 use crate::situation::Set;
 use items::ItemChange;
 use newly_broken::to_mend;
-use pair::{Change, Pair, Parts};
+use pair::{Pair, Parts, VerdictChange};
 use regions::Told;
 use std::collections::BTreeSet;
 use std::thread;
@@ -195,7 +195,7 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
 }
 
 /// Tells the regions of every other change.
-fn tell_half(pair: &mut Pair<'_>, changes: &[Change], first: usize, tells: Regions) -> Vec<Told> {
+fn tell_half(pair: &mut Pair<'_>, changes: &[VerdictChange], first: usize, tells: Regions) -> Vec<Told> {
     let (room, least) = tells.room();
     let mut left = room / 2;
     let mut told = Vec::new();
@@ -210,7 +210,12 @@ fn tell_half(pair: &mut Pair<'_>, changes: &[Change], first: usize, tells: Regio
 
 /// Returns whether nothing else differs: the old decisions, patched with all that is told, are the new ones. A change of which
 /// not all regions are listed is told by its name, and patched as a whole. It is not asked where the budget is reached.
-fn is_patched(pair: &mut Pair<'_>, (was, now): (Parts, Parts), changes: &[Change], told: &[Told]) -> bool {
+fn is_patched(
+    pair: &mut Pair<'_>,
+    (was, now): (Parts, Parts),
+    changes: &[VerdictChange],
+    told: &[Told],
+) -> bool {
     let mut patches = Vec::new();
     for (change, one) in changes.iter().zip(told) {
         let mut set = if one.is_cut { change.set } else { Set::NONE };
@@ -224,8 +229,8 @@ fn is_patched(pair: &mut Pair<'_>, (was, now): (Parts, Parts), changes: &[Change
 }
 
 /// Returns the changes that are somewhere, and whether the budget was reached. Two look for many side by side.
-fn real(pair: &mut Pair<'_>, mut changes: Vec<Change>) -> (Vec<Change>, bool) {
-    let keep = |pair: &mut Pair<'_>, changes: &mut Vec<Change>| {
+fn real(pair: &mut Pair<'_>, mut changes: Vec<VerdictChange>) -> (Vec<VerdictChange>, bool) {
+    let keep = |pair: &mut Pair<'_>, changes: &mut Vec<VerdictChange>| {
         changes.retain(|change| pair.space.witness(&[change.set]).is_some());
         pair.space.diagrams.is_spent()
     };

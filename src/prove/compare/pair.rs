@@ -29,7 +29,7 @@ pub(crate) type Parts = Vec<(Same, Set)>;
 
 /// A verdict that becomes another, and where.
 #[derive(Clone, Debug)]
-pub(crate) struct Change {
+pub(crate) struct VerdictChange {
     pub(crate) was: Same,
     pub(crate) now: Same,
     pub(crate) set: Set,
@@ -107,7 +107,7 @@ impl<'p> Pair<'p> {
     }
 
     /// Returns each change of verdict with where it may happen: some of it may be nowhere, since not all situations of it can be.
-    pub(crate) fn changes(&mut self, was: &Parts, now: &Parts) -> Vec<Change> {
+    pub(crate) fn changes(&mut self, was: &Parts, now: &Parts) -> Vec<VerdictChange> {
         let mut changes = Vec::new();
         for (before, one) in was {
             // Most of what was said is said still.
@@ -119,7 +119,7 @@ impl<'p> Pair<'p> {
             for (after, other) in now.iter().filter(|(after, _)| after != before) {
                 let set = self.space.diagrams.both(moved, *other);
                 if !set.is_none() {
-                    changes.push(Change { was: before.clone(), now: after.clone(), set });
+                    changes.push(VerdictChange { was: before.clone(), now: after.clone(), set });
                 }
             }
         }

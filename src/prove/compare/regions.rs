@@ -2,7 +2,7 @@
 
 use super::Regions;
 use super::direction::Direction;
-use super::pair::{Change, Pair};
+use super::pair::{Pair, VerdictChange};
 use super::way::{Way, moved};
 use crate::measure::Extent;
 use crate::plan::NameId;
@@ -68,7 +68,7 @@ pub(crate) struct Told {
 impl Pair<'_> {
     /// Tells the regions of one change of verdict, at most so many. Each is drawn around a situation that can be, and no two have
     /// one in common.
-    pub(crate) fn tell(&mut self, change: &Change, at_most: usize, tells: Regions) -> Told {
+    pub(crate) fn tell(&mut self, change: &VerdictChange, at_most: usize, tells: Regions) -> Told {
         let mut told = Told::default();
         let (mut rest, mut free) = (change.set, self.space.impossible());
         while let Some(situation) = self.space.witness(&[rest]) {
@@ -138,7 +138,7 @@ impl Pair<'_> {
         narrow
     }
 
-    fn region(&mut self, change: &Change, way: &[Stretch], situation: &[u16]) -> Option<Region> {
+    fn region(&mut self, change: &VerdictChange, way: &[Stretch], situation: &[u16]) -> Option<Region> {
         let said: Vec<Said> = (0..2).filter_map(|book| self.said(book, situation)).collect();
         let [before, after] = &said[..] else { return None };
         if self.same(0, &before.is, situation) != change.was

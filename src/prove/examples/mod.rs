@@ -148,7 +148,7 @@ pub(crate) struct Example<'p> {
 }
 
 /// What a worked example comes to, as far as that is seen from what each name can be by itself.
-struct Seen<'p> {
+struct ExampleValues<'p> {
     /// Without the grading of bands that are taken.
     rules: Cow<'p, Rules>,
     /// The verdict with the choices that lead to it, if it is one.
@@ -200,7 +200,7 @@ impl<'p> Example<'p> {
     }
 
     /// Decides what each name can be under the takes.
-    fn see(&self, taken: &Taken<'_>, cut: &BTreeSet<NameId>) -> Seen<'p> {
+    fn see(&self, taken: &Taken<'_>, cut: &BTreeSet<NameId>) -> ExampleValues<'p> {
         let plan = self.book.plan;
         let rules = without_bands(self.book.rules, cut);
         let cells = |name: u32| self.book.rules.axes.touched(NameId(name), taken.name(NameId(name)));
@@ -210,11 +210,11 @@ impl<'p> Example<'p> {
         let shut = (0..plan.products.len() as u32).map(shut).collect();
         let verdict = weighed.verdict(&rules);
         let trace = weighed.into_trace(&rules);
-        Seen { rules, verdict, shut, trace }
+        ExampleValues { rules, verdict, shut, trace }
     }
 
     /// Returns whether an expectation is met, as far as that is seen from what each name can be by itself.
-    fn quick(&self, expected: &Expected, taken: &Taken<'_>, seen: &Seen<'_>) -> Truth {
+    fn quick(&self, expected: &Expected, taken: &Taken<'_>, seen: &ExampleValues<'_>) -> Truth {
         let verdict = |is: &dyn Fn(&Verdict) -> bool| match &seen.verdict {
             Some((verdict, _)) => Truth::of(is(verdict)),
             None => Truth::Open,

@@ -42,7 +42,7 @@ pub enum Part {
 /// conditions, and then each row of each table.
 pub fn reach(book: Book<'_>, outcomes: &[Outcome]) -> Vec<Reach> {
     let plan = book.plan;
-    let mut found = Found { book, outcomes, all: Vec::new() };
+    let mut found = FoundReach { book, outcomes, all: Vec::new() };
     for (at, gate) in plan.gates.iter().enumerate().filter(|(_, gate)| gate.line.is_none()) {
         let of = |it: &Settled| it.gates.get(at).copied();
         let conditions = [gate.condition.as_ref(), gate.unless.as_ref()];
@@ -86,13 +86,13 @@ fn row_of(settled: &Settled, band: NameId, at: usize) -> Option<Truth> {
     rows.get(at).copied()
 }
 
-struct Found<'p, 'o> {
+struct FoundReach<'p, 'o> {
     book: Book<'p>,
     outcomes: &'o [Outcome],
     all: Vec<Reach>,
 }
 
-impl Found<'_, '_> {
+impl FoundReach<'_, '_> {
     fn add(&mut self, item: String, part: Part, at: Span, of: &dyn Fn(&Settled) -> Option<Truth>) {
         let any = |truth: Truth| self.outcomes.iter().any(|outcome| of(&outcome.settles) == Some(truth));
         let (yes, no) = (any(Truth::Yes), any(Truth::No));
@@ -137,9 +137,9 @@ pub fn untested(reach: &[Reach]) -> Problems {
 }
 
 /// Everything that a name can be.
-struct Anything<'p>(&'p Plan);
+struct WholeRange<'p>(&'p Plan);
 
-impl Given for Anything<'_> {
+impl Given for WholeRange<'_> {
     fn name(&self, _: NameId) -> Option<Extent> {
         None
     }
@@ -157,7 +157,7 @@ pub fn rows_that_never_hold(plan: &Plan) -> Problems {
         let Origin::Measure(measure) = &name.origin else { continue };
         each_lookup(&measure.expr, &mut |table, keys| {
             let keys: Vec<Extent> =
-                keys.iter().map(|key| compute::of_expr(plan, key, &Anything(plan))).collect();
+                keys.iter().map(|key| compute::of_expr(plan, key, &WholeRange(plan))).collect();
             let here = rows_used(&plan[table], &keys).into_iter().map(|it| it != Truth::No);
             let Some(before) = used.get_mut(table.0 as usize) else { return };
             *before = Some(match before.take() {

@@ -28,7 +28,7 @@ pub(crate) struct Grounds {
     /// For each product, what its gates do to it.
     limited: Vec<OnceCell<Limited>>,
     /// For each product, where it is wanted.
-    wanted: Vec<OnceCell<Wanted>>,
+    wanted: Vec<OnceCell<WantedEffect>>,
     /// For each choice and each of its alternatives, where it is come to and nothing that acts outranks the choice.
     come_to: OnceCell<Vec<Vec<Set>>>,
     /// Where at most one choice holds.
@@ -56,7 +56,7 @@ struct Limited {
 }
 
 #[derive(Clone, Debug)]
-struct Wanted {
+struct WantedEffect {
     /// Where some choice that nothing outranks comes to an alternative with the product.
     at_all: Set,
     /// For each strength, where that is so of an alternative with it at a stronger one.
@@ -71,10 +71,10 @@ struct Limit {
 }
 
 /// A product at a strength, by its place.
-type Dose = (ProductId, u8);
+type PlacedDose = (ProductId, u8);
 
 /// Sets of which all are meant together.
-type Place = Vec<Set>;
+type JointSets = Vec<Set>;
 
 impl Prover<'_> {
     /// Works out all of where a gate's own say can matter.
@@ -100,7 +100,7 @@ impl Prover<'_> {
         Some(place.get_or_init(|| Limited { shut, held }).clone())
     }
 
-    fn wanted_product(&mut self, grounds: &Grounds, product: ProductId) -> Option<Wanted> {
+    fn wanted_product(&mut self, grounds: &Grounds, product: ProductId) -> Option<WantedEffect> {
         let place = grounds.wanted.get(product.index())?;
         if let Some(known) = place.get() {
             return Some(known.clone());
@@ -114,7 +114,7 @@ impl Prover<'_> {
             at_all = self.space.diagrams.either(at_all, at_it);
         }
         above.reverse();
-        Some(place.get_or_init(|| Wanted { at_all, above }).clone())
+        Some(place.get_or_init(|| WantedEffect { at_all, above }).clone())
     }
 
     fn hold_at_most_once(&mut self, grounds: &Grounds) -> Set {
@@ -141,7 +141,7 @@ impl Prover<'_> {
     }
 
     /// Returns where some choice that nothing outranks comes to an alternative of a certain sort.
-    fn wanted(&mut self, grounds: &Grounds, is: &dyn Fn(&[Dose]) -> bool) -> Set {
+    fn wanted(&mut self, grounds: &Grounds, is: &dyn Fn(&[PlacedDose]) -> bool) -> Set {
         if grounds.come_to.get().is_none() {
             let _ = grounds.come_to.set(self.come_to());
         }
@@ -180,7 +180,7 @@ impl Prover<'_> {
 
     /// Returns a situation in which the verdict is another with gates and choices altered, if there is one.
     pub(crate) fn effect(&mut self, grounds: &Grounds, altered: &[Altered]) -> Option<Vec<u16>> {
-        let mut places: Vec<Place> = Vec::new();
+        let mut places: Vec<JointSets> = Vec::new();
         for one in altered {
             places.extend(self.places(grounds, *one));
         }
@@ -209,7 +209,7 @@ impl Prover<'_> {
         altered: &[Altered],
         sets: &[Set],
     ) -> Option<Vec<u16>> {
-        let mut places: Vec<Place> = Vec::new();
+        let mut places: Vec<JointSets> = Vec::new();
         for one in altered {
             places.extend(self.places(grounds, *one));
             // What one of them opens up, another may use.
@@ -277,7 +277,7 @@ impl Prover<'_> {
     }
 
     /// Returns where something altered can change the verdict: nowhere else does it.
-    fn places(&mut self, grounds: &Grounds, altered: Altered) -> Vec<Place> {
+    fn places(&mut self, grounds: &Grounds, altered: Altered) -> Vec<JointSets> {
         let mut places = match altered {
             Altered::Gate(at, set) => self.places_of_gate(grounds, at, set),
             Altered::Choice(at, set) => self.places_of_choice(grounds, at, set),
@@ -286,7 +286,7 @@ impl Prover<'_> {
         places
     }
 
-    fn places_of_gate(&mut self, grounds: &Grounds, at: usize, set: Set) -> Vec<Place> {
+    fn places_of_gate(&mut self, grounds: &Grounds, at: usize, set: Set) -> Vec<JointSets> {
         let before = self.meaning.speaks.gates[at];
         let gone = self.space.diagrams.without(before, set);
         let new = self.space.diagrams.without(set, before);
@@ -300,7 +300,7 @@ impl Prover<'_> {
             }
             let product = ProductId(number as u32);
             let Some(limited) = self.limited(grounds, product) else { continue };
-            let mut here: Vec<(Place, Option<usize>)> = Vec::new();
+            let mut here: Vec<(JointSets, Option<usize>)> = Vec::new();
             if shuts {
                 here.push((vec![gone, limited.shut.at_most_one], None));
                 here.push((vec![new, limited.shut.free], None));
@@ -323,13 +323,13 @@ impl Prover<'_> {
         }
         for (_, a, b) in rules.mixes.iter().filter(|(gate, _, _)| gate.index() == at) {
             let moved = self.space.diagrams.either(gone, new);
-            let has = |doses: &[Dose], one: ProductId| doses.iter().any(|(it, _)| *it == one);
+            let has = |doses: &[PlacedDose], one: ProductId| doses.iter().any(|(it, _)| *it == one);
             places.push(vec![moved, self.wanted(grounds, &|doses| has(doses, *a) && has(doses, *b))]);
         }
         places
     }
 
-    fn places_of_choice(&mut self, grounds: &Grounds, at: usize, set: Set) -> Vec<Place> {
+    fn places_of_choice(&mut self, grounds: &Grounds, at: usize, set: Set) -> Vec<JointSets> {
         let before = self.meaning.speaks.choices[at];
         let gone = self.space.diagrams.without(before, set);
         let new = self.space.diagrams.without(set, before);
@@ -338,7 +338,7 @@ impl Prover<'_> {
     }
 
     /// Tries some situations of each place: at first such as are found without making sets, since most effects show there.
-    fn tried(&mut self, mut places: Vec<Place>, altered: &[Altered]) -> Option<Vec<u16>> {
+    fn tried(&mut self, mut places: Vec<JointSets>, altered: &[Altered]) -> Option<Vec<u16>> {
         let mut hard = Vec::new();
         for number in 0..GLIMPSES {
             let mut left = Vec::with_capacity(places.len());

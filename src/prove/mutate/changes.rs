@@ -7,7 +7,7 @@ use crate::units::clean;
 
 /// A small change of a condition or a comparison.
 #[derive(Clone, Debug)]
-pub(crate) struct Change<T> {
+pub(crate) struct SmallChange<T> {
     /// What it becomes.
     pub(crate) becomes: T,
     /// Where the change is.
@@ -18,14 +18,14 @@ pub(crate) struct Change<T> {
     pub(crate) tells: String,
 }
 
-impl<T> Change<T> {
-    fn map<U>(self, f: impl FnOnce(T) -> U) -> Change<U> {
-        Change { becomes: f(self.becomes), at: self.at, words: self.words, tells: self.tells }
+impl<T> SmallChange<T> {
+    fn map<U>(self, f: impl FnOnce(T) -> U) -> SmallChange<U> {
+        SmallChange { becomes: f(self.becomes), at: self.at, words: self.words, tells: self.tells }
     }
 }
 
 /// Returns a condition with each of its small changes; `span` is where an `and` or `or` is said to stand.
-pub(crate) fn of_condition(plan: &Plan, condition: &Condition, span: Span) -> Vec<Change<Condition>> {
+pub(crate) fn of_condition(plan: &Plan, condition: &Condition, span: Span) -> Vec<SmallChange<Condition>> {
     match condition {
         Condition::Test(test) => {
             let with = |compare: Compare| Condition::Test(Test { compare, ..test.clone() });
@@ -53,7 +53,7 @@ pub(crate) fn of_condition(plan: &Plan, condition: &Condition, span: Span) -> Ve
             }
             if parts.len() > 1 {
                 let (new, old) = if all { ("or", "and") } else { ("and", "or") };
-                found.push(Change {
+                found.push(SmallChange {
                     becomes: again(parts.clone(), !all),
                     at: span,
                     words: format!("`{new}` for `{old}`"),
@@ -71,7 +71,7 @@ pub(super) fn of_compare(
     subject: Subject,
     compare: &Compare,
     span: Span,
-) -> Vec<Change<Compare>> {
+) -> Vec<SmallChange<Compare>> {
     let (kind, label) = subject_of(plan, subject);
     match compare {
         Compare::Numbers { low, high } => {
@@ -91,7 +91,7 @@ pub(super) fn of_compare(
                     // A time of day may run over midnight.
                     if !is_reversed(&becomes) || is_reversed(compare) {
                         let words = format!("`{is}` for `{was}`");
-                        found.push(Change { becomes, at: bound.span, words, tells });
+                        found.push(SmallChange { becomes, at: bound.span, words, tells });
                     }
                 }
             }
@@ -109,7 +109,7 @@ pub(super) fn of_compare(
 }
 
 /// Words of an ordered list, with one more or fewer at an end.
-fn of_words(plan: &Plan, kind: Kind, label: &str, set: u64, span: Span) -> Vec<Change<Compare>> {
+fn of_words(plan: &Plan, kind: Kind, label: &str, set: u64, span: Span) -> Vec<SmallChange<Compare>> {
     let Kind::Words(list) = kind else { return Vec::new() };
     let list = &plan[list];
     let mut found = Vec::new();
@@ -122,7 +122,7 @@ fn of_words(plan: &Plan, kind: Kind, label: &str, set: u64, span: Span) -> Vec<C
         let turned = set ^ (1 << place);
         let Some(word) = list.words.get(place as usize).map(|word| &word.name) else { return };
         if turned != 0 && turned.count_ones() < count {
-            found.push(Change {
+            found.push(SmallChange {
                 becomes: Compare::Words(turned),
                 at: span,
                 words: format!("{words} `{word}`"),

@@ -1,7 +1,7 @@
 //! Small changes of what rules compare: of conditions inside measures, tallies, hourly and daily series, and rows of tables
 //! that are left out.
 
-use super::changes::{self, Change};
+use super::changes::{self, SmallChange};
 use super::mutants::{Becomes, Mutant, Of, Site};
 use crate::measure::speaks_of_weather;
 use crate::plan::{
@@ -237,29 +237,32 @@ pub(crate) fn key_datum(plan: &Plan, table: &Table, key: usize, datum: Datum) ->
 }
 
 impl Of<'_> {
-    fn of_condition(&self, condition: Option<&Condition>) -> Vec<Change<Condition>> {
+    fn of_condition(&self, condition: Option<&Condition>) -> Vec<SmallChange<Condition>> {
         condition.map(|it| changes::of_condition(self.plan, it, self.span)).unwrap_or_default()
     }
 
     /// Returns an expression with each small change of the conditions in it.
-    fn of_expr(&self, expr: &Expr) -> Vec<Change<Expr>> {
-        let mut found: Vec<(usize, Change<Put>)> = Vec::new();
+    fn of_expr(&self, expr: &Expr) -> Vec<SmallChange<Expr>> {
+        let mut found: Vec<(usize, SmallChange<Put>)> = Vec::new();
         let mut place = 0;
         expr.clone().each_condition_inside(&mut |inside| {
             match inside {
                 Inside::Condition(condition) => {
-                    for Change { becomes, at, words, tells } in
+                    for SmallChange { becomes, at, words, tells } in
                         changes::of_condition(self.plan, condition, self.span)
                     {
-                        found.push((place, Change { becomes: Put::Condition(becomes), at, words, tells }));
+                        found.push((
+                            place,
+                            SmallChange { becomes: Put::Condition(becomes), at, words, tells },
+                        ));
                     }
                 }
                 Inside::Days(daily, compare) => {
                     let of = Subject::Daily(daily);
-                    for Change { becomes, at, words, tells } in
+                    for SmallChange { becomes, at, words, tells } in
                         changes::of_compare(self.plan, of, compare, self.span)
                     {
-                        found.push((place, Change { becomes: Put::Compare(becomes), at, words, tells }));
+                        found.push((place, SmallChange { becomes: Put::Compare(becomes), at, words, tells }));
                     }
                 }
             }
@@ -267,7 +270,7 @@ impl Of<'_> {
         });
         found
             .into_iter()
-            .map(|(place, Change { becomes, at, words, tells })| {
+            .map(|(place, SmallChange { becomes, at, words, tells })| {
                 let (mut expr, mut here) = (expr.clone(), 0);
                 expr.each_condition_inside(&mut |inside| {
                     if here == place {
@@ -279,12 +282,12 @@ impl Of<'_> {
                     }
                     here += 1;
                 });
-                Change { becomes: expr, at, words, tells }
+                SmallChange { becomes: expr, at, words, tells }
             })
             .collect()
     }
 
-    fn of_yields(&self, yields: &Yields) -> Vec<(Change<()>, Yields)> {
+    fn of_yields(&self, yields: &Yields) -> Vec<(SmallChange<()>, Yields)> {
         match yields {
             Yields::Condition(condition) => {
                 let changes = self.of_condition(Some(condition));
@@ -296,7 +299,7 @@ impl Of<'_> {
         }
     }
 
-    fn of_tally(&self, tally: &Tally) -> Vec<(Change<()>, Tally)> {
+    fn of_tally(&self, tally: &Tally) -> Vec<(SmallChange<()>, Tally)> {
         let mut found = Vec::new();
         for change in self.of_condition(tally.waits_for.as_ref()) {
             found.push(apart(change, |it| Tally { waits_for: Some(it), ..tally.clone() }));
@@ -330,7 +333,7 @@ enum Put {
     Compare(Compare),
 }
 
-fn apart<T, U>(change: Change<T>, f: impl FnOnce(T) -> U) -> (Change<()>, U) {
-    let Change { becomes, at, words, tells } = change;
-    (Change { becomes: (), at, words, tells }, f(becomes))
+fn apart<T, U>(change: SmallChange<T>, f: impl FnOnce(T) -> U) -> (SmallChange<()>, U) {
+    let SmallChange { becomes, at, words, tells } = change;
+    (SmallChange { becomes: (), at, words, tells }, f(becomes))
 }

@@ -1,6 +1,6 @@
 //! Small changes of a rulebook: each threshold moved by one step, each `and`, `or` and `unless` turned, each row dropped.
 
-use super::changes::{Change, of_condition};
+use super::changes::{SmallChange, of_condition};
 use super::defined;
 use crate::plan::{
     Condition, DailyId, HourlyId, Measure, NameId, Origin, Plan, TableId, Tally, Warning, Yields,
@@ -179,7 +179,7 @@ pub(crate) struct Of<'p> {
 
 impl Of<'_> {
     /// Returns a change of it, and what it becomes.
-    pub(crate) fn mutant<T>(&self, change: &Change<T>, of_hours: bool, becomes: Becomes) -> Mutant {
+    pub(crate) fn mutant<T>(&self, change: &SmallChange<T>, of_hours: bool, becomes: Becomes) -> Mutant {
         Mutant {
             item: self.item.clone(),
             at: change.at,
@@ -210,7 +210,7 @@ impl Of<'_> {
     }
 
     /// Returns a change of the whole item.
-    fn whole(&self, words: &str) -> Change<()> {
-        Change { becomes: (), at: self.span, words: words.to_owned(), tells: String::new() }
+    fn whole(&self, words: &str) -> SmallChange<()> {
+        SmallChange { becomes: (), at: self.span, words: words.to_owned(), tells: String::new() }
     }
 }

@@ -34,7 +34,7 @@ pub(super) struct Shown<'s, 'p> {
 }
 
 /// What an example could expect: as it is written, and as a title says it.
-struct Wanted {
+struct WantedExample {
     what: Expected,
     written: String,
     said: String,
@@ -44,7 +44,7 @@ impl Shown<'_, '_> {
     /// Writes the example for a change that turns a verdict.
     pub(super) fn of_verdict(&self) -> Option<String> {
         let everything = self.everything_taken();
-        let mut wanted: Vec<Wanted> = self.grade(&everything).into_iter().chain(self.shut()).collect();
+        let mut wanted: Vec<WantedExample> = self.grade(&everything).into_iter().chain(self.shut()).collect();
         wanted.extend(self.verdict(&everything));
         self.written(&everything, wanted)
     }
@@ -60,8 +60,11 @@ impl Shown<'_, '_> {
             }
         };
         let everything = self.everything_taken();
-        let wanted =
-            self.grade(&everything).into_iter().chain([Wanted { what, written, said: said.to_string() }]);
+        let wanted = self.grade(&everything).into_iter().chain([WantedExample {
+            what,
+            written,
+            said: said.to_string(),
+        }]);
         self.written(&everything, wanted.collect())
     }
 
@@ -77,7 +80,7 @@ impl Shown<'_, '_> {
     }
 
     /// The grade of a band of which a row is changed, or the value of a measure that is.
-    fn grade(&self, everything: &Worked) -> Option<Wanted> {
+    fn grade(&self, everything: &Worked) -> Option<WantedExample> {
         let (name, value) = match self.mutant.site {
             Site::Row(name, _) => (name, taken_value(&self.prover.space, 0, self.situation, name)?),
             Site::Name(name) if !self.plan[name].hidden => {
@@ -88,7 +91,7 @@ impl Shown<'_, '_> {
             _ => return None,
         };
         let (of, level) = (&self.plan[name], value_words(self.plan, name, &value));
-        Some(Wanted {
+        Some(WantedExample {
             written: format!("{} is {level}", of.word),
             said: format!("{} is {level}", of.label),
             what: Expected::Is(name, value, None),
@@ -96,7 +99,7 @@ impl Shown<'_, '_> {
     }
 
     /// What a changed gate shuts.
-    fn shut(&self) -> Vec<Wanted> {
+    fn shut(&self) -> Vec<WantedExample> {
         let Site::Gate(at) = self.mutant.site else { return Vec::new() };
         let gate = &self.plan.gates[at];
         let products = self.plan.products.iter().enumerate().filter(|(number, product)| {
@@ -108,7 +111,7 @@ impl Shown<'_, '_> {
             })
         });
         products
-            .map(|(number, product)| Wanted {
+            .map(|(number, product)| WantedExample {
                 what: Expected::ShutBy(ProductId(number as u32), vec![GateId(at as u32)]),
                 written: format!("{} shut by {}", product.name, gate.name),
                 said: format!("{} is shut", product.label),
@@ -118,7 +121,7 @@ impl Shown<'_, '_> {
 
     /// The verdict that the takes come to: what the log says is assumed where it cannot be taken, so that it may be
     /// another than in the situation.
-    fn verdict(&self, everything: &Worked) -> Option<Wanted> {
+    fn verdict(&self, everything: &Worked) -> Option<WantedExample> {
         let verdict = comes_to(self.plan, everything).1?;
         let (what, words) = match &verdict {
             Verdict::Spray(doses) => {
@@ -131,16 +134,16 @@ impl Shown<'_, '_> {
             Verdict::Undecided => (Expected::Verdict(VerdictWord::Undecided), "undecided".to_owned()),
             Verdict::Uncovered => (Expected::Verdict(VerdictWord::Uncovered), "uncovered".to_owned()),
         };
-        Some(Wanted { what, said: words.clone(), written: words })
+        Some(WantedExample { what, said: words.clone(), written: words })
     }
 
     /// Writes the example that needs the fewest takes to notice the change.
-    fn written(&self, everything: &Worked, wanted: Vec<Wanted>) -> Option<String> {
+    fn written(&self, everything: &Worked, wanted: Vec<WantedExample>) -> Option<String> {
         let changed = self.mutant.applied(self.plan);
         let notices = |worked: &Worked| {
             comes_to(self.plan, worked).0 == Truth::Yes && comes_to(&changed, worked).0 == Truth::No
         };
-        let mut best: Option<(Worked, Wanted)> = None;
+        let mut best: Option<(Worked, WantedExample)> = None;
         for wanted in wanted {
             let expects = vec![Expectation { what: wanted.what.clone(), span: Span::default() }];
             let worked = Worked { expects, ..everything.clone() };
@@ -214,7 +217,7 @@ impl Shown<'_, '_> {
         }
     }
 
-    fn text(&self, worked: &Worked, wanted: &Wanted) -> String {
+    fn text(&self, worked: &Worked, wanted: &WantedExample) -> String {
         let plan = self.plan;
         let mut about = self.about();
         let mut seen = BTreeSet::new();

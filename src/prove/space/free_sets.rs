@@ -16,7 +16,7 @@ const BUDGET: usize = 200_000;
 
 /// Something that conditions compare, by what it means.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-enum Compared {
+enum FreeTerm {
     Series(Series),
     Other(Meaning),
 }
@@ -25,7 +25,7 @@ enum Compared {
 pub(crate) struct FreeSets<'p> {
     plans: [&'p Plan; 2],
     definitions: [Definitions<'p>; 2],
-    places: BTreeMap<Compared, (u16, Vec<Extent>)>,
+    places: BTreeMap<FreeTerm, (u16, Vec<Extent>)>,
     pub(crate) diagrams: Diagrams,
 }
 
@@ -33,7 +33,7 @@ impl<'p> FreeSets<'p> {
     /// Reads what some conditions of two rulebooks compare.
     pub(crate) fn of(plans: [&'p Plan; 2], conditions: &[(usize, &'p Condition)]) -> Self {
         let definitions = plans.map(Definitions::of);
-        let mut met: BTreeMap<Compared, (usize, Subject, Vec<&'p Compare>)> = BTreeMap::new();
+        let mut met: BTreeMap<FreeTerm, (usize, Subject, Vec<&'p Compare>)> = BTreeMap::new();
         for (book, condition) in conditions {
             each_test(plans[*book], condition, &mut |test| {
                 let of = compared(&definitions[*book], test.subject);
@@ -99,7 +99,7 @@ impl<'p> FreeSets<'p> {
     /// are not free of one another.
     pub(crate) fn is_certain(&mut self, set: Set) -> bool {
         let spoken: BTreeSet<u16> = self.diagrams.depends_on(set).into_iter().collect();
-        let here = |group: &dyn Fn(Compared) -> bool| {
+        let here = |group: &dyn Fn(FreeTerm) -> bool| {
             self.places.iter().filter(|(of, (at, _))| spoken.contains(at) && group(**of)).count()
         };
         let of_air = [2, 3, 4].iter().any(|group| here(&|of| hangs_together(of) == Some(*group)) > 1);
@@ -114,7 +114,7 @@ impl<'p> FreeSets<'p> {
             |(clock, daylight, risen, down)| {
                 let mut at_that_hour = set;
                 for (of, (variable, pieces)) in &self.places {
-                    let Compared::Series(series) = of else { continue };
+                    let FreeTerm::Series(series) = of else { continue };
                     let value = match series {
                         Series::Clock => Extent::number(clock),
                         Series::Daylight => Extent::word(u16::from(daylight)),
@@ -145,8 +145,8 @@ fn lies_in(value: Extent, piece: Extent) -> bool {
 const SUN: u8 = 1;
 
 /// Returns the group of a series of an hour: those of one group hang together. What else is compared is taken to be free.
-fn hangs_together(of: Compared) -> Option<u8> {
-    let Compared::Series(series) = of else { return None };
+fn hangs_together(of: FreeTerm) -> Option<u8> {
+    let FreeTerm::Series(series) = of else { return None };
     Some(match series {
         Series::Clock | Series::Daylight | Series::AfterSunrise | Series::AfterSunset => SUN,
         Series::Temperature
@@ -160,12 +160,12 @@ fn hangs_together(of: Compared) -> Option<u8> {
     })
 }
 
-fn compared(definitions: &Definitions<'_>, subject: Subject) -> Compared {
+fn compared(definitions: &Definitions<'_>, subject: Subject) -> FreeTerm {
     match subject {
-        Subject::Series(series) => Compared::Series(series),
-        Subject::Name(name) => Compared::Other(definitions.name(name)),
-        Subject::Hourly(id) => Compared::Other(definitions.hourly(id)),
-        Subject::Daily(id) => Compared::Other(definitions.daily(id)),
+        Subject::Series(series) => FreeTerm::Series(series),
+        Subject::Name(name) => FreeTerm::Other(definitions.name(name)),
+        Subject::Hourly(id) => FreeTerm::Other(definitions.hourly(id)),
+        Subject::Daily(id) => FreeTerm::Other(definitions.daily(id)),
     }
 }
 

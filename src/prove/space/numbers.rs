@@ -22,7 +22,7 @@ pub(crate) struct Numbers {
 }
 
 /// A root with all that it is tried for: first what a person would say, then others, which are seldom asked for.
-struct Root<'s> {
+struct TriedRoot<'s> {
     meaning: Meaning,
     first: Option<Extent>,
     others: LazyCell<Vec<Extent>, Box<dyn Fn() -> Vec<Extent> + 's>>,
@@ -79,7 +79,7 @@ impl Numbers {
         names: &[NameId],
         all: &BTreeSet<Meaning>,
     ) {
-        let roots: Vec<Root<'_>> =
+        let roots: Vec<TriedRoot<'_>> =
             all.iter().filter_map(|meaning| root(space, book, situation, *meaning)).collect();
         let mut tries = TRIES;
         let mut given = BTreeMap::new();
@@ -111,7 +111,7 @@ fn computed(space: &Space<'_>, book: usize) -> Vec<(NameId, BTreeSet<Meaning>)> 
 }
 
 /// Returns a root with what it is tried for in a situation.
-fn root<'s>(space: &'s Space<'_>, book: usize, situation: &[u16], meaning: Meaning) -> Option<Root<'s>> {
+fn root<'s>(space: &'s Space<'_>, book: usize, situation: &[u16], meaning: Meaning) -> Option<TriedRoot<'s>> {
     let rooted = &space.rooted[book];
     let variable = *space.of_meaning.get(&meaning)?;
     let of = space.variables.get(usize::from(variable))?;
@@ -121,7 +121,7 @@ fn root<'s>(space: &'s Space<'_>, book: usize, situation: &[u16], meaning: Meani
     let read = named.and_then(|(id, _)| space.read(book, id)).and_then(|read| read.extents.get(piece));
     let extent = *read.or(of.pieces.get(piece))?;
     let Some((low, high)) = extent.ends().filter(|(low, high)| low < high) else {
-        return Some(Root { meaning, first: Some(extent), others: LazyCell::new(Box::new(Vec::new)) });
+        return Some(TriedRoot { meaning, first: Some(extent), others: LazyCell::new(Box::new(Vec::new)) });
     };
     let in_words = move |part: Extent| named.and_then(|(id, _)| number_in(rooted.plan, id, part, of.whole));
     let round = move |number: f64| {
@@ -131,7 +131,7 @@ fn root<'s>(space: &'s Space<'_>, book: usize, situation: &[u16], meaning: Meani
     let others =
         move || others(low, high, of.whole).into_iter().map(|it| Extent::number(round(it))).collect();
     let first = in_words(extent).map(Extent::number);
-    Some(Root { meaning, first, others: LazyCell::new(Box::new(others)) })
+    Some(TriedRoot { meaning, first, others: LazyCell::new(Box::new(others)) })
 }
 
 /// Returns numbers of a range, far from one another and close to its ends.
@@ -157,7 +157,7 @@ fn fit(
     book: usize,
     situation: &[u16],
     names: &[NameId],
-    roots: &[Root<'_>],
+    roots: &[TriedRoot<'_>],
     given: &mut BTreeMap<Meaning, Extent>,
     tries: &mut usize,
 ) -> bool {

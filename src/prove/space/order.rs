@@ -16,7 +16,7 @@ const ROUNDS: usize = 60;
 
 /// What rules have in common.
 #[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
-enum Point {
+enum SharedNames {
     Root(Meaning),
     Band(usize, NameId),
     Product(usize, u32),
@@ -24,9 +24,9 @@ enum Point {
 
 /// Sorts roots; what they stand in at first is the order of equals.
 pub(crate) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meaning]) {
-    let mut places: FxHashMap<Point, f64> =
-        roots.iter().enumerate().map(|(at, root)| (Point::Root(*root), at as f64)).collect();
-    let mut groups: Vec<Vec<Point>> = Vec::new();
+    let mut places: FxHashMap<SharedNames, f64> =
+        roots.iter().enumerate().map(|(at, root)| (SharedNames::Root(*root), at as f64)).collect();
+    let mut groups: Vec<Vec<SharedNames>> = Vec::new();
     for (book, (of, rooted)) in books.iter().zip(rooted).enumerate() {
         groups.extend(groups_of(book, of, rooted));
     }
@@ -37,9 +37,9 @@ pub(crate) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meani
     groups.retain(|group| group.len() > 1);
     let mut best: Option<(f64, Vec<Meaning>)> = None;
     for _ in 0..ROUNDS {
-        let mut pulled: FxHashMap<Point, (f64, f64)> = FxHashMap::default();
+        let mut pulled: FxHashMap<SharedNames, (f64, f64)> = FxHashMap::default();
         for group in &groups {
-            let of = |point: &Point| places.get(point).copied().unwrap_or(middle);
+            let of = |point: &SharedNames| places.get(point).copied().unwrap_or(middle);
             let centre = group.iter().map(of).sum::<f64>() / group.len() as f64;
             // What few have in common draws them together more than what many have.
             let weight = 1.0 / (group.len() as f64 - 1.0);
@@ -51,11 +51,11 @@ pub(crate) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meani
         for (point, (sum, weight)) in pulled {
             places.insert(point, sum / weight);
         }
-        let mut order: Vec<(Point, f64)> = places.iter().map(|(point, at)| (*point, *at)).collect();
-        let number = |point: &Point| match point {
-            Point::Root(meaning) => (0, *meaning, 0),
-            Point::Band(book, name) => (1, *book as u64, name.0),
-            Point::Product(book, product) => (2, *book as u64, *product),
+        let mut order: Vec<(SharedNames, f64)> = places.iter().map(|(point, at)| (*point, *at)).collect();
+        let number = |point: &SharedNames| match point {
+            SharedNames::Root(meaning) => (0, *meaning, 0),
+            SharedNames::Band(book, name) => (1, *book as u64, name.0),
+            SharedNames::Product(book, product) => (2, *book as u64, *product),
         };
         order.sort_by(|a, b| a.1.total_cmp(&b.1).then_with(|| number(&a.0).cmp(&number(&b.0))));
         for (at, (point, _)) in order.iter().enumerate() {
@@ -64,7 +64,7 @@ pub(crate) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meani
         let span: f64 = groups
             .iter()
             .map(|group| {
-                let at = |point: &Point| places.get(point).copied().unwrap_or(middle);
+                let at = |point: &SharedNames| places.get(point).copied().unwrap_or(middle);
                 let (low, high) = group
                     .iter()
                     .map(at)
@@ -74,8 +74,8 @@ pub(crate) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meani
             .sum();
         if best.as_ref().is_none_or(|(least, _)| span < *least) {
             let sorted = order.iter().filter_map(|(point, _)| match point {
-                Point::Root(meaning) => Some(*meaning),
-                Point::Band(..) | Point::Product(..) => None,
+                SharedNames::Root(meaning) => Some(*meaning),
+                SharedNames::Band(..) | SharedNames::Product(..) => None,
             });
             best = Some((span, sorted.collect()));
         }
@@ -86,7 +86,7 @@ pub(crate) fn sort(books: &[Book<'_>], rooted: &[Rooted<'_>], roots: &mut [Meani
 }
 
 /// Returns what meets in each rule of a book.
-fn groups_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>) -> Vec<Vec<Point>> {
+fn groups_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>) -> Vec<Vec<SharedNames>> {
     let mut groups = Vec::new();
     let points = |logic: &Logic| {
         let mut points = Vec::new();
@@ -96,12 +96,12 @@ fn groups_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>) -> Vec<Vec<Point>>
     for band in &of.rules.bands {
         for (_, _, row) in &band.rows {
             let mut group = points(row);
-            group.push(Point::Band(book, band.name));
+            group.push(SharedNames::Band(book, band.name));
             groups.push(group);
         }
     }
     for (product, rules) in of.rules.products.iter().enumerate() {
-        let here = Point::Product(book, product as u32);
+        let here = SharedNames::Product(book, product as u32);
         let shut = rules.shut_by.iter().filter_map(|shutter| match shutter {
             Shutter::Gate(gate) => Some(*gate),
             Shutter::Certified => None,
@@ -121,18 +121,18 @@ fn groups_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>) -> Vec<Vec<Point>>
     groups.extend(of.rules.choices.iter().map(&points));
     for group in &mut groups {
         group.sort_by_key(|point| match point {
-            Point::Root(meaning) => (0, *meaning),
-            Point::Band(_, name) => (1, u64::from(name.0)),
-            Point::Product(_, product) => (2, u64::from(*product)),
+            SharedNames::Root(meaning) => (0, *meaning),
+            SharedNames::Band(_, name) => (1, u64::from(name.0)),
+            SharedNames::Product(_, product) => (2, u64::from(*product)),
         });
         group.dedup();
     }
     groups
 }
 
-fn points_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>, name: NameId) -> Vec<Point> {
+fn points_of(book: usize, of: &Book<'_>, rooted: &Rooted<'_>, name: NameId) -> Vec<SharedNames> {
     if of.rules.bands.iter().any(|band| band.name == name) && !rooted.cut.contains(&name) {
-        return vec![Point::Band(book, name)];
+        return vec![SharedNames::Band(book, name)];
     }
-    rooted.roots(name).into_keys().map(Point::Root).collect()
+    rooted.roots(name).into_keys().map(SharedNames::Root).collect()
 }

@@ -24,7 +24,7 @@ pub(crate) fn names_inside(plan: &Plan, root: Root<'_>, names: &mut Vec<NameId>)
 }
 
 /// What is asked of all groups of a tree.
-enum Asked<'p> {
+enum AskedOfGroups<'p> {
     Some(&'p Condition),
     All(&'p Condition),
     Share(&'p Condition),
@@ -39,7 +39,7 @@ enum Asked<'p> {
 /// The tree is the same for all rulebooks of the space, so that what they ask is answered by the same groups.
 pub(crate) fn add(space: &mut Space<'_>) {
     let mut seen = BTreeSet::new();
-    let mut groups = Groups { keeps: Set::ALL, there: Vec::new(), shares: Vec::new(), means: Vec::new() };
+    let mut groups = GroupSpace { keeps: Set::ALL, there: Vec::new(), shares: Vec::new(), means: Vec::new() };
     for book in 0..space.books.len() {
         for (read, asked) in &questions(space, book, &mut seen) {
             groups.ask(space, book, read, asked);
@@ -51,19 +51,19 @@ pub(crate) fn add(space: &mut Space<'_>) {
 }
 
 /// Returns what is asked of a tree's panicles, but what is taken and what was asked before.
-fn questions<'p>(space: &Space<'p>, book: usize, seen: &mut BTreeSet<u16>) -> Vec<(Read, Asked<'p>)> {
+fn questions<'p>(space: &Space<'p>, book: usize, seen: &mut BTreeSet<u16>) -> Vec<(Read, AskedOfGroups<'p>)> {
     let plan = space.rooted[book].plan;
-    let mut all: Vec<(Read, Asked<'_>)> = Vec::new();
+    let mut all: Vec<(Read, AskedOfGroups<'_>)> = Vec::new();
     for (id, name) in plan.named() {
         let Origin::Measure(measure) = &name.origin else { continue };
         if measure.valid_if.is_some() || compute::is_arithmetic(&measure.expr) {
             continue;
         }
         let asked = match &*measure.expr.node {
-            ExprNode::Panicles(Quantifier::Some, condition) => Asked::Some(condition),
-            ExprNode::Panicles(Quantifier::All, condition) => Asked::All(condition),
-            ExprNode::ShareOfPanicles(condition) => Asked::Share(condition),
-            ExprNode::OfPanicles(statistic, of) => Asked::Of(*statistic, *of),
+            ExprNode::Panicles(Quantifier::Some, condition) => AskedOfGroups::Some(condition),
+            ExprNode::Panicles(Quantifier::All, condition) => AskedOfGroups::All(condition),
+            ExprNode::ShareOfPanicles(condition) => AskedOfGroups::Share(condition),
+            ExprNode::OfPanicles(statistic, of) => AskedOfGroups::Of(*statistic, *of),
             _ => continue,
         };
         let free = !space.rooted[book].cut.contains(&id);
@@ -78,16 +78,16 @@ fn questions<'p>(space: &Space<'p>, book: usize, seen: &mut BTreeSet<u16>) -> Ve
 pub(crate) fn one_group(space: &mut Space<'_>, book: usize) {
     for (read, asked) in questions(space, book, &mut BTreeSet::new()) {
         match asked {
-            Asked::Some(condition) | Asked::All(condition) => {
+            AskedOfGroups::Some(condition) | AskedOfGroups::All(condition) => {
                 let yes = where_piece(space, &read, &|it| it.word_set() & 0b10 != 0);
                 agree(space, book, condition, yes, None);
             }
-            Asked::Share(condition) => {
+            AskedOfGroups::Share(condition) => {
                 let one = where_piece(space, &read, &|it| it.ends().is_some_and(|(_, high)| high >= 1.0));
                 let none = where_piece(space, &read, &|it| it.ends().is_some_and(|(low, _)| low <= 0.0));
                 agree(space, book, condition, one, Some(none));
             }
-            Asked::Of(_, of) => {
+            AskedOfGroups::Of(_, of) => {
                 if let Some(group) = space.read(book, of).cloned() {
                     pairs(space, &read, &group, &|a, b| match (place(a), place(b)) {
                         (Some((low, high)), Some((from, to))) => low <= to && from <= high,
@@ -116,7 +116,7 @@ fn agree(space: &mut Space<'_>, book: usize, condition: &Condition, yes: Set, no
 type Adds = fn((f64, f64), (f64, f64)) -> bool;
 
 /// The groups that a tree may have, with the other variables as they are.
-struct Groups {
+struct GroupSpace {
     /// What every group keeps to.
     keeps: Set,
     /// Either of these must hold, or a group of that sort exist.
@@ -127,11 +127,11 @@ struct Groups {
     means: Vec<(Read, Read)>,
 }
 
-impl Groups {
-    fn ask(&mut self, space: &mut Space<'_>, book: usize, read: &Read, asked: &Asked<'_>) {
+impl GroupSpace {
+    fn ask(&mut self, space: &mut Space<'_>, book: usize, read: &Read, asked: &AskedOfGroups<'_>) {
         match asked {
-            Asked::Some(condition) | Asked::All(condition) => {
-                let some = matches!(asked, Asked::Some(_));
+            AskedOfGroups::Some(condition) | AskedOfGroups::All(condition) => {
+                let some = matches!(asked, AskedOfGroups::Some(_));
                 let held = space.may_hold(book, condition, true);
                 let not_held = space.may_hold(book, condition, false);
                 let yes = where_piece(space, read, &|it| it.word_set() & 0b10 != 0);
@@ -141,7 +141,7 @@ impl Groups {
                 self.keep(space, freed, kept);
                 self.there.push((other, missed));
             }
-            Asked::Share(condition) => {
+            AskedOfGroups::Share(condition) => {
                 let held = space.may_hold(book, condition, true);
                 let not_held = space.may_hold(book, condition, false);
                 let some = where_piece(space, read, &|it| it.ends().is_none_or(|(_, high)| high > 0.0));
@@ -154,7 +154,7 @@ impl Groups {
                 self.there.push((all, not_held));
                 self.shares.push((read.clone(), held, not_held));
             }
-            Asked::Of(statistic, of) => {
+            AskedOfGroups::Of(statistic, of) => {
                 let Some(group) = space.read(book, *of).cloned() else { return };
                 if *statistic == Statistic::Mean {
                     self.means.push((read.clone(), group.clone()));

@@ -25,14 +25,14 @@ pub(crate) fn computed(
     roots: &BTreeMap<Meaning, Root<'_>>,
 ) {
     let Some(read) = space.read(book, name).cloned() else { return };
-    let variables: Vec<Part> = roots
+    let variables: Vec<RootPieces> = roots
         .iter()
         .filter_map(|(meaning, root)| {
             let variable = space.of_meaning.get(meaning).copied()?;
             let (kind, _) = kind_and_domain(&space.rooted[book], *root);
             let pieces = space.pieces_in(book, *meaning, variable);
             let pieces = pieces.into_iter().map(|piece| inside(kind, piece)).collect();
-            Some(Part { meaning: *meaning, variable, pieces })
+            Some(RootPieces { meaning: *meaning, variable, pieces })
         })
         .collect();
     let combinations = variables.iter().map(|it| it.pieces.len().max(1)).fold(1usize, usize::saturating_mul);
@@ -45,7 +45,7 @@ pub(crate) fn computed(
 }
 
 /// A root with its pieces.
-struct Part {
+struct RootPieces {
     meaning: Meaning,
     variable: u16,
     pieces: Vec<Extent>,
@@ -56,7 +56,7 @@ fn combine(
     book: usize,
     name: NameId,
     read: &Read,
-    rest: &[Part],
+    rest: &[RootPieces],
     given: &mut Vec<(Meaning, Extent)>,
 ) -> Set {
     let Some((part, rest)) = rest.split_first() else {

@@ -23,7 +23,7 @@ pub(crate) enum Sum {
 }
 
 /// What a sort of groups adds to each answer: between two numbers.
-type Sort = Vec<(f64, f64)>;
+type GroupSort = Vec<(f64, f64)>;
 
 /// Adds which answers go together.
 pub(super) fn relate(space: &mut Space<'_>, sums: &[Sum]) {
@@ -54,14 +54,14 @@ fn together(space: &mut Space<'_>, sums: &[&Sum]) -> bool {
     if combinations > COMBINATIONS {
         return false;
     }
-    let mut sorts = vec![(Set::ALL, Sort::new())];
+    let mut sorts = vec![(Set::ALL, GroupSort::new())];
     for sum in sums {
         sorts = split(space, sorts, sum);
         if sorts.len() > SORTS {
             return false;
         }
     }
-    let sorts: Vec<Sort> = sorts.into_iter().map(|(_, sort)| sort).collect();
+    let sorts: Vec<GroupSort> = sorts.into_iter().map(|(_, sort)| sort).collect();
     let relation = given(space, &answers, &sorts, &mut Vec::new());
     if !relation.is_all() {
         space.relations.push(relation);
@@ -76,7 +76,7 @@ fn answer(sum: &Sum) -> &Read {
 }
 
 /// Splits sorts of groups by a question; those that no group can be of are left out.
-fn split(space: &mut Space<'_>, sorts: Vec<(Set, Sort)>, sum: &Sum) -> Vec<(Set, Sort)> {
+fn split(space: &mut Space<'_>, sorts: Vec<(Set, GroupSort)>, sum: &Sum) -> Vec<(Set, GroupSort)> {
     let mut parts: Vec<(Set, (f64, f64))> = Vec::new();
     match sum {
         Sum::Share(_, held, not_held) => parts.extend([(*held, (1.0, 1.0)), (*not_held, (0.0, 0.0))]),
@@ -103,7 +103,7 @@ fn split(space: &mut Space<'_>, sorts: Vec<(Set, Sort)>, sum: &Sum) -> Vec<(Set,
 }
 
 /// Returns the situations in which answers go together, the first of them being given.
-fn given(space: &mut Space<'_>, answers: &[&Read], sorts: &[Sort], before: &mut Vec<(f64, f64)>) -> Set {
+fn given(space: &mut Space<'_>, answers: &[&Read], sorts: &[GroupSort], before: &mut Vec<(f64, f64)>) -> Set {
     if !exist(sorts, before) {
         return Set::NONE;
     }
@@ -124,7 +124,7 @@ fn ends(extent: Extent) -> (f64, f64) {
 }
 
 /// Returns whether shares of the sorts exist that add up to one and give each answer between its ends.
-fn exist(sorts: &[Sort], answers: &[(f64, f64)]) -> bool {
+fn exist(sorts: &[GroupSort], answers: &[(f64, f64)]) -> bool {
     // Each row: what it adds up to of the sorts is at most a number.
     let mut rows: Vec<(Vec<f64>, f64)> = Vec::new();
     let of = |at: usize, pick: fn(&(f64, f64)) -> f64| {

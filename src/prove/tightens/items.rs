@@ -243,15 +243,15 @@ impl<'p> Against<'p, '_> {
 }
 
 /// A cap, and what it counts.
-struct Cap {
+struct CountedCap {
     counts: (Option<String>, Option<u64>),
     at_most: f64,
 }
 
-fn cap_of(plan: &Plan, definitions: &Definitions<'_>, name: NameId) -> Option<Cap> {
+fn cap_of(plan: &Plan, definitions: &Definitions<'_>, name: NameId) -> Option<CountedCap> {
     let Origin::Measure(measure) = &plan[name].origin else { return None };
     match &*measure.expr.node {
-        ExprNode::Fitting { ingredient, used, at_most, .. } => Some(Cap {
+        ExprNode::Fitting { ingredient, used, at_most, .. } => Some(CountedCap {
             counts: (ingredient.as_ref().map(|it| it.to_string()), used.map(|it| definitions.name(it))),
             at_most: at_most.value(),
         }),

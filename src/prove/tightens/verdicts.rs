@@ -5,7 +5,7 @@ use super::items::Against;
 use super::{Loosened, Loosens, NotProved, loosens};
 use crate::decide::Certified;
 use crate::plan::{Choice, Origin, Plan, ProductId, Way};
-use crate::prove::compare::pair::{Change, Same};
+use crate::prove::compare::pair::{Same, VerdictChange};
 use crate::prove::meaning::{Meaning, Weighing};
 use crate::prove::space::Space;
 use crate::prove::space::witness::witness;
@@ -118,7 +118,12 @@ impl<'p> Against<'p, '_> {
         false
     }
 
-    fn loosened(&mut self, change: &Change, situation: &[u16], certified: Certified) -> Option<Loosened> {
+    fn loosened(
+        &mut self,
+        change: &VerdictChange,
+        situation: &[u16],
+        certified: Certified,
+    ) -> Option<Loosened> {
         let said = [self.pair.said(0, situation)?, self.pair.said(1, situation)?];
         let because_of = self.pair.because_of(situation);
         let mut names = BTreeSet::new();

@@ -1,7 +1,7 @@
 //! A comparison as Markdown for a review comment.
 
 use super::words::{direction_words, heading, in_short, item_line};
-use super::{Compared, HEADLINES, Told, by_change};
+use super::{Compared, HEADLINES, ToldChanges, by_change};
 use crate::prove::compare::Turn;
 use crate::prove::compare::items::{Change, ItemChange, RowChange};
 
@@ -16,7 +16,7 @@ impl Compared<'_> {
         out += &self.protection_markdown();
         let (listed, otherwise) = self.listed_items();
         out += &items_table(&listed);
-        let mut told = Told::default();
+        let mut told = ToldChanges::default();
         for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
             out += &format!("\n#### {}. {}\n\n", at + 1, heading(headline, &self.comparison.items));
             for (label, words) in self.headline_lines(headline) {

@@ -322,9 +322,9 @@ impl Compared<'_> {
 
 /// The changes of verdict that a page has told.
 #[derive(Default)]
-struct Told(BTreeSet<(String, String)>);
+struct ToldChanges(BTreeSet<(String, String)>);
 
-impl Told {
+impl ToldChanges {
     /// Returns those of a headline that were not told before, and a sentence for the others.
     fn of(&mut self, headline: &Headline) -> (Vec<Turn>, Option<String>) {
         let is_new = |turn: &&Turn| self.0.insert((turn.was.clone(), turn.now.clone()));

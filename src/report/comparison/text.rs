@@ -1,7 +1,7 @@
 //! A comparison as text.
 
 use super::words::{direction_words, heading, item_line};
-use super::{Compared, HEADLINES, Told, by_change};
+use super::{Compared, HEADLINES, ToldChanges, by_change};
 use crate::prove::compare::Turn;
 use crate::prove::compare::items::Concern;
 use crate::report::filling::{filled, paragraph};
@@ -19,7 +19,7 @@ impl Compared<'_> {
         }
         out += &self.mended_first_text(width);
         out += &self.protection_text(width);
-        let mut told = Told::default();
+        let mut told = ToldChanges::default();
         for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
             let number = format!("{}. ", at + 1);
             out += &format!(

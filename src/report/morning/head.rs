@@ -1,6 +1,6 @@
 //! The first screen: what is sprayed and how much, what is open now and later, rain, what turns, closed rows.
 
-use super::Morning;
+use super::MorningFacts;
 use crate::advice::{Hours, Window};
 use crate::measure::Extent;
 use crate::plan::Series;
@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 /// So many spans of hours after the one that is open now are told.
 const LATER: usize = 1;
 
-pub fn write(paper: &mut Paper, morning: &Morning<'_>) {
+pub fn write(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let label = |key: &str| morning.say(key, &[]);
     paper.field(&label("morning.today"), vec![today(morning)]);
     paper.field(&label("morning.now"), now(morning));
@@ -27,7 +27,7 @@ pub fn write(paper: &mut Paper, morning: &Morning<'_>) {
 }
 
 /// Returns what is done today with how many trees.
-fn today(morning: &Morning<'_>) -> String {
+fn today(morning: &MorningFacts<'_>) -> String {
     let day = morning.crew.day;
     let trees = |count: usize| morning.crew.scene.language.trees(count);
     let mut said = Vec::new();
@@ -46,7 +46,7 @@ fn today(morning: &Morning<'_>) -> String {
     said.join("; ")
 }
 
-fn mixes(morning: &Morning<'_>, count: usize) -> String {
+fn mixes(morning: &MorningFacts<'_>, count: usize) -> String {
     match count {
         1 => morning.say("morning.mix.one", &[]),
         _ => morning.say("morning.mix.several", &[("count", &count.to_string())]),
@@ -54,7 +54,7 @@ fn mixes(morning: &Morning<'_>, count: usize) -> String {
 }
 
 /// Returns how much spray all mixes are, and how long they take, as far as both are known.
-fn work(morning: &Morning<'_>) -> String {
+fn work(morning: &MorningFacts<'_>) -> String {
     let rounds = &morning.crew.day.rounds;
     let volumes: Option<Vec<f64>> =
         rounds.iter().map(|it| it.job.as_ref().ok().map(|job| job.volume)).collect();
@@ -69,14 +69,14 @@ fn work(morning: &Morning<'_>) -> String {
 }
 
 /// Returns how many hours several mixes take one after the other, with the filling between them.
-fn together(morning: &Morning<'_>, times: &[f64]) -> f64 {
+fn together(morning: &MorningFacts<'_>, times: &[f64]) -> f64 {
     let sprayer = morning.crew.ground.trees.grove.sprayer.as_ref();
     let fill = sprayer.and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
     times.iter().sum::<f64>() + fill * times.len().saturating_sub(1) as f64
 }
 
 /// Returns until when which mixes are open now, and whether they fit; or when the first hours open.
-fn now(morning: &Morning<'_>) -> Vec<String> {
+fn now(morning: &MorningFacts<'_>) -> Vec<String> {
     let as_of = morning.page.advice.as_of;
     let rounds = &morning.crew.day.rounds;
     let mut open: BTreeMap<(DateTime<Tz>, bool), Vec<usize>> = BTreeMap::new();
@@ -121,7 +121,7 @@ fn now(morning: &Morning<'_>) -> Vec<String> {
 }
 
 /// Returns which mixes are meant, unless it is all of them.
-fn numbers(morning: &Morning<'_>, at: &[usize]) -> String {
+fn numbers(morning: &MorningFacts<'_>, at: &[usize]) -> String {
     if at.len() == morning.crew.day.rounds.len() {
         return String::new();
     }
@@ -131,7 +131,7 @@ fn numbers(morning: &Morning<'_>, at: &[usize]) -> String {
 }
 
 /// Returns the next hours that are open, of mixes that share them together.
-fn later(morning: &Morning<'_>) -> Vec<String> {
+fn later(morning: &MorningFacts<'_>) -> Vec<String> {
     let as_of = morning.page.advice.as_of;
     let mut shared: Vec<(Vec<Window>, Vec<usize>)> = Vec::new();
     for (at, round) in morning.crew.day.rounds.iter().enumerate() {
@@ -163,12 +163,13 @@ fn span(window: &Window) -> (DateTime<Tz>, DateTime<Tz>) {
 }
 
 /// Returns the rain that is forecast first, from its first hour to its last without a dry one between, and how much it is.
-fn rain(morning: &Morning<'_>) -> Option<String> {
-    let sky = morning.crew.ground.sky;
+fn rain(morning: &MorningFacts<'_>) -> Option<String> {
+    let weather_measures = morning.crew.ground.weather_measures;
     let from = morning.crew.day.rain?;
-    let first = sky.hour_under_way() + (from - sky.hour_start(sky.hour_under_way())).num_hours();
+    let first = weather_measures.hour_under_way()
+        + (from - weather_measures.hour_start(weather_measures.hour_under_way())).num_hours();
     let in_hour = |hour: i64| -> Option<(f64, f64)> {
-        let rain: Extent = sky.series_in_hour(Series::Rain, hour);
+        let rain: Extent = weather_measures.series_in_hour(Series::Rain, hour);
         rain.ends().filter(|(least, _)| *least > 0.0)
     };
     let hours: Vec<(f64, f64)> = (first..first + 72).map_while(in_hour).collect();
@@ -180,7 +181,7 @@ fn rain(morning: &Morning<'_>) -> Option<String> {
 }
 
 /// Returns what becomes another if the forecast holds, with the trees of which it does.
-fn turns(morning: &Morning<'_>) -> Vec<String> {
+fn turns(morning: &MorningFacts<'_>) -> Vec<String> {
     let mut by_turn: Vec<(String, Vec<usize>)> = Vec::new();
     for group in morning.groups {
         let Some(turn) = &group.turn else { continue };

@@ -2,7 +2,7 @@
 //! pickers stay out.
 
 use super::head::done_by;
-use super::{Morning, sentence};
+use super::{MorningFacts, sentence};
 use crate::advice::Case;
 use crate::explain::Values;
 use crate::labels::barred;
@@ -13,13 +13,13 @@ use crate::report::paper::{Paper, Piece};
 use crate::report::{loads_words, part_words_short};
 use crate::sprayday::{Ground, Round};
 
-pub fn write(paper: &mut Paper, morning: &Morning<'_>) {
+pub fn write(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let rounds = morning.crew.day.rounds.iter().enumerate();
     let items = rounds.map(|(at, round)| mix(morning, at + 1, round)).collect();
     morning.section(paper, "morning.mixes", items);
 }
 
-fn mix(morning: &Morning<'_>, number: usize, round: &Round<'_>) -> Piece {
+fn mix(morning: &MorningFacts<'_>, number: usize, round: &Round<'_>) -> Piece {
     let (page, words) = (&morning.page, morning.page.words());
     let count = morning.crew.scene.language.trees(round.trees.len());
     let (doses, trees) = (words.doses(&round.spray), page.ranges(&round.trees));
@@ -43,7 +43,7 @@ fn mix(morning: &Morning<'_>, number: usize, round: &Round<'_>) -> Piece {
 const REASONS: usize = 3;
 
 /// Returns why the trees get it, those with a reason of their own named.
-fn reasons(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
+fn reasons(morning: &MorningFacts<'_>, round: &Round<'_>) -> Vec<String> {
     let page = &morning.page;
     let mut sets: Vec<(Vec<String>, Vec<usize>)> = Vec::new();
     for (case, trees) in by_choices(morning, round) {
@@ -65,7 +65,7 @@ fn reasons(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
 }
 
 /// Returns the trees of a round by the choices that led there, each set with its first case.
-fn by_choices<'m>(morning: &'m Morning<'_>, round: &Round<'_>) -> Vec<(&'m Case, Vec<usize>)> {
+fn by_choices<'m>(morning: &'m MorningFacts<'_>, round: &Round<'_>) -> Vec<(&'m Case, Vec<usize>)> {
     let mut sets: Vec<(&Case, Vec<usize>)> = Vec::new();
     for tree in &round.trees {
         let advice = morning.page.advice.trees.get(*tree);
@@ -79,7 +79,7 @@ fn by_choices<'m>(morning: &'m Morning<'_>, round: &Round<'_>) -> Vec<(&'m Case,
 }
 
 /// Returns the spray and what goes into each load of it.
-fn amounts(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
+fn amounts(morning: &MorningFacts<'_>, round: &Round<'_>) -> Vec<String> {
     let words = morning.page.words();
     match &round.job {
         Err(why) => vec![words.no_amounts(why)],
@@ -93,7 +93,7 @@ fn amounts(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
 }
 
 /// Returns when it is planned, and by when it must be done.
-fn hours(morning: &Morning<'_>, round: &Round<'_>) -> String {
+fn hours(morning: &MorningFacts<'_>, round: &Round<'_>) -> String {
     let words = morning.page.words();
     let mut said = match round.planned.ground {
         Ground::Open => round
@@ -125,7 +125,7 @@ fn hours(morning: &Morning<'_>, round: &Round<'_>) -> String {
 }
 
 /// Returns which trees nearby a product is to be kept off, each product with its reasons.
-fn kept_off(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
+fn kept_off(morning: &MorningFacts<'_>, round: &Round<'_>) -> Vec<String> {
     let words = morning.page.words();
     let mut by_product: Vec<(ProductId, Vec<String>)> = Vec::new();
     for risk in risks(&morning.page, &round.trees, &round.spray) {
@@ -145,12 +145,12 @@ fn kept_off(morning: &Morning<'_>, round: &Round<'_>) -> Vec<String> {
 }
 
 /// Returns several sayings under one label.
-fn together(morning: &Morning<'_>, key: &str, said: &[String]) -> Option<String> {
+fn together(morning: &MorningFacts<'_>, key: &str, said: &[String]) -> Option<String> {
     (!said.is_empty()).then(|| morning.say(key, &[("list", &said.join("; "))]))
 }
 
 /// Returns the cases of a round's trees, each once.
-fn cases<'m>(morning: &'m Morning<'_>, round: &Round<'_>) -> Vec<&'m Case> {
+fn cases<'m>(morning: &'m MorningFacts<'_>, round: &Round<'_>) -> Vec<&'m Case> {
     let mut cases: Vec<&Case> = Vec::new();
     for tree in &round.trees {
         let case = morning.page.advice.trees.get(*tree).and_then(|it| morning.page.advice.case_of(it));
@@ -162,7 +162,7 @@ fn cases<'m>(morning: &'m Morning<'_>, round: &Round<'_>) -> Vec<&'m Case> {
 }
 
 /// Returns on which values that nobody saw the decision rests.
-fn assumed(morning: &Morning<'_>, cases: &[&Case], values: &Values) -> Option<String> {
+fn assumed(morning: &MorningFacts<'_>, cases: &[&Case], values: &Values) -> Option<String> {
     let mut names = Vec::new();
     for name in cases.iter().flat_map(|case| &case.rests_on) {
         if !names.contains(name) {
@@ -175,7 +175,7 @@ fn assumed(morning: &Morning<'_>, cases: &[&Case], values: &Values) -> Option<St
 }
 
 /// Returns until when people keep out, from when may be picked, and what is barred afterwards.
-fn out(morning: &Morning<'_>, round: &Round<'_>) -> Option<String> {
+fn out(morning: &MorningFacts<'_>, round: &Round<'_>) -> Option<String> {
     let words = morning.page.words();
     let mut said = Vec::new();
     let moment = |key: &str, until| morning.say(key, &[("until", &words.moment_ahead(until))]);

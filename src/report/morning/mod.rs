@@ -13,7 +13,7 @@ use crate::trace::Verdict;
 /// Returns the page for the trees of `chosen`, which are those of the groups in the grove's order; `data` tells whether what
 /// is wrong in the grower's files is told line by line.
 pub fn morning_paper(crew: &Crew<'_>, groups: &[Group], chosen: &[usize], data: bool) -> Paper {
-    let morning = Morning { crew, page: crew.page(), groups, chosen };
+    let morning = MorningFacts { crew, page: crew.page(), groups, chosen };
     let mut paper = Paper { title: crew.facts.grove.to_string(), under: morning.under(), pieces: Vec::new() };
     head::write(&mut paper, &morning);
     others::look_first(&mut paper, &morning);
@@ -26,14 +26,14 @@ pub fn morning_paper(crew: &Crew<'_>, groups: &[Group], chosen: &[usize], data: 
 }
 
 /// All that the parts of the page are made from.
-struct Morning<'a> {
+struct MorningFacts<'a> {
     crew: &'a Crew<'a>,
     page: Page<'a>,
     groups: &'a [Group],
     chosen: &'a [usize],
 }
 
-impl Morning<'_> {
+impl MorningFacts<'_> {
     fn say(&self, key: &str, places: &[(&str, &str)]) -> String {
         self.crew.say(key, places)
     }

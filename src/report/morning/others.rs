@@ -1,6 +1,6 @@
 //! What is not sprayed: what to look at first, what is left alone and why, other work; and what to take care of.
 
-use super::{Morning, item, sentence};
+use super::{MorningFacts, item, sentence};
 use crate::advice::{Case, Need};
 use crate::explain::Role;
 use crate::plan::ProductId;
@@ -20,7 +20,7 @@ const ASKED: usize = 2;
 const ANSWERS: usize = 2;
 
 /// What is to be looked at before anything is sprayed.
-pub fn look_first(paper: &mut Paper, morning: &Morning<'_>) {
+pub fn look_first(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let items = morning.with(|it| *it == Verdict::Look).filter_map(|group| {
         let page = &morning.page;
         let case = page.case(*group.cases.first()?)?;
@@ -52,7 +52,7 @@ pub fn look_first(paper: &mut Paper, morning: &Morning<'_>) {
 
 /// Returns a case that names, of the sprays that are allowed whatever is found, those of which all is in the shed, if there are
 /// any.
-fn on_the_shelf(morning: &Morning<'_>, case: &Case) -> Case {
+fn on_the_shelf(morning: &MorningFacts<'_>, case: &Case) -> Case {
     let shed = &morning.crew.ground.trees.grove.shed;
     let has = |product: ProductId| shed.iter().any(|jug| jug.product == Some(product));
     let mut case = case.clone();
@@ -63,7 +63,7 @@ fn on_the_shelf(morning: &Morning<'_>, case: &Case) -> Case {
 }
 
 /// What is left alone, and why; first what wants a spray and may have none, and what the guide does not settle.
-pub fn leave_alone(paper: &mut Paper, morning: &Morning<'_>) {
+pub fn leave_alone(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let shut = morning.with(|it| matches!(it, Verdict::AllShut | Verdict::Undecided | Verdict::Uncovered));
     morning.section(paper, "morning.shut", shut.map(|group| not_settled(morning, group)).collect());
     let mut by_reason: BTreeMap<(Option<NaiveDate>, String), Vec<usize>> = BTreeMap::new();
@@ -87,7 +87,7 @@ pub fn leave_alone(paper: &mut Paper, morning: &Morning<'_>) {
 }
 
 /// Returns a group that wants a spray and may have none, or of which the guide says nothing that settles it.
-fn not_settled(morning: &Morning<'_>, group: &Group) -> Piece {
+fn not_settled(morning: &MorningFacts<'_>, group: &Group) -> Piece {
     let page = &morning.page;
     let Some(case) = group.cases.first().and_then(|number| page.case(*number)) else { return Piece::Gap };
     let places = [("what", &*verdict_heading(page.words(), case)), ("trees", &*page.ranges(&group.trees))];
@@ -107,7 +107,7 @@ fn not_settled(morning: &Morning<'_>, group: &Group) -> Piece {
 }
 
 /// Returns the days on which trees are to be looked at again.
-fn look_again(morning: &Morning<'_>) -> Vec<String> {
+fn look_again(morning: &MorningFacts<'_>) -> Vec<String> {
     let mut by_day: BTreeMap<NaiveDate, Vec<usize>> = BTreeMap::new();
     for tree in morning.chosen {
         if let Some(day) = morning.page.advice.trees.get(*tree).and_then(|it| it.recheck) {
@@ -123,7 +123,7 @@ fn look_again(morning: &Morning<'_>) -> Vec<String> {
 }
 
 /// Other work of the day, and warnings.
-pub fn work(paper: &mut Paper, morning: &Morning<'_>) {
+pub fn work(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let tasks = said_of(&morning.page, morning.chosen, |case| &case.tasks, (Role::Task, false));
     let warnings = said_of(&morning.page, morning.chosen, |case| &case.warnings, (Role::Warning, false));
     let items = tasks.into_iter().chain(warnings).map(|says| item(says, Vec::new())).collect();
@@ -131,7 +131,7 @@ pub fn work(paper: &mut Paper, morning: &Morning<'_>) {
 }
 
 /// What to take care of, each once.
-pub fn cautions(paper: &mut Paper, morning: &Morning<'_>) {
+pub fn cautions(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let sprays = !morning.crew.day.rounds.is_empty();
     let [of_guide, of_products, always] = cautions_of(&morning.page, morning.groups);
     let mut said = vec![of_guide.join(" ")];
@@ -144,7 +144,7 @@ pub fn cautions(paper: &mut Paper, morning: &Morning<'_>) {
 }
 
 /// By which guide, how old everything is, and what to do next.
-pub fn foot(paper: &mut Paper, morning: &Morning<'_>, data: bool) {
+pub fn foot(paper: &mut Paper, morning: &MorningFacts<'_>, data: bool) {
     let page = &morning.page;
     let label = |key: &str| morning.say(key, &[]);
     paper.pieces.push(Piece::Gap);

@@ -43,7 +43,7 @@ pub fn at_risk(page: &Page<'_>, trees: &[usize], spray: &Spray) -> Vec<String> {
 
 /// Returns the trees near those sprayed for which a product of the spray is not allowed, reason by reason.
 pub fn risks(page: &Page<'_>, sprayed: &[usize], spray: &Spray) -> Vec<Risk> {
-    let near = Near::new(page, sprayed);
+    let near = NearPlaces::new(page, sprayed);
     let mut by_reason: BTreeMap<(usize, Option<Shutter>), Vec<usize>> = BTreeMap::new();
     for (tree, advice) in page.advice.trees.iter().enumerate() {
         let Some(case) = page.advice.case_of(advice) else { continue };
@@ -71,13 +71,13 @@ pub fn risks(page: &Page<'_>, sprayed: &[usize], spray: &Spray) -> Vec<Risk> {
 }
 
 /// The places that a group's spray can drift to.
-struct Near {
+struct NearPlaces {
     reach: f64,
     cells: FxHashMap<(i64, i64), Vec<(f64, f64)>>,
     next_to: Vec<usize>,
 }
 
-impl Near {
+impl NearPlaces {
     fn new(page: &Page<'_>, sprayed: &[usize]) -> Self {
         let reach = page.facts.drift.max(0.1);
         let mut near = Self { reach, cells: FxHashMap::default(), next_to: Vec::new() };

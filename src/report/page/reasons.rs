@@ -25,7 +25,7 @@ pub const MOST: usize = 6;
 const ROOM: usize = 64;
 
 /// Something to be said, in forms of which each is shorter than the one before.
-struct Piece {
+struct ReasonForms {
     /// The key of its label; empty where it goes on with the piece before.
     label: &'static str,
     forms: Vec<String>,
@@ -33,7 +33,7 @@ struct Piece {
     rank: u8,
 }
 
-impl Piece {
+impl ReasonForms {
     fn new(label: &'static str, rank: u8, forms: Vec<String>) -> Self {
         Self { label, forms, rank }
     }
@@ -48,14 +48,16 @@ pub fn reasons(page: &Page<'_>, values: &Values, case: &Case, most: usize) -> Ve
     let say = |statement: &Statement| page.scene.says(statement);
     let held = of(Role::Held)
         .take(1)
-        .map(|it| Piece::new("page.weaker", 4, vec![with_conditions(page, it, &say(it)), say(it)]));
-    let pieces: Vec<Piece> = match of(Role::Choice).next() {
+        .map(|it| ReasonForms::new("page.weaker", 4, vec![with_conditions(page, it, &say(it)), say(it)]));
+    let pieces: Vec<ReasonForms> = match of(Role::Choice).next() {
         Some(choice) => {
             let because = choice.because.as_deref().map_or_else(|| say(choice), str::to_string);
-            let mut pieces = vec![Piece::new("page.why", 0, vec![sentence(&because)])];
+            let mut pieces = vec![ReasonForms::new("page.why", 0, vec![sentence(&because)])];
             pieces.extend(met(page, choice));
             if case.decision.verdict == Verdict::AllShut {
-                pieces.extend(shut.iter().map(|it| Piece::new("page.not-allowed", 1, shut_words(page, it))));
+                pieces.extend(
+                    shut.iter().map(|it| ReasonForms::new("page.not-allowed", 1, shut_words(page, it))),
+                );
             } else {
                 pieces.extend(shut_together(page, &shut, 2));
             }
@@ -64,11 +66,13 @@ pub fn reasons(page: &Page<'_>, values: &Values, case: &Case, most: usize) -> Ve
             pieces
         }
         None if case.decision.verdict == Verdict::Look => {
-            let open = of(Role::Open).take(2).map(|it| Piece::new("page.open", 0, open_words(page, it)));
+            let open =
+                of(Role::Open).take(2).map(|it| ReasonForms::new("page.open", 0, open_words(page, it)));
             open.chain(shut_together(page, &shut, 1)).chain(held).collect()
         }
         None => {
-            let near = |it| Piece::new("page.nearest", 0, vec![format!("{}: {}", title(page, it), say(it))]);
+            let near =
+                |it| ReasonForms::new("page.nearest", 0, vec![format!("{}: {}", title(page, it), say(it))]);
             of(Role::NearlyHeld).take(2).map(near).collect()
         }
     };
@@ -135,7 +139,7 @@ fn is_date(page: &Page<'_>, met: &Compared) -> bool {
 
 /// Chooses the forms that fit: each piece by its rank in its shortest form first; then, in the order of the page, the
 /// longest for which there is still room. The first piece is always said.
-fn fitted(page: &Page<'_>, pieces: Vec<Piece>, most: usize) -> Vec<Reason> {
+fn fitted(page: &Page<'_>, pieces: Vec<ReasonForms>, most: usize) -> Vec<Reason> {
     let height = |text: &String| wrapped(text, ROOM, ROOM).len();
     let mut chosen: Vec<Option<usize>> = vec![None; pieces.len()];
     let mut left = most;
@@ -177,12 +181,12 @@ fn title(page: &Page<'_>, statement: &Statement) -> String {
 
 /// Returns the conditions of a choice with the values they met: those on bands each with what made the grade, the
 /// others together; then what made the grades below.
-fn met(page: &Page<'_>, choice: &Statement) -> Vec<Piece> {
+fn met(page: &Page<'_>, choice: &Statement) -> Vec<ReasonForms> {
     let plain: Vec<String> =
         choice.conditions().filter(|part| rows(part).is_empty()).map(|part| page.scene.says(part)).collect();
     let mut pieces = Vec::new();
     if !plain.is_empty() {
-        pieces.push(Piece::new("", 1, shortened(page, &plain)));
+        pieces.push(ReasonForms::new("", 1, shortened(page, &plain)));
     }
     let mut todo: VecDeque<(&Statement, bool)> = choice.conditions().map(|part| (part, true)).collect();
     while let Some((statement, top)) = todo.pop_front() {
@@ -197,7 +201,7 @@ fn met(page: &Page<'_>, choice: &Statement) -> Vec<Piece> {
         if top && !pieces.is_empty() {
             forms.push(grade);
         }
-        pieces.push(Piece::new("", if top { 1 } else { 5 }, forms));
+        pieces.push(ReasonForms::new("", if top { 1 } else { 5 }, forms));
         todo.extend(row.from.iter().map(|below| (below, false)));
     }
     pieces
@@ -251,11 +255,11 @@ fn shut_words(page: &Page<'_>, statement: &Statement) -> Vec<String> {
 }
 
 /// Returns what gates shut in one piece: a single one with its conditions where there is room.
-fn shut_together(page: &Page<'_>, shut: &[&Statement], rank: u8) -> Option<Piece> {
+fn shut_together(page: &Page<'_>, shut: &[&Statement], rank: u8) -> Option<ReasonForms> {
     let says: Vec<String> = shut.iter().filter_map(|it| shut_words(page, it).pop()).collect();
     let whole = if let [one] = shut { shut_words(page, one).into_iter().next() } else { None };
     let forms: Vec<String> = whole.into_iter().chain(shortened(page, &says)).collect();
-    (!forms.is_empty()).then(|| Piece::new("page.not-allowed", rank, forms))
+    (!forms.is_empty()).then(|| ReasonForms::new("page.not-allowed", rank, forms))
 }
 
 /// Returns a statement with the conditions that make it so.
@@ -290,9 +294,9 @@ fn open_words(page: &Page<'_>, statement: &Statement) -> Vec<String> {
 /// So many sources are named on the page.
 const SOURCES: usize = 2;
 
-fn sources(page: &Page<'_>, statement: &Statement) -> Option<Piece> {
+fn sources(page: &Page<'_>, statement: &Statement) -> Option<ReasonForms> {
     let cites: Vec<String> = statement.cites.iter().map(|it| page.words().cited(it)).collect();
     let mut forms = shortened(page, &cites);
     forms.drain(..cites.len().saturating_sub(SOURCES));
-    (!forms.is_empty()).then(|| Piece::new("page.source", 3, forms))
+    (!forms.is_empty()).then(|| ReasonForms::new("page.source", 3, forms))
 }

@@ -5,7 +5,7 @@
 use super::tokens::{Comment, Token};
 use crate::syntax::build_item::edition_is_the_bases;
 use crate::syntax::grammar::Rule;
-use crate::syntax::pieces::Piece;
+use crate::syntax::pieces::RulePiece;
 
 /// What an entry is to the alignment.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -34,7 +34,7 @@ pub(super) enum Role {
 
 /// One clause, or the head of an item.
 #[derive(Debug)]
-pub(super) struct Entry {
+pub(super) struct ClauseEntry {
     /// What it is.
     pub role: Role,
     /// Its tokens.
@@ -51,7 +51,7 @@ pub(super) struct Entry {
 #[derive(Debug)]
 pub(super) struct Entries {
     /// The head, and the clauses.
-    pub list: Vec<Entry>,
+    pub list: Vec<ClauseEntry>,
     /// Comments that stand before the head because they stood within it.
     pub above: Vec<Comment>,
     /// Indented comments at its end.
@@ -61,11 +61,11 @@ pub(super) struct Entries {
 }
 
 /// Sorts the tokens and comments of an item into entries.
-pub(super) fn entries(pieces: &[Piece], tokens: Vec<Token>, comments: Vec<Comment>) -> Entries {
+pub(super) fn entries(pieces: &[RulePiece], tokens: Vec<Token>, comments: Vec<Comment>) -> Entries {
     let starts = starts(pieces);
-    let mut list: Vec<Entry> = starts
+    let mut list: Vec<ClauseEntry> = starts
         .iter()
-        .map(|(_, role, words)| Entry {
+        .map(|(_, role, words)| ClauseEntry {
             role: *role,
             tokens: Vec::new(),
             words: *words,
@@ -94,7 +94,7 @@ pub(super) fn entries(pieces: &[Piece], tokens: Vec<Token>, comments: Vec<Commen
 impl Entries {
     /// Gives a comment to the clause that it precedes or trails.
     fn place(&mut self, comment: Comment) {
-        let start = |entry: &Entry| entry.tokens.first().map_or(0, |token| token.start);
+        let start = |entry: &ClauseEntry| entry.tokens.first().map_or(0, |token| token.start);
         let next = self.list.partition_point(|entry| start(entry) <= comment.start);
         let count = self.list.len();
         let current = next.checked_sub(1).and_then(|at| self.list.get_mut(at));
@@ -119,7 +119,7 @@ impl Entries {
 
 /// Returns the pieces that begin an entry, what each is, and how many tokens are its words; for a row of a table, the
 /// piece that its cell begins with.
-fn starts(pieces: &[Piece]) -> Vec<(usize, Role, usize)> {
+fn starts(pieces: &[RulePiece]) -> Vec<(usize, Role, usize)> {
     let mut starts = vec![(0, Role::Head, 0)];
     let root = usize::from(pieces.first().is_some_and(|piece| piece.rule == Rule::replace)) * 2;
     let the_bases = edition_is_the_bases(pieces);

@@ -81,7 +81,7 @@ fn comment_texts(text: &str) -> Vec<&str> {
 }
 
 /// An item, or comments that belong to none.
-struct Block {
+struct ItemBlock {
     /// Comments before it, each in its own line.
     leading: Vec<Comment>,
     /// The item.
@@ -90,7 +90,7 @@ struct Block {
     after_blank: bool,
 }
 
-impl Block {
+impl ItemBlock {
     /// Returns the tokens of the head where the whole item is one line of at most the width.
     fn one_line(&self) -> Option<&[Token]> {
         let entries = self.entries.as_ref()?;
@@ -101,7 +101,7 @@ impl Block {
 }
 
 /// Reads a text into items and the comments before each; the last block holds the comments behind the last item.
-fn blocks(text: &str, cuts: &Cuts, id: SourceId) -> Vec<Block> {
+fn blocks(text: &str, cuts: &Cuts, id: SourceId) -> Vec<ItemBlock> {
     let mut blocks = Vec::new();
     let mut leading = comments_before(text, cuts);
     let mut pieces = Vec::new();
@@ -115,14 +115,14 @@ fn blocks(text: &str, cuts: &Cuts, id: SourceId) -> Vec<Block> {
         let mut entries = entries::entries(&pieces, tokens, comments);
         let after = std::mem::take(&mut entries.after);
         let after_blank = tokens::blank_line_before(text, range.start);
-        blocks.push(Block {
+        blocks.push(ItemBlock {
             leading: std::mem::replace(&mut leading, after),
             entries: Some(entries),
             after_blank,
         });
     }
     if !leading.is_empty() {
-        blocks.push(Block { leading, entries: None, after_blank: false });
+        blocks.push(ItemBlock { leading, entries: None, after_blank: false });
     }
     blocks
 }
@@ -143,7 +143,7 @@ fn comments_before(text: &str, cuts: &Cuts) -> Vec<Comment> {
 /// Puts the blocks below one another, with a blank line between them.
 ///
 /// Items of one line that stand directly below one another stay so, with their signs of equality aligned.
-fn arranged(blocks: &[Block]) -> Vec<Line> {
+fn arranged(blocks: &[ItemBlock]) -> Vec<Line> {
     let mut lines: Vec<Line> = Vec::new();
     let mut at = 0;
     while let Some(block) = blocks.get(at) {
@@ -178,7 +178,7 @@ fn arranged(blocks: &[Block]) -> Vec<Line> {
 }
 
 /// Returns the heads of the items at the beginning of a list that stand directly below one another, a line each.
-fn run(blocks: &[Block]) -> Vec<&[Token]> {
+fn run(blocks: &[ItemBlock]) -> Vec<&[Token]> {
     let family = |tokens: &[Token]| match tokens.first().map(|word| word.text.as_str()) {
         Some("daily" | "hourly") => "hourly".to_owned(),
         word => word.unwrap_or_default().to_owned(),

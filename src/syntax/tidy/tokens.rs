@@ -4,7 +4,7 @@
 
 use crate::syntax::build_value::{MONTHS, canonical, unfold};
 use crate::syntax::grammar::Rule;
-use crate::syntax::pieces::Piece;
+use crate::syntax::pieces::RulePiece;
 
 /// What a token is to the layout.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -60,7 +60,7 @@ pub(super) struct Comment {
 }
 
 /// Lists the tokens and the comments of an item.
-pub(super) fn tokens(text: &str, pieces: &[Piece]) -> (Vec<Token>, Vec<Comment>) {
+pub(super) fn tokens(text: &str, pieces: &[RulePiece]) -> (Vec<Token>, Vec<Comment>) {
     let mut made = Tokens { text, tokens: Vec::new(), comments: Vec::new(), depth: 0 };
     let mut parents: Vec<(Rule, u32)> = Vec::new();
     let mut from = 0;
@@ -140,7 +140,7 @@ impl Tokens<'_> {
         start + length
     }
 
-    fn leaf(&mut self, piece: Piece, at: usize, parent: Option<Rule>) {
+    fn leaf(&mut self, piece: RulePiece, at: usize, parent: Option<Rule>) {
         let (start, end) = (piece.start as usize, piece.end as usize);
         let words = self.text.get(start..end).unwrap_or_default();
         let mut sort = Sort::Word;

@@ -2,7 +2,7 @@
 //!
 //! Comes in: the entries of an item. Goes out: lines with their comments. Knows no other item.
 
-use super::entries::{Entries, Entry, Role};
+use super::entries::{ClauseEntry, Entries, Role};
 use super::layout::{Lines, WIDTH, flat, width};
 use super::tokens::{Comment, Sort, Token};
 
@@ -34,7 +34,7 @@ impl Line {
 /// Writes an item; its head may have been padded by whoever aligns it with its neighbours.
 pub(super) fn write(entries: &Entries, head: Option<&str>) -> Vec<Line> {
     let mut out: Vec<Line> = entries.above.iter().map(|comment| Line::of(comment, 0)).collect();
-    let columns = Columns::of(&entries.list);
+    let columns = ClauseWidths::of(&entries.list);
     for entry in &entries.list {
         let indent = match entry.role {
             Role::Head => 0,
@@ -63,7 +63,7 @@ pub(super) fn write(entries: &Entries, head: Option<&str>) -> Vec<Line> {
 
 /// The widths that the clauses of an item share.
 #[derive(Debug, Default)]
-struct Columns {
+struct ClauseWidths {
     /// The clause words.
     words: usize,
     /// Each key of a table's rows, without its comma.
@@ -80,8 +80,8 @@ struct Columns {
     amounts: usize,
 }
 
-impl Columns {
-    fn of(entries: &[Entry]) -> Self {
+impl ClauseWidths {
+    fn of(entries: &[ClauseEntry]) -> Self {
         let mut columns = Self { words: NARROWEST, ..Self::default() };
         let mut has_rows = false;
         for entry in entries {
@@ -130,7 +130,7 @@ impl Columns {
     }
 
     /// Writes a clause.
-    fn write(&self, entry: &Entry) -> Vec<String> {
+    fn write(&self, entry: &ClauseEntry) -> Vec<String> {
         let (words, rest) = entry.tokens.split_at(entry.words.min(entry.tokens.len()));
         let blank = " ".repeat(INDENT);
         let (head, rest, indent) = match entry.role {

@@ -165,7 +165,7 @@ pub fn changes(old: &Plan, new: &Plan, budget: usize) -> Vec<ItemChange> {
     let written = plans.map(|plan| items(plan, &Definitions::as_written(plan), Reading::Written));
     let rules = plans.map(|plan| Rules::new(plan, Certified::No));
     let books = [Book { plan: old, rules: &rules[0] }, Book { plan: new, rules: &rules[1] }];
-    let mut compared = Compared { plans, books, budget, sets: None, gates: None, choices: None };
+    let mut compared = ItemPair { plans, books, budget, sets: None, gates: None, choices: None };
     let [was, now] = &meant;
     let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
     let mut found: Vec<ItemChange> = Vec::new();
@@ -241,7 +241,7 @@ fn concern(role: &Role) -> Concern {
 }
 
 /// Two rulebooks whose items are compared; what is worked out for several is worked out once.
-struct Compared<'p> {
+struct ItemPair<'p> {
     plans: [&'p Plan; 2],
     books: [Book<'p>; 2],
     budget: usize,
@@ -250,7 +250,7 @@ struct Compared<'p> {
     choices: Option<bool>,
 }
 
-impl<'p> Compared<'p> {
+impl<'p> ItemPair<'p> {
     fn item(
         &mut self,
         name: &str,

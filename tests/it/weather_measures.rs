@@ -1,7 +1,7 @@
 //! A rulebook's weather items on hours written in a test, without a grove.
 
 use bloomward::check;
-use bloomward::measure::{Extent, History, Reading, Sky, UnknownHistory};
+use bloomward::measure::{Extent, History, Reading, UnknownHistory, WeatherMeasures};
 use bloomward::plan::{ExprNode, Origin, Plan};
 use bloomward::source::Sources;
 use bloomward::weather::{self, Site, Weather};
@@ -50,31 +50,36 @@ pub fn hours(csv: &str, zone: &str, as_of: DateTime<Utc>, issued: Option<&str>) 
 }
 
 impl Ground {
-    pub fn sky(&self) -> Sky<'_> {
-        Sky::new(&self.plan, self.weather.as_ref(), &self.site, self.as_of)
+    pub fn weather_measures(&self) -> WeatherMeasures<'_> {
+        WeatherMeasures::new(&self.plan, self.weather.as_ref(), &self.site, self.as_of)
     }
 }
 
 /// Returns the value of a measure that is one aggregate over a window.
 #[track_caller]
-pub fn measure(plan: &Plan, sky: &Sky<'_>, name: &str, history: &dyn History) -> Reading {
+pub fn measure(
+    plan: &Plan,
+    weather_measures: &WeatherMeasures<'_>,
+    name: &str,
+    history: &dyn History,
+) -> Reading {
     let id = plan.name(name).unwrap_or_else(|| panic!("no {name}"));
     let Origin::Measure(measure) = &plan[id].origin else { panic!("{name} is no measure") };
     let ExprNode::Aggregate(aggregate, window) = &*measure.expr.node else {
         panic!("{name} is no aggregate")
     };
-    sky.aggregate(aggregate, window, history)
+    weather_measures.aggregate(aggregate, window, history)
 }
 
 /// Returns the ends of a measure's value, of a tree without a known log.
 #[track_caller]
-pub fn ends(plan: &Plan, sky: &Sky<'_>, name: &str) -> (f64, f64) {
-    let extent = extent(plan, sky, name);
+pub fn ends(plan: &Plan, weather_measures: &WeatherMeasures<'_>, name: &str) -> (f64, f64) {
+    let extent = extent(plan, weather_measures, name);
     extent.ends().unwrap_or_else(|| panic!("{name}: {extent:?}"))
 }
 
 /// Returns what a measure's value can be, of a tree without a known log.
 #[track_caller]
-pub fn extent(plan: &Plan, sky: &Sky<'_>, name: &str) -> Extent {
-    measure(plan, sky, name, &UnknownHistory { plan }).extent
+pub fn extent(plan: &Plan, weather_measures: &WeatherMeasures<'_>, name: &str) -> Extent {
+    measure(plan, weather_measures, name, &UnknownHistory { plan }).extent
 }

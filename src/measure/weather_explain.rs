@@ -3,8 +3,8 @@
 use super::aggregate::Taking;
 use super::daily::DayContext;
 use super::history::History;
-use super::sky::Sky;
-use super::window::{Anchor, Found};
+use super::weather_measures::WeatherMeasures;
+use super::window::{Anchor, FoundWindow};
 use crate::plan::{Aggregate, Window};
 use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
@@ -33,7 +33,7 @@ pub struct Provenance {
     pub note: Option<Arc<str>>,
 }
 
-impl Sky<'_> {
+impl WeatherMeasures<'_> {
     /// Returns from which hours or days an aggregate is taken over a window, nothing where the window is not
     /// known or does not exist.
     pub fn explain_aggregate(
@@ -45,7 +45,7 @@ impl Sky<'_> {
         if self.is_of_days(aggregate) {
             return self.explain_days(aggregate, window, history);
         }
-        let Found::Is(stretches) = self.now.hours(window, Anchor::Advice, history) else { return None };
+        let FoundWindow::Is(stretches) = self.now.hours(window, Anchor::Advice, history) else { return None };
         let (taking, _) = &*self.taken_over(aggregate, &stretches);
         let (from, to) = stretches.ends().unwrap_or((self.now.hour, self.now.hour));
         let moment = |hour: i64| self.now.grid.local(hour);
@@ -60,7 +60,7 @@ impl Sky<'_> {
         history: &dyn History,
     ) -> Option<Provenance> {
         let begins = self.begins_of(aggregate);
-        let Found::Is((from, to)) = self.now.days(window, begins, Anchor::Advice, history) else {
+        let FoundWindow::Is((from, to)) = self.now.days(window, begins, Anchor::Advice, history) else {
             return None;
         };
         let (taking, _) = &*self.taken_over_days(aggregate, from, to, DayContext::new(history));

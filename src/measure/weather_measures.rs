@@ -8,8 +8,8 @@ use super::daily::{DayKey, DaysKey};
 use super::history::History;
 use super::series::{AllSeries, Holds, Reach, Taken, judge};
 use super::series_columns::{TruthColumn, ValueColumn};
-use super::sky_reach::{OfLog, chained, each_aggregate, reach, usual_reach};
 use super::tally::Runs;
+use super::weather_reach::{OfLog, chained, each_aggregate, reach, usual_reach};
 use super::window::{Anchor, Now, Stretches};
 use super::{Extent, Truth, evaluate};
 use crate::plan::{
@@ -24,7 +24,7 @@ use rustc_hash::FxHashMap;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// The weather of a grove as a rulebook sees it.
-pub struct Sky<'a> {
+pub struct WeatherMeasures<'a> {
     pub(super) plan: &'a Plan,
     pub(super) series: AllSeries<'a>,
     pub(super) now: Now<'a>,
@@ -40,7 +40,7 @@ pub struct Sky<'a> {
     /// From this hour on all columns are complete; what lies before is read from `farther`.
     complete_from: i64,
     /// The same over more of the weather, laid out when a window reaches so far back.
-    farther: Option<Box<Sky<'a>>>,
+    farther: Option<Box<WeatherMeasures<'a>>>,
 }
 
 /// What an aggregate came to, and the reading of it.
@@ -63,13 +63,13 @@ pub struct HourTruth {
     pub forecast: bool,
 }
 
-impl<'a> Sky<'a> {
+impl<'a> WeatherMeasures<'a> {
     /// Prepares the weather of a place for a rulebook at the moment of the advice.
     pub fn new(plan: &'a Plan, weather: Option<&'a Weather>, site: &Site, as_of: DateTime<Utc>) -> Self {
         // Of many years of weather the advice needs the last one, unless a spray lies farther back.
-        let sky = Self::back_to(plan, weather, site, as_of, usual_reach(plan));
-        sky.lay_out();
-        sky
+        let weather_measures = Self::back_to(plan, weather, site, as_of, usual_reach(plan));
+        weather_measures.lay_out();
+        weather_measures
     }
 
     /// Returns the same weather at a later moment, its forecast taken to have come true until then.
@@ -140,7 +140,7 @@ impl<'a> Sky<'a> {
     }
 
     /// Returns what has the hours from one on, where this has not.
-    pub(super) fn farther(&self, from: i64) -> Option<&Sky<'a>> {
+    pub(super) fn farther(&self, from: i64) -> Option<&WeatherMeasures<'a>> {
         let farther = self.farther.as_deref().filter(|_| from < self.complete_from)?;
         let found = farther.farther(from).unwrap_or(farther);
         found.lay_out();
@@ -257,7 +257,7 @@ impl<'a> Sky<'a> {
                 };
                 let history = super::UnknownHistory { plan: self.plan };
                 match self.now.hours(window, Anchor::Hour(hour), &history) {
-                    super::window::Found::Is(stretches) => {
+                    super::window::FoundWindow::Is(stretches) => {
                         let taking = self.take(aggregate, known.prepared(self), &stretches);
                         taking.taken(self, self.kind_of(aggregate))
                     }
@@ -380,8 +380,8 @@ impl Known {
         Self { aggregate: aggregate.clone(), prepared: OnceLock::new() }
     }
 
-    fn prepared(&self, sky: &Sky<'_>) -> &Prepared {
-        self.prepared.get_or_init(|| Prepared::new(sky, &self.aggregate))
+    fn prepared(&self, weather_measures: &WeatherMeasures<'_>) -> &Prepared {
+        self.prepared.get_or_init(|| Prepared::new(weather_measures, &self.aggregate))
     }
 }
 
