@@ -3,7 +3,7 @@
 //! Comes in: aggregates as written. Goes out: expressions of the plan, with their kinds.
 
 use super::Checker;
-use super::catalogue::Meaning;
+use super::catalogue::NameMeaning;
 use super::conditions::{Scene, Speaks};
 use super::expressions::{Typed, typed};
 use super::kinds;
@@ -126,16 +126,16 @@ impl<'a> Checker<'a> {
         scene: &mut Scene,
     ) -> Option<Aggregate> {
         let id = match self.catalogue.meaning(name.value) {
-            Some(Meaning::Daily(id)) => id,
-            Some(Meaning::Series(_) | Meaning::Hourly(_)) => {
+            Some(NameMeaning::Daily(id)) => id,
+            Some(NameMeaning::Series(_) | NameMeaning::Hourly(_)) => {
                 let message = format!("`days with` takes a `daily`, and `{}` is of an hour", name.value);
                 let help =
                     format!("name it in a `daily`: `daily … = hours with {} … over that day`", name.value);
                 return self.fail(Problem::new(Finding::KindMismatch, name.span, message).help(help));
             }
-            Some(Meaning::Name(_) | Meaning::Figure(_)) | None => {
+            Some(NameMeaning::Name(_) | NameMeaning::Figure(_)) | None => {
                 return self
-                    .unknown_name(name, "a `daily`", |_, meaning| matches!(meaning, Meaning::Daily(_)));
+                    .unknown_name(name, "a `daily`", |_, meaning| matches!(meaning, NameMeaning::Daily(_)));
             }
         };
         self.daily_in(id, scene);
@@ -163,15 +163,15 @@ impl<'a> Checker<'a> {
     /// Returns the series, hourly or daily of this name, with its kind.
     fn series(&mut self, name: &tree::Name<'a>, scene: &mut Scene) -> Option<(HourSeries, Kind)> {
         match self.catalogue.meaning(name.value) {
-            Some(Meaning::Series(series)) => Some((HourSeries::Series(series), kinds::of_series(series))),
-            Some(Meaning::Hourly(id)) => {
+            Some(NameMeaning::Series(series)) => Some((HourSeries::Series(series), kinds::of_series(series))),
+            Some(NameMeaning::Hourly(id)) => {
                 self.kinded(Subject::Hourly(id)).map(|(_, kind)| (HourSeries::Hourly(id), kind))
             }
-            Some(Meaning::Daily(id)) => {
+            Some(NameMeaning::Daily(id)) => {
                 self.daily_in(id, scene);
                 self.kinded(Subject::Daily(id)).map(|(_, kind)| (HourSeries::Daily(id), kind))
             }
-            Some(Meaning::Name(_) | Meaning::Figure(_)) => {
+            Some(NameMeaning::Name(_) | NameMeaning::Figure(_)) => {
                 let what = self.catalogue.value_called(name.value).unwrap_or("something else");
                 let message = format!(
                     "expected a weather series, an `hourly` or a `daily`, but `{}` is {what}",
@@ -180,7 +180,7 @@ impl<'a> Checker<'a> {
                 self.fail(Problem::new(Finding::KindMismatch, name.span, message))
             }
             None => self.unknown_name(name, "a weather series, an `hourly` or a `daily`", |_, meaning| {
-                matches!(meaning, Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_))
+                matches!(meaning, NameMeaning::Series(_) | NameMeaning::Hourly(_) | NameMeaning::Daily(_))
             }),
         }
     }

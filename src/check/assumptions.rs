@@ -5,7 +5,7 @@
 //! value in any other way than over a tree's groups counts as open.
 
 use super::Checker;
-use super::walk::{self, Met};
+use super::walk::{self, WalkedPiece};
 use crate::plan::{Compare, Condition, Datum, ExprNode, Gate, NameId, Origin, Plan, Subject, Test};
 use crate::problems::{Finding, Problem};
 use rustc_hash::{FxHashMap, FxHashSet};
@@ -70,7 +70,7 @@ impl Uses {
         let mut uses = Self { makes: FxHashMap::default(), gates: FxHashMap::default() };
         for subject in all {
             walk::of_subject(plan, *subject, &mut |met| {
-                if let Met::Subject(other) = met {
+                if let WalkedPiece::Subject(other) = met {
                     uses.makes.entry(other).or_default().push(*subject);
                 }
             });
@@ -78,7 +78,7 @@ impl Uses {
         for (at, gate) in plan.gates.iter().enumerate() {
             for condition in [&gate.condition, &gate.unless].into_iter().flatten() {
                 walk::condition(condition, &mut |met| {
-                    if let Met::Subject(other) = met {
+                    if let WalkedPiece::Subject(other) = met {
                         uses.gates.entry(other).or_default().push(at);
                     }
                 });

@@ -15,7 +15,7 @@ use rustc_hash::{FxHashMap, FxHashSet};
 
 /// What a name that is compared or computed with stands for.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Meaning {
+pub(super) enum NameMeaning {
     /// A name of the plan.
     Name(NameId),
     /// A weather series.
@@ -35,7 +35,7 @@ pub(super) const ALWAYS_THERE: [(&str, NameId); 3] =
 /// All names of a book.
 #[derive(Default)]
 pub(super) struct Catalogue<'a> {
-    values: FxHashMap<&'a str, (ItemKind, Meaning)>,
+    values: FxHashMap<&'a str, (ItemKind, NameMeaning)>,
     others: FxHashMap<(ItemKind, &'a str), u32>,
     anything: FxHashMap<&'a str, ItemKind>,
     broken: FxHashSet<&'a str>,
@@ -149,39 +149,39 @@ impl<'a> Catalogue<'a> {
             }
         }
         for (series, word) in Series::ALL {
-            catalogue.values.insert(word, (ItemKind::Hourly, Meaning::Series(*series)));
+            catalogue.values.insert(word, (ItemKind::Hourly, NameMeaning::Series(*series)));
         }
         for (word, id) in ALWAYS_THERE {
-            catalogue.values.insert(word, (ItemKind::Observe, Meaning::Name(id)));
+            catalogue.values.insert(word, (ItemKind::Observe, NameMeaning::Name(id)));
         }
         for ((group, word), item) in first {
             if group.is_none() {
                 // The numbers are given in `give` when the order of definitions is known.
-                catalogue.values.insert(word, (item.kind, Meaning::Name(NameId(u32::MAX))));
+                catalogue.values.insert(word, (item.kind, NameMeaning::Name(NameId(u32::MAX))));
             }
         }
         catalogue
     }
 
     /// Says what a name stands for; the first to say so counts.
-    pub(super) fn give(&mut self, word: &'a str, kind: ItemKind, meaning: Meaning) {
+    pub(super) fn give(&mut self, word: &'a str, kind: ItemKind, meaning: NameMeaning) {
         if let Some(slot) = self.values.get_mut(word)
             && slot.0 == kind
-            && slot.1 == Meaning::Name(NameId(u32::MAX))
+            && slot.1 == NameMeaning::Name(NameId(u32::MAX))
         {
             slot.1 = meaning;
         }
     }
 
     /// Returns what a name stands for, and counts the use.
-    pub(super) fn meaning(&mut self, word: &'a str) -> Option<Meaning> {
+    pub(super) fn meaning(&mut self, word: &'a str) -> Option<NameMeaning> {
         let (kind, meaning) = *self.values.get(word)?;
         self.used.insert((kind, word));
         Some(meaning)
     }
 
     /// Returns what a name stands for, and does not count it as a use.
-    pub(super) fn peek(&self, word: &str) -> Option<Meaning> {
+    pub(super) fn peek(&self, word: &str) -> Option<NameMeaning> {
         self.values.get(word).map(|(_, meaning)| *meaning)
     }
 
@@ -211,8 +211,11 @@ impl<'a> Catalogue<'a> {
     pub(super) fn value_called(&self, word: &str) -> Option<&'static str> {
         let (kind, meaning) = self.values.get(word)?;
         Some(match meaning {
-            Meaning::Series(_) => "a weather series",
-            Meaning::Name(_) | Meaning::Hourly(_) | Meaning::Daily(_) | Meaning::Figure(_) => called(*kind),
+            NameMeaning::Series(_) => "a weather series",
+            NameMeaning::Name(_)
+            | NameMeaning::Hourly(_)
+            | NameMeaning::Daily(_)
+            | NameMeaning::Figure(_) => called(*kind),
         })
     }
 
@@ -227,7 +230,7 @@ impl<'a> Catalogue<'a> {
     }
 
     /// Returns the shared names whose meaning is wanted.
-    pub(super) fn values(&self, wanted: impl Fn(ItemKind, Meaning) -> bool) -> Vec<&'a str> {
+    pub(super) fn values(&self, wanted: impl Fn(ItemKind, NameMeaning) -> bool) -> Vec<&'a str> {
         if self.is_tired() {
             return Vec::new();
         }
@@ -311,10 +314,14 @@ impl<'a> Checker<'a> {
             return None;
         }
         match self.catalogue.meaning(word) {
-            Some(Meaning::Figure(id)) => Some(id),
-            Some(Meaning::Name(_) | Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_)) | None => {
-                None
-            }
+            Some(NameMeaning::Figure(id)) => Some(id),
+            Some(
+                NameMeaning::Name(_)
+                | NameMeaning::Series(_)
+                | NameMeaning::Hourly(_)
+                | NameMeaning::Daily(_),
+            )
+            | None => None,
         }
     }
 
@@ -323,7 +330,7 @@ impl<'a> Checker<'a> {
         &mut self,
         name: &tree::Name<'a>,
         what: &str,
-        wanted: impl Fn(ItemKind, Meaning) -> bool,
+        wanted: impl Fn(ItemKind, NameMeaning) -> bool,
     ) -> Option<T> {
         if self.catalogue.is_broken(name.value) {
             return None;

@@ -4,7 +4,7 @@
 //! units. Every threshold is noted, for the unit in which its name is printed.
 
 use super::Checker;
-use super::catalogue::Meaning;
+use super::catalogue::NameMeaning;
 use super::conditions::Scene;
 use super::kinds;
 use super::literals::Given;
@@ -357,10 +357,10 @@ impl<'a> Checker<'a> {
         }
         let Some(meaning) = self.catalogue.meaning(name.value) else {
             let what = "a name, a value or a figure";
-            let judged = |_, meaning| matches!(meaning, Meaning::Name(_) | Meaning::Figure(_));
+            let judged = |_, meaning| matches!(meaning, NameMeaning::Name(_) | NameMeaning::Figure(_));
             return (!matches!(kind, Kind::Words(_))).then(|| self.unknown_name(name, what, judged));
         };
-        if matches!(meaning, Meaning::Figure(_)) {
+        if matches!(meaning, NameMeaning::Figure(_)) {
             return None;
         }
         let Some((other, other_kind)) = self.subject(name, scene) else { return Some(None) };

@@ -4,7 +4,7 @@
 //! part of a grove that it speaks of.
 
 use super::Checker;
-use super::catalogue::Meaning;
+use super::catalogue::NameMeaning;
 use super::kinds;
 use super::wording;
 use crate::plan::{
@@ -157,19 +157,19 @@ impl<'a> Checker<'a> {
                 name,
                 "a name that can be judged",
                 move |kind, meaning| match meaning {
-                    Meaning::Series(_) | Meaning::Hourly(_) => speaks == Speaks::Hour,
-                    Meaning::Daily(_) => matches!(speaks, Speaks::Day | Speaks::Tally),
-                    Meaning::Name(_) => match speaks {
+                    NameMeaning::Series(_) | NameMeaning::Hourly(_) => speaks == Speaks::Hour,
+                    NameMeaning::Daily(_) => matches!(speaks, Speaks::Day | Speaks::Tally),
+                    NameMeaning::Name(_) => match speaks {
                         Speaks::Tree | Speaks::Group => true,
                         Speaks::Day | Speaks::Tally => kind == ItemKind::Tally,
                         Speaks::Hour => false,
                     },
-                    Meaning::Figure(_) => false,
+                    NameMeaning::Figure(_) => false,
                 },
             );
         };
         match (meaning, speaks) {
-            (Meaning::Figure(_), _) => {
+            (NameMeaning::Figure(_), _) => {
                 let message =
                     format!("`{}` is a figure, and a condition begins with what is judged", name.value);
                 self.fail(
@@ -177,18 +177,18 @@ impl<'a> Checker<'a> {
                         .help(format!("write the figure last: `… at least {}`", name.value)),
                 )
             }
-            (Meaning::Series(series), Speaks::Hour) => {
+            (NameMeaning::Series(series), Speaks::Hour) => {
                 Some((Subject::Series(series), kinds::of_series(series)))
             }
-            (Meaning::Hourly(id), Speaks::Hour) => self.kinded(Subject::Hourly(id)),
-            (Meaning::Daily(id), Speaks::Day | Speaks::Tally) => {
+            (NameMeaning::Hourly(id), Speaks::Hour) => self.kinded(Subject::Hourly(id)),
+            (NameMeaning::Daily(id), Speaks::Day | Speaks::Tally) => {
                 self.meets_daily(id, scene);
                 self.kinded(Subject::Daily(id))
             }
-            (Meaning::Name(id), _) => {
+            (NameMeaning::Name(id), _) => {
                 self.name_subject(name, id, scene).and_then(|id| self.kinded(Subject::Name(id)))
             }
-            (Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_), _) => {
+            (NameMeaning::Series(_) | NameMeaning::Hourly(_) | NameMeaning::Daily(_), _) => {
                 self.misplaced(name, meaning, speaks)
             }
         }
@@ -242,7 +242,7 @@ impl<'a> Checker<'a> {
                 Some(id)
             }
             Speaks::Hour | Speaks::Day | Speaks::Tally => {
-                self.misplaced(name, Meaning::Name(id), scene.speaks)
+                self.misplaced(name, NameMeaning::Name(id), scene.speaks)
             }
         }
     }
@@ -276,7 +276,7 @@ impl<'a> Checker<'a> {
     pub(super) fn misplaced<T>(
         &mut self,
         name: &tree::Name<'a>,
-        meaning: Meaning,
+        meaning: NameMeaning,
         speaks: Speaks,
     ) -> Option<T> {
         let word = name.value;
@@ -287,26 +287,26 @@ impl<'a> Checker<'a> {
             Speaks::Day | Speaks::Tally => "a day is judged here",
         };
         let (what, help) = match (meaning, speaks) {
-            (Meaning::Series(_) | Meaning::Hourly(_), Speaks::Day | Speaks::Tally) => {
+            (NameMeaning::Series(_) | NameMeaning::Hourly(_), Speaks::Day | Speaks::Tally) => {
                 ("of an hour", format!("name it in a `daily`: `{}`", self.aggregated(word, meaning, "that day")))
             }
-            (Meaning::Series(_) | Meaning::Hourly(_), _) => {
+            (NameMeaning::Series(_) | NameMeaning::Hourly(_), _) => {
                 ("of an hour", format!("name it in a measure: `{}`", self.aggregated(word, meaning, "last 24 h")))
             }
-            (Meaning::Daily(_), Speaks::Hour) => {
+            (NameMeaning::Daily(_), Speaks::Hour) => {
                 ("of a day", "hours are judged by the weather series and by `hourly` names".to_string())
             }
-            (Meaning::Daily(_), _) => {
+            (NameMeaning::Daily(_), _) => {
                 let yes_no = self.meaning_kind(meaning) == Some(Kind::YesNo);
                 let form = if yes_no { format!("days with {word}") } else { format!("highest {word}") };
                 ("of a day", format!("name it in a measure: `{form} over last 7 days`"))
             }
-            (Meaning::Name(_) | Meaning::Figure(_), Speaks::Hour) => (
+            (NameMeaning::Name(_) | NameMeaning::Figure(_), Speaks::Hour) => (
                 "of today",
                 "hours are judged by the weather series and by `hourly` names; what is true today belongs to `if`"
                     .to_string(),
             ),
-            (Meaning::Name(_) | Meaning::Figure(_), _) => {
+            (NameMeaning::Name(_) | NameMeaning::Figure(_), _) => {
                 ("of today", "a day is judged by `daily` names and by tallies".to_string())
             }
         };
@@ -314,7 +314,7 @@ impl<'a> Checker<'a> {
         self.fail(Problem::new(Finding::KindMismatch, name.span, message).help(help))
     }
 
-    fn aggregated(&self, word: &str, meaning: Meaning, window: &str) -> String {
+    fn aggregated(&self, word: &str, meaning: NameMeaning, window: &str) -> String {
         let kind = self.meaning_kind(meaning);
         match kind {
             Some(Kind::YesNo) => format!("hours with {word} over {window}"),
@@ -324,13 +324,13 @@ impl<'a> Checker<'a> {
     }
 
     /// Returns the kind of what a name stands for.
-    pub(super) fn meaning_kind(&self, meaning: Meaning) -> Option<Kind> {
+    pub(super) fn meaning_kind(&self, meaning: NameMeaning) -> Option<Kind> {
         let subject = match meaning {
-            Meaning::Series(series) => return Some(kinds::of_series(series)),
-            Meaning::Figure(id) => return self.plan.figures.get(id.index()).map(|figure| figure.kind),
-            Meaning::Name(id) => Subject::Name(id),
-            Meaning::Hourly(HourlyId(id)) => Subject::Hourly(HourlyId(id)),
-            Meaning::Daily(id) => Subject::Daily(id),
+            NameMeaning::Series(series) => return Some(kinds::of_series(series)),
+            NameMeaning::Figure(id) => return self.plan.figures.get(id.index()).map(|figure| figure.kind),
+            NameMeaning::Name(id) => Subject::Name(id),
+            NameMeaning::Hourly(HourlyId(id)) => Subject::Hourly(HourlyId(id)),
+            NameMeaning::Daily(id) => Subject::Daily(id),
         };
         self.made.get(&subject).and_then(|made| made.kind)
     }

@@ -4,10 +4,10 @@
 //! Comes in: the items of a book and the plan made of them. Goes out: warnings.
 
 use super::Checker;
-use super::catalogue::{Meaning, called};
+use super::catalogue::{NameMeaning, called};
 use super::clauses::named;
 use super::overlay::{MergedItem, called_at};
-use super::walk::{self, Met};
+use super::walk::{self, WalkedPiece};
 use crate::plan::{Choice, Gate, Goodness, ItemKind, NameId, Subject, Way, Window};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
@@ -98,7 +98,7 @@ impl<'a> Checker<'a> {
         );
         let Some(name) = item.name.filter(|_| meant_for_use) else { return };
         let stands_for = match self.catalogue.peek(name.value) {
-            Some(Meaning::Name(id)) => self.met_hidden.contains(&id),
+            Some(NameMeaning::Name(id)) => self.met_hidden.contains(&id),
             Some(_) | None => false,
         };
         if stands_for || self.catalogue.is_used(item.kind, name.value) {
@@ -166,13 +166,13 @@ impl<'a> Checker<'a> {
         for subject in order {
             let mut looks = Ahead::default();
             walk::of_subject(&self.plan, *subject, &mut |met| match met {
-                Met::Subject(other) => looks.join(ahead.get(&other)),
-                Met::Window(Window::NextDays(_)) => {
+                WalkedPiece::Subject(other) => looks.join(ahead.get(&other)),
+                WalkedPiece::Window(Window::NextDays(_)) => {
                     if let Subject::Name(id) = subject {
                         looks.days = looks.days.or(Some(*id));
                     }
                 }
-                Met::Window(
+                WalkedPiece::Window(
                     Window::Today
                     | Window::LastDaysAndToday(_)
                     | Window::TodayAndNextDays(_)
@@ -180,7 +180,7 @@ impl<'a> Checker<'a> {
                     | Window::Tonight
                     | Window::NextNights(_),
                 ) => looks.today = true,
-                Met::Window(_) => {}
+                WalkedPiece::Window(_) => {}
             });
             ahead.insert(*subject, looks);
         }
@@ -224,7 +224,7 @@ impl Ahead {
 fn each_of_gate(gate: &Gate, visit: &mut dyn FnMut(Subject)) {
     for condition in [&gate.condition, &gate.unless].into_iter().flatten() {
         walk::condition(condition, &mut |met| {
-            if let Met::Subject(subject) = met {
+            if let WalkedPiece::Subject(subject) = met {
                 visit(subject);
             }
         });

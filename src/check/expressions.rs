@@ -4,7 +4,7 @@
 //! values, and the unit in which they are best printed. Aggregates and history are in `aggregates`.
 
 use super::Checker;
-use super::catalogue::Meaning;
+use super::catalogue::NameMeaning;
 use super::conditions::{Scene, Speaks};
 use super::kinds;
 use super::units_of::Hint;
@@ -151,10 +151,10 @@ impl<'a> Checker<'a> {
         let Some(meaning) = meaning else {
             return self.unknown_name(name, "a name that can be reckoned with", move |kind, meaning| {
                 match meaning {
-                    Meaning::Figure(_) => true,
-                    Meaning::Series(_) | Meaning::Hourly(_) => speaks == Speaks::Hour,
-                    Meaning::Daily(_) => matches!(speaks, Speaks::Day | Speaks::Tally),
-                    Meaning::Name(_) => match speaks {
+                    NameMeaning::Figure(_) => true,
+                    NameMeaning::Series(_) | NameMeaning::Hourly(_) => speaks == Speaks::Hour,
+                    NameMeaning::Daily(_) => matches!(speaks, Speaks::Day | Speaks::Tally),
+                    NameMeaning::Name(_) => match speaks {
                         Speaks::Tree | Speaks::Group => true,
                         Speaks::Day | Speaks::Tally => kind == ItemKind::Tally,
                         Speaks::Hour => false,
@@ -162,7 +162,7 @@ impl<'a> Checker<'a> {
                 }
             });
         };
-        if let Meaning::Figure(id) = meaning {
+        if let NameMeaning::Figure(id) = meaning {
             if !self.figures_sound.contains(&id) {
                 return None;
             }

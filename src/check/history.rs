@@ -4,7 +4,7 @@
 
 use super::Checker;
 use super::aggregates::{DURATION, days};
-use super::catalogue::Meaning;
+use super::catalogue::NameMeaning;
 use super::conditions::{Scene, Speaks};
 use super::expressions::{Typed, typed};
 use super::units_of::Hint;
@@ -141,8 +141,11 @@ impl<'a> Checker<'a> {
             return self.unknown_name_among(name, "an observed date", dates);
         };
         let id = match meaning {
-            Meaning::Name(id) => id,
-            Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_) | Meaning::Figure(_) => {
+            NameMeaning::Name(id) => id,
+            NameMeaning::Series(_)
+            | NameMeaning::Hourly(_)
+            | NameMeaning::Daily(_)
+            | NameMeaning::Figure(_) => {
                 return self.no_date(name, self.meaning_kind(meaning));
             }
         };

@@ -3,7 +3,7 @@
 //! Comes in: the items of a book. Goes out: the plan's names, series, figures, and what others ask of scales, products
 //! and tables.
 
-use super::catalogue::{self, ALWAYS_THERE, Meaning};
+use super::catalogue::{self, ALWAYS_THERE, NameMeaning};
 use super::overlay::{self, MergedItem};
 use super::units_of::Hint;
 use super::{Checker, Made, definitions, dependencies, order, tables, wording};
@@ -153,10 +153,10 @@ impl<'a> Checker<'a> {
                 *count - 1
             };
             let meaning = match (entry.item.kind, names.get(*at as usize).copied().flatten()) {
-                (_, Some(id)) => Meaning::Name(id),
-                (ItemKind::Hourly, None) => Meaning::Hourly(HourlyId(number(&mut hourlies))),
-                (ItemKind::Daily, None) => Meaning::Daily(DailyId(number(&mut dailies))),
-                (ItemKind::Figure, None) => Meaning::Figure(FigureId(number(&mut figures))),
+                (_, Some(id)) => NameMeaning::Name(id),
+                (ItemKind::Hourly, None) => NameMeaning::Hourly(HourlyId(number(&mut hourlies))),
+                (ItemKind::Daily, None) => NameMeaning::Daily(DailyId(number(&mut dailies))),
+                (ItemKind::Figure, None) => NameMeaning::Figure(FigureId(number(&mut figures))),
                 (_, None) => continue,
             };
             if let Some(name) = entry.item.name.filter(|name| places.get(name.value) == Some(at)) {

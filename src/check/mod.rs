@@ -265,7 +265,7 @@ impl<'a> Checker<'a> {
             .map(|subject| {
                 let mut from = Vec::new();
                 walk::of_subject(plan, *subject, &mut |met| {
-                    if let walk::Met::Subject(subject) = met {
+                    if let walk::WalkedPiece::Subject(subject) = met {
                         from.extend(number(subject));
                     }
                 });

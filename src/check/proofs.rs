@@ -3,7 +3,7 @@
 //! Comes in: such items, when the rules are known. Goes out: the plan's.
 
 use super::Checker;
-use super::catalogue::Meaning;
+use super::catalogue::NameMeaning;
 use super::conditions::{Scene, Speaks};
 use super::wording;
 use crate::plan::{
@@ -200,8 +200,13 @@ impl<'a> Checker<'a> {
             Use::Silent => self.catalogue.peek(name.value),
         };
         match meaning {
-            Some(Meaning::Name(id)) => self.kinded(Subject::Name(id)).map(|(_, kind)| (id, kind)),
-            Some(Meaning::Series(_) | Meaning::Hourly(_) | Meaning::Daily(_) | Meaning::Figure(_)) => {
+            Some(NameMeaning::Name(id)) => self.kinded(Subject::Name(id)).map(|(_, kind)| (id, kind)),
+            Some(
+                NameMeaning::Series(_)
+                | NameMeaning::Hourly(_)
+                | NameMeaning::Daily(_)
+                | NameMeaning::Figure(_),
+            ) => {
                 let what = self.catalogue.value_called(name.value).unwrap_or("something else");
                 let message = format!(
                     "expected an observation, a measure, a tally or a band, but `{}` is {what}",
@@ -212,7 +217,7 @@ impl<'a> Checker<'a> {
                 self.fail(Problem::new(Finding::KindMismatch, name.span, message).help(help))
             }
             None => self.unknown_name(name, "an observation, a measure, a tally or a band", |_, meaning| {
-                matches!(meaning, Meaning::Name(_))
+                matches!(meaning, NameMeaning::Name(_))
             }),
         }
     }

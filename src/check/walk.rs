@@ -8,14 +8,14 @@ use crate::plan::{
 
 /// A piece that something is made of.
 #[derive(Clone, Copy)]
-pub(super) enum Met<'p> {
+pub(super) enum WalkedPiece<'p> {
     /// A name, an hourly, a daily or a series.
     Subject(Subject),
     /// A window.
     Window(&'p Window),
 }
 
-type Visit<'v, 'p> = &'v mut dyn FnMut(Met<'p>);
+type Visit<'v, 'p> = &'v mut dyn FnMut(WalkedPiece<'p>);
 
 /// Calls a function with everything that a name, an hourly or a daily is made of directly.
 pub(super) fn of_subject<'p>(plan: &'p Plan, subject: Subject, visit: Visit<'_, 'p>) {
@@ -75,14 +75,14 @@ fn yields<'p>(it: &'p Yields, visit: Visit<'_, 'p>) {
 /// Calls a function with everything that a condition speaks of directly.
 pub(super) fn condition<'p>(it: &'p Condition, visit: Visit<'_, 'p>) {
     it.each_test(&mut |test| {
-        visit(Met::Subject(test.subject));
+        visit(WalkedPiece::Subject(test.subject));
         compare(&test.compare, visit);
     });
 }
 
 fn compare(it: &Compare, visit: Visit<'_, '_>) {
     match it {
-        Compare::Name(_, id) => visit(Met::Subject(Subject::Name(*id))),
+        Compare::Name(_, id) => visit(WalkedPiece::Subject(Subject::Name(*id))),
         Compare::Not(inner) => compare(inner, visit),
         Compare::Numbers { .. }
         | Compare::NumberIsOneOf(_)
@@ -93,7 +93,7 @@ fn compare(it: &Compare, visit: Visit<'_, '_>) {
 }
 
 fn series<'p>(it: HourSeries, visit: Visit<'_, 'p>) {
-    visit(Met::Subject(match it {
+    visit(WalkedPiece::Subject(match it {
         HourSeries::Series(series) => Subject::Series(series),
         HourSeries::Hourly(id) => Subject::Hourly(id),
         HourSeries::Daily(id) => Subject::Daily(id),
@@ -105,14 +105,14 @@ fn spell<'p>(it: &'p Spell, visit: Visit<'_, 'p>) {
 }
 
 fn window<'p>(it: &'p Window, visit: Visit<'_, 'p>) {
-    visit(Met::Window(it));
+    visit(WalkedPiece::Window(it));
     if let Window::Since(id) = it {
-        visit(Met::Subject(Subject::Name(*id)));
+        visit(WalkedPiece::Subject(Subject::Name(*id)));
     }
 }
 
 fn expression<'p>(it: &'p Expr, visit: Visit<'_, 'p>) {
-    let mut met = |subject| visit(Met::Subject(subject));
+    let mut met = |subject| visit(WalkedPiece::Subject(subject));
     match &*it.node {
         ExprNode::Number(_)
         | ExprNode::Word(_)
@@ -147,7 +147,7 @@ fn expression<'p>(it: &'p Expr, visit: Visit<'_, 'p>) {
             match aggregate {
                 Aggregate::Hours(it) | Aggregate::Spells(it, _) => condition(it, visit),
                 Aggregate::Spell(it) => spell(it, visit),
-                Aggregate::Days(id, _) => visit(Met::Subject(Subject::Daily(*id))),
+                Aggregate::Days(id, _) => visit(WalkedPiece::Subject(Subject::Daily(*id))),
                 Aggregate::Of(_, it) => series(*it, visit),
                 Aggregate::While(_, it, when) => {
                     series(*it, visit);

@@ -1,6 +1,6 @@
 //! `advise`: the page for today.
 
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::groves::Opened;
 use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
@@ -107,7 +107,7 @@ fn no_tree(read: &Opened, name: &str, (message, help): (String, Option<String>))
 
 impl Advise {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.papers.schema {
             return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
         }
@@ -234,7 +234,7 @@ pub fn json(
     advisor: &Advisor<'_>,
     chosen: &[usize],
     single: Option<usize>,
-) -> Outcome {
+) -> CommandOutcome {
     let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
     let notes = notes(read, advisor, chosen, Language::English);
     let values: Vec<_> = advisor.grove_values().map(|(name, reading)| (name, reading.clone())).collect();

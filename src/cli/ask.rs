@@ -1,6 +1,6 @@
 //! `ask`: the observations that would change a decision today, in walking order.
 
-use super::end::{End, Outcome};
+use super::end::{CommandOutcome, End};
 use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
 use super::terminal::Stream;
@@ -24,7 +24,7 @@ pub struct Ask {
 
 impl Ask {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.papers.schema {
             return Stream::Results.print(schemas::ASK).map(|()| End::Done);
         }

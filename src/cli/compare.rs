@@ -1,7 +1,7 @@
 //! `compare`: every decision that differs between two rulebooks.
 
 use super::books::{self, Book};
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::groves::{self, Asked, Unopened};
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
@@ -59,7 +59,7 @@ enum ComparisonForm {
 
 impl Compare {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if let [path, old, _, _, new, ..] = &self.git[..] {
             return self.run_by_git(path, old, new);
         }
@@ -69,7 +69,7 @@ impl Compare {
     }
 
     /// Compares two copies as git asks for: whatever comes out, git is told that all went well, and goes on.
-    fn run_by_git(&self, path: &str, old: &str, new: &str) -> Outcome {
+    fn run_by_git(&self, path: &str, old: &str, new: &str) -> CommandOutcome {
         const NOTHING: &str = "/dev/null";
         if old == NOTHING || new == NOTHING {
             let words = if old == NOTHING { "is new" } else { "is deleted" };
@@ -86,7 +86,7 @@ impl Compare {
         Stream::Results.print("\n").map(|()| End::Done)
     }
 
-    fn compare(&self, names: [&str; 2], books: &[Book; 2]) -> Outcome {
+    fn compare(&self, names: [&str; 2], books: &[Book; 2]) -> CommandOutcome {
         let mut sources = Sources::default();
         let mut in_the_way = Problems::default();
         let mut plans: Vec<Plan> = Vec::new();

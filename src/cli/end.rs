@@ -48,7 +48,7 @@ pub fn plain(error: &io::Error) -> String {
 }
 
 /// What a command comes to.
-pub type Outcome = Result<End, Refusal>;
+pub type CommandOutcome = Result<End, Refusal>;
 
 /// Makes a sentence of a message.
 pub fn sentence(message: &str) -> String {

@@ -1,7 +1,7 @@
 //! Groves as arguments name them.
 
 use super::books::Book;
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::files::Disk;
 use super::terminal::Stream;
 use crate::report::filling::paragraph;
@@ -55,7 +55,7 @@ pub fn open_for(grove: &Path, asked: &Asked, purpose: Purpose) -> Result<Opened,
 
 impl Unopened {
     /// Ends a command that could not open its grove: what is wrong is printed, if it is not one refusal.
-    pub fn end(self, width: Option<u16>) -> Outcome {
+    pub fn end(self, width: Option<u16>) -> CommandOutcome {
         match self {
             Unopened::Refusal(refusal) => Err(refusal),
             Unopened::Findings(problems, sources) => {

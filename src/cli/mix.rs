@@ -1,6 +1,6 @@
 //! `mix`: how much of a jug makes a volume of spray of a strength.
 
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::groves::{self, Asked, Opened, Purpose};
 use super::papers;
 use super::pasted::unquoted;
@@ -61,7 +61,7 @@ pub struct Mix {
 
 impl Mix {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.schema {
             return Stream::Results.print(schemas::MIX).map(|()| End::Done);
         }

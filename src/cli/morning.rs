@@ -6,7 +6,7 @@ use super::groves::{self, Asked, Opened, Unopened};
 use crate::advice::{Advice, Advisor};
 use crate::measure::WeatherMeasures;
 use crate::report::page::Facts;
-use crate::report::{Group, GroveGround, advise_in_groups};
+use crate::report::{GroveGround, TreeGroup, advise_in_groups};
 use crate::words::{Language, Scene};
 use std::path::PathBuf;
 
@@ -40,7 +40,7 @@ pub struct Morning<'m> {
     pub advisor: &'m Advisor<'m>,
     pub advice: &'m Advice,
     /// The chosen trees in groups of one decision.
-    pub groups: &'m [Group],
+    pub groups: &'m [TreeGroup],
     pub scene: &'m Scene<'m>,
     pub facts: &'m Facts<'m>,
     pub ground: &'m GroveGround<'m>,

@@ -6,7 +6,7 @@ use super::terminal::{Format, LineLength, Stream};
 use crate::grove::UnitSystem;
 use crate::problems::nearest;
 use crate::report::filling::paragraph;
-use crate::report::paper::{self, Paper, Sheet};
+use crate::report::paper::{self, Paper, SheetSize};
 use crate::words::Language;
 use std::path::PathBuf;
 
@@ -96,8 +96,8 @@ impl Papers {
             PaperFormat::Html => paper::html(&papers(), language.code()).into_bytes(),
             PaperFormat::Pdf => {
                 let sheet = match units {
-                    UnitSystem::Us => Sheet::LETTER,
-                    UnitSystem::Metric => Sheet::A4,
+                    UnitSystem::Us => SheetSize::LETTER,
+                    UnitSystem::Metric => SheetSize::A4,
                 };
                 let printed = paper::pdf(&papers(), language.code(), sheet);
                 if !printed.missing.is_empty() {

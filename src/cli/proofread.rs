@@ -1,7 +1,7 @@
 //! `proofread`: everything that is wrong or doubtful at the text of rulebooks.
 
 use super::books::{self, Book};
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::check;
 use crate::decide::{Certified, Rules};
@@ -54,7 +54,7 @@ enum FindingsForm {
 
 impl Proofread {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.schema {
             return Stream::Results.print(schemas::FINDINGS).map(|()| End::Done);
         }
@@ -66,7 +66,7 @@ impl Proofread {
         self.proofread(width)
     }
 
-    fn proofread(&self, width: usize) -> Outcome {
+    fn proofread(&self, width: usize) -> CommandOutcome {
         let mut end = End::Done;
         let mut found: Vec<(Problems, Sources)> = Vec::new();
         let mut said = BTreeSet::new();

@@ -1,7 +1,7 @@
 //! `records`: the season's spray record as record-keeping asks for it.
 
 use super::advise::of_data;
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::groves::{self, Asked, Purpose};
 use super::papers;
 use super::terminal::{LineLength, Stream};
@@ -53,7 +53,7 @@ enum RecordForm {
 
 impl Records {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.schema {
             return Stream::Results.print(schemas::RECORDS).map(|()| End::Done);
         }

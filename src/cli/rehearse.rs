@@ -1,7 +1,7 @@
 //! `rehearse`: a rulebook's worked examples and promises, and which rules they reach.
 
 use super::books::{self, Book};
-use super::end::{End, Outcome};
+use super::end::{CommandOutcome, End};
 use super::terminal::{Format, Printing, Stream};
 use crate::decide::{Certified, Rules};
 use crate::prove::mutate::mutate;
@@ -32,7 +32,7 @@ pub struct Rehearse {
 
 impl Rehearse {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         let mut end = End::Done;
         for argument in &self.books {
             end = end.max(self.one(argument)?);
@@ -40,7 +40,7 @@ impl Rehearse {
         Ok(end)
     }
 
-    fn one(&self, argument: &str) -> Outcome {
+    fn one(&self, argument: &str) -> CommandOutcome {
         let mut sources = Sources::default();
         let book = Book::of(argument)?;
         let OpenRulebook { plan, mut problems } = books::load(&book, self.library.as_deref(), &mut sources)?;

@@ -1,6 +1,6 @@
 //! `scouted`: adds what was seen, from short notes, and says what it understood.
 
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::grove_files::{self, Which};
 use super::groves::{self, Opened, Purpose};
 use super::noted_breaks::{self, AsRead, AsStored};
@@ -40,7 +40,7 @@ pub struct Scouted {
 
 impl Scouted {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.storing.schema {
             return Stream::Results.print(schemas::SCOUTED).map(|()| End::Done);
         }
@@ -141,7 +141,7 @@ impl Scouted {
         Stream::Results.print(&(lines.finish() + "\n"))
     }
 
-    fn told(&self, said: NoteSaid<'_>, stored: Option<(&str, usize)>, grove: &Path) -> Outcome {
+    fn told(&self, said: NoteSaid<'_>, stored: Option<(&str, usize)>, grove: &Path) -> CommandOutcome {
         if self.storing.is_text() {
             let stored = stored.map(|(file, line)| Stored { file, line, rows: said.rows.len() });
             let grove = grove.display().to_string();

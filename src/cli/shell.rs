@@ -1,7 +1,7 @@
 //! `completions` and `man`: what comes from the argument definitions alone.
 
 use super::Program;
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::terminal::Stream;
 use clap::CommandFactory;
 
@@ -23,7 +23,7 @@ pub struct Manual {
 
 impl Completions {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         let mut text = Vec::new();
         clap_complete::generate(self.shell, &mut Program::command(), "bloomward", &mut text);
         Stream::Results.print(&String::from_utf8_lossy(&text)).map(|()| End::Done)
@@ -32,7 +32,7 @@ impl Completions {
 
 impl Manual {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         let mut program = Program::command();
         program.build();
         let page = match &self.command {

@@ -11,7 +11,7 @@ use std::path::Path;
 
 /// A sheet as `sprayday` keeps it; what else it says is not read.
 #[derive(Deserialize, Default, Debug)]
-pub struct Sheet {
+pub struct KeptSheet {
     pub day: Option<String>,
     pub product: Option<String>,
     pub jug: Option<String>,
@@ -27,7 +27,7 @@ pub struct Sheet {
     pub trees: Vec<String>,
 }
 
-impl Sheet {
+impl KeptSheet {
     /// Reads the sheet of a number.
     pub fn of(number: &str, grove: &Path) -> Result<Self, Refusal> {
         if number.is_empty() || !number.bytes().all(|sign| sign.is_ascii_alphanumeric() || sign == b'-') {

@@ -1,7 +1,7 @@
 //! What a correction takes over from the row that it stands in for: whatever is not said anew.
 
 use super::groves::Opened;
-use super::spray_sheet::Sheet;
+use super::spray_sheet::KeptSheet;
 use super::spray_times::iso;
 use crate::grove::SprayRow;
 
@@ -37,10 +37,10 @@ impl<'r> Taken<'r> {
     }
 
     /// Returns it as a sheet, whose trees and hours are those that were written down.
-    pub fn sheet(self, read: &Opened) -> Sheet {
+    pub fn sheet(self, read: &Opened) -> KeptSheet {
         let of = |column: &str| self.row.fields.get(column).map(|text| text.to_string());
         let trees = self.row.trees(&read.grove.trees);
-        Sheet {
+        KeptSheet {
             day: Some(self.row.day().to_string()),
             product: of("product"),
             jug: of("jug"),

@@ -2,7 +2,7 @@
 
 use super::end::Refusal;
 use super::groves::Opened;
-use super::spray_sheet::Sheet;
+use super::spray_sheet::KeptSheet;
 use crate::grove::{self, DayDoubt, TypedDay, Year};
 use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
 use chrono_tz::Tz;
@@ -26,7 +26,7 @@ pub struct Times {
 }
 
 /// Returns when a spray began and ended, or all that is wrong with it.
-pub fn times(typed: Typed<'_>, sheet: &Sheet, read: &Opened) -> Result<Times, Vec<Refusal>> {
+pub fn times(typed: Typed<'_>, sheet: &KeptSheet, read: &Opened) -> Result<Times, Vec<Refusal>> {
     let planned = |text: &Option<String>| text.as_ref().and_then(|text| read.outline.moment(text).ok());
     let (planned_start, planned_end) = (planned(&sheet.start), planned(&sheet.end));
     let today = read.as_of.date_naive();

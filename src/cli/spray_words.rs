@@ -3,7 +3,7 @@
 use super::end::Refusal;
 use super::groves::Opened;
 use super::pasted::{in_words_of, unquoted, word_of};
-use super::spray_sheet::Sheet;
+use super::spray_sheet::KeptSheet;
 use super::spray_taken::Taken;
 use super::spray_times::{self, Times, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
@@ -90,7 +90,7 @@ pub struct SprayWords {
 
 /// What was typed of a spray, understood.
 #[derive(Debug)]
-pub struct Said {
+pub struct TypedSpray {
     /// The row of the log.
     pub row: NewRow,
     /// What was taken for granted.
@@ -133,16 +133,16 @@ impl SprayWords {
         taken: Option<Taken<'_>>,
         grove: &Path,
         language: Language,
-    ) -> Result<Said, Refusal> {
+    ) -> Result<TypedSpray, Refusal> {
         let (mut remarks, mut doubts) = (Vec::new(), Vec::new());
         if self.strikes_out() {
-            return self.striking_out().map(|row| Said { row, remarks, doubts });
+            return self.striking_out().map(|row| TypedSpray { row, remarks, doubts });
         }
         // A correction takes over what is not said anew; a sheet that is named goes before the row.
         let sheet = match (&self.sheet, taken) {
-            (Some(number), _) => Sheet::of(number, grove)?,
+            (Some(number), _) => KeptSheet::of(number, grove)?,
             (None, Some(taken)) => taken.sheet(read),
-            (None, None) => Sheet::default(),
+            (None, None) => KeptSheet::default(),
         };
         let own = |said: Option<String>, column: &str| said.or_else(|| taken?.own(column));
         let products = read.plan.products.iter().map(|product| &*product.name);
@@ -246,7 +246,7 @@ impl SprayWords {
             let (line, columns) = (taken.line.to_string(), taken.kept_in(&row).join(", "));
             remarks.push(language.say("logged.taken", &[("line", &line), ("columns", &columns)]));
         }
-        Ok(Said { row, remarks, doubts })
+        Ok(TypedSpray { row, remarks, doubts })
     }
 
     /// Returns the moment for which the log is read: that of the advice, or the latest end of a spray, if that is later.
@@ -276,7 +276,7 @@ impl SprayWords {
     }
 
     /// Reports all that is missing, in one go.
-    fn whole(&self, sheet: &Sheet, has_product: bool, has_amount: bool) -> Result<(), Refusal> {
+    fn whole(&self, sheet: &KeptSheet, has_product: bool, has_amount: bool) -> Result<(), Refusal> {
         let needed = [
             (self.on.is_some() || !sheet.trees.is_empty(), "--on", "A01-A15"),
             (has_product, "--product", "copper"),
@@ -305,11 +305,11 @@ impl SprayWords {
     }
 
     // The hours of a sheet hold together, and for its day.
-    fn has_start(&self, sheet: &Sheet) -> bool {
+    fn has_start(&self, sheet: &KeptSheet) -> bool {
         self.start.is_some() || (sheet.start.is_some() && self.day.is_none())
     }
 
-    fn has_end(&self, sheet: &Sheet) -> bool {
+    fn has_end(&self, sheet: &KeptSheet) -> bool {
         self.end.is_some() || (sheet.end.is_some() && self.start.is_none() && self.day.is_none())
     }
 
@@ -391,7 +391,7 @@ impl SprayWords {
         &self,
         read: &Opened,
         product: &str,
-        sheet: &Sheet,
+        sheet: &KeptSheet,
         same: bool,
     ) -> (Option<String>, Option<String>) {
         let products: Vec<&str> = product.split(" with ").map(str::trim).collect();

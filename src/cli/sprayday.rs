@@ -1,7 +1,7 @@
 //! `sprayday`: the rounds of the day, their hours and loads, and a numbered sheet for the crew.
 
 use super::advise::length;
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::groves::Opened;
 use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
@@ -29,7 +29,7 @@ pub struct SprayDay {
 
 impl SprayDay {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.papers.schema {
             return Stream::Results.print(schemas::SPRAYDAY).map(|()| End::Done);
         }

@@ -1,12 +1,12 @@
 //! `sprayed`: adds a spray to the log, by the number of its sheet or by hand, and says what it means.
 
-use super::end::{End, Outcome, Refusal, sentence};
+use super::end::{CommandOutcome, End, Refusal, sentence};
 use super::grove_files::{self, GroveLog, Which};
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
 use super::spray_checked::checked;
 use super::spray_taken::Taken;
 use super::spray_times::iso;
-use super::spray_words::{Said, SprayWords, last_ahead};
+use super::spray_words::{SprayWords, TypedSpray, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use crate::advice::RuledOut;
@@ -51,14 +51,14 @@ struct Logging<'l> {
     /// The grove without it, and with it.
     before: &'l Opened,
     read: &'l Opened,
-    said: &'l Said,
+    said: &'l TypedSpray,
     grove: &'l Path,
     language: Language,
 }
 
 impl Sprayed {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.storing.schema {
             return Stream::Results.print(schemas::SPRAYED).map(|()| End::Done);
         }
@@ -126,7 +126,7 @@ impl Sprayed {
         (spray, line): (&SprayRow, usize),
         today: &Opened,
         checked: Option<(Vec<RuledOut>, Opened)>,
-    ) -> Outcome {
+    ) -> CommandOutcome {
         let Logging { log, before, read, said, grove, language } = *logging;
         let record = label_record(&read.book_plan, &read.grove, spray);
         let later = later_broken(&read.book_plan, (&before.grove, &read.grove), spray);
@@ -198,7 +198,7 @@ impl Sprayed {
     }
 
     /// Stores a row that only strikes out others.
-    fn struck_out(&self, logging: &Logging<'_>) -> Outcome {
+    fn struck_out(&self, logging: &Logging<'_>) -> CommandOutcome {
         let Logging { log, said, grove, language, .. } = *logging;
         if !self.words.strikes_out() {
             let refusal = Refusal::new("the spray lies ahead of the moment of the advice");

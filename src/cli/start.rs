@@ -1,6 +1,6 @@
 //! `start`: sets up a grove folder, from a few questions or from an example, with the rulebook that it needs.
 
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::examples::{EXAMPLES, Example, rulebook};
 use super::terminal::{LineLength, Stream};
 use super::{files, groves, papers, start_grove};
@@ -50,7 +50,7 @@ pub(super) const RULEBOOKS: &str = "rulebooks/";
 
 impl Start {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         let width = Stream::Results.width(self.lines.width);
         let language = papers::language(&self.language)?;
         let Some(name) = &self.example else {

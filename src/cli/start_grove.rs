@@ -1,7 +1,7 @@
 //! Setting up a grove from a few answers: typed, from a file, or from an earlier run that was stopped.
 
 use super::books::{self, Book};
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::examples::{RULEBOOKS as COMPILED, rulebook};
 use super::start::{RULEBOOKS, add_rulebook, told, write};
 use super::start_weather::NewWeather;
@@ -36,7 +36,7 @@ pub fn run(
     typed: &[String],
     language: Language,
     width: usize,
-) -> Outcome {
+) -> CommandOutcome {
     if folder.join(GROVE).exists() {
         return there(folder, language, width);
     }
@@ -84,7 +84,7 @@ fn whole_lines(kept: &Path) -> Result<String, Refusal> {
 }
 
 /// Tells what is there already; nothing is overwritten.
-fn there(folder: &Path, language: Language, width: usize) -> Outcome {
+fn there(folder: &Path, language: Language, width: usize) -> CommandOutcome {
     let shown = folder.display().to_string();
     let asked = groves::Asked { by: None, library: None, as_of: None };
     let opened = match groves::open(folder, &asked) {
@@ -259,7 +259,7 @@ impl SettingUp<'_> {
     }
 
     /// Says how to go on.
-    fn stopped(&self) -> Outcome {
+    fn stopped(&self) -> CommandOutcome {
         let next = self.answers.next(self.plan()).map_or_else(String::new, |question| question.key);
         let language = match self.language {
             Language::English => String::new(),
@@ -272,7 +272,7 @@ impl SettingUp<'_> {
     }
 
     /// Makes the files, if a grove can be read from them.
-    fn make(&self) -> Outcome {
+    fn make(&self) -> CommandOutcome {
         let Some(guide) = &self.guide else { return self.stopped() };
         let zone = self.answers.get("timezone").and_then(|zone| zone.parse::<Tz>().ok());
         let today = Utc::now().with_timezone(&zone.unwrap_or(Tz::UTC)).date_naive();

@@ -1,7 +1,7 @@
 //! `tidy`: writes the one canonical form of rulebooks.
 
 use super::books::Book;
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::files;
 use super::terminal::{LineLength, Stream, refusal_text};
 use crate::source::Sources;
@@ -25,7 +25,7 @@ pub struct Tidy {
 
 impl Tidy {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         let width = Stream::Diagnostics.width(self.lines.width);
         let mut end = End::Done;
         for argument in &self.books {
@@ -40,7 +40,7 @@ impl Tidy {
         Ok(end)
     }
 
-    fn one(&self, argument: &str, width: usize) -> Outcome {
+    fn one(&self, argument: &str, width: usize) -> CommandOutcome {
         let book = Book::of(argument)?;
         let name = book.name();
         let text = book.read(Path::new(&name))?;
@@ -62,7 +62,7 @@ impl Tidy {
     }
 
     /// Writes the tidy form, or tells that the text is another.
-    fn done(&self, book: &Book, name: &str, text: &str, tidied: &str) -> Outcome {
+    fn done(&self, book: &Book, name: &str, text: &str, tidied: &str) -> CommandOutcome {
         match book {
             Book::Input if !self.check => Stream::Results.print(tidied).map(|()| End::Done),
             _ if tidied == text => Ok(End::Done),

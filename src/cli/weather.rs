@@ -1,6 +1,6 @@
 //! `weather`: takes in what stations, spreadsheets and weather services write, or a forecast in words.
 
-use super::end::{End, Outcome, Refusal};
+use super::end::{CommandOutcome, End, Refusal};
 use super::groves::{self, Purpose};
 use super::storing::{Storing, nothing_stored};
 use super::terminal::Stream;
@@ -51,7 +51,7 @@ struct UnderstoodFile {
 
 impl TakeWeather {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.storing.schema {
             return Stream::Results.print(schemas::WEATHER).map(|()| End::Done);
         }

@@ -1,7 +1,7 @@
 //! `why`: one tree's verdict, why, and what would change it; or everything about it.
 
 use super::advise::{book_problems, facts, json, notes, of_data, tree_of, with_scene};
-use super::end::{End, Outcome, Refusal, sentence};
+use super::end::{CommandOutcome, End, Refusal, sentence};
 use super::groves::{self, Asked, Opened};
 use super::papers::PageLanguage;
 use super::pasted::word_of;
@@ -39,7 +39,7 @@ pub struct Why {
 
 impl Why {
     /// Runs the command.
-    pub fn run(&self) -> Outcome {
+    pub fn run(&self) -> CommandOutcome {
         if self.schema {
             return Stream::Results.print(schemas::ADVICE).map(|()| End::Done);
         }

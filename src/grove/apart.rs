@@ -11,7 +11,7 @@ use crate::units::{Dimension, Threshold};
 use std::collections::BTreeSet;
 
 /// What is seen of a name.
-pub(super) type Seen = (NameId, Sighting);
+pub(super) type SeenOfName = (NameId, Sighting);
 
 /// The least that is more than none.
 const SOME: f64 = 1e-6;
@@ -32,7 +32,7 @@ impl Grove {
 }
 
 /// Returns for trees of the notes the observations that do not go together.
-pub(super) fn apart(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<(usize, Seen, Seen)> {
+pub(super) fn apart(noted: &[Noted], grove: &Grove, plan: &Plan) -> Vec<(usize, SeenOfName, SeenOfName)> {
     let mut found = Vec::new();
     for (one, other, share) in pairs(plan) {
         let speaks = |note: &&Noted| note.values.iter().any(|it| it.name == one || it.name == other);

@@ -32,7 +32,7 @@ impl Group {
 
 /// The groups of all trees.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Groups {
+pub(super) struct PanicleGroups {
     sets: Vec<TargetGroups>,
     of_target: FxHashMap<Target, u32>,
     ranges: Vec<(u32, u32)>,
@@ -57,7 +57,7 @@ pub(super) struct WrongShares {
     pub rows: Vec<Span>,
 }
 
-impl Groups {
+impl PanicleGroups {
     /// Returns the groups of a tree.
     pub fn of_tree(&self, tree: usize, trees: &Trees) -> Option<&[Group]> {
         if self.sets.is_empty() {

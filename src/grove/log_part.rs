@@ -4,7 +4,7 @@
 
 use super::dose::both_ways;
 use super::log::{SprayPart, SprayRate};
-use super::log_row::Cells;
+use super::log_row::RowCells;
 use super::reading::{FileReading, UnknownNames};
 use super::shed::{Form, Jug};
 use super::trouble::Trouble;
@@ -15,7 +15,7 @@ use crate::units::{Dimension, spoken};
 use std::sync::Arc;
 
 /// Reads the products of a row.
-pub(super) fn parts(cells: &Cells, shed: &[Jug], reading: &mut FileReading) -> Vec<SprayPart> {
+pub(super) fn parts(cells: &RowCells, shed: &[Jug], reading: &mut FileReading) -> Vec<SprayPart> {
     let products = of_mix(cells.text("product"));
     if products.is_empty() {
         let help =
@@ -88,7 +88,7 @@ fn hold_together(
     strength: u8,
     rate: &SprayRate,
     jug: Option<&Jug>,
-    cells: &Cells,
+    cells: &RowCells,
     reading: &mut FileReading,
 ) {
     let item = &reading.plan[product];
@@ -125,7 +125,7 @@ fn of_mix(text: &str) -> Vec<&str> {
 fn product(
     word: &str,
     (registration, named): (&str, Option<&Jug>),
-    cells: &Cells,
+    cells: &RowCells,
     shed: &[Jug],
     reading: &mut FileReading,
 ) -> Option<ProductId> {
@@ -194,7 +194,7 @@ fn no_strength(
     said: &str,
     product: ProductId,
     of_row: Option<&SprayRate>,
-    cells: &Cells,
+    cells: &RowCells,
     reading: &mut FileReading,
 ) {
     let product = &reading.plan[product];

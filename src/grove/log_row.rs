@@ -66,7 +66,7 @@ const NEEDED: &[(&str, &str)] = &[
 ];
 
 /// What the rows of a log speak of.
-pub(super) struct Ground<'g> {
+pub(super) struct LogGround<'g> {
     pub trees: &'g Trees,
     pub blocks: &'g [Block],
     pub shed: &'g [Jug],
@@ -74,7 +74,7 @@ pub(super) struct Ground<'g> {
 }
 
 /// Reads a log; rows that begin after the moment of the advice are left out.
-pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut FileReading) -> SprayLog {
+pub(super) fn read(source: SourceId, ground: &LogGround, reading: &mut FileReading) -> SprayLog {
     let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
         return SprayLog::default();
     };
@@ -90,7 +90,7 @@ pub(super) fn read(source: SourceId, ground: &Ground, reading: &mut FileReading)
     }
     let mut rows = LoggedRows::default();
     sheet.rows(reading, |row, reading| {
-        let cells = Cells { row, sheet: &sheet, columns: &columns };
+        let cells = RowCells { row, sheet: &sheet, columns: &columns };
         let corrected = match cells.corrected(&rows) {
             Ok(corrected) => corrected,
             Err(problem) => {
@@ -146,13 +146,13 @@ fn columns(sheet: &Sheet, reading: &mut FileReading) -> BTreeMap<&'static str, u
 }
 
 /// The cells of a row by the names of their columns.
-pub(super) struct Cells<'c> {
+pub(super) struct RowCells<'c> {
     row: &'c Row<'c>,
     sheet: &'c Sheet<'c>,
     columns: &'c BTreeMap<&'static str, usize>,
 }
 
-impl<'c> Cells<'c> {
+impl<'c> RowCells<'c> {
     /// Returns the text of a column, empty where the log does not have it.
     pub fn text(&self, column: &str) -> &'c str {
         self.row.cell_of(self.columns.get(column).copied())
@@ -194,7 +194,7 @@ impl<'c> Cells<'c> {
     }
 
     /// Reads a spray; nothing where the row is in error or strikes out another.
-    fn read(&self, ground: &Ground, reading: &mut FileReading) -> Option<SprayRow> {
+    fn read(&self, ground: &LogGround, reading: &mut FileReading) -> Option<SprayRow> {
         if self.strikes_out() {
             return None;
         }
@@ -308,7 +308,7 @@ fn volume(text: &str) -> Result<SprayVolume, Trouble> {
 }
 
 /// Returns the land on which the trees of a row stand, where all of their blocks say how far apart they are.
-fn land(targets: &[Target], ground: &Ground) -> Option<f64> {
+fn land(targets: &[Target], ground: &LogGround) -> Option<f64> {
     let mut sum = Some(0.0);
     for target in targets {
         target.each_tree(ground.trees, |tree| {

@@ -86,7 +86,7 @@ pub fn read(
         texts.scouting.map_or_else(Gauge::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
     let log = match (texts.sprays, &outline.sprays) {
         (Some(source), _) => {
-            let ground = log_row::Ground { trees: &trees, blocks: &blocks, shed: &jugs, places: &places };
+            let ground = log_row::LogGround { trees: &trees, blocks: &blocks, shed: &jugs, places: &places };
             log_row::read(source, &ground, &mut reading)
         }
         (None, Sprays::NoneYet) => SprayLog::none_yet(),

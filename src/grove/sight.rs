@@ -5,7 +5,7 @@
 
 use super::column::{ColumnReader, NamedColumn};
 use super::contradiction::{Contradiction, contradictions};
-use super::group::{Group, Groups};
+use super::group::{Group, PanicleGroups};
 use super::target::Target;
 use super::tree::Trees;
 use super::value::SeenValue;
@@ -32,7 +32,7 @@ pub(super) struct Sights {
     of_tree: Vec<u32>,
     /// Which rows speak of one group of panicles.
     grouped: Vec<bool>,
-    groups: Groups,
+    groups: PanicleGroups,
 }
 
 /// The newest row of one name for each target of many trees.
@@ -205,7 +205,8 @@ impl<'p> SightReader<'p> {
         // Stable, so that of rows of one day the later stands first after the reversal.
         by_age.sort_by_key(|(_, row)| self.days.get(*row as usize).copied().unwrap_or(i32::MIN));
         by_age.reverse();
-        let (groups, wrong) = Groups::build(&by_age, &self.shares, &self.days, &self.spans, trees.len());
+        let (groups, wrong) =
+            PanicleGroups::build(&by_age, &self.shares, &self.days, &self.spans, trees.len());
         let mut sights = Sights {
             columns: self.readers.into_iter().map(ColumnReader::done).collect(),
             days: self.days,

@@ -1,7 +1,7 @@
 //! Aggregates over windows of hours.
 
 use super::Truth;
-use super::aggregate_spells::{Places, Step, certain_spell, spell, spell_length, spells_of};
+use super::aggregate_spells::{SpellPlaces, Step, certain_spell, spell, spell_length, spells_of};
 use super::aggregate_statistic::{Member, statistic};
 use super::history::History;
 use super::series::{Holds, Reach, Taken, lacks_too_many};
@@ -346,7 +346,7 @@ fn in_spell(
         .map(|(place, _)| place)
         .collect();
     let across = spell_of.across / length;
-    let of = |places: Places| {
+    let of = |places: SpellPlaces| {
         let members: Vec<Member> = places
             .iter()
             .filter_map(|place| Some(Member { taken: hours.get(*place)?.value?, certain: true }))

@@ -12,7 +12,7 @@ pub(super) struct Step {
 }
 
 /// A spell: the places of its steps among those of the window.
-pub(super) type Places = Vec<usize>;
+pub(super) type SpellPlaces = Vec<usize>;
 
 /// Returns the spell that is asked for, with the steps in doubt taken as the function says; of longest spells of
 /// one length the latest. Gaps shorter than `across` do not end a spell, and are not counted.
@@ -21,9 +21,9 @@ pub(super) fn spell(
     which: Which,
     across: f64,
     holds: &dyn Fn(usize) -> bool,
-) -> Option<Places> {
-    let mut best: Option<Places> = None;
-    let mut current: Places = Vec::new();
+) -> Option<SpellPlaces> {
+    let mut best: Option<SpellPlaces> = None;
+    let mut current: SpellPlaces = Vec::new();
     let mut before: Option<i64> = None;
     for (place, step) in steps.iter().enumerate() {
         if !holds(place) {
@@ -39,7 +39,7 @@ pub(super) fn spell(
     if current.is_empty() { best } else { better(best, current, which) }
 }
 
-fn better(best: Option<Places>, new: Places, which: Which) -> Option<Places> {
+fn better(best: Option<SpellPlaces>, new: SpellPlaces, which: Which) -> Option<SpellPlaces> {
     match best {
         Some(best) if which == Which::Longest && best.len() > new.len() => Some(best),
         Some(_) | None => Some(new),
@@ -47,7 +47,7 @@ fn better(best: Option<Places>, new: Places, which: Which) -> Option<Places> {
 }
 
 /// Returns the spell with every step in doubt taken to hold or not.
-pub(super) fn certain_spell(steps: &[Step], which: Which, across: f64, doubt: bool) -> Option<Places> {
+pub(super) fn certain_spell(steps: &[Step], which: Which, across: f64, doubt: bool) -> Option<SpellPlaces> {
     let holds = |place: usize| {
         steps.get(place).is_some_and(|step| step.truth == Truth::Yes || doubt && step.truth == Truth::Open)
     };

@@ -5,8 +5,8 @@
 
 use super::panicles::{statistic_of_numbers, statistic_of_words};
 use super::{
-    Cause, Extent, Facts, Gauged, Group, History, InDoubt, LogGap, NoValue, Placed, Reading, Truth, Unseen,
-    WeatherMeasures, World, WorldInput, against, compare, evaluate, grade, wilson,
+    Cause, Extent, Facts, Gauged, GaugedGroup, History, InDoubt, LogGap, NoValue, Placed, Reading, Truth,
+    Unseen, WeatherMeasures, World, WorldInput, against, compare, evaluate, grade, wilson,
 };
 use crate::plan::{
     Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
@@ -41,7 +41,8 @@ impl Evaluator<'_> {
         let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
         let known = self.grove.filter(|_| world.is_as_it_is());
         let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
-        let groups = facts.groups().into_iter().map(|share| Group { share, names: blank.clone() }).collect();
+        let groups =
+            facts.groups().into_iter().map(|share| GaugedGroup { share, names: blank.clone() }).collect();
         let mut gauged = Gauged { names, groups };
         for id in wanted {
             if known.is_none() || self.plan[*id].scope != Place::Grove {

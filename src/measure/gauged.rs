@@ -11,12 +11,12 @@ pub struct Gauged {
     pub names: Vec<Reading>,
     /// The groups of panicles; one of 100 % where the tree has none of its own. The worlds of a
     /// tree share them until one of them differs.
-    pub groups: Rc<[Group]>,
+    pub groups: Rc<[GaugedGroup]>,
 }
 
 /// The values of a group of panicles.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Group {
+pub struct GaugedGroup {
     /// Its share of the tree's panicles, 0 to 1; unknown where it was not given.
     pub share: Option<f64>,
     /// The values of the observations of panicles, by the name's number; of other names unknown and unused.

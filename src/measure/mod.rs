@@ -37,7 +37,7 @@ pub use comparison::{against, compare};
 pub use evaluator::Evaluator;
 pub use extent::{Extent, Possible, Reading};
 pub use facts::Facts;
-pub use gauged::{Gauged, Group, Placed};
+pub use gauged::{Gauged, GaugedGroup, Placed};
 pub use history::{History, LastSpray, UnknownHistory};
 pub use inputs::{Inputs, speaks_of_trees, speaks_of_weather};
 pub use sample::wilson;

@@ -9,7 +9,7 @@ use super::range_json::{TippingEntry, tipping_points};
 use super::statement_json::{StatementEntry, chain};
 use super::together::{TogetherEntry, together};
 use super::value_json::ValueEntry;
-use super::{Group, Groups, GroveGround};
+use super::{Groups, GroveGround, TreeGroup};
 use crate::advice::{self, Case, Hours, Need, Spray, Turn};
 use crate::explain::Values;
 use crate::measure::Reading;
@@ -178,7 +178,7 @@ pub fn write_advice(
 ) -> io::Result<()> {
     let (plan, advisor) = (scene.plan, ground.advisor);
     let forms = Forms::new(scene, ground);
-    let grouped: OnceCell<(Vec<Group>, Vec<Rc<Case>>)> = OnceCell::new();
+    let grouped: OnceCell<(Vec<TreeGroup>, Vec<Rc<Case>>)> = OnceCell::new();
     let met = || grouped.get_or_init(|| (forms.groups.take().in_order(), advisor.cases()));
     let case = |number: usize| met().1.get(number).map(|case| &**case);
     let of_grove = Values::of_grove(plan.names.len(), heading.values);
@@ -334,7 +334,7 @@ impl<'a> Forms<'a> {
         Rc::clone(&self.hours.borrow_mut().entry(Arc::as_ptr(hours)).or_insert_with(made).1)
     }
 
-    fn group(&self, group: &Group, case: &Case) -> GroupEntry<'a> {
+    fn group(&self, group: &TreeGroup, case: &Case) -> GroupEntry<'a> {
         let (plan, trees) = (self.scene.plan, &self.ground.trees);
         let spray = (&case.spray, &group.trees[..]);
         let work = trees.work(spray.0, spray.1);

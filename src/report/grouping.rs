@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 /// A group of trees with one decision.
 #[derive(Clone, Debug)]
-pub struct Group {
+pub struct TreeGroup {
     /// The trees, in the grove's order.
     pub trees: Vec<usize>,
     /// Their cases, in the order in which they were met; all with the same decision.
@@ -26,7 +26,7 @@ pub struct Group {
 }
 
 /// Advises all trees, and puts those that are chosen, given in the grove's order, into groups with their values.
-pub fn advise_in_groups(advisor: &Advisor<'_>, chosen: &[usize]) -> (Advice, Vec<Group>) {
+pub fn advise_in_groups(advisor: &Advisor<'_>, chosen: &[usize]) -> (Advice, Vec<TreeGroup>) {
     let mut groups = Groups::default();
     let mut chosen = chosen.iter().copied().peekable();
     let advice = advisor.advise_with(|tree, advice, case, gauged| {
@@ -41,7 +41,7 @@ pub fn advise_in_groups(advisor: &Advisor<'_>, chosen: &[usize]) -> (Advice, Vec
 /// Trees being put into groups as they come.
 #[derive(Debug, Default)]
 pub struct Groups {
-    groups: Vec<Group>,
+    groups: Vec<TreeGroup>,
     decisions: FxHashMap<usize, usize>,
     first_cases: Vec<Case>,
     hours: FxHashMap<*const Hours, (usize, Arc<Hours>)>,
@@ -58,7 +58,7 @@ impl Groups {
         let hours = self.hours_of(&advice.hours);
         let key = (decision, hours, advice.covered_until, advice.turn.clone());
         let place = *self.places.entry(key).or_insert_with(|| {
-            self.groups.push(Group {
+            self.groups.push(TreeGroup {
                 trees: Vec::new(),
                 cases: Vec::new(),
                 hours: Arc::clone(&advice.hours),
@@ -88,7 +88,7 @@ impl Groups {
 
     /// Returns the groups in the order of a page: sprays, what is to be looked at, the shut, the contradictory,
     /// the uncovered, those not to spray; within each by the first tree.
-    pub fn in_order(self) -> Vec<Group> {
+    pub fn in_order(self) -> Vec<TreeGroup> {
         let rank: Vec<u8> = self
             .groups
             .iter()
@@ -98,7 +98,7 @@ impl Groups {
                     .map_or(u8::MAX, |case| rank(&case.decision.verdict))
             })
             .collect();
-        let mut ranked: Vec<(u8, Group)> = rank.into_iter().zip(self.groups).collect();
+        let mut ranked: Vec<(u8, TreeGroup)> = rank.into_iter().zip(self.groups).collect();
         ranked.sort_by_key(|(rank, group)| (*rank, group.trees.first().copied()));
         ranked.into_iter().map(|(_, group)| group).collect()
     }

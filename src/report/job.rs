@@ -2,7 +2,7 @@
 
 use crate::labels::single_limits;
 use crate::plan::LabelWord;
-use crate::sprayday::{Job, Mix, Part};
+use crate::sprayday::{Job, Mix, TankPart};
 use crate::words::{Speech, Words};
 
 /// Returns a job in sentences: the volume and its loads, then each product with its amounts.
@@ -40,7 +40,7 @@ pub fn loads_words(job: &Job<'_>, words: Words<'_>) -> String {
 
 /// Says how much of a product goes into each load; where that is not known, or more than its label allows, all that is said of
 /// it elsewhere.
-pub fn part_words_short(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {
+pub fn part_words_short(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) -> String {
     if part.jug.is_none() {
         return part_words(job, part, words);
     }
@@ -69,7 +69,7 @@ pub fn part_words_short(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> Str
     words.say("tank.short", &places)
 }
 
-fn part_words(job: &Job<'_>, part: &Part<'_>, words: Words<'_>) -> String {
+fn part_words(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) -> String {
     let product = words.product(part.product);
     let Some(jug) = part.jug else { return words.say("tank.jug.none", &[("product", &product)]) };
     let named = match &jug.registration {

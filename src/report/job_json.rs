@@ -4,7 +4,7 @@ use super::json::Number;
 use crate::advice::Spray;
 use crate::grove::Grove;
 use crate::plan::Plan;
-use crate::sprayday::{Job, Mix, MixTrouble, Part, ShownAmount, jobs};
+use crate::sprayday::{Job, Mix, MixTrouble, ShownAmount, TankPart, jobs};
 use crate::units::plain;
 use crate::words::{Language, Speech};
 use serde::Serialize;
@@ -75,7 +75,7 @@ pub(super) fn mixes<'a>(
 }
 
 impl<'a> PartEntry<'a> {
-    fn of(plan: &'a Plan, part: &Part<'a>) -> Self {
+    fn of(plan: &'a Plan, part: &TankPart<'a>) -> Self {
         let product = &plan[part.product];
         let strength = product.strengths.get(usize::from(part.strength));
         let trouble = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().err());

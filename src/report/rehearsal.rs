@@ -7,7 +7,7 @@ use super::findings::situation;
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem};
 use crate::prove::examples::reach::{Part, Reach};
-use crate::prove::examples::{Failure, Outcome};
+use crate::prove::examples::{ExampleOutcome, Failure};
 use crate::source::{Sources, Span};
 use serde_json::{Value, json};
 
@@ -23,7 +23,7 @@ pub struct Rehearsal<'a> {
     /// The plan.
     pub plan: &'a Plan,
     /// Its worked examples.
-    pub outcomes: Vec<Outcome>,
+    pub outcomes: Vec<ExampleOutcome>,
     /// How each promise is broken, by its number; nothing where it is kept.
     pub promises: Vec<Option<Problem>>,
     /// Whether the promises could be decided.

@@ -1,7 +1,7 @@
 //! Sprays that wait for the same hours: what all of them together take of the one sprayer's time, and whether they fit.
 
 use super::json::WindowEntry;
-use super::{Group, Trees};
+use super::{TreeGroup, Trees};
 use crate::advice::{Case, Window};
 use serde::Serialize;
 
@@ -27,7 +27,7 @@ impl Together {
 /// the sprayer is not known.
 pub fn together<'c>(
     trees: &dyn Trees,
-    groups: &[Group],
+    groups: &[TreeGroup],
     case: impl Fn(usize) -> Option<&'c Case>,
 ) -> Option<Together> {
     let mut sprays = Vec::new();

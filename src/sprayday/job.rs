@@ -24,12 +24,12 @@ pub struct Job<'a> {
     /// Full tanks, and the last load in cubic millimetres.
     pub loads: Loads,
     /// What goes in.
-    pub parts: Vec<Part<'a>>,
+    pub parts: Vec<TankPart<'a>>,
 }
 
 /// One product of a tank.
 #[derive(Clone, Debug)]
-pub struct Part<'a> {
+pub struct TankPart<'a> {
     /// The product.
     pub product: ProductId,
     /// The place of its strength.
@@ -123,7 +123,7 @@ impl Batch {
                 WantedStrength::of_plan(amount, contains)
             });
             let made = |volume: Option<f64>| Some(mix(jug?, wanted.as_ref()?, &of(volume?)));
-            Part { product: *product, strength: *strength, jug, full: made(full), last: made(last) }
+            TankPart { product: *product, strength: *strength, jug, full: made(full), last: made(last) }
         };
         Job {
             trees: self.trees.clone(),

@@ -17,12 +17,12 @@ mod sheet;
 mod work;
 
 pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
-pub use job::{Job, NoAmounts, Part, amount, area_of, jobs};
+pub use job::{Job, NoAmounts, TankPart, amount, area_of, jobs};
 pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixTrouble, Spray, WantedStrength, mix};
 pub use one_tank::{OneTank, one_tank};
-pub use passes::{Pass, Side, is_air_blast, passes};
-pub use planned::{Ground, Planned, Stretch, Wait, hours_of};
+pub use passes::{Pass, PassSide, is_air_blast, passes};
+pub use planned::{PlanGround, Planned, Stretch, Wait, hours_of};
 pub use rounds::{Day, LoadTrees, Round, day};
 pub use rows::{Row, rows};
 pub use scale::{ShownAmount, shown_mass, shown_volume};

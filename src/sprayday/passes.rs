@@ -7,14 +7,14 @@ use crate::grove::{Grove, Sprayer};
 #[derive(Clone, PartialEq, Debug)]
 pub struct Pass {
     /// The row before the alley in walking order, and what is sprayed of it.
-    pub before: Option<Side>,
+    pub before: Option<PassSide>,
     /// The row behind it.
-    pub behind: Option<Side>,
+    pub behind: Option<PassSide>,
 }
 
 /// One side of a pass.
 #[derive(Clone, PartialEq, Debug)]
-pub struct Side {
+pub struct PassSide {
     /// The name of the row.
     pub row: String,
     /// The trees to be sprayed, as runs of neighbours; none: this side is shut off.
@@ -37,7 +37,7 @@ pub fn passes(grove: &Grove, trees: &[usize]) -> Vec<Pass> {
         for alley in 0..=block.len() {
             let side = |at: Option<usize>| at.and_then(|at| block.get(at)).map(|row| side(grove, row, trees));
             let pass = Pass { before: side(alley.checked_sub(1)), behind: side(Some(alley)) };
-            let sprays = |side: &Option<Side>| side.as_ref().is_some_and(|side| !side.runs.is_empty());
+            let sprays = |side: &Option<PassSide>| side.as_ref().is_some_and(|side| !side.runs.is_empty());
             if sprays(&pass.before) || sprays(&pass.behind) {
                 passes.push(pass);
             }
@@ -46,11 +46,11 @@ pub fn passes(grove: &Grove, trees: &[usize]) -> Vec<Pass> {
     passes
 }
 
-fn side(grove: &Grove, row: &Row, trees: &[usize]) -> Side {
+fn side(grove: &Grove, row: &Row, trees: &[usize]) -> PassSide {
     let wanted = |tree: &usize| trees.binary_search(tree).is_ok();
     let runs = row.trees.chunk_by(|a, b| wanted(a) == wanted(b));
     let runs: Vec<Vec<usize>> =
         runs.filter(|run| run.first().is_some_and(wanted)).map(<[usize]>::to_vec).collect();
     let whole = runs.iter().map(Vec::len).sum::<usize>() == row.trees.len();
-    Side { row: row.name(grove), runs, whole }
+    PassSide { row: row.name(grove), runs, whole }
 }

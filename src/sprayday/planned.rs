@@ -16,7 +16,7 @@ pub struct Planned {
     /// How many loads have no hours.
     pub unfitted: u64,
     /// On what ground.
-    pub ground: Ground,
+    pub ground: PlanGround,
     /// The last window before the rain that is forecast.
     pub before_rain: Option<Window>,
     /// Why it does not begin sooner, where it waits for hours that are open.
@@ -49,7 +49,7 @@ pub struct Stretch {
 
 /// On what ground hours are planned.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub enum Ground {
+pub enum PlanGround {
     /// They are open.
     Open,
     /// None of them will do: these are the best that labels and pollinators leave.
@@ -89,15 +89,15 @@ type Span = (DateTime<Tz>, DateTime<Tz>);
 pub fn plan_round(wanted: &PlanInputs<'_>) -> Planned {
     let Hours { short, not_checked, compromise, .. } = wanted.hours;
     let open = wanted.hours.usable(wanted.loads);
-    let (spans, ground): (Vec<Span>, Ground) = match compromise {
-        _ if !open.is_empty() => (open.iter().map(|it| (it.from, it.to)).collect(), Ground::Open),
+    let (spans, ground): (Vec<Span>, PlanGround) = match compromise {
+        _ if !open.is_empty() => (open.iter().map(|it| (it.from, it.to)).collect(), PlanGround::Open),
         Some((window, gates)) => {
             let short = !short.is_empty();
-            (vec![(window.from, window.to)], Ground::Compromise { gates: gates.clone(), short })
+            (vec![(window.from, window.to)], PlanGround::Compromise { gates: gates.clone(), short })
         }
-        None if !short.is_empty() => (Vec::new(), Ground::Short),
-        None if not_checked.is_empty() => (Vec::new(), Ground::Nothing),
-        None => (Vec::new(), Ground::Unknown),
+        None if !short.is_empty() => (Vec::new(), PlanGround::Short),
+        None if not_checked.is_empty() => (Vec::new(), PlanGround::Nothing),
+        None => (Vec::new(), PlanGround::Unknown),
     };
     let free = without(&spans, wanted.busy, wanted.fill);
     let count = wanted.loads.map_or(1, |loads| loads.len() as u64);
@@ -114,7 +114,7 @@ pub fn plan_round(wanted: &PlanInputs<'_>) -> Planned {
     let planned: u64 = stretches.iter().map(|stretch| stretch.loads).sum();
     let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
     let before_rain = open.iter().rfind(before).copied();
-    let first = stretches.first().filter(|_| ground == Ground::Open);
+    let first = stretches.first().filter(|_| ground == PlanGround::Open);
     let waits = first.map(|first| wait(wanted, (&spans, &free), first.from));
     Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain, waits }
 }

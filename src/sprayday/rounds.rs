@@ -104,7 +104,7 @@ pub fn day<'a>(
                 planned: Planned {
                     stretches: Vec::new(),
                     unfitted: 0,
-                    ground: super::Ground::Nothing,
+                    ground: super::PlanGround::Nothing,
                     before_rain: None,
                     waits: None,
                 },

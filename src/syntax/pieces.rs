@@ -49,7 +49,7 @@ pub(super) fn flatten(pairs: Pairs<'_, Rule>, into: &mut Vec<RulePiece>) {
 
 /// Why an item that the grammar has read makes no tree.
 #[derive(Debug)]
-pub(super) struct Refusal {
+pub(super) struct Unbuilt {
     /// Where.
     pub at: Span,
     /// One clause, as a problem has it.
@@ -59,7 +59,7 @@ pub(super) struct Refusal {
 }
 
 /// A result that may be a refusal. It is boxed, since it hardly ever happens.
-pub(super) type Built<T> = Result<T, Box<Refusal>>;
+pub(super) type Built<T> = Result<T, Box<Unbuilt>>;
 
 /// A walk over the pieces of one item.
 pub(super) struct PieceWalk<'s, 'p> {
@@ -155,7 +155,7 @@ impl<'s, 'p> PieceWalk<'s, 'p> {
 
     /// Refuses the item at a place.
     pub fn refuse<T>(&self, at: Span, message: impl Into<String>, help: &'static str) -> Built<T> {
-        Err(Box::new(Refusal { at, message: message.into(), help }))
+        Err(Box::new(Unbuilt { at, message: message.into(), help }))
     }
 
     /// Refuses the item because its pieces do not follow one another as the grammar says: a fault of this program.

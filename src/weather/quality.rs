@@ -2,14 +2,14 @@
 
 use super::HourGrid;
 use super::columns::Header;
-use super::rows::Row;
+use super::rows::WeatherRow;
 use crate::problems::{Finding, Problem, Problems};
 use std::collections::BTreeMap;
 
 /// Reports each run of hours without a row, at the row after it.
 pub(super) fn note_missing_hours(
     grid: HourGrid,
-    rows: &[Row],
+    rows: &[WeatherRow],
     placed: &BTreeMap<i64, Vec<usize>>,
     problems: &mut Problems,
 ) {
@@ -31,9 +31,9 @@ pub(super) fn note_missing_hours(
 
 /// Reports, once for each column, in how many rows its value is missing; a column that is empty in most rows,
 /// as gusts often are, is reported likewise.
-pub(super) fn note_empty_cells(header: &Header, rows: &[Row], problems: &mut Problems) {
+pub(super) fn note_empty_cells(header: &Header, rows: &[WeatherRow], problems: &mut Problems) {
     for found in &header.found {
-        let is_told = |row: &&Row| row.ends.iter().any(|(column, ..)| *column == found.column);
+        let is_told = |row: &&WeatherRow| row.ends.iter().any(|(column, ..)| *column == found.column);
         let mut missing =
             rows.iter().filter(|row| row.values.get(found.column).is_none()).filter(|row| !is_told(row));
         let Some(first) = missing.next() else { continue };
@@ -53,7 +53,7 @@ pub(super) fn note_empty_cells(header: &Header, rows: &[Row], problems: &mut Pro
 /// Reports the hours that a forecast gave and that have passed since, at the first of their rows.
 pub(super) fn note_passed_hours(
     grid: HourGrid,
-    rows: &[Row],
+    rows: &[WeatherRow],
     placed: &BTreeMap<i64, Vec<usize>>,
     (from, to): (i64, i64),
     problems: &mut Problems,

@@ -5,7 +5,7 @@ use super::columns::{Header, read_header};
 use super::gauge::{GaugeReading, apply_gauge};
 use super::hours::{HourValues, Weather};
 use super::quality::{note_empty_cells, note_missing_hours, note_passed_hours};
-use super::rows::{Row, Rows};
+use super::rows::{Rows, WeatherRow};
 use super::{Column, HourGrid, LocalTime, resolve_local};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
@@ -48,7 +48,7 @@ pub fn read(file: &WeatherFile<'_>) -> (Weather, Problems) {
     (weather, problems)
 }
 
-fn read_rows(file: &WeatherFile<'_>, problems: &mut Problems) -> Vec<Row> {
+fn read_rows(file: &WeatherFile<'_>, problems: &mut Problems) -> Vec<WeatherRow> {
     let Some(sheet) = Sheet::open(file.source, file.text, problems) else { return Vec::new() };
     let cells: Vec<(&str, Span)> = sheet.header.iter().map(|column| (column.name, column.span)).collect();
     let header: Header = read_header(&cells, file.columns, problems);
@@ -73,7 +73,7 @@ const YEARS: i64 = 80;
 fn place_rows(
     file: &WeatherFile<'_>,
     grid: HourGrid,
-    rows: &[Row],
+    rows: &[WeatherRow],
     problems: &mut Problems,
 ) -> BTreeMap<i64, Vec<usize>> {
     let mut placed: BTreeMap<i64, Vec<usize>> = BTreeMap::new();
@@ -114,7 +114,7 @@ fn place_rows(
 fn moment(
     zone: Tz,
     grid: HourGrid,
-    row: &Row,
+    row: &WeatherRow,
     placed: &BTreeMap<i64, Vec<usize>>,
     found: &mut Alike,
 ) -> Option<DateTime<Utc>> {
@@ -150,7 +150,7 @@ pub(super) fn moment_of(
 fn dense(
     file: &WeatherFile<'_>,
     grid: HourGrid,
-    rows: &[Row],
+    rows: &[WeatherRow],
     placed: BTreeMap<i64, Vec<usize>>,
     problems: &mut Problems,
 ) -> Weather {
@@ -168,7 +168,7 @@ fn dense(
     }
     let mut again = Alike::default();
     for (hour, places) in &placed {
-        let given: Vec<&Row> = places.iter().filter_map(|place| rows.get(*place)).collect();
+        let given: Vec<&WeatherRow> = places.iter().filter_map(|place| rows.get(*place)).collect();
         let values = agreed(&given);
         if let [one] = given.as_slice()
             && let Some(over) = one.rain_over
@@ -223,7 +223,7 @@ fn dense(
 }
 
 /// Returns the values in which all rows of an hour agree; what one of them leaves empty the others give.
-fn agreed(rows: &[&Row]) -> HourValues {
+fn agreed(rows: &[&WeatherRow]) -> HourValues {
     let mut values = HourValues::default();
     for (column, _) in Column::ALL {
         let mut given = rows.iter().filter_map(|row| row.values.get(column));

@@ -12,7 +12,7 @@ use crate::units::{clean, show};
 
 /// One row: when, what, and where it stands.
 #[derive(Clone, Debug)]
-pub(super) struct Row {
+pub(super) struct WeatherRow {
     pub(super) stamp: Stamp,
     pub(super) values: HourValues,
     /// Between what values lie that are not one number.
@@ -24,7 +24,7 @@ pub(super) struct Row {
 
 /// Collects the rows of a file.
 pub(super) struct Rows<'h> {
-    pub(super) list: Vec<Row>,
+    pub(super) list: Vec<WeatherRow>,
     header: &'h Header,
     sheet: &'h Sheet<'h>,
     found: Alike,
@@ -46,12 +46,12 @@ impl<'h> Rows<'h> {
     }
 
     /// Says what was wrong with the rows.
-    pub(super) fn finish(self, problems: &mut Problems) -> Vec<Row> {
+    pub(super) fn finish(self, problems: &mut Problems) -> Vec<WeatherRow> {
         self.found.finish(problems);
         self.list
     }
 
-    fn row(&self, row: &tables::Row<'_>, problems: &mut Problems) -> Result<Row, Box<Problem>> {
+    fn row(&self, row: &tables::Row<'_>, problems: &mut Problems) -> Result<WeatherRow, Box<Problem>> {
         let (width, line) = (self.header.width, row.span);
         if row.len() < width {
             let message = match row.len() {
@@ -80,7 +80,7 @@ impl<'h> Rows<'h> {
         let ends = self.ends(row, &values, problems)?;
         let over = self.header.rain_over.map_or("", |place| row.cell(place));
         let rain_over = over.parse().ok().filter(|hours| (2..=MOST_HOURS).contains(hours));
-        Ok(Row { stamp, values, ends, rain_over, span: line })
+        Ok(WeatherRow { stamp, values, ends, rain_over, span: line })
     }
 
     /// Reads between what values lie; an end that is not given is the last that can be.

@@ -1,7 +1,7 @@
 //! Papers as PDF: one page each, readable, the same bytes each time; and where the file goes.
 
 use crate::cli::{folder, ran, run};
-use bloomward::report::paper::{Paper, Piece, Sheet, pdf};
+use bloomward::report::paper::{Paper, Piece, SheetSize, pdf};
 use std::fs;
 use std::process::Command;
 
@@ -72,8 +72,8 @@ fn a_paper_that_is_too_long_goes_on_to_a_second_page() {
         under: vec!["Grove".into()],
         pieces: vec![Piece::Table(vec!["Tree".into(), "Seen".into()], (0..rows).map(row).collect())],
     };
-    let short = pdf(&[table(20)], "en", Sheet::LETTER);
-    let long = pdf(&[table(20), table(150)], "en", Sheet::LETTER);
+    let short = pdf(&[table(20)], "en", SheetSize::LETTER);
+    let long = pdf(&[table(20), table(150)], "en", SheetSize::LETTER);
     assert_eq!((short.pages, long.pages.len(), long.pages[0]), (vec![1], 2, 1));
     assert!(long.pages[1] > 1);
     assert_eq!(pages(&long.bytes), 1 + long.pages[1]);
@@ -93,14 +93,14 @@ fn a_paper_that_is_too_long_goes_on_to_a_second_page() {
 #[test]
 fn signs_of_the_language_are_there_and_others_are_told() {
     let paper = |text: &str| Paper { title: "A".into(), under: vec![text.into()], pieces: Vec::new() };
-    let spanish = pdf(&[paper("Aplicación, ñandú, ¿qué?, 7–8 m², “ya”, º, ½, µ")], "es", Sheet::A4);
+    let spanish = pdf(&[paper("Aplicación, ñandú, ¿qué?, 7–8 m², “ya”, º, ½, µ")], "es", SheetSize::A4);
     assert!(spanish.missing.is_empty(), "{:?}", spanish.missing);
     let wanted = b"Aplicaci\xf3n, \xf1and\xfa, \xbfqu\xe9?, 7\x968 m\xb2, \x93ya\x94, \xba, \xbd, \xb5";
     // A text with signs above 127 may stand in octal or plain.
     let plain = spanish.bytes.windows(wanted.len()).any(|at| at == wanted);
     let hex: String = wanted.iter().map(|byte| format!("{byte:02X}")).collect();
     assert!(plain || String::from_utf8_lossy(&spanish.bytes).to_uppercase().contains(&hex));
-    let other = pdf(&[paper("ハワイ ≥ 3")], "en", Sheet::A4);
+    let other = pdf(&[paper("ハワイ ≥ 3")], "en", SheetSize::A4);
     assert_eq!(other.missing.iter().collect::<String>(), "≥イハワ");
 }
 

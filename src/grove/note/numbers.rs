@@ -2,7 +2,7 @@
 
 use super::read::Note;
 use super::values::{self, is_number};
-use super::words::Meaning;
+use super::words::WordMeaning;
 use super::{NotedValue, day, today};
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
@@ -61,7 +61,7 @@ impl Note<'_> {
         let rest = self.rest();
         rest.first().filter(|word| word.text.bytes().all(|sign| sign.is_ascii_digit()))?;
         let found = self.vocabulary.understand(rest.get(1..)?)?;
-        let [Meaning::Name(id)] = found.meanings[..] else { return None };
+        let [WordMeaning::Name(id)] = found.meanings[..] else { return None };
         let has_its_own = rest.get(1 + found.count).is_some_and(is_number);
         (reading.plan[id].kind == Kind::Count && !has_its_own).then_some((id, 1 + found.count))
     }
@@ -72,8 +72,8 @@ impl Note<'_> {
         rest.first().filter(|word| word.text.bytes().all(|sign| sign.is_ascii_digit()))?;
         rest.get(1).filter(|word| word.small.ends_with('s'))?;
         let found = self.vocabulary.understand(rest.get(1..)?)?;
-        let counted = |meaning: &Meaning| match meaning {
-            Meaning::Name(id) if reading.plan[*id].kind == Kind::Count => Some(*id),
+        let counted = |meaning: &WordMeaning| match meaning {
+            WordMeaning::Name(id) if reading.plan[*id].kind == Kind::Count => Some(*id),
             _ => None,
         };
         (found.meanings.len() > 1).then(|| found.meanings.iter().find_map(counted)).flatten()

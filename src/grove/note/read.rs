@@ -3,7 +3,7 @@
 use super::places::{NotePlaces, NotedPlace};
 use super::signs::{self, Word};
 use super::values::{self, ambiguous};
-use super::words::{Likeness, Meaning, Vocabulary};
+use super::words::{Likeness, Vocabulary, WordMeaning};
 use super::{Noted, NotedRain, NotedValue, TypedDay, Year, day, rows, today};
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
@@ -50,7 +50,7 @@ pub(super) fn read(source: SourceId, places: &NotePlaces, reading: &mut FileRead
 
 /// What is said of one group of panicles, or of the tree.
 #[derive(Default)]
-pub(super) struct Group {
+pub(super) struct GroupNote {
     pub share: Option<f64>,
     pub values: Vec<NotedValue>,
 }
@@ -63,7 +63,7 @@ pub(super) struct Note<'n> {
     pub vocabulary: &'n Vocabulary<'n>,
     pub day: Option<TypedDay>,
     pub place: Option<NotedPlace>,
-    pub groups: Vec<Group>,
+    pub groups: Vec<GroupNote>,
     pub rain: Option<NotedRain>,
     pub remark: Option<String>,
     /// Whether the rain is that of the night that is over.
@@ -85,7 +85,7 @@ impl<'n> Note<'n> {
             vocabulary,
             day: None,
             place: None,
-            groups: vec![Group::default()],
+            groups: vec![GroupNote::default()],
             rain: None,
             remark: None,
             last_night: false,
@@ -212,14 +212,13 @@ impl<'n> Note<'n> {
     /// Returns whether the word behind the one that is read names what is there or is not.
     fn names_what_is_or_is_not(&self, reading: &FileReading) -> bool {
         let found = self.vocabulary.understand(self.rest().get(1..).unwrap_or_default());
-        let of =
-            |meaning: &Meaning| matches!(meaning, Meaning::Name(id) if reading.plan[*id].kind == Kind::YesNo);
+        let of = |meaning: &WordMeaning| matches!(meaning, WordMeaning::Name(id) if reading.plan[*id].kind == Kind::YesNo);
         found.is_some_and(|found| found.meanings.iter().all(of))
     }
 
-    fn meaning(&mut self, meanings: &[Meaning], count: usize, reading: &mut FileReading) {
+    fn meaning(&mut self, meanings: &[WordMeaning], count: usize, reading: &mut FileReading) {
         match meanings {
-            [Meaning::Name(id)] => {
+            [WordMeaning::Name(id)] => {
                 self.at += count;
                 self.value_of(*id, reading);
                 let is_there = ["about", "around", "there", "seen"];
@@ -230,11 +229,11 @@ impl<'n> Note<'n> {
                     self.at += 1;
                 }
             }
-            [Meaning::Scale(id, at)] => {
+            [WordMeaning::Scale(id, at)] => {
                 self.value_of(*id, reading);
                 self.beside(*id, Some(*at), reading);
             }
-            [Meaning::Rain] => {
+            [WordMeaning::Rain] => {
                 self.at += 1;
                 match values::rain(self.rest()) {
                     Ok((rain, count)) => {
@@ -244,7 +243,7 @@ impl<'n> Note<'n> {
                     Err(trouble) => self.wrong(trouble, values::of_value(self.rest()).max(1), reading),
                 }
             }
-            [Meaning::Panicles] => {
+            [WordMeaning::Panicles] => {
                 self.at += 1;
                 let word = self.rest().first().map(|word| word.text.clone()).unwrap_or_default();
                 let given = if word.ends_with('%') { word } else { format!("{word} %") };
@@ -259,7 +258,7 @@ impl<'n> Note<'n> {
                     Err(trouble) => self.wrong(trouble, 1, reading),
                 }
             }
-            [Meaning::Note] => {
+            [WordMeaning::Note] => {
                 let start = self.words.get(self.at + 1).map(|word| word.start);
                 let text =
                     reading.sources.get(self.source).map(|source| source.text.clone()).unwrap_or_default();
@@ -286,7 +285,7 @@ impl<'n> Note<'n> {
     }
 
     pub fn begin_group(&mut self, share: f64) {
-        let group = Group { share: Some(share), values: Vec::new() };
+        let group = GroupNote { share: Some(share), values: Vec::new() };
         match self.groups.last_mut() {
             Some(last) if last.share.is_none() && last.values.is_empty() => *last = group,
             Some(_) | None => self.groups.push(group),
@@ -333,11 +332,11 @@ impl<'n> Note<'n> {
             return self.unknown(reading);
         };
         match &found.meanings[..] {
-            [Meaning::Rain] => {
+            [WordMeaning::Rain] => {
                 self.rain = Some(NotedRain::none());
                 self.at += 1 + found.count;
             }
-            [Meaning::Name(id)] if matches!(reading.plan[*id].kind, Kind::YesNo | Kind::Count) => {
+            [WordMeaning::Name(id)] if matches!(reading.plan[*id].kind, Kind::YesNo | Kind::Count) => {
                 let (value, written) = match reading.plan[*id].kind {
                     Kind::Count => (crate::grove::SeenValue::Number(0.0), "0"),
                     _ => (crate::grove::SeenValue::Word(0), "no"),
@@ -346,7 +345,7 @@ impl<'n> Note<'n> {
                 self.put(value, 1 + found.count, reading);
                 self.at += 1 + found.count;
             }
-            [Meaning::Name(id)]
+            [WordMeaning::Name(id)]
                 if let Some((of, count)) = values::looked_at(rest.get(found.count..).unwrap_or_default()) =>
             {
                 let value = crate::grove::SeenValue::Sample { found: 0, of };
@@ -358,7 +357,7 @@ impl<'n> Note<'n> {
                 let help = "write the number: `mildew 0/20`, or `no mildew in 20`";
                 let message = format!(
                     "`no {}` does not say how many were looked at",
-                    self.vocabulary.said(found.meanings.first().copied().unwrap_or(Meaning::Note))
+                    self.vocabulary.said(found.meanings.first().copied().unwrap_or(WordMeaning::Note))
                 );
                 self.wrong(Trouble::new(message).help(help), 1 + found.count, reading);
             }

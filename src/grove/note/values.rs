@@ -2,7 +2,7 @@
 
 use super::NotedRain;
 use super::signs::Word;
-use super::words::{Meaning, Vocabulary};
+use super::words::{Vocabulary, WordMeaning};
 use crate::grove::keys;
 use crate::grove::trouble::Trouble;
 use crate::grove::value::{self, SeenValue};
@@ -129,11 +129,11 @@ pub(super) fn measured_beside(words: &[Word], (scale, at): (NameId, u16), plan: 
 /// Returns the only one of several observations that takes all of what is written behind them, `9 mm` or `yes`.
 pub(super) fn only_one(
     behind: &[Word],
-    meanings: &[Meaning],
+    meanings: &[WordMeaning],
     (plan, vocabulary): (&Plan, &Vocabulary),
 ) -> Option<NameId> {
-    let taken = |meaning: &Meaning| match meaning {
-        Meaning::Name(id) => {
+    let taken = |meaning: &WordMeaning| match meaning {
+        WordMeaning::Name(id) => {
             Some((value(behind, *id, plan, vocabulary).map_or(0, |(_, _, count)| count), *id))
         }
         _ => None,
@@ -279,7 +279,7 @@ fn scale_word(
 ) -> Result<(String, usize), Trouble> {
     if let Some(word) = words.first().filter(|word| is_number(word)) {
         return match value::read(&word.text, &plan[id], plan)? {
-            Some(SeenValue::Word(at)) => Ok((vocabulary.said(Meaning::Scale(id, at)), 1)),
+            Some(SeenValue::Word(at)) => Ok((vocabulary.said(WordMeaning::Scale(id, at)), 1)),
             Some(_) | None => Err(nothing(&plan[id].word)),
         };
     }
@@ -300,12 +300,12 @@ fn scale_word(
 pub(super) fn ambiguous(
     text: &str,
     behind: &[Word],
-    meanings: &[Meaning],
+    meanings: &[WordMeaning],
     (plan, vocabulary): (&Plan, &Vocabulary),
 ) -> Trouble {
     // The one that takes most of what is written behind it, `9 mm`, may be meant.
-    let taken = |meaning: &Meaning| match meaning {
-        Meaning::Name(id) => value(behind, *id, plan, vocabulary).map_or(0, |(_, _, count)| count),
+    let taken = |meaning: &WordMeaning| match meaning {
+        WordMeaning::Name(id) => value(behind, *id, plan, vocabulary).map_or(0, |(_, _, count)| count),
         _ => 0,
     };
     let most = meanings.iter().map(taken).max().unwrap_or(0);

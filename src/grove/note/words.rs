@@ -9,7 +9,7 @@ use crate::problems::nearest;
 
 /// What a word of a note means.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
-pub(super) enum Meaning {
+pub(super) enum WordMeaning {
     /// An observation.
     Name(NameId),
     /// A word of the scale of an observation, by its place.
@@ -29,7 +29,7 @@ pub(super) struct Vocabulary<'p> {
 }
 
 struct WordEntry {
-    meaning: Meaning,
+    meaning: WordMeaning,
     /// The name as the rulebook writes it.
     name: String,
     /// Its words, and those of how it is printed.
@@ -66,7 +66,7 @@ pub(super) enum Likeness {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) struct Understood {
     /// What they may mean; more than one where that is not clear.
-    pub meanings: Vec<Meaning>,
+    pub meanings: Vec<WordMeaning>,
     /// How alike they are.
     pub likeness: Likeness,
     /// How many words it takes.
@@ -88,9 +88,9 @@ impl<'p> Vocabulary<'p> {
     pub fn new(plan: &'p Plan) -> Self {
         let mut entries = Vec::new();
         let own = [
-            ("rain", "lluvia", Meaning::Rain),
-            ("panicles", "panículas", Meaning::Panicles),
-            ("note", "nota", Meaning::Note),
+            ("rain", "lluvia", WordMeaning::Rain),
+            ("panicles", "panículas", WordMeaning::Panicles),
+            ("note", "nota", WordMeaning::Note),
         ];
         for (word, other, meaning) in own {
             let (readings, others) = (vec![words_of(word)], vec![words_of(other)]);
@@ -101,11 +101,12 @@ impl<'p> Vocabulary<'p> {
             let readings = vec![words_of(&name.word), words_of(&name.label)];
             let named = matches!(name.kind, Kind::YesNo | Kind::Share) && !name.hidden;
             let asked = if named { words_of(seen.ask.as_deref().unwrap_or_default()) } else { Vec::new() };
-            let (meaning, word, others_of) = (Meaning::Name(id), name.word.to_string(), others(&name.word));
+            let (meaning, word, others_of) =
+                (WordMeaning::Name(id), name.word.to_string(), others(&name.word));
             entries.push(WordEntry { meaning, name: word, readings, others: others_of, asked });
             let Kind::Words(list) = name.kind else { continue };
             for (at, word) in plan[list].words.iter().enumerate() {
-                let meaning = Meaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
+                let meaning = WordMeaning::Scale(id, u16::try_from(at).unwrap_or(u16::MAX));
                 let (readings, others) = (vec![words_of(&word.name)], others(&word.name));
                 entries.push(WordEntry {
                     meaning,
@@ -126,10 +127,10 @@ impl<'p> Vocabulary<'p> {
 
     /// Understands the beginning of some words as a word of the scale of an observation.
     pub fn understand_scale(&self, words: &[Word], of: NameId) -> Option<Understood> {
-        self.among(words, |meaning| matches!(meaning, Meaning::Scale(name, _) if name == of))
+        self.among(words, |meaning| matches!(meaning, WordMeaning::Scale(name, _) if name == of))
     }
 
-    fn among(&self, words: &[Word], wanted: impl Fn(Meaning) -> bool) -> Option<Understood> {
+    fn among(&self, words: &[Word], wanted: impl Fn(WordMeaning) -> bool) -> Option<Understood> {
         let of =
             |readings: fn(&WordEntry) -> &Vec<Vec<String>>| self.among_readings(words, &wanted, readings);
         of(|entry| &entry.readings).or_else(|| of(|entry| &entry.others))
@@ -138,7 +139,7 @@ impl<'p> Vocabulary<'p> {
     fn among_readings(
         &self,
         words: &[Word],
-        wanted: &impl Fn(Meaning) -> bool,
+        wanted: &impl Fn(WordMeaning) -> bool,
         readings: fn(&WordEntry) -> &Vec<Vec<String>>,
     ) -> Option<Understood> {
         (1..=words.len().min(MOST_WORDS)).rev().find_map(|count| {
@@ -155,14 +156,14 @@ impl<'p> Vocabulary<'p> {
                     readings(entry).iter().filter_map(|reading| likeness(&typed, reading)).min()?;
                 Some((likeness, entry.meaning))
             });
-            let mut alike: Vec<(Likeness, Meaning)> = alike.collect();
+            let mut alike: Vec<(Likeness, WordMeaning)> = alike.collect();
             if alike.is_empty() {
                 let asked =
                     self.entries.iter().filter(|entry| wanted(entry.meaning) && entry.asks_for(&typed));
                 alike.extend(asked.map(|entry| (Likeness::Asked, entry.meaning)));
             }
             let likeness = alike.iter().map(|(likeness, _)| *likeness).min()?;
-            let mut meanings: Vec<Meaning> =
+            let mut meanings: Vec<WordMeaning> =
                 alike.iter().filter(|(own, _)| *own == likeness).map(|(_, meaning)| *meaning).collect();
             meanings.sort_unstable();
             meanings.dedup();
@@ -171,16 +172,16 @@ impl<'p> Vocabulary<'p> {
     }
 
     /// Returns a meaning in the rulebook's words.
-    pub fn said(&self, meaning: Meaning) -> String {
+    pub fn said(&self, meaning: WordMeaning) -> String {
         match meaning {
-            Meaning::Name(id) => self.plan[id].word.to_string(),
-            Meaning::Scale(id, at) => {
+            WordMeaning::Name(id) => self.plan[id].word.to_string(),
+            WordMeaning::Scale(id, at) => {
                 let word = self.list(id).and_then(|list| self.plan[list].words.get(usize::from(at)));
                 word.map_or_else(String::new, |word| word.name.to_string())
             }
-            Meaning::Rain => "rain".into(),
-            Meaning::Panicles => "panicles".into(),
-            Meaning::Note => "note".into(),
+            WordMeaning::Rain => "rain".into(),
+            WordMeaning::Panicles => "panicles".into(),
+            WordMeaning::Note => "note".into(),
         }
     }
 

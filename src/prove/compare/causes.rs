@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// The gates and choices of a rulebook that a cause stands for, by their places.
 #[derive(Default)]
-pub(crate) struct Places {
+pub(crate) struct CausePlaces {
     pub(crate) gates: Vec<usize>,
     pub(crate) choices: Vec<usize>,
 }
@@ -82,8 +82,8 @@ impl Pair<'_> {
     }
 
     /// Returns the gates and choices of a rulebook that a cause stands for.
-    pub(crate) fn places(&self, book: usize, name: &str) -> Places {
-        let mut found = Places::default();
+    pub(crate) fn places(&self, book: usize, name: &str) -> CausePlaces {
+        let mut found = CausePlaces::default();
         for (at, (known, is_choice)) in self.causes[book].iter().enumerate() {
             if known == name {
                 let gates = self.space.books[book].plan.gates.len();

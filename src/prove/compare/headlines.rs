@@ -39,9 +39,9 @@ pub struct Headline {
     /// Who decides as before, or otherwise, in some of those places.
     pub except: Except,
     /// What becomes of verdicts there.
-    pub turns: Vec<Turn>,
+    pub turns: Vec<VerdictTurn>,
     /// One of them.
-    pub lead: Turn,
+    pub lead: VerdictTurn,
     /// A situation in which that one happens.
     pub situation: Witness,
 }
@@ -68,7 +68,7 @@ impl Except {
 
 /// A verdict that becomes another.
 #[derive(Clone, PartialEq, Eq, Debug)]
-pub struct Turn {
+pub struct VerdictTurn {
     /// What was said.
     pub was: String,
     /// What is said.
@@ -83,7 +83,7 @@ pub struct Turn {
     pub now_shut: Vec<(String, Vec<String>)>,
 }
 
-impl Turn {
+impl VerdictTurn {
     /// Returns the words for its direction: what gates have no part in is neither stricter nor looser.
     pub fn words(&self) -> &'static str {
         match self.direction {
@@ -97,15 +97,15 @@ impl Turn {
 /// A change of verdict as far as one cause makes it.
 struct Draft {
     because_of: Vec<String>,
-    turn: Turn,
+    turn: VerdictTurn,
     set: Set,
     situation: Vec<u16>,
 }
 
 impl Pair<'_> {
     /// Returns a change of verdict in words.
-    pub(crate) fn turn(&mut self, change: &VerdictChange) -> Turn {
-        Turn {
+    pub(crate) fn turn(&mut self, change: &VerdictChange) -> VerdictTurn {
+        VerdictTurn {
             was_shut: self.shut(0, change),
             now_shut: self.shut(1, change),
             was: self.figures.words(0, &change.was),
@@ -150,7 +150,7 @@ impl Pair<'_> {
 
     /// Tells changes of verdict in few words: those of one cause together, those with the most changes first. Each change is in
     /// one at least.
-    pub(crate) fn headlines(&mut self, changes: &[VerdictChange], turns: &[Turn]) -> Vec<Headline> {
+    pub(crate) fn headlines(&mut self, changes: &[VerdictChange], turns: &[VerdictTurn]) -> Vec<Headline> {
         let mut groups: Vec<Vec<Draft>> = Vec::new();
         for (change, turn) in changes.iter().zip(turns) {
             for draft in self.drafts(change, turn) {
@@ -168,7 +168,7 @@ impl Pair<'_> {
     }
 
     /// Takes a change of verdict apart by what makes it.
-    fn drafts(&mut self, change: &VerdictChange, turn: &Turn) -> Vec<Draft> {
+    fn drafts(&mut self, change: &VerdictChange, turn: &VerdictTurn) -> Vec<Draft> {
         let mut drafts: Vec<Draft> = Vec::new();
         let mut rest = change.set;
         while let Some(situation) = self.space.witness(&[rest]) {
@@ -210,7 +210,7 @@ impl Pair<'_> {
             Some(way) if !way.is_empty() => variables(way),
             _ => self.variables_of(&because_of),
         };
-        let mut turns: Vec<Turn> = drafts.into_iter().map(|it| it.turn).collect();
+        let mut turns: Vec<VerdictTurn> = drafts.into_iter().map(|it| it.turn).collect();
         turns.dedup();
         let told =
             |way: &Vec<Stretch>| way.iter().map(|(variable, runs)| self.place(*variable, runs)).collect();

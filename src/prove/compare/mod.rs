@@ -17,7 +17,7 @@ use crate::decide::{Certified, Rules};
 use crate::plan::{Class, Plan};
 pub use crate::prove::compare::called::CalledOtherwise;
 pub use crate::prove::compare::direction::Direction;
-pub use crate::prove::compare::headlines::{Except, Headline, Turn};
+pub use crate::prove::compare::headlines::{Except, Headline, VerdictTurn};
 pub use crate::prove::compare::newly_broken::ToMend;
 pub use crate::prove::compare::opened::Opened;
 pub use crate::prove::compare::regions::{Region, Said};
@@ -64,9 +64,9 @@ pub struct Comparison {
     /// The regions in which decisions differ, disjoint, largest first.
     pub regions: Vec<Region>,
     /// Every change of verdict that can be, once.
-    pub turns: Vec<Turn>,
+    pub turns: Vec<VerdictTurn>,
     /// Those of which not all regions are listed.
-    pub cut: Vec<Turn>,
+    pub cut: Vec<VerdictTurn>,
     /// What each cause changes, in few words.
     pub headlines: Vec<Headline>,
     /// The names that both rulebooks define, each otherwise.
@@ -139,7 +139,7 @@ fn differences(books: [Book<'_>; 2], budget: usize, tells: Regions) -> Compariso
     let (mut changes, spent) = real(&mut pair, changes);
     // The small ones first: they are told as a whole.
     changes.sort_by_key(|change| pair.space.diagrams.size(change.set));
-    let turns: Vec<Turn> = changes.iter().map(|change| pair.turn(change)).collect();
+    let turns: Vec<VerdictTurn> = changes.iter().map(|change| pair.turn(change)).collect();
     let mut comparison = Comparison {
         same: false,
         same_verdicts: false,

@@ -23,7 +23,7 @@ use std::collections::BTreeSet;
 
 /// How a worked example came out.
 #[derive(Clone, Debug)]
-pub struct Outcome {
+pub struct ExampleOutcome {
     /// Its place in the plan's list.
     pub number: usize,
     /// What did not come out as expected.
@@ -67,7 +67,7 @@ pub struct Failure {
 }
 
 /// Runs all worked examples of a rulebook but those with hours of their own, which need weather.
-pub fn run(book: Book<'_>, budget: usize) -> Vec<Outcome> {
+pub fn run(book: Book<'_>, budget: usize) -> Vec<ExampleOutcome> {
     let definitions = Definitions::of(book.plan);
     let with_hours = |worked: &Worked| worked.hours_from.is_some();
     let all = book.plan.worked.iter().enumerate().filter(|(_, worked)| !with_hours(worked));
@@ -76,9 +76,9 @@ pub fn run(book: Book<'_>, budget: usize) -> Vec<Outcome> {
 }
 
 /// Returns the findings of worked examples that failed.
-pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
+pub fn findings(plan: &Plan, outcomes: &[ExampleOutcome]) -> Problems {
     let mut problems = Problems::default();
-    let undecided: Vec<&Outcome> =
+    let undecided: Vec<&ExampleOutcome> =
         outcomes.iter().filter(|it| it.failures.iter().any(|failure| failure.is_undecided)).collect();
     problems.extend(contradicted(plan, &undecided));
     for outcome in outcomes {
@@ -116,7 +116,7 @@ pub fn findings(plan: &Plan, outcomes: &[Outcome]) -> Problems {
 const RESOLVE: &str = "resolve the conflict first: add `outranks …`, and see what still does not come out";
 
 /// Returns one finding for all worked examples that do not come out since choices contradict each other.
-fn contradicted(plan: &Plan, undecided: &[&Outcome]) -> Problems {
+fn contradicted(plan: &Plan, undecided: &[&ExampleOutcome]) -> Problems {
     let mut problems = Problems::default();
     let examples: Vec<&Worked> = undecided.iter().filter_map(|it| plan.worked.get(it.number)).collect();
     let failures = undecided.iter().flat_map(|it| &it.failures).filter(|it| it.is_undecided);
@@ -160,7 +160,7 @@ struct ExampleValues<'p> {
 
 impl<'p> Example<'p> {
     /// Runs it.
-    pub(crate) fn run(&self, budget: usize) -> Outcome {
+    pub(crate) fn run(&self, budget: usize) -> ExampleOutcome {
         let plan = self.book.plan;
         let taken = Taken::of(plan, self.definitions, self.worked);
         let cut = taken.cut();
@@ -183,7 +183,7 @@ impl<'p> Example<'p> {
         let choices = choices.iter().map(|met| met.holds).collect();
         let tables = taken.rows(self.worked);
         let settles = Settled { gates, choices, rows: bands, cells, tables, tasks, warnings };
-        Outcome { number: self.number, failures, settles }
+        ExampleOutcome { number: self.number, failures, settles }
     }
 
     /// Returns for each expectation whether it is met, as far as that is seen from what each name can be by itself.

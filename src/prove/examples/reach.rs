@@ -1,7 +1,7 @@
 //! What the worked examples reach: each item, each row, and each single condition. What counts is what an example settles:
 //! that something holds, or that it does not, whatever is left open there.
 
-use super::{Outcome, Settled};
+use super::{ExampleOutcome, Settled};
 use crate::decide::Logic;
 use crate::measure::{Extent, Truth, rows_used};
 use crate::plan::{Condition, Expr, NameId, Origin, Plan, Test, Yields};
@@ -40,7 +40,7 @@ pub enum Part {
 
 /// Returns how far each gate of the text, choice, row of a band, task and warning is reached, each followed by its single
 /// conditions, and then each row of each table.
-pub fn reach(book: Book<'_>, outcomes: &[Outcome]) -> Vec<Reach> {
+pub fn reach(book: Book<'_>, outcomes: &[ExampleOutcome]) -> Vec<Reach> {
     let plan = book.plan;
     let mut found = FoundReach { book, outcomes, all: Vec::new() };
     for (at, gate) in plan.gates.iter().enumerate().filter(|(_, gate)| gate.line.is_none()) {
@@ -88,7 +88,7 @@ fn row_of(settled: &Settled, band: NameId, at: usize) -> Option<Truth> {
 
 struct FoundReach<'p, 'o> {
     book: Book<'p>,
-    outcomes: &'o [Outcome],
+    outcomes: &'o [ExampleOutcome],
     all: Vec<Reach>,
 }
 

@@ -12,7 +12,7 @@ use crate::trace::Shutter;
 
 /// Something that may change nothing.
 #[derive(Clone, Copy, Debug)]
-pub(crate) enum Item {
+pub(crate) enum IdleItem {
     /// A gate, by its number.
     Gate(usize),
     /// A choice, by its number.
@@ -24,7 +24,7 @@ pub(crate) enum Item {
 impl Prover<'_> {
     /// Returns all that may change nothing, in two halves for two to look at: what needs the same work stands together, gates
     /// that close the same products, choices, and rows.
-    pub(crate) fn items(&self) -> [Vec<Item>; 2] {
+    pub(crate) fn items(&self) -> [Vec<IdleItem>; 2] {
         let (plan, rules) = (self.book.plan, self.book.rules);
         let mut gates: Vec<usize> = (0..plan.gates.len()).collect();
         gates.sort_by_key(|at| {
@@ -34,15 +34,16 @@ impl Prover<'_> {
             })
         });
         let rows =
-            rules.bands.iter().flat_map(|band| (0..band.rows.len()).map(|row| Item::Row(band.name, row)));
-        let choices = (0..plan.choices.len()).map(Item::Choice);
-        let mut all: Vec<Item> = gates.into_iter().map(Item::Gate).chain(choices).chain(rows).collect();
+            rules.bands.iter().flat_map(|band| (0..band.rows.len()).map(|row| IdleItem::Row(band.name, row)));
+        let choices = (0..plan.choices.len()).map(IdleItem::Choice);
+        let mut all: Vec<IdleItem> =
+            gates.into_iter().map(IdleItem::Gate).chain(choices).chain(rows).collect();
         let second = all.split_off(all.len() / 2);
         [all, second]
     }
 
     /// Returns which of some items change nothing.
-    pub(crate) fn idle(&mut self, items: &[Item]) -> Problems {
+    pub(crate) fn idle(&mut self, items: &[IdleItem]) -> Problems {
         let grounds = Grounds::of(self.book.plan);
         self.spoken = self.spoken(None);
         let mut without = self.book.rules.clone();
@@ -60,22 +61,27 @@ impl Prover<'_> {
     }
 
     /// Returns where an item stands and what it is called, if it changes nothing though it can hold.
-    fn idle_item(&mut self, item: Item, grounds: &Grounds, without: &mut Rules) -> Option<(Span, String)> {
+    fn idle_item(
+        &mut self,
+        item: IdleItem,
+        grounds: &Grounds,
+        without: &mut Rules,
+    ) -> Option<(Span, String)> {
         let plan = self.book.plan;
         match item {
-            Item::Gate(at) => {
+            IdleItem::Gate(at) => {
                 let gate = plan.gates.get(at).filter(|gate| gate.line.is_none() && gate.hours.is_none())?;
                 let set = self.meaning.speaks.gates.get(at).copied()?;
                 let idle = self.is_idle(set, grounds, Altered::Gate(at, Set::NONE));
                 idle.then(|| (gate.span, format!("the gate `{}`", gate.name)))
             }
-            Item::Choice(at) => {
+            IdleItem::Choice(at) => {
                 let choice = plan.choices.get(at)?;
                 let set = self.meaning.speaks.choices.get(at).copied()?;
                 let idle = self.is_idle(set, grounds, Altered::Choice(at, Set::NONE));
                 idle.then(|| (choice.span, format!("the choice `{}`", choice.name)))
             }
-            Item::Row(name, at) => {
+            IdleItem::Row(name, at) => {
                 let Origin::Band(band) = &plan[name].origin else { return None };
                 let row = band.rows.get(at)?;
                 let rules = self.book.rules.bands.iter().find(|it| it.name == name)?;

@@ -1,6 +1,6 @@
 //! Which small changes the worked examples notice.
 
-use super::mutants::{Mutant, Site, When};
+use super::mutants::{Mutant, MutantCondition, MutantSite};
 use crate::advice::ExampleHours;
 use crate::decide::{Certified, Rules};
 use crate::measure::{Extent, Truth, lookup, speaks_of_weather};
@@ -60,7 +60,7 @@ impl<'p> Catcher<'p> {
         let (rules, definitions) = (OnceCell::new(), OnceCell::new());
         for Passing { worked, number, at_once, taken, .. } in &self.examples {
             let is_idle = match mutant.site {
-                Site::Row(name, _) => taken.cut().contains(&name),
+                MutantSite::Row(name, _) => taken.cut().contains(&name),
                 // No value hangs on a gate, a choice, a task or a warning.
                 _ => worked.expects.iter().all(|it| is_value(&it.what)),
             };
@@ -94,7 +94,7 @@ impl<'p> Catcher<'p> {
     ) -> bool {
         let names = self.changed_names(mutant);
         let of_weather = mutant.of_hours
-            || matches!(mutant.site, Site::Name(name) if matches!(&self.plan[name].origin,
+            || matches!(mutant.site, MutantSite::Name(name) if matches!(&self.plan[name].origin,
                 Origin::Measure(measure) if speaks_of_weather(&measure.expr).is_some()));
         self.examples.iter().any(|example| {
             let Passing { worked, number, hours, .. } = example;
@@ -118,7 +118,7 @@ impl<'p> Catcher<'p> {
         let Passing { worked, at_once, taken, .. } = example;
         // What is left open in an example that comes out without it may be anything.
         match mutant.site {
-            Site::Name(name) => {
+            MutantSite::Name(name) => {
                 let (mut before, mut after) = (Vec::new(), Vec::new());
                 each_condition_within(self.plan, name, &mut |it| before.push(it));
                 each_condition_within(changed, name, &mut |it| after.push(it));
@@ -131,7 +131,7 @@ impl<'p> Catcher<'p> {
                                 && (truth != Truth::Open || *at_once)
                     })
             }
-            Site::TableRow(id, _) => {
+            MutantSite::TableRow(id, _) => {
                 let asks = |it: &Expected| matches!(it, Expected::TableIs(table, ..) if *table == id);
                 let same = |keys: &[Extent]| {
                     let was = lookup(self.plan, &self.plan[id], keys).0;
@@ -163,8 +163,8 @@ impl<'p> Catcher<'p> {
             found
         };
         let is = |id: &NameId| match mutant.site {
-            Site::Name(name) => self.definitions.name(*id) == self.definitions.name(name),
-            Site::TableRow(table, _) => looks(*id, table),
+            MutantSite::Name(name) => self.definitions.name(*id) == self.definitions.name(name),
+            MutantSite::TableRow(table, _) => looks(*id, table),
             _ => false,
         };
         self.plan.named().map(|(id, _)| id).filter(is).collect()
@@ -178,7 +178,7 @@ impl<'p> Catcher<'p> {
         };
         let (condition, unless) = conditions(self.plan, mutant.site);
         let after = match mutant.when() {
-            Some(When { condition, unless }) => holds(condition.as_ref(), unless.as_ref()),
+            Some(MutantCondition { condition, unless }) => holds(condition.as_ref(), unless.as_ref()),
             None => Truth::No,
         };
         (holds(condition, unless), after)
@@ -186,19 +186,23 @@ impl<'p> Catcher<'p> {
 }
 
 /// Returns the conditions of an item as they stand.
-pub(crate) fn conditions(plan: &Plan, site: Site) -> (Option<&Condition>, Option<&Condition>) {
+pub(crate) fn conditions(plan: &Plan, site: MutantSite) -> (Option<&Condition>, Option<&Condition>) {
     match site {
-        Site::Gate(at) => (plan.gates[at].condition.as_ref(), plan.gates[at].unless.as_ref()),
-        Site::Choice(at) => (plan.choices[at].condition.as_ref(), plan.choices[at].unless.as_ref()),
-        Site::Task(at) => (plan.tasks[at].speaks.condition.as_ref(), plan.tasks[at].speaks.unless.as_ref()),
-        Site::Warning(at) => {
+        MutantSite::Gate(at) => (plan.gates[at].condition.as_ref(), plan.gates[at].unless.as_ref()),
+        MutantSite::Choice(at) => (plan.choices[at].condition.as_ref(), plan.choices[at].unless.as_ref()),
+        MutantSite::Task(at) => {
+            (plan.tasks[at].speaks.condition.as_ref(), plan.tasks[at].speaks.unless.as_ref())
+        }
+        MutantSite::Warning(at) => {
             (plan.warnings[at].speaks.condition.as_ref(), plan.warnings[at].speaks.unless.as_ref())
         }
-        Site::Row(name, at) => match &plan[name].origin {
+        MutantSite::Row(name, at) => match &plan[name].origin {
             Origin::Band(band) => (band.rows.get(at).map(|row| &row.condition), None),
             _ => (None, None),
         },
-        Site::Name(_) | Site::Hourly(_) | Site::Daily(_) | Site::TableRow(..) => (None, None),
+        MutantSite::Name(_) | MutantSite::Hourly(_) | MutantSite::Daily(_) | MutantSite::TableRow(..) => {
+            (None, None)
+        }
     }
 }
 

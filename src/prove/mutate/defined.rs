@@ -2,7 +2,7 @@
 //! that are left out.
 
 use super::changes::{self, SmallChange};
-use super::mutants::{Becomes, Mutant, Of, Site};
+use super::mutants::{Becomes, Mutant, MutantOf, MutantSite};
 use crate::measure::speaks_of_weather;
 use crate::plan::{
     Compare, Condition, DailyId, Datum, Definitions, Expr, HourlyId, Inside, Kind, Meaning, Measure, NameId,
@@ -19,7 +19,7 @@ pub(crate) fn add(plan: &Plan, all: &mut Vec<Mutant>) {
             Origin::Measure(measure) => {
                 let Some(item) = item_of(plan, id) else { continue };
                 let of_hours = speaks_of_weather(&measure.expr).is_some();
-                let of = Of { plan, item, site: Site::Name(id), span: name.span };
+                let of = MutantOf { plan, item, site: MutantSite::Name(id), span: name.span };
                 for change in of.of_expr(&measure.expr) {
                     let becomes = Measure { expr: change.becomes.clone(), ..measure.clone() };
                     all.push(of.mutant(&change, of_hours, Becomes::Measure(becomes)));
@@ -32,7 +32,7 @@ pub(crate) fn add(plan: &Plan, all: &mut Vec<Mutant>) {
             }
             Origin::Tally(tally) => {
                 let item = format!("tally {}", name.word);
-                let of = Of { plan, item, site: Site::Name(id), span: name.span };
+                let of = MutantOf { plan, item, site: MutantSite::Name(id), span: name.span };
                 for (change, becomes) in of.of_tally(tally) {
                     all.push(of.mutant(&change, true, Becomes::Tally(becomes)));
                 }
@@ -41,15 +41,15 @@ pub(crate) fn add(plan: &Plan, all: &mut Vec<Mutant>) {
         }
     }
     for (at, hourly) in plan.hourlies.iter().enumerate() {
-        let (item, site) = (format!("hourly {}", hourly.name), Site::Hourly(HourlyId(at as u32)));
-        let of = Of { plan, item, site, span: hourly.span };
+        let (item, site) = (format!("hourly {}", hourly.name), MutantSite::Hourly(HourlyId(at as u32)));
+        let of = MutantOf { plan, item, site, span: hourly.span };
         for (change, becomes) in of.of_yields(&hourly.yields) {
             all.push(of.mutant(&change, true, Becomes::Series(becomes, None)));
         }
     }
     for (at, daily) in plan.dailies.iter().enumerate() {
-        let (item, site) = (format!("daily {}", daily.name), Site::Daily(DailyId(at as u32)));
-        let of = Of { plan, item, site, span: daily.span };
+        let (item, site) = (format!("daily {}", daily.name), MutantSite::Daily(DailyId(at as u32)));
+        let of = MutantOf { plan, item, site, span: daily.span };
         for (change, becomes) in of.of_yields(&daily.yields) {
             all.push(of.mutant(&change, true, Becomes::Series(becomes, daily.valid_if.clone())));
         }
@@ -70,7 +70,7 @@ pub(crate) fn add(plan: &Plan, all: &mut Vec<Mutant>) {
                 change: "dropped".to_owned(),
                 tells: String::new(),
                 of_hours,
-                site: Site::TableRow(id, row),
+                site: MutantSite::TableRow(id, row),
                 becomes: Becomes::Dropped,
             });
         }
@@ -80,20 +80,22 @@ pub(crate) fn add(plan: &Plan, all: &mut Vec<Mutant>) {
 /// Changes a definition in a rulebook.
 pub(crate) fn apply(mutant: &Mutant, plan: &mut Plan) {
     match (mutant.site, &mutant.becomes) {
-        (Site::Name(name), Becomes::Measure(measure)) => {
+        (MutantSite::Name(name), Becomes::Measure(measure)) => {
             keep_of_promises(plan, name);
             plan.names[name.index()].origin = Origin::Measure(measure.clone());
         }
-        (Site::Name(name), Becomes::Tally(tally)) => {
+        (MutantSite::Name(name), Becomes::Tally(tally)) => {
             plan.names[name.index()].origin = Origin::Tally(tally.clone());
         }
-        (Site::Hourly(id), Becomes::Series(yields, _)) => plan.hourlies[id.index()].yields = yields.clone(),
-        (Site::Daily(id), Becomes::Series(yields, valid_if)) => {
+        (MutantSite::Hourly(id), Becomes::Series(yields, _)) => {
+            plan.hourlies[id.index()].yields = yields.clone()
+        }
+        (MutantSite::Daily(id), Becomes::Series(yields, valid_if)) => {
             let daily = &mut plan.dailies[id.index()];
             daily.yields = yields.clone();
             daily.valid_if.clone_from(valid_if);
         }
-        (Site::TableRow(id, row), _) => {
+        (MutantSite::TableRow(id, row), _) => {
             let rows = &mut plan.tables[id.index()].rows;
             if row < rows.len() {
                 rows.remove(row);
@@ -137,7 +139,7 @@ fn each_test_mut(condition: &mut Condition, f: &mut dyn FnMut(&mut Test)) {
 
 /// Returns whether it is a change of how many sprays of a day a tally asks for: the tree of a worked example was never sprayed.
 pub(super) fn is_of_log(plan: &Plan, mutant: &Mutant) -> bool {
-    let Site::Name(name) = mutant.site else { return false };
+    let MutantSite::Name(name) = mutant.site else { return false };
     let Origin::Tally(tally) = &plan[name].origin else { return false };
     let mut found = false;
     let adds = tally.adds.iter().filter_map(|add| add.condition.as_ref());
@@ -236,7 +238,7 @@ pub(crate) fn key_datum(plan: &Plan, table: &Table, key: usize, datum: Datum) ->
     plan.datum_in(table.keys.get(key).copied().unwrap_or(Kind::Number), &unit, datum)
 }
 
-impl Of<'_> {
+impl MutantOf<'_> {
     fn of_condition(&self, condition: Option<&Condition>) -> Vec<SmallChange<Condition>> {
         condition.map(|it| changes::of_condition(self.plan, it, self.span)).unwrap_or_default()
     }

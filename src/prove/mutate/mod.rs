@@ -21,7 +21,7 @@ use crate::prove::space::roots::names_within;
 use crate::trace::Verdict;
 use catcher::Catcher;
 use defined::{hours_touched, touched};
-use mutants::{Mutant, Site, When, mutants, untried};
+use mutants::{Mutant, MutantCondition, MutantSite, mutants, untried};
 use std::collections::BTreeSet;
 use table_rows::{is_idle, of_table};
 use trial::{Judged, Trial};
@@ -119,7 +119,7 @@ fn of_rules(
     let place: Vec<Option<usize>> = mutants
         .iter()
         .map(|mutant| {
-            let When { condition, unless } = mutant.when()?;
+            let MutantCondition { condition, unless } = mutant.when()?;
             more.warnings.push(warning(condition.clone(), unless.clone()));
             Some(more.warnings.len() - 1)
         })
@@ -216,9 +216,9 @@ pub(super) fn names_to_take(plan: &Plan, rules: &Rules, untaken: &BTreeSet<NameI
 }
 
 /// Returns a changed band and the bands that hang on it.
-pub(super) fn touched_bands(rules: &Rules, site: Site) -> BTreeSet<NameId> {
+pub(super) fn touched_bands(rules: &Rules, site: MutantSite) -> BTreeSet<NameId> {
     let mut touched = BTreeSet::new();
-    if let Site::Row(name, _) = site {
+    if let MutantSite::Row(name, _) = site {
         touched.insert(name);
         for band in &rules.bands {
             if band.rows.iter().any(|(_, _, logic)| logic.names_any(&touched)) {

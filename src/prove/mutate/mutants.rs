@@ -20,13 +20,13 @@ pub struct Mutant {
     pub tells: String,
     /// Whether it is a change of what is counted over hours or days: only examples with hours can tell.
     pub of_hours: bool,
-    pub(crate) site: Site,
+    pub(crate) site: MutantSite,
     pub(crate) becomes: Becomes,
 }
 
 /// Which item is changed.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(crate) enum Site {
+pub(crate) enum MutantSite {
     Gate(usize),
     Choice(usize),
     Row(NameId, usize),
@@ -39,10 +39,13 @@ pub(crate) enum Site {
     TableRow(TableId, usize),
 }
 
-impl Site {
+impl MutantSite {
     /// Returns whether it is the definition of a value, on which rules hang.
     pub(super) fn is_definition(self) -> bool {
-        matches!(self, Site::Name(_) | Site::Hourly(_) | Site::Daily(_) | Site::TableRow(..))
+        matches!(
+            self,
+            MutantSite::Name(_) | MutantSite::Hourly(_) | MutantSite::Daily(_) | MutantSite::TableRow(..)
+        )
     }
 }
 
@@ -50,7 +53,7 @@ impl Site {
 #[derive(Clone, Debug)]
 pub(crate) enum Becomes {
     Dropped,
-    When(When),
+    When(MutantCondition),
     Measure(Measure),
     Tally(Tally),
     /// An `hourly` or a `daily`, and when it is valid.
@@ -59,14 +62,14 @@ pub(crate) enum Becomes {
 
 /// When an item holds after the change.
 #[derive(Clone, Debug)]
-pub(crate) struct When {
+pub(crate) struct MutantCondition {
     pub(crate) condition: Option<Condition>,
     pub(crate) unless: Option<Condition>,
 }
 
 impl Mutant {
     /// Returns when the item holds after the change; nothing where it is dropped or no rule.
-    pub(crate) fn when(&self) -> Option<&When> {
+    pub(crate) fn when(&self) -> Option<&MutantCondition> {
         if let Becomes::When(when) = &self.becomes { Some(when) } else { None }
     }
 
@@ -74,23 +77,23 @@ impl Mutant {
     pub(super) fn applied(&self, plan: &Plan) -> Plan {
         let mut plan = plan.clone();
         let (condition, unless) = match self.site {
-            Site::Gate(at) => {
+            MutantSite::Gate(at) => {
                 let gate = &mut plan.gates[at];
                 (&mut gate.condition, &mut gate.unless)
             }
-            Site::Choice(at) => {
+            MutantSite::Choice(at) => {
                 let choice = &mut plan.choices[at];
                 (&mut choice.condition, &mut choice.unless)
             }
-            Site::Task(at) => {
+            MutantSite::Task(at) => {
                 let speaks = &mut plan.tasks[at].speaks;
                 (&mut speaks.condition, &mut speaks.unless)
             }
-            Site::Warning(at) => {
+            MutantSite::Warning(at) => {
                 let speaks = &mut plan.warnings[at].speaks;
                 (&mut speaks.condition, &mut speaks.unless)
             }
-            Site::Row(name, at) => {
+            MutantSite::Row(name, at) => {
                 if let Origin::Band(band) = &mut plan.names[name.index()].origin {
                     match self.when().and_then(|when| when.condition.as_ref()) {
                         Some(condition) => band.rows[at].condition.clone_from(condition),
@@ -99,7 +102,7 @@ impl Mutant {
                 }
                 return plan;
             }
-            Site::Name(_) | Site::Hourly(_) | Site::Daily(_) | Site::TableRow(..) => {
+            MutantSite::Name(_) | MutantSite::Hourly(_) | MutantSite::Daily(_) | MutantSite::TableRow(..) => {
                 defined::apply(self, &mut plan);
                 return plan;
             }
@@ -118,13 +121,22 @@ pub fn mutants(plan: &Plan) -> Vec<Mutant> {
     let mut all = Vec::new();
     for (at, gate) in plan.gates.iter().enumerate() {
         if gate.line.is_none() && gate.hours.is_none() {
-            let of = Of { plan, item: format!("gate {}", gate.name), site: Site::Gate(at), span: gate.span };
+            let of = MutantOf {
+                plan,
+                item: format!("gate {}", gate.name),
+                site: MutantSite::Gate(at),
+                span: gate.span,
+            };
             of.add(gate.condition.as_ref(), gate.unless.as_ref(), &mut all);
         }
     }
     for (at, choice) in plan.choices.iter().enumerate() {
-        let of =
-            Of { plan, item: format!("choice {}", choice.name), site: Site::Choice(at), span: choice.span };
+        let of = MutantOf {
+            plan,
+            item: format!("choice {}", choice.name),
+            site: MutantSite::Choice(at),
+            span: choice.span,
+        };
         of.add(choice.condition.as_ref(), choice.unless.as_ref(), &mut all);
     }
     for (id, name) in plan.named() {
@@ -132,19 +144,24 @@ pub fn mutants(plan: &Plan) -> Vec<Mutant> {
         for (at, row) in band.rows.iter().enumerate() {
             let caps = if row.caps { "at most " } else { "" };
             let item = format!("row {caps}{} of {}", plan.word_of(id, row.level), name.word);
-            let of = Of { plan, item, site: Site::Row(id, at), span: row.span };
+            let of = MutantOf { plan, item, site: MutantSite::Row(id, at), span: row.span };
             of.add(Some(&row.condition), None, &mut all);
             all.push(of.mutant(&of.whole("dropped"), false, Becomes::Dropped));
         }
     }
     for (at, task) in plan.tasks.iter().enumerate() {
         let item = format!("task {}", task.name);
-        let of = Of { plan, item, site: Site::Task(at), span: task.speaks.span };
+        let of = MutantOf { plan, item, site: MutantSite::Task(at), span: task.speaks.span };
         of.add(task.speaks.condition.as_ref(), task.speaks.unless.as_ref(), &mut all);
     }
     for (at, warning) in plan.warnings.iter().enumerate() {
         let Warning { name, speaks, .. } = warning;
-        let of = Of { plan, item: format!("warning {name}"), site: Site::Warning(at), span: speaks.span };
+        let of = MutantOf {
+            plan,
+            item: format!("warning {name}"),
+            site: MutantSite::Warning(at),
+            span: speaks.span,
+        };
         of.add(speaks.condition.as_ref(), speaks.unless.as_ref(), &mut all);
     }
     defined::add(plan, &mut all);
@@ -170,14 +187,14 @@ pub fn untried(plan: &Plan) -> (usize, usize) {
 }
 
 /// An item, or a definition, of which changes are made.
-pub(crate) struct Of<'p> {
+pub(crate) struct MutantOf<'p> {
     pub(crate) plan: &'p Plan,
     pub(crate) item: String,
-    pub(crate) site: Site,
+    pub(crate) site: MutantSite,
     pub(crate) span: Span,
 }
 
-impl Of<'_> {
+impl MutantOf<'_> {
     /// Returns a change of it, and what it becomes.
     pub(crate) fn mutant<T>(&self, change: &SmallChange<T>, of_hours: bool, becomes: Becomes) -> Mutant {
         Mutant {
@@ -195,16 +212,17 @@ impl Of<'_> {
         let changes =
             |of: Option<&Condition>| of.map(|it| of_condition(self.plan, it, self.span)).unwrap_or_default();
         for change in changes(condition) {
-            let when = When { condition: Some(change.becomes.clone()), unless: unless.cloned() };
+            let when = MutantCondition { condition: Some(change.becomes.clone()), unless: unless.cloned() };
             all.push(self.mutant(&change, false, Becomes::When(when)));
         }
         for change in changes(unless) {
-            let when = When { condition: condition.cloned(), unless: Some(change.becomes.clone()) };
+            let when =
+                MutantCondition { condition: condition.cloned(), unless: Some(change.becomes.clone()) };
             all.push(self.mutant(&change, false, Becomes::When(when)));
         }
         if let Some(unless) = unless {
             let parts = condition.into_iter().chain([unless]).cloned().collect();
-            let when = When { condition: Some(Condition::All(parts)), unless: None };
+            let when = MutantCondition { condition: Some(Condition::All(parts)), unless: None };
             all.push(self.mutant(&self.whole("`and` for `unless`"), false, Becomes::When(when)));
         }
     }

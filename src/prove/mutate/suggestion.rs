@@ -2,7 +2,7 @@
 //! fewest takes, at the very edge where it can stand there, named for what it is about, and with the rule's own sources.
 
 use super::catcher::conditions;
-use super::mutants::{Mutant, Site};
+use super::mutants::{Mutant, MutantSite};
 use super::{comes_to, names_to_take};
 use crate::measure::{Extent, Possible, Truth};
 use crate::plan::{
@@ -82,8 +82,8 @@ impl Shown<'_, '_> {
     /// The grade of a band of which a row is changed, or the value of a measure that is.
     fn grade(&self, everything: &Worked) -> Option<WantedExample> {
         let (name, value) = match self.mutant.site {
-            Site::Row(name, _) => (name, taken_value(&self.prover.space, 0, self.situation, name)?),
-            Site::Name(name) if !self.plan[name].hidden => {
+            MutantSite::Row(name, _) => (name, taken_value(&self.prover.space, 0, self.situation, name)?),
+            MutantSite::Name(name) if !self.plan[name].hidden => {
                 let definitions = Definitions::of(self.plan);
                 let taken = Taken::of(self.plan, &definitions, everything);
                 (name, value_of(compute::of_name(self.plan, name, &taken))?)
@@ -100,7 +100,7 @@ impl Shown<'_, '_> {
 
     /// What a changed gate shuts.
     fn shut(&self) -> Vec<WantedExample> {
-        let Site::Gate(at) = self.mutant.site else { return Vec::new() };
+        let MutantSite::Gate(at) = self.mutant.site else { return Vec::new() };
         let gate = &self.plan.gates[at];
         let products = self.plan.products.iter().enumerate().filter(|(number, product)| {
             gate.shuts.iter().any(|shut| match shut {
@@ -162,7 +162,7 @@ impl Shown<'_, '_> {
 
     /// Returns the names of which the changed item speaks: that of a test that is changed first.
     fn about(&self) -> Vec<NameId> {
-        if let Site::Name(name) = self.mutant.site {
+        if let MutantSite::Name(name) = self.mutant.site {
             return names_within(self.plan, name).into_iter().collect();
         }
         let (condition, unless) = conditions(self.plan, self.mutant.site);
@@ -255,15 +255,15 @@ impl Shown<'_, '_> {
     fn cites(&self) -> Vec<&str> {
         let plan = self.plan;
         let why = match self.mutant.site {
-            Site::Gate(at) => &plan.gates[at].why,
-            Site::Choice(at) => &plan.choices[at].why,
-            Site::Task(at) => &plan.tasks[at].speaks.why,
-            Site::Warning(at) => &plan.warnings[at].speaks.why,
-            Site::Name(name) => &plan[name].why,
-            Site::Hourly(id) => &plan[id].why,
-            Site::Daily(id) => &plan[id].why,
-            Site::TableRow(id, _) => &plan[id].why,
-            Site::Row(name, at) => match &plan[name].origin {
+            MutantSite::Gate(at) => &plan.gates[at].why,
+            MutantSite::Choice(at) => &plan.choices[at].why,
+            MutantSite::Task(at) => &plan.tasks[at].speaks.why,
+            MutantSite::Warning(at) => &plan.warnings[at].speaks.why,
+            MutantSite::Name(name) => &plan[name].why,
+            MutantSite::Hourly(id) => &plan[id].why,
+            MutantSite::Daily(id) => &plan[id].why,
+            MutantSite::TableRow(id, _) => &plan[id].why,
+            MutantSite::Row(name, at) => match &plan[name].origin {
                 Origin::Band(band) => match band.rows.get(at) {
                     Some(row) if !row.why.cites.is_empty() => &row.why,
                     Some(_) | None => &plan[name].why,

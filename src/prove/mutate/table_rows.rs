@@ -2,7 +2,7 @@
 //! that row.
 
 use super::defined::key_datum;
-use super::mutants::{Mutant, Site};
+use super::mutants::{Mutant, MutantSite};
 use super::suggestion::cited;
 use crate::measure::{Extent, Possible, Truth, lookup};
 use crate::plan::{CellValue, Datum, Kind, Pattern, Plan, Table, TakenValue, TextId};
@@ -19,7 +19,7 @@ const MOST_COMPARED: usize = 20_000;
 
 /// Writes the example; nothing where the row makes no difference to the table.
 pub(crate) fn of_table(plan: &Plan, changed: &Plan, mutant: &Mutant) -> Option<String> {
-    let Site::TableRow(id, row) = mutant.site else { return None };
+    let MutantSite::TableRow(id, row) = mutant.site else { return None };
     let (table, without) = (&plan[id], &changed[id]);
     let of_row = table.rows.get(row)?;
     let (value, gives) = match of_row.gives {
@@ -63,7 +63,7 @@ pub(crate) fn of_table(plan: &Plan, changed: &Plan, mutant: &Mutant) -> Option<S
 /// Returns whether a table gives the same at all keys without the row that is left out. Between the edges of its rows a table is
 /// constant or runs in straight lines, so that its edges, one key between any two and one beyond the last tell.
 pub(crate) fn is_idle(plan: &Plan, changed: &Plan, mutant: &Mutant) -> bool {
-    let Site::TableRow(id, _) = mutant.site else { return false };
+    let MutantSite::TableRow(id, _) = mutant.site else { return false };
     let (table, without) = (&plan[id], &changed[id]);
     let mut tried: Vec<Vec<Extent>> = vec![Vec::new()];
     for key in 0..table.keys.len() {

@@ -1,7 +1,7 @@
 //! One small change, held against all situations: whether it changes a decision, breaks a promise, and which worked example
 //! would notice it.
 
-use super::mutants::{Mutant, Site};
+use super::mutants::{Mutant, MutantSite};
 use super::suggestion::Shown;
 use crate::decide::{Logic, Rules};
 use crate::plan::{NameId, Plan, Promise};
@@ -42,14 +42,14 @@ impl<'p> Trial<'_, 'p> {
         let set = new.map_or(Set::NONE, |logic| self.prover.space.holds(0, logic));
         let rules = self.prover.book.rules;
         match mutant.site {
-            Site::Gate(at) => self.of_verdict(mutant, &[Altered::Gate(at, set)], None),
-            Site::Choice(at) => self.of_verdict(mutant, &[Altered::Choice(at, set)], None),
-            Site::Task(at) => self.of_speaking(mutant, &rules.tasks[at], set),
-            Site::Warning(at) => self.of_speaking(mutant, &rules.warnings[at], set),
-            Site::Name(_) | Site::Hourly(_) | Site::Daily(_) | Site::TableRow(..) => {
+            MutantSite::Gate(at) => self.of_verdict(mutant, &[Altered::Gate(at, set)], None),
+            MutantSite::Choice(at) => self.of_verdict(mutant, &[Altered::Choice(at, set)], None),
+            MutantSite::Task(at) => self.of_speaking(mutant, &rules.tasks[at], set),
+            MutantSite::Warning(at) => self.of_speaking(mutant, &rules.warnings[at], set),
+            MutantSite::Name(_) | MutantSite::Hourly(_) | MutantSite::Daily(_) | MutantSite::TableRow(..) => {
                 self.of_definition(mutant)
             }
-            Site::Row(name, at) => {
+            MutantSite::Row(name, at) => {
                 let row = new.map(|_| set);
                 let spoken = |trial: &mut Self| {
                     let logic = rules.tasks.iter().chain(&rules.warnings[..trial.plan.warnings.len()]);
@@ -129,7 +129,7 @@ impl<'p> Trial<'_, 'p> {
 
     /// Writes an example in which a condition of a changed measure holds before or after the change alone.
     fn example_of_value(&mut self, mutant: &Mutant) -> Option<String> {
-        let (Site::Name(name), Some(changed)) = (mutant.site, self.changed) else { return None };
+        let (MutantSite::Name(name), Some(changed)) = (mutant.site, self.changed) else { return None };
         let (mut before, mut after) = (Vec::new(), Vec::new());
         each_condition_within(self.plan, name, &mut |it| before.push(it));
         each_condition_within(changed.plan, name, &mut |it| after.push(it));
@@ -191,8 +191,8 @@ impl<'p> Trial<'_, 'p> {
 
     fn of_speaking(&mut self, mutant: &Mutant, old: &Logic, new: Set) -> Judged {
         let at = match mutant.site {
-            Site::Warning(at) => self.plan.tasks.len() + at,
-            Site::Task(at) => at,
+            MutantSite::Warning(at) => self.plan.tasks.len() + at,
+            MutantSite::Task(at) => at,
             _ => 0,
         };
         let before = self.prover.space.holds(0, old);

@@ -19,17 +19,17 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// All that is known of one meaning.
 #[derive(Default)]
-pub(crate) struct Met<'c> {
+pub(crate) struct RootKnowledge<'c> {
     pub(crate) names: BTreeSet<(usize, NameId)>,
     pub(crate) compares: Vec<(usize, &'c Compare)>,
     uses: u32,
 }
 
-pub(super) type Meanings<'c> = FxHashMap<Meaning, Met<'c>>;
+pub(super) type Meanings<'c> = FxHashMap<Meaning, RootKnowledge<'c>>;
 pub(super) type Roots<'p> = BTreeMap<Meaning, (usize, Root<'p>)>;
 
 /// A name that is computed, with its roots.
-pub(crate) struct Computed<'p> {
+pub(crate) struct RootedName<'p> {
     pub(crate) book: usize,
     pub(crate) name: NameId,
     pub(crate) meaning: Meaning,
@@ -97,7 +97,7 @@ pub(crate) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
     super::order::sort(books, &rooted, &mut tree);
     // A computed name stands right behind the last of its roots, so that these need not be remembered for longer.
     let mut links = Vec::new();
-    let mut open: Vec<&Computed<'_>> = computed.iter().collect();
+    let mut open: Vec<&RootedName<'_>> = computed.iter().collect();
     for meaning in &tree {
         parts.add_root(*meaning, &roots, single.get(meaning).map_or(&[][..], |cuts| cuts), false);
         let ready;
@@ -219,7 +219,7 @@ fn reach<'p>(
     rooted: &[Rooted<'p>],
     wanted: &[BTreeSet<NameId>],
     meanings: &mut Meanings<'p>,
-) -> (Roots<'p>, Vec<Computed<'p>>, BTreeSet<Meaning>) {
+) -> (Roots<'p>, Vec<RootedName<'p>>, BTreeSet<Meaning>) {
     let (mut roots, mut computed, mut of_group) = (Roots::new(), Vec::new(), BTreeSet::new());
     for (book, (rooted, wanted)) in rooted.iter().zip(wanted).enumerate() {
         let mut todo: Vec<NameId> = wanted.iter().copied().collect();
@@ -238,7 +238,7 @@ fn reach<'p>(
                 todo.push(inner);
             }
             if !found.contains_key(&meaning) {
-                computed.push(Computed { book, name, meaning, roots: found.clone() });
+                computed.push(RootedName { book, name, meaning, roots: found.clone() });
             }
             for (meaning, root) in found {
                 if let Root::Name(name) = root
@@ -277,7 +277,7 @@ fn refine(
     books: &[Book<'_>],
     rooted: &[Rooted<'_>],
     roots: &Roots<'_>,
-    computed: &[Computed<'_>],
+    computed: &[RootedName<'_>],
 ) -> FxHashMap<Meaning, Vec<f64>> {
     let mut cuts: FxHashMap<Meaning, Vec<f64>> = FxHashMap::default();
     let of_tables: Vec<Threshold> = rooted.iter().flat_map(|rooted| table_edges(rooted.plan)).collect();
@@ -289,7 +289,10 @@ fn refine(
         let axis = books[it.book].rules.axes.of(it.name);
         let whole = is_whole(kind);
         let cells = |extent: Extent| {
-            let at = At { rooted: &rooted[it.book], values: &|meaning| (meaning == *root).then_some(extent) };
+            let at = RootMeanings {
+                rooted: &rooted[it.book],
+                values: &|meaning| (meaning == *root).then_some(extent),
+            };
             axis.touched(compute::of_name(rooted[it.book].plan, it.name, &at))
         };
         let ranges: Vec<(f64, f64)> =
@@ -316,12 +319,12 @@ fn refine(
 }
 
 /// What names are, given by the meanings of their roots.
-pub(crate) struct At<'a, 'p> {
+pub(crate) struct RootMeanings<'a, 'p> {
     pub(crate) rooted: &'a Rooted<'p>,
     pub(crate) values: &'a dyn Fn(Meaning) -> Option<Extent>,
 }
 
-impl Given for At<'_, '_> {
+impl Given for RootMeanings<'_, '_> {
     fn name(&self, name: NameId) -> Option<Extent> {
         (self.values)(self.rooted.definitions.name(name))
     }

@@ -1,7 +1,7 @@
 //! Numbers for what a situation leaves as ranges, chosen so that what is computed from them lies where the situation says.
 
 use super::Space;
-use super::build::At;
+use super::build::RootMeanings;
 use super::compute;
 use super::witness::number_in;
 use crate::measure::Extent;
@@ -66,7 +66,7 @@ impl Numbers {
         if self.missed.contains(&name) || !roots.keys().all(|root| self.of.contains_key(root)) {
             return None;
         }
-        let at = At { rooted, values: &|meaning| self.of.get(&meaning).copied() };
+        let at = RootMeanings { rooted, values: &|meaning| self.of.get(&meaning).copied() };
         let extent = compute::of_name(rooted.plan, name, &at);
         extent.is_settled().then_some(extent)
     }
@@ -183,7 +183,7 @@ fn lies(
 ) -> bool {
     let rooted = &space.rooted[book];
     let Some(read) = space.read(book, name) else { return true };
-    let at = At { rooted, values: &|meaning| given.get(&meaning).copied() };
+    let at = RootMeanings { rooted, values: &|meaning| given.get(&meaning).copied() };
     let extent = compute::of_name(rooted.plan, name, &at);
     let piece = usize::from(situation.get(usize::from(read.variable)).copied().unwrap_or(0));
     let axes = &space.books[book].rules.axes;

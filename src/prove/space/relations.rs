@@ -1,7 +1,7 @@
 //! What cannot be together: what the rulebook says is always so, names that are computed from others, and measures of the
 //! same weather or the same log, where arithmetic alone rules something out.
 
-use super::build::{At, kind_and_domain};
+use super::build::{RootMeanings, kind_and_domain};
 use super::compute;
 use super::rims::{inside, least};
 use super::roots::Root;
@@ -61,7 +61,7 @@ fn combine(
 ) -> Set {
     let Some((part, rest)) = rest.split_first() else {
         let rooted = &space.rooted[book];
-        let at = At {
+        let at = RootMeanings {
             rooted,
             values: &|meaning| given.iter().find(|(of, _)| *of == meaning).map(|(_, extent)| *extent),
         };

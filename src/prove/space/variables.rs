@@ -1,6 +1,6 @@
 //! The variables of the space: each root and each name that is computed from several, with its range cut into pieces.
 
-use super::build::{At, Computed, Meanings, Roots, kind_and_domain};
+use super::build::{Meanings, RootMeanings, RootedName, Roots, kind_and_domain};
 use super::compute::{self, is_whole};
 use super::relations;
 use super::rims::{inside, near};
@@ -57,12 +57,12 @@ impl<'p> Parts<'_, 'p> {
     }
 
     /// Returns whether the variables of all roots of a name are there.
-    pub(super) fn has_roots_of(&self, it: &Computed<'p>) -> bool {
+    pub(super) fn has_roots_of(&self, it: &RootedName<'p>) -> bool {
         it.roots.keys().all(|root| self.of_meaning.contains_key(root))
     }
 
     /// Adds a computed name; returns whether it has a variable of its own, which is to be related to its roots.
-    pub(super) fn add_computed(&mut self, it: &Computed<'p>) -> bool {
+    pub(super) fn add_computed(&mut self, it: &RootedName<'p>) -> bool {
         if self.read_from_root(it) {
             return false;
         }
@@ -71,10 +71,11 @@ impl<'p> Parts<'_, 'p> {
         }
         let rooted = &self.rooted[it.book];
         let kind = rooted.plan[it.name].kind;
-        let all = compute::of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
+        let all = compute::of_name(rooted.plan, it.name, &RootMeanings { rooted, values: &|_| None });
         let mut extents = self.cut(it.meaning, it.book, kind, all, &[], false);
         // What is looked up is nothing that the table does not give.
-        let values = compute::values_of_name(rooted.plan, it.name, &At { rooted, values: &|_| None });
+        let values =
+            compute::values_of_name(rooted.plan, it.name, &RootMeanings { rooted, values: &|_| None });
         let given = |piece: &Extent| values.iter().any(|value| relations::overlap(kind, *piece, *value));
         if kind.is_numeric() && extents.iter().all(|list| list.iter().any(given)) {
             extents.iter_mut().for_each(|list| list.retain(given));
@@ -127,7 +128,7 @@ impl<'p> Parts<'_, 'p> {
     }
 
     /// Reads a name from its only root, where each piece of the root leads to one cell of it.
-    fn read_from_root(&mut self, it: &Computed<'p>) -> bool {
+    fn read_from_root(&mut self, it: &RootedName<'p>) -> bool {
         let Some((root, of)) = it.roots.first_key_value().filter(|_| it.roots.len() == 1) else {
             return false;
         };
@@ -140,7 +141,7 @@ impl<'p> Parts<'_, 'p> {
             .iter()
             .map(|extent| {
                 let inside = inside(kind, *extent);
-                let at = At { rooted, values: &|meaning| (meaning == *root).then_some(inside) };
+                let at = RootMeanings { rooted, values: &|meaning| (meaning == *root).then_some(inside) };
                 compute::of_name(rooted.plan, it.name, &at)
             })
             .collect();

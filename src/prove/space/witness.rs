@@ -1,7 +1,7 @@
 //! A situation in words that a person would recognise: round numbers inside a cell, and only the names that matter.
 
 use super::Space;
-use super::build::At;
+use super::build::RootMeanings;
 use super::compute;
 use super::numbers::Numbers;
 use super::variables::FAR;
@@ -147,7 +147,7 @@ fn extent_with(
         // It is read from its root, or is its root by another name: what the root's value makes of it.
         let number = Extent::number(number);
         let of = rooted.definitions.name(root);
-        let at = At { rooted, values: &|meaning| (meaning == of).then_some(number) };
+        let at = RootMeanings { rooted, values: &|meaning| (meaning == of).then_some(number) };
         let made = if is_root { number } else { compute::of_name(plan, name, &at) };
         return Some((made, variable.whole));
     }

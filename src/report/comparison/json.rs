@@ -4,7 +4,7 @@ use super::{Compared, FORMAT, plain};
 use crate::plan::{Plan, ProductId};
 use crate::problems::Problem;
 use crate::prove::compare::items::{ItemChange, ItemDirection};
-use crate::prove::compare::{Headline, Opened, Region, Said, Turn};
+use crate::prove::compare::{Headline, Opened, Region, Said, VerdictTurn};
 use crate::prove::space::places::{Run, Where};
 use crate::source::Span;
 use crate::trace::Verdict;
@@ -86,8 +86,8 @@ impl Compared<'_> {
 
     /// Returns which way the verdict of a region moved, as its change of verdict says.
     fn kind(&self, region: &Region) -> &'static str {
-        let is_it = |turn: &&Turn| turn.was == region.was.verdict && turn.now == region.now.verdict;
-        self.comparison.turns.iter().find(is_it).map_or(region.direction.words(), Turn::words)
+        let is_it = |turn: &&VerdictTurn| turn.was == region.was.verdict && turn.now == region.now.verdict;
+        self.comparison.turns.iter().find(is_it).map_or(region.direction.words(), VerdictTurn::words)
     }
 
     fn said(&self, book: usize, said: &Said) -> Value {
@@ -163,7 +163,7 @@ fn place_json(place: &Where) -> Value {
     Value::Object(out)
 }
 
-fn turn_json(turn: &Turn) -> Value {
+fn turn_json(turn: &VerdictTurn) -> Value {
     let mut out = json!({ "was": turn.was, "now": turn.now, "kind": turn.words() });
     if !turn.was_shut.is_empty() {
         out["was_shut"] = turn.was_shut.iter().map(shut_json).collect();
@@ -182,7 +182,7 @@ fn shut_json((product, by): &(String, Vec<String>)) -> Value {
 fn headline_json(it: &Headline) -> Vec<Value> {
     let place = |place: &Vec<Where>| place.iter().map(place_json).collect::<Vec<Value>>();
     let places: Vec<Vec<Value>> = it.places.iter().map(place).collect();
-    let turn = |turn: &Turn| {
+    let turn = |turn: &VerdictTurn| {
         json!({
             "because_of": it.because_of, "figures": it.figures, "was": turn.was, "now": turn.now, "kind": turn.words(),
             "where": places.first(), "places": places, "elsewhere": it.elsewhere,

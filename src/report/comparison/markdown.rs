@@ -2,7 +2,7 @@
 
 use super::words::{direction_words, heading, in_short, item_line};
 use super::{Compared, HEADLINES, ToldChanges, by_change};
-use crate::prove::compare::Turn;
+use crate::prove::compare::VerdictTurn;
 use crate::prove::compare::items::{Change, ItemChange, RowChange};
 
 impl Compared<'_> {
@@ -119,11 +119,11 @@ fn items_table(items: &[&ItemChange]) -> String {
     format!("\n| item | was | now | in short |\n| --- | --- | --- | --- |\n{rows}")
 }
 
-fn turns_table(turns: &[Turn]) -> String {
+fn turns_table(turns: &[VerdictTurn]) -> String {
     if turns.is_empty() {
         return String::new();
     }
-    let row = |turn: &Turn| format!("| {} | {} | {} |\n", turn.was, turn.now, direction_words(turn));
+    let row = |turn: &VerdictTurn| format!("| {} | {} | {} |\n", turn.was, turn.now, direction_words(turn));
     format!("\n| was | now | |\n| --- | --- | --- |\n{}", turns.iter().map(row).collect::<String>())
 }
 

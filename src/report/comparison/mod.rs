@@ -10,7 +10,7 @@ mod markdown;
 use crate::plan::Plan;
 use crate::problems::Problem;
 use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection};
-use crate::prove::compare::{CalledOtherwise, Comparison, Direction, Headline, Opened, Turn};
+use crate::prove::compare::{CalledOtherwise, Comparison, Direction, Headline, Opened, VerdictTurn};
 use crate::source::Sources;
 use serde::Serialize;
 use std::cmp::Ordering;
@@ -272,7 +272,7 @@ impl Compared<'_> {
                 "In certified organic groves: not decided, there are too many situations.".to_owned(),
             ];
         }
-        let line = |turn: &Turn| format!("  {} becomes {} ({})", turn.was, turn.now, turn.words());
+        let line = |turn: &VerdictTurn| format!("  {} becomes {} ({})", turn.was, turn.now, turn.words());
         let lines = certified.turns.iter().map(line);
         std::iter::once("In certified organic groves".to_owned()).chain(lines).collect()
     }
@@ -312,8 +312,8 @@ impl Compared<'_> {
     }
 
     /// Returns the changes of verdict that are in no headline of a page.
-    fn unnamed(&self) -> Vec<Turn> {
-        let named = |turn: &Turn| {
+    fn unnamed(&self) -> Vec<VerdictTurn> {
+        let named = |turn: &VerdictTurn| {
             self.comparison.headlines.iter().take(HEADLINES).any(|headline| headline.turns.contains(turn))
         };
         self.comparison.turns.iter().filter(|turn| !named(turn)).cloned().collect()
@@ -326,9 +326,9 @@ struct ToldChanges(BTreeSet<(String, String)>);
 
 impl ToldChanges {
     /// Returns those of a headline that were not told before, and a sentence for the others.
-    fn of(&mut self, headline: &Headline) -> (Vec<Turn>, Option<String>) {
-        let is_new = |turn: &&Turn| self.0.insert((turn.was.clone(), turn.now.clone()));
-        let new: Vec<Turn> = headline.turns.iter().filter(is_new).cloned().collect();
+    fn of(&mut self, headline: &Headline) -> (Vec<VerdictTurn>, Option<String>) {
+        let is_new = |turn: &&VerdictTurn| self.0.insert((turn.was.clone(), turn.now.clone()));
+        let new: Vec<VerdictTurn> = headline.turns.iter().filter(is_new).cloned().collect();
         let again = headline.turns.len() - new.len();
         let also = if new.is_empty() { "" } else { "also " };
         (new, (again > 0).then(|| format!("{also}{} told above", counted(again, "change"))))

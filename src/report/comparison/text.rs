@@ -2,7 +2,7 @@
 
 use super::words::{direction_words, heading, item_line};
 use super::{Compared, HEADLINES, ToldChanges, by_change};
-use crate::prove::compare::Turn;
+use crate::prove::compare::VerdictTurn;
 use crate::prove::compare::items::Concern;
 use crate::report::filling::{filled, paragraph};
 
@@ -110,8 +110,8 @@ impl Compared<'_> {
 }
 
 /// Returns changes of verdict, a line each.
-fn turns(turns: &[Turn], width: usize) -> String {
-    let line = |turn: &Turn| format!("{} → {} ({})", turn.was, turn.now, direction_words(turn));
+fn turns(turns: &[VerdictTurn], width: usize) -> String {
+    let line = |turn: &VerdictTurn| format!("{} → {} ({})", turn.was, turn.now, direction_words(turn));
     turns.iter().map(|turn| joined(filled(&line(turn), "   ", "     ", width))).collect()
 }
 

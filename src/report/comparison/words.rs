@@ -4,7 +4,7 @@ use super::{Compared, counted, plain};
 use crate::plan::{Kind, Name, NameId, Origin};
 use crate::prove::Witness;
 use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection, RowChange};
-use crate::prove::compare::{Headline, Turn};
+use crate::prove::compare::{Headline, VerdictTurn};
 use crate::prove::space::places::{Run, Where};
 use crate::report::findings;
 use crate::source::Span;
@@ -83,7 +83,7 @@ pub(super) fn heading(headline: &Headline, items: &[ItemChange]) -> String {
         0 | 1 => String::new(),
         count => format!(", and {}", counted(count - 1, "more change")),
     };
-    let Turn { was, now, .. } = &headline.lead;
+    let VerdictTurn { was, now, .. } = &headline.lead;
     let shut = was_shut(&headline.lead).map_or(String::new(), |words| format!(" ({words})"));
     let moved = |figure: &String| {
         let item = items.iter().find(|it| it.item == format!("figure {figure}"))?;
@@ -96,12 +96,12 @@ pub(super) fn heading(headline: &Headline, items: &[ItemChange]) -> String {
 }
 
 /// Returns which way a verdict moved, and what of it was shut before.
-pub(super) fn direction_words(turn: &Turn) -> String {
+pub(super) fn direction_words(turn: &VerdictTurn) -> String {
     let way = turn.words();
     was_shut(turn).map_or(way.to_owned(), |words| format!("{way}; {words}"))
 }
 
-fn was_shut(turn: &Turn) -> Option<String> {
+fn was_shut(turn: &VerdictTurn) -> Option<String> {
     let products: Vec<&str> = turn.was_shut.iter().map(|(product, _)| &**product).collect();
     let was = if products.len() == 1 { "was" } else { "were" };
     (!products.is_empty()).then(|| format!("{} {was} shut here", products.join(" and ")))

@@ -3,7 +3,7 @@
 use super::Crew;
 use crate::report::job_json::{AmountEntry, VolumeEntry};
 use crate::report::json::{self, Day, Moment};
-use crate::sprayday::{Ground, KeptSheet, LoadTrees, OneTank, Part, Round, Stretch};
+use crate::sprayday::{KeptSheet, LoadTrees, OneTank, PlanGround, Round, Stretch, TankPart};
 use crate::trace::doses_in_words;
 use serde::Serialize;
 
@@ -140,11 +140,11 @@ impl<'a> Crew<'a> {
             target: kept.value("target"),
             trees: self.names(&round.trees),
             ground: match round.planned.ground {
-                Ground::Open => "open",
-                Ground::Compromise { .. } => "compromise",
-                Ground::Unknown => "unknown",
+                PlanGround::Open => "open",
+                PlanGround::Compromise { .. } => "compromise",
+                PlanGround::Unknown => "unknown",
                 // No load fits into what is open.
-                Ground::Short | Ground::Nothing => "none",
+                PlanGround::Short | PlanGround::Nothing => "none",
             },
             stretches: round.planned.stretches.iter().map(stretch).collect(),
             loads_without_hours: round.planned.unfitted,
@@ -158,7 +158,7 @@ impl<'a> Crew<'a> {
         let Ok(job) = &round.job else { return Vec::new() };
         let entry = |(at, load): (usize, &LoadTrees)| {
             let is_full = (at as u64) < job.loads.full;
-            let made = |part: &Part<'_>| {
+            let made = |part: &TankPart<'_>| {
                 AmountEntry::of(if is_full { part.full.as_ref() } else { part.last.as_ref() })
             };
             LoadEntry {

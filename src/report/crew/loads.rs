@@ -2,7 +2,7 @@
 
 use super::Crew;
 use crate::report::paper::Piece;
-use crate::sprayday::{Job, LoadTrees, Part, Round, Side, passes};
+use crate::sprayday::{Job, LoadTrees, PassSide, Round, TankPart, passes};
 
 /// Returns the table of the loads; those that are alike stand in one row, but for their trees.
 pub fn load_table(crew: &Crew<'_>, round: &Round<'_>, job: &Job<'_>) -> Piece {
@@ -22,7 +22,7 @@ pub fn load_table(crew: &Crew<'_>, round: &Round<'_>, job: &Job<'_>) -> Piece {
     Piece::Table(head, rows.collect())
 }
 
-fn amount(crew: &Crew<'_>, part: &Part<'_>, is_full: bool) -> String {
+fn amount(crew: &Crew<'_>, part: &TankPart<'_>, is_full: bool) -> String {
     match if is_full { &part.full } else { &part.last } {
         Some(Ok(mix)) => crew.words().amount(&mix.shown),
         Some(Err(_)) | None => "?".to_string(),
@@ -43,7 +43,7 @@ fn trees(crew: &Crew<'_>, load: &LoadTrees) -> String {
 /// Returns the table of the passes of an air-blast sprayer.
 pub fn pass_table(crew: &Crew<'_>, round: &Round<'_>) -> Piece {
     let head = ["sheet.column.pass", "sheet.column.side.before", "sheet.column.side.behind"];
-    let side = |side: Option<&Side>| match side {
+    let side = |side: Option<&PassSide>| match side {
         None => crew.say("sheet.side.nothing", &[]),
         Some(side) if side.runs.is_empty() => crew.say("sheet.side.shut", &[("row", &side.row)]),
         Some(side) if side.whole => crew.say("sheet.side.all", &[("row", &side.row)]),

@@ -6,7 +6,7 @@ use crate::grove::Sprayer;
 use crate::plan::ProductId;
 use crate::report::page::{risks, sentence};
 use crate::report::paper::{Paper, Piece};
-use crate::sprayday::{Ground, Round, Wait, flow, is_air_blast, rows};
+use crate::sprayday::{PlanGround, Round, Wait, flow, is_air_blast, rows};
 use crate::units::{plain, show};
 use crate::words::Speech;
 use chrono::DateTime;
@@ -60,8 +60,8 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
     let planned = &round.planned;
     let mut said = Vec::new();
     match &planned.ground {
-        Ground::Open => {}
-        Ground::Compromise { gates, short } => {
+        PlanGround::Open => {}
+        PlanGround::Compromise { gates, short } => {
             let key = match (short, round.takes) {
                 (false, _) => "sheet.when.compromise",
                 (true, Some(_)) => "sheet.when.compromise.short",
@@ -69,12 +69,12 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
             };
             said.push(crew.say(key, &[("gates", &crew.gates(gates))]));
         }
-        Ground::Short => {
+        PlanGround::Short => {
             let key = if round.takes.is_some() { "sheet.when.short" } else { "sheet.when.short.pace" };
             said.push(crew.say(key, &[]));
         }
-        Ground::Unknown => said.push(crew.say("sheet.when.unknown", &[])),
-        Ground::Nothing => said.push(crew.say("sheet.when.none", &[])),
+        PlanGround::Unknown => said.push(crew.say("sheet.when.unknown", &[])),
+        PlanGround::Nothing => said.push(crew.say("sheet.when.none", &[])),
     }
     said.extend(planned.stretches.iter().map(|stretch| match stretch.to {
         Some(to) => {
@@ -94,7 +94,7 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
         };
         said.push(crew.say(key, &[("gates", &gates)]));
     }
-    if planned.unfitted > 0 && matches!(planned.ground, Ground::Open | Ground::Compromise { .. }) {
+    if planned.unfitted > 0 && matches!(planned.ground, PlanGround::Open | PlanGround::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
     }
     said

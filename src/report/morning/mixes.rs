@@ -11,7 +11,7 @@ use crate::report::crew::when;
 use crate::report::page::{assumed_words, close_calls, long_of, risks, short_reasons};
 use crate::report::paper::{Paper, Piece};
 use crate::report::{loads_words, part_words_short};
-use crate::sprayday::{Ground, Round};
+use crate::sprayday::{PlanGround, Round};
 
 pub fn write(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let rounds = morning.crew.day.rounds.iter().enumerate();
@@ -96,7 +96,7 @@ fn amounts(morning: &MorningFacts<'_>, round: &Round<'_>) -> Vec<String> {
 fn hours(morning: &MorningFacts<'_>, round: &Round<'_>) -> String {
     let words = morning.page.words();
     let mut said = match round.planned.ground {
-        Ground::Open => round
+        PlanGround::Open => round
             .planned
             .stretches
             .iter()
@@ -107,7 +107,7 @@ fn hours(morning: &MorningFacts<'_>, round: &Round<'_>) -> String {
             .collect(),
         _ => when(morning.crew, round),
     };
-    if matches!(round.planned.ground, Ground::Open) && round.planned.unfitted > 0 {
+    if matches!(round.planned.ground, PlanGround::Open) && round.planned.unfitted > 0 {
         said.push(morning.say("morning.mix.unfitted", &[]));
     }
     // What dries before the rain is worth more than the last hour that is open after it.

@@ -7,12 +7,12 @@ mod others;
 
 use super::page::{Page, sentence};
 use super::paper::{Paper, Piece};
-use super::{Crew, Group};
+use super::{Crew, TreeGroup};
 use crate::trace::Verdict;
 
 /// Returns the page for the trees of `chosen`, which are those of the groups in the grove's order; `data` tells whether what
 /// is wrong in the grower's files is told line by line.
-pub fn morning_paper(crew: &Crew<'_>, groups: &[Group], chosen: &[usize], data: bool) -> Paper {
+pub fn morning_paper(crew: &Crew<'_>, groups: &[TreeGroup], chosen: &[usize], data: bool) -> Paper {
     let morning = MorningFacts { crew, page: crew.page(), groups, chosen };
     let mut paper = Paper { title: crew.facts.grove.to_string(), under: morning.under(), pieces: Vec::new() };
     head::write(&mut paper, &morning);
@@ -29,7 +29,7 @@ pub fn morning_paper(crew: &Crew<'_>, groups: &[Group], chosen: &[usize], data: 
 struct MorningFacts<'a> {
     crew: &'a Crew<'a>,
     page: Page<'a>,
-    groups: &'a [Group],
+    groups: &'a [TreeGroup],
     chosen: &'a [usize],
 }
 
@@ -39,11 +39,11 @@ impl MorningFacts<'_> {
     }
 
     /// Returns the groups with a verdict.
-    fn with(&self, is: fn(&Verdict) -> bool) -> impl Iterator<Item = &Group> {
+    fn with(&self, is: fn(&Verdict) -> bool) -> impl Iterator<Item = &TreeGroup> {
         self.groups.iter().filter(move |group| self.verdict(group).is_some_and(is))
     }
 
-    fn verdict(&self, group: &Group) -> Option<&Verdict> {
+    fn verdict(&self, group: &TreeGroup) -> Option<&Verdict> {
         Some(&self.page.case(*group.cases.first()?)?.decision.verdict)
     }
 

@@ -4,7 +4,7 @@ use super::{MorningFacts, item, sentence};
 use crate::advice::{Case, Need};
 use crate::explain::Role;
 use crate::plan::ProductId;
-use crate::report::Group;
+use crate::report::TreeGroup;
 use crate::report::page::{
     cautions_of, contact, covers_words, due_words, guide_words, next_words, questions_of, safe_words,
     said_of, seen_words, short_reasons, thens, verdict_heading, weather_words,
@@ -87,7 +87,7 @@ pub fn leave_alone(paper: &mut Paper, morning: &MorningFacts<'_>) {
 }
 
 /// Returns a group that wants a spray and may have none, or of which the guide says nothing that settles it.
-fn not_settled(morning: &MorningFacts<'_>, group: &Group) -> Piece {
+fn not_settled(morning: &MorningFacts<'_>, group: &TreeGroup) -> Piece {
     let page = &morning.page;
     let Some(case) = group.cases.first().and_then(|number| page.case(*number)) else { return Piece::Gap };
     let places = [("what", &*verdict_heading(page.words(), case)), ("trees", &*page.ranges(&group.trees))];

@@ -4,14 +4,14 @@ use super::Page;
 use crate::advice::{Case, CloseCall, TippingPoint};
 use crate::explain::Values;
 use crate::plan::{Expr, ExprNode, NameId, Origin};
-use crate::report::{Group, Lines};
+use crate::report::{Lines, TreeGroup};
 
 /// So many values that would change a decision are told on the page.
 const CHANGES: usize = 4;
 
 /// Writes what would change the decision of all trees of a group: first what is seen, then the weather, then what
 /// only time and sprays change.
-pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup) {
     let words = page.words();
     let mut points = of_all(page, group);
     let mut cases = group.cases.iter().filter_map(|number| page.case(*number));
@@ -28,7 +28,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group) {
 }
 
 /// Writes what nobody saw, and on whose assumed value the decision of a group rests.
-pub fn rests_on(lines: &mut Lines, page: &Page<'_>, group: &Group, values: &Values) {
+pub fn rests_on(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, values: &Values) {
     let mut names: Vec<NameId> = Vec::new();
     for name in group.cases.iter().filter_map(|number| page.case(*number)).flat_map(|case| &case.rests_on) {
         if !names.contains(name) {
@@ -53,7 +53,7 @@ pub fn assumed_words(page: &Page<'_>, name: NameId, values: &Values) -> String {
 }
 
 /// Returns what would change the decision of every tree of a group.
-pub fn of_all<'p>(page: &Page<'p>, group: &Group) -> Vec<&'p TippingPoint> {
+pub fn of_all<'p>(page: &Page<'p>, group: &TreeGroup) -> Vec<&'p TippingPoint> {
     let cases: Vec<&Case> = group.cases.iter().filter_map(|number| page.advice.cases.get(*number)).collect();
     shared(&cases)
 }

@@ -5,12 +5,12 @@ use super::closed::not_now;
 use super::said::sentence;
 use crate::explain::Role;
 use crate::plan::{Place, Product, ProductId};
-use crate::report::{Group, Lines};
+use crate::report::{Lines, TreeGroup};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Writes the foot.
-pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[TreeGroup], chosen: &[usize]) {
     let words = page.words();
     let work = said_of(page, chosen, |case| &case.tasks, (Role::Task, true));
     let warnings = said_of(page, chosen, |case| &case.warnings, (Role::Warning, true));
@@ -33,14 +33,14 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usi
     lines.text(0, &next_words(page, groups));
 }
 
-fn verdicts<'p>(page: &Page<'p>, groups: &[Group]) -> Vec<&'p Verdict> {
+fn verdicts<'p>(page: &Page<'p>, groups: &[TreeGroup]) -> Vec<&'p Verdict> {
     let cases = groups.iter().filter_map(|group| page.advice.cases.get(*group.cases.first()?));
     cases.map(|case| &case.decision.verdict).collect()
 }
 
 /// Returns what to take care of: what the guide always says, and where something is sprayed, what goes for each product and
 /// for every spray.
-pub fn cautions_of(page: &Page<'_>, groups: &[Group]) -> [Vec<String>; 3] {
+pub fn cautions_of(page: &Page<'_>, groups: &[TreeGroup]) -> [Vec<String>; 3] {
     let of_guide = page.scene.plan.head.cautions.iter().map(|it| sentence(it)).collect();
     if !verdicts(page, groups).iter().any(|verdict| matches!(verdict, Verdict::Spray(_))) {
         return [of_guide, Vec::new(), Vec::new()];
@@ -49,7 +49,7 @@ pub fn cautions_of(page: &Page<'_>, groups: &[Group]) -> [Vec<String>; 3] {
 }
 
 /// Returns what to take care of with each product that is sprayed, in the rulebook's order.
-fn cautions(page: &Page<'_>, groups: &[Group]) -> Vec<String> {
+fn cautions(page: &Page<'_>, groups: &[TreeGroup]) -> Vec<String> {
     let cases = groups.iter().filter_map(|group| page.case(*group.cases.first()?));
     let sprayed: BTreeSet<ProductId> =
         cases.flat_map(|case| &case.spray).map(|(product, _)| *product).collect();
@@ -78,7 +78,7 @@ pub fn covers_words(page: &Page<'_>) -> String {
 }
 
 /// Says what to do next.
-pub fn next_words(page: &Page<'_>, groups: &[Group]) -> String {
+pub fn next_words(page: &Page<'_>, groups: &[TreeGroup]) -> String {
     let verdicts = verdicts(page, groups);
     let has = |wanted: fn(&Verdict) -> bool| verdicts.iter().any(|verdict| wanted(verdict));
     let key = if has(|verdict| matches!(verdict, Verdict::Spray(_))) {

@@ -9,13 +9,13 @@ use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_afte
 use crate::explain::{Role, Values};
 use crate::labels::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
-use crate::report::{Group, Lines};
+use crate::report::{Lines, TreeGroup};
 use crate::sprayday::Work;
 use crate::trace::Verdict;
 use crate::units::show;
 
 /// Writes a group.
-pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, of: usize) {
     let Some(case) = group.cases.first().and_then(|number| page.case(*number)) else { return };
     let words = page.words();
     lines.blank();
@@ -63,7 +63,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &Group, of: usize) {
 }
 
 /// Returns until when nothing is allowed, where no day is known.
-fn until(page: &Page<'_>, group: &Group) -> String {
+fn until(page: &Page<'_>, group: &TreeGroup) -> String {
     let none = changes::of_all(page, group).is_empty();
     page.words().say(if none { "page.until.several" } else { "page.until.change" }, &[])
 }
@@ -72,7 +72,7 @@ fn until(page: &Page<'_>, group: &Group) -> String {
 const REASONS: usize = 3;
 
 /// Writes why: the short chain of each set of choices that led to the group's decision.
-fn why(lines: &mut Lines, page: &Page<'_>, group: &Group) {
+fn why(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup) {
     let mut sets: Vec<(&[ChoiceId], Vec<&Case>, Vec<usize>)> = Vec::new();
     for tree in &group.trees {
         let Some(case) = page.advice.trees.get(*tree).and_then(|it| page.advice.case_of(it)) else {
@@ -119,7 +119,7 @@ fn common(cases: &[&Case]) -> Option<Case> {
     Some(common)
 }
 
-fn spray(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
+fn spray(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, case: &Case) {
     let plan = page.scene.plan;
     hours(lines, page, &group.hours, (&case.spray, &group.trees));
     let strengths: Vec<String> = case
@@ -191,7 +191,7 @@ fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Sp
     lines.fields(&page.words().say("page.not-checked", &[]), unchecked.iter().map(String::as_str));
 }
 
-fn dates(lines: &mut Lines, page: &Page<'_>, group: &Group, case: &Case) {
+fn dates(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, case: &Case) {
     let advices: Vec<&TreeAdvice> =
         group.trees.iter().filter_map(|tree| page.advice.trees.get(*tree)).collect();
     if let Some(day) = advices.iter().filter_map(|it| it.recheck).min() {

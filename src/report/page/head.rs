@@ -3,12 +3,12 @@
 use super::Page;
 use super::hours::hours_of_time;
 use super::when::length;
-use crate::report::{Group, Lines, together};
+use crate::report::{Lines, TreeGroup, together};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// Writes the head.
-pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[Group], chosen: &[usize]) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[TreeGroup], chosen: &[usize]) {
     let words = page.words();
     let as_of = page.advice.as_of;
     lines.text(0, page.facts.grove);

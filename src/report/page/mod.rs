@@ -27,7 +27,7 @@ pub(crate) use said::sentence;
 pub use said::verdict_heading;
 pub use when::{due_words, keep_out_words, length, turn_words};
 
-use super::{Group, Lines, Trees, ranges_in};
+use super::{Lines, TreeGroup, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::Values;
 use crate::measure::Gauged;
@@ -110,7 +110,7 @@ pub fn page(
     facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
-    (groups, chosen): (&[Group], &[usize]),
+    (groups, chosen): (&[TreeGroup], &[usize]),
     width: usize,
 ) -> String {
     let page = Page { scene, facts, ground, advice };

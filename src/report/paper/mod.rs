@@ -9,7 +9,7 @@ mod pdf;
 mod text;
 
 pub use html::html;
-pub use pdf::{Printed, Sheet, pdf};
+pub use pdf::{Printed, SheetSize, pdf};
 pub use text::text;
 
 /// One paper.

@@ -10,16 +10,16 @@ use std::collections::BTreeSet;
 
 /// The size of a sheet, in points of 1/72 inch.
 #[derive(Clone, Copy, PartialEq, Debug)]
-pub struct Sheet {
+pub struct SheetSize {
     width: f32,
     height: f32,
 }
 
-impl Sheet {
+impl SheetSize {
     /// 8.5 by 11 inches.
-    pub const LETTER: Sheet = Sheet { width: 612.0, height: 792.0 };
+    pub const LETTER: SheetSize = SheetSize { width: 612.0, height: 792.0 };
     /// 210 by 297 mm (ISO 216).
-    pub const A4: Sheet = Sheet { width: 595.276, height: 841.89 };
+    pub const A4: SheetSize = SheetSize { width: 595.276, height: 841.89 };
 }
 
 /// A document.
@@ -48,7 +48,7 @@ const PLAIN: Name = Name(b"P");
 const BOLD: Name = Name(b"B");
 
 /// Returns a document with all papers, in the language of a code.
-pub fn pdf(papers: &[Paper], code: &str, sheet: Sheet) -> Printed {
+pub fn pdf(papers: &[Paper], code: &str, sheet: SheetSize) -> Printed {
     let mut missing = BTreeSet::new();
     let laid: Vec<Laid> = papers.iter().map(|paper| Laid::of(paper, sheet)).collect();
     let pages: Vec<usize> = laid.iter().map(|laid| laid.pages(sheet).len()).collect();
@@ -110,7 +110,7 @@ impl Line {
 impl Laid {
     /// Lays a paper out in the columns that give the largest type on one page; where even that is too small to be read,
     /// it goes on to a second one.
-    fn of(paper: &Paper, sheet: Sheet) -> Self {
+    fn of(paper: &Paper, sheet: SheetSize) -> Self {
         let mut best: Option<Laid> = None;
         for columns in COLUMNS {
             let lines = lay(paper, columns);
@@ -139,7 +139,7 @@ impl Laid {
     }
 
     /// Returns its lines page by page; a heading is not left alone at the foot of one.
-    fn pages(&self, sheet: Sheet) -> Vec<Vec<Line>> {
+    fn pages(&self, sheet: SheetSize) -> Vec<Vec<Line>> {
         let room = (sheet.height - 2.0 * EDGE) / (PITCH * self.size) + 1e-3;
         let mut pages: Vec<Vec<Line>> = vec![Vec::new()];
         let mut used = 0.0;
@@ -167,7 +167,7 @@ fn body(
     lines: &[Line],
     head: Option<&str>,
     size: f32,
-    sheet: Sheet,
+    sheet: SheetSize,
     missing: &mut BTreeSet<char>,
 ) -> Vec<u8> {
     let mut content = Content::new();

@@ -9,7 +9,7 @@ use crate::syntax::pieces::RulePiece;
 
 /// What an entry is to the alignment.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Role {
+pub(super) enum EntryRole {
     /// The item's first line.
     Head,
     /// A clause that begins with its words.
@@ -36,7 +36,7 @@ pub(super) enum Role {
 #[derive(Debug)]
 pub(super) struct ClauseEntry {
     /// What it is.
-    pub role: Role,
+    pub role: EntryRole,
     /// Its tokens.
     pub tokens: Vec<Token>,
     /// How many tokens are its words, such as `valid if`, or the keys of its row.
@@ -79,7 +79,7 @@ pub(super) fn entries(pieces: &[RulePiece], tokens: Vec<Token>, comments: Vec<Co
             entry.tokens.push(token);
         }
     }
-    for entry in list.iter_mut().filter(|entry| entry.role == Role::Row) {
+    for entry in list.iter_mut().filter(|entry| entry.role == EntryRole::Row) {
         let cell = entry.words;
         entry.words = entry.tokens.iter().take_while(|token| token.piece < cell).count();
     }
@@ -103,7 +103,7 @@ impl Entries {
             .and_then(|entry| entry.tokens.last())
             .is_some_and(|last| comment.start < last.end);
         match current {
-            Some(entry) if within && entry.role == Role::Head => self.above.push(comment),
+            Some(entry) if within && entry.role == EntryRole::Head => self.above.push(comment),
             Some(entry) if within => entry.before.push(comment),
             Some(entry) if !comment.own_line && entry.behind.is_none() => entry.behind = Some(comment),
             _ if next < count => {
@@ -119,8 +119,8 @@ impl Entries {
 
 /// Returns the pieces that begin an entry, what each is, and how many tokens are its words; for a row of a table, the
 /// piece that its cell begins with.
-fn starts(pieces: &[RulePiece]) -> Vec<(usize, Role, usize)> {
-    let mut starts = vec![(0, Role::Head, 0)];
+fn starts(pieces: &[RulePiece]) -> Vec<(usize, EntryRole, usize)> {
+    let mut starts = vec![(0, EntryRole::Head, 0)];
     let root = usize::from(pieces.first().is_some_and(|piece| piece.rule == Rule::replace)) * 2;
     let the_bases = edition_is_the_bases(pieces);
     let end = pieces.get(root).map_or(0, |piece| piece.next as usize);
@@ -133,7 +133,7 @@ fn starts(pieces: &[RulePiece]) -> Vec<(usize, Role, usize)> {
         if !of_head {
             let (role, words) = role(rule, pieces.get(at + 1).map(|first| first.rule));
             let is_cell = |part: &usize| pieces.get(*part).is_some_and(|part| part.rule == Rule::cell);
-            let cell = (at..next).find(is_cell).filter(|_| role == Role::Row);
+            let cell = (at..next).find(is_cell).filter(|_| role == EntryRole::Row);
             starts.push((at, role, cell.unwrap_or(words)));
             let inner = (at + 1..next).filter(|inner| {
                 pieces.get(*inner).is_some_and(|inner| match inner.rule {
@@ -142,7 +142,7 @@ fn starts(pieces: &[RulePiece]) -> Vec<(usize, Role, usize)> {
                     _ => false,
                 })
             });
-            let inner_role = if rule == Rule::band_row { Role::OfBandRow } else { Role::Clause };
+            let inner_role = if rule == Rule::band_row { EntryRole::OfBandRow } else { EntryRole::Clause };
             starts.extend(inner.map(|inner| (inner, inner_role, 1)));
         }
         at = next;
@@ -151,17 +151,17 @@ fn starts(pieces: &[RulePiece]) -> Vec<(usize, Role, usize)> {
 }
 
 /// Returns what a clause is to the alignment, and how many tokens are its words.
-fn role(rule: Rule, first: Option<Rule>) -> (Role, usize) {
+fn role(rule: Rule, first: Option<Rule>) -> (EntryRole, usize) {
     match rule {
-        Rule::row => (Role::Row, 0),
-        Rule::otherwise => (Role::Otherwise, 1),
-        Rule::stage => (Role::Stage, 1),
-        Rule::band_row if first == Some(Rule::at_most) => (Role::Bare, 0),
-        Rule::band_row => (Role::BandRow, 1),
-        Rule::condition => (Role::Bare, 0),
-        Rule::strength => (Role::Strength, 1),
-        Rule::add => (Role::Add, 1),
-        Rule::waits_for | Rule::valid_if | Rule::days_begin => (Role::Clause, 2),
-        _ => (Role::Clause, 1),
+        Rule::row => (EntryRole::Row, 0),
+        Rule::otherwise => (EntryRole::Otherwise, 1),
+        Rule::stage => (EntryRole::Stage, 1),
+        Rule::band_row if first == Some(Rule::at_most) => (EntryRole::Bare, 0),
+        Rule::band_row => (EntryRole::BandRow, 1),
+        Rule::condition => (EntryRole::Bare, 0),
+        Rule::strength => (EntryRole::Strength, 1),
+        Rule::add => (EntryRole::Add, 1),
+        Rule::waits_for | Rule::valid_if | Rule::days_begin => (EntryRole::Clause, 2),
+        _ => (EntryRole::Clause, 1),
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! Comes in: the tokens of a clause. Goes out: lines. Knows no clauses.
 
-use super::tokens::{Sort, Token};
+use super::tokens::{Token, TokenSort};
 
 /// The longest line, in characters.
 pub(super) const WIDTH: usize = 100;
@@ -11,12 +11,12 @@ pub(super) const WIDTH: usize = 100;
 const LAST_TEXT_COLUMN: usize = 64;
 
 /// Lines in the making: the last one may still grow.
-pub(super) struct Lines {
+pub(super) struct TidyLines {
     /// The lines.
     pub lines: Vec<String>,
 }
 
-impl Lines {
+impl TidyLines {
     /// Begins with the head of a first line.
     pub fn new(head: String) -> Self {
         Self { lines: vec![head] }
@@ -51,8 +51,8 @@ impl Lines {
         if self.column() + width(tokens) <= WIDTH {
             return self.write(&flat(tokens));
         }
-        if let Some(depth) = shallowest(tokens, Sort::Joint) {
-            let parts = split(tokens, |token| token.sort == Sort::Joint && token.depth == depth, true);
+        if let Some(depth) = shallowest(tokens, TokenSort::Joint) {
+            let parts = split(tokens, |token| token.sort == TokenSort::Joint && token.depth == depth, true);
             for (at, part) in parts.into_iter().enumerate() {
                 if at > 0 {
                     self.break_line(indent);
@@ -62,7 +62,7 @@ impl Lines {
             }
             return;
         }
-        for (sort, before) in [(Sort::Comma, false), (Sort::Soft, true)] {
+        for (sort, before) in [(TokenSort::Comma, false), (TokenSort::Soft, true)] {
             let Some(depth) = shallowest(tokens, sort) else { continue };
             let parts = split(tokens, |token| token.sort == sort && token.depth == depth, before);
             for (at, part) in parts.into_iter().enumerate() {
@@ -81,12 +81,12 @@ impl Lines {
 
     /// Lays a part of a condition that holds no joint of its own at this depth.
     fn lay_without_joints(&mut self, part: &[Token], depth: usize, indent: usize) {
-        let deeper = part.iter().any(|token| token.sort == Sort::Joint && token.depth > depth);
+        let deeper = part.iter().any(|token| token.sort == TokenSort::Joint && token.depth > depth);
         if self.column() + width(part) <= WIDTH || !deeper {
             return self.fill(part, indent);
         }
         // The words before the parenthesis stay in the line, and what stands in it is broken.
-        let open = part.iter().position(|token| token.sort == Sort::Open).map_or(0, |at| at + 1);
+        let open = part.iter().position(|token| token.sort == TokenSort::Open).map_or(0, |at| at + 1);
         let (head, rest) = part.split_at(open.min(part.len()));
         self.write(&flat(head));
         self.lay(rest, indent);
@@ -97,11 +97,12 @@ impl Lines {
         for (at, token) in tokens.iter().enumerate() {
             let blank = usize::from(at > 0 && !token.glued);
             // What is glued to a token must fit behind it.
-            let tail = tokens.iter().skip(at + 1).take_while(|next| next.glued && next.sort != Sort::Text);
+            let tail =
+                tokens.iter().skip(at + 1).take_while(|next| next.glued && next.sort != TokenSort::Text);
             let tail: usize = tail.map(|next| next.text.chars().count()).sum();
             let long = self.column() + blank + token.text.chars().count() + tail > WIDTH;
             let begins = self.lines.last().is_some_and(|line| line.trim_matches(' ').is_empty());
-            if token.sort == Sort::Text && long {
+            if token.sort == TokenSort::Text && long {
                 if self.column() > LAST_TEXT_COLUMN && !begins {
                     self.break_line(indent);
                 } else if blank > 0 {
@@ -155,7 +156,7 @@ pub(super) fn width(tokens: &[Token]) -> usize {
 }
 
 /// Returns in how few parentheses a token of a sort stands.
-fn shallowest(tokens: &[Token], sort: Sort) -> Option<usize> {
+fn shallowest(tokens: &[Token], sort: TokenSort) -> Option<usize> {
     tokens.iter().filter(|token| token.sort == sort).map(|token| token.depth).min()
 }
 

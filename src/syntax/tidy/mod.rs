@@ -14,11 +14,11 @@ use super::read_item::{ItemText, LARGEST};
 use super::tree::Tree;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
-use entries::{Entries, Role};
+use entries::{Entries, EntryRole};
 use layout::{WIDTH, flat, width};
 pub use tokens::quoted;
 use tokens::{Comment, Token};
-use write_item::Line;
+use write_item::TidyLine;
 
 /// The column right of which comments at the ends of lines are not aligned.
 const LAST_COMMENT_COLUMN: usize = 72;
@@ -96,7 +96,7 @@ impl ItemBlock {
         let entries = self.entries.as_ref()?;
         let [head] = entries.list.as_slice() else { return None };
         let bare = entries.above.is_empty() && entries.end.is_empty() && head.before.is_empty();
-        (head.role == Role::Head && bare && width(&head.tokens) <= WIDTH).then_some(&head.tokens[..])
+        (head.role == EntryRole::Head && bare && width(&head.tokens) <= WIDTH).then_some(&head.tokens[..])
     }
 }
 
@@ -143,22 +143,22 @@ fn comments_before(text: &str, cuts: &Cuts) -> Vec<Comment> {
 /// Puts the blocks below one another, with a blank line between them.
 ///
 /// Items of one line that stand directly below one another stay so, with their signs of equality aligned.
-fn arranged(blocks: &[ItemBlock]) -> Vec<Line> {
-    let mut lines: Vec<Line> = Vec::new();
+fn arranged(blocks: &[ItemBlock]) -> Vec<TidyLine> {
+    let mut lines: Vec<TidyLine> = Vec::new();
     let mut at = 0;
     while let Some(block) = blocks.get(at) {
         if !lines.is_empty() {
-            lines.push(Line::default());
+            lines.push(TidyLine::default());
         }
         for (number, comment) in block.leading.iter().enumerate() {
             if number > 0 && comment.after_blank {
-                lines.push(Line::default());
+                lines.push(TidyLine::default());
             }
-            lines.push(Line::of(comment, 0));
+            lines.push(TidyLine::of(comment, 0));
         }
         let Some(entries) = &block.entries else { break };
         if block.after_blank && !block.leading.is_empty() {
-            lines.push(Line::default());
+            lines.push(TidyLine::default());
         }
         let run = run(blocks.get(at..).unwrap_or_default());
         if run.len() < 2 {
@@ -226,9 +226,9 @@ fn head_parts(tokens: &[Token]) -> [&[Token]; 3] {
 }
 
 /// Prints the lines, and aligns the comments at the ends of lines that follow one another.
-fn printed(lines: &[Line]) -> String {
+fn printed(lines: &[TidyLine]) -> String {
     let mut out = String::new();
-    let column_of = |line: &Line| line.text.chars().count() + 2;
+    let column_of = |line: &TidyLine| line.text.chars().count() + 2;
     for lines in lines.chunk_by(|line, next| line.comment.is_some() == next.comment.is_some()) {
         let column = lines.iter().map(column_of).max().unwrap_or_default();
         for line in lines {

@@ -8,7 +8,7 @@ use crate::syntax::pieces::RulePiece;
 
 /// What a token is to the layout.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
-pub(super) enum Sort {
+pub(super) enum TokenSort {
     /// A word, a number or an operator.
     Word,
     /// `and` or `or` between conditions.
@@ -31,7 +31,7 @@ pub(super) struct Token {
     /// Its canonical spelling.
     pub text: String,
     /// What it is to the layout.
-    pub sort: Sort,
+    pub sort: TokenSort,
     /// Whether it stands directly behind the one before it.
     pub glued: bool,
     /// In how many parentheses it stands.
@@ -99,28 +99,28 @@ impl Tokens<'_> {
                     at = self.comment(at, end);
                     continue;
                 }
-                ',' => self.sign(",", Sort::Comma, true, before, at),
+                ',' => self.sign(",", TokenSort::Comma, true, before, at),
                 '(' => {
-                    self.sign("(", Sort::Open, false, next, at);
+                    self.sign("(", TokenSort::Open, false, next, at);
                     self.depth += 1;
                 }
                 ')' => {
                     self.depth = self.depth.saturating_sub(1);
-                    self.sign(")", Sort::Close, true, before, at);
+                    self.sign(")", TokenSort::Close, true, before, at);
                 }
-                '/' => self.sign("/", Sort::Word, false, next, at),
+                '/' => self.sign("/", TokenSort::Word, false, next, at),
                 _ => {}
             }
             at += sign.len_utf8();
         }
     }
 
-    fn sign(&mut self, text: &str, sort: Sort, glued: bool, piece: usize, at: usize) {
+    fn sign(&mut self, text: &str, sort: TokenSort, glued: bool, piece: usize, at: usize) {
         self.push(text.to_owned(), sort, glued, piece, at, at + text.len());
     }
 
-    fn push(&mut self, text: String, sort: Sort, glued: bool, piece: usize, start: usize, end: usize) {
-        let behind_open = self.tokens.last().is_none_or(|last| last.sort == Sort::Open);
+    fn push(&mut self, text: String, sort: TokenSort, glued: bool, piece: usize, start: usize, end: usize) {
+        let behind_open = self.tokens.last().is_none_or(|last| last.sort == TokenSort::Open);
         self.tokens.push(Token {
             text,
             sort,
@@ -143,26 +143,26 @@ impl Tokens<'_> {
     fn leaf(&mut self, piece: RulePiece, at: usize, parent: Option<Rule>) {
         let (start, end) = (piece.start as usize, piece.end as usize);
         let words = self.text.get(start..end).unwrap_or_default();
-        let mut sort = Sort::Word;
+        let mut sort = TokenSort::Word;
         let text = match piece.rule {
             Rule::text => {
-                sort = Sort::Text;
+                sort = TokenSort::Text;
                 quoted(&unfold(words.get(1..words.len().saturating_sub(1)).unwrap_or_default()))
             }
             Rule::unit | Rule::amount_unit | Rule::base_unit => canonical(words).unwrap_or(words).to_owned(),
             Rule::clock if words.len() < 5 => format!("0{words}"),
             Rule::kw_and | Rule::kw_or if matches!(parent, Some(Rule::condition | Rule::band_condition)) => {
-                sort = Sort::Joint;
+                sort = TokenSort::Joint;
                 words.to_owned()
             }
             Rule::plus | Rule::minus | Rule::kw_with => {
-                sort = Sort::Soft;
+                sort = TokenSort::Soft;
                 words.to_owned()
             }
             _ if words.contains([' ', '\t', '\n', '\r', '#']) => {
                 self.comments_inside(start, end);
                 if piece.rule == Rule::or_else {
-                    sort = Sort::Soft;
+                    sort = TokenSort::Soft;
                 }
                 phrase(words, piece.rule)
             }

@@ -2,9 +2,9 @@
 //!
 //! Comes in: the entries of an item. Goes out: lines with their comments. Knows no other item.
 
-use super::entries::{ClauseEntry, Entries, Role};
-use super::layout::{Lines, WIDTH, flat, width};
-use super::tokens::{Comment, Sort, Token};
+use super::entries::{ClauseEntry, Entries, EntryRole};
+use super::layout::{TidyLines, WIDTH, flat, width};
+use super::tokens::{Comment, Token, TokenSort};
 
 /// The blanks before a clause.
 const INDENT: usize = 2;
@@ -17,14 +17,14 @@ const LONGEST: usize = 12;
 
 /// One line of the tidy text.
 #[derive(Debug, Default)]
-pub(super) struct Line {
+pub(super) struct TidyLine {
     /// What stands in it.
     pub text: String,
     /// The comment at its end.
     pub comment: Option<String>,
 }
 
-impl Line {
+impl TidyLine {
     /// Makes a line that holds one comment.
     pub fn of(comment: &Comment, indent: usize) -> Self {
         Self { text: format!("{}{}", " ".repeat(indent), comment.text), comment: None }
@@ -32,20 +32,20 @@ impl Line {
 }
 
 /// Writes an item; its head may have been padded by whoever aligns it with its neighbours.
-pub(super) fn write(entries: &Entries, head: Option<&str>) -> Vec<Line> {
-    let mut out: Vec<Line> = entries.above.iter().map(|comment| Line::of(comment, 0)).collect();
+pub(super) fn write(entries: &Entries, head: Option<&str>) -> Vec<TidyLine> {
+    let mut out: Vec<TidyLine> = entries.above.iter().map(|comment| TidyLine::of(comment, 0)).collect();
     let columns = ClauseWidths::of(&entries.list);
     for entry in &entries.list {
         let indent = match entry.role {
-            Role::Head => 0,
-            Role::OfBandRow => columns.content(),
+            EntryRole::Head => 0,
+            EntryRole::OfBandRow => columns.content(),
             _ => INDENT,
         };
-        out.extend(entry.before.iter().map(|comment| Line::of(comment, indent)));
+        out.extend(entry.before.iter().map(|comment| TidyLine::of(comment, indent)));
         let lines = match (entry.role, head) {
-            (Role::Head, Some(head)) => vec![head.to_owned()],
-            (Role::Head, None) => {
-                let mut lines = Lines::new(String::new());
+            (EntryRole::Head, Some(head)) => vec![head.to_owned()],
+            (EntryRole::Head, None) => {
+                let mut lines = TidyLines::new(String::new());
                 lines.lay(&entry.tokens, 2 * INDENT);
                 lines.lines
             }
@@ -54,10 +54,10 @@ pub(super) fn write(entries: &Entries, head: Option<&str>) -> Vec<Line> {
         let last = lines.len().saturating_sub(1);
         out.extend(lines.into_iter().enumerate().map(|(at, line)| {
             let comment = entry.behind.as_ref().filter(|_| at == last).map(|comment| comment.text.clone());
-            Line { text: line.trim_end_matches(' ').to_owned(), comment }
+            TidyLine { text: line.trim_end_matches(' ').to_owned(), comment }
         }));
     }
-    out.extend(entries.end.iter().map(|comment| Line::of(comment, INDENT)));
+    out.extend(entries.end.iter().map(|comment| TidyLine::of(comment, INDENT)));
     out
 }
 
@@ -87,12 +87,12 @@ impl ClauseWidths {
         for entry in entries {
             let (words, rest) = entry.tokens.split_at(entry.words.min(entry.tokens.len()));
             match entry.role {
-                Role::Head | Role::Bare | Role::OfBandRow => {}
-                Role::Stage => {
+                EntryRole::Head | EntryRole::Bare | EntryRole::OfBandRow => {}
+                EntryRole::Stage => {
                     columns.stages = columns.stages.max(width(words));
                     columns.codes = columns.codes.max(width(codes(rest)));
                 }
-                Role::Row => {
+                EntryRole::Row => {
                     has_rows = true;
                     for (at, key) in keys(words).into_iter().enumerate() {
                         columns.keys.resize(columns.keys.len().max(at + 1), 0);
@@ -101,15 +101,19 @@ impl ClauseWidths {
                         }
                     }
                 }
-                Role::Clause | Role::Otherwise | Role::BandRow | Role::Strength | Role::Add => {
+                EntryRole::Clause
+                | EntryRole::Otherwise
+                | EntryRole::BandRow
+                | EntryRole::Strength
+                | EntryRole::Add => {
                     if words.len() == 1 && !flat(words).contains(' ') && width(words) <= LONGEST {
                         columns.words = columns.words.max(width(words));
                     }
                     let amount = width(amount(rest));
-                    if entry.role == Role::Add && amount < width(rest) && amount <= LONGEST {
+                    if entry.role == EntryRole::Add && amount < width(rest) && amount <= LONGEST {
                         columns.amounts = columns.amounts.max(amount);
                     }
-                    if entry.role == Role::Strength {
+                    if entry.role == EntryRole::Strength {
                         columns.strengths = columns
                             .strengths
                             .max(rest.first().map_or(0, |name| width(std::slice::from_ref(name))));
@@ -134,25 +138,27 @@ impl ClauseWidths {
         let (words, rest) = entry.tokens.split_at(entry.words.min(entry.tokens.len()));
         let blank = " ".repeat(INDENT);
         let (head, rest, indent) = match entry.role {
-            Role::Head | Role::Bare => (blank, &entry.tokens[..], self.content()),
-            Role::Clause => (self.padded(words), rest, self.content()),
-            Role::BandRow => (self.padded(words), rest, self.content() + 3),
-            Role::OfBandRow => {
+            EntryRole::Head | EntryRole::Bare => (blank, &entry.tokens[..], self.content()),
+            EntryRole::Clause => (self.padded(words), rest, self.content()),
+            EntryRole::BandRow => (self.padded(words), rest, self.content() + 3),
+            EntryRole::OfBandRow => {
                 let indent = self.content() + "because ".len();
                 (format!("{}{:<8}", " ".repeat(self.content()), flat(words)), rest, indent)
             }
-            Role::Otherwise => {
+            EntryRole::Otherwise => {
                 let cells = self.cells.max(self.words + 1);
                 (format!("{blank}{:<cells$}", flat(words)), rest, self.content())
             }
-            Role::Row => (format!("{blank}{:<1$}", self.row(words), self.cells), rest, self.content()),
-            Role::Stage => (format!("{blank}{}", self.stage(words, rest)), text_of(rest), self.content()),
-            Role::Strength => {
+            EntryRole::Row => (format!("{blank}{:<1$}", self.row(words), self.cells), rest, self.content()),
+            EntryRole::Stage => {
+                (format!("{blank}{}", self.stage(words, rest)), text_of(rest), self.content())
+            }
+            EntryRole::Strength => {
                 let (name, amount) = rest.split_at(rest.len().min(1));
                 let padded = format!("{}{:<2$}", self.padded(words), flat(name), self.strengths + 2);
                 (padded, amount, self.content())
             }
-            Role::Add => {
+            EntryRole::Add => {
                 let amount = amount(rest);
                 let condition = rest.get(amount.len()..).unwrap_or_default();
                 let wide = width(amount) > LONGEST || condition.is_empty();
@@ -165,7 +171,7 @@ impl ClauseWidths {
                 }
             }
         };
-        let mut lines = Lines::new(head);
+        let mut lines = TidyLines::new(head);
         lines.lay(rest, indent);
         lines.lines
     }
@@ -205,12 +211,12 @@ impl ClauseWidths {
 
 /// Splits the keys of a row, and drops the commas between them.
 fn keys(words: &[Token]) -> Vec<&[Token]> {
-    words.split(|token| token.sort == Sort::Comma).collect()
+    words.split(|token| token.sort == TokenSort::Comma).collect()
 }
 
 /// Returns the codes of a stage.
 fn codes(rest: &[Token]) -> &[Token] {
-    let count = rest.iter().take_while(|token| token.sort != Sort::Text).count();
+    let count = rest.iter().take_while(|token| token.sort != TokenSort::Text).count();
     rest.get(..count).unwrap_or_default()
 }
 

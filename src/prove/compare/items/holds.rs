@@ -1,13 +1,16 @@
 //! What a gate shuts, and to what amounts it holds products, beside what it did.
 
 use super::ItemDirection;
-use super::meanings::{Item, Role};
+use super::meanings::{BookItem, Role};
 use crate::plan::{Gate, Plan, ProductId, Shut};
 use crate::prove::compare::causes::held;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Returns which way a gate moved that speaks where it did; nothing where that cannot be said.
-pub(crate) fn direction(plans: [&Plan; 2], (was, now): (&Item<'_>, &Item<'_>)) -> Option<ItemDirection> {
+pub(crate) fn direction(
+    plans: [&Plan; 2],
+    (was, now): (&BookItem<'_>, &BookItem<'_>),
+) -> Option<ItemDirection> {
     let gates = [gate(plans[0], was)?, gate(plans[1], now)?];
     let [shut, shuts] = [0, 1].map(|book| shuts(plans[book], gates[book]));
     let [before, after] = [0, 1].map(|book| amounts(plans[book], gates[book]));
@@ -25,7 +28,10 @@ pub(crate) fn direction(plans: [&Plan; 2], (was, now): (&Item<'_>, &Item<'_>)) -
 }
 
 /// Returns what a gate held to and holds to in words, where that alone differs.
-pub(crate) fn words(plans: [&Plan; 2], (was, now): (&Item<'_>, &Item<'_>)) -> Option<(String, String)> {
+pub(crate) fn words(
+    plans: [&Plan; 2],
+    (was, now): (&BookItem<'_>, &BookItem<'_>),
+) -> Option<(String, String)> {
     let gates = [gate(plans[0], was)?, gate(plans[1], now)?];
     let both = [0, 1].map(|book| held(plans[book], gates[book]));
     if shuts(plans[0], gates[0]) != shuts(plans[1], gates[1]) || both[0] == both[1] {
@@ -57,7 +63,7 @@ fn amounts(plan: &Plan, gate: &Gate) -> Amounts {
     gate.holds.iter().filter_map(of).collect()
 }
 
-fn gate<'p>(plan: &'p Plan, item: &Item<'_>) -> Option<&'p Gate> {
+fn gate<'p>(plan: &'p Plan, item: &BookItem<'_>) -> Option<&'p Gate> {
     match item.role {
         Role::Gate(at) => plan.gates.get(at),
         _ => None,

@@ -42,7 +42,7 @@ pub(crate) enum Role {
 }
 
 /// One item of a rulebook.
-pub(crate) struct Item<'p> {
+pub(crate) struct BookItem<'p> {
     pub(crate) role: Role,
     /// All that it means but its conditions.
     pub(crate) rest: Meaning,
@@ -75,7 +75,7 @@ pub(crate) fn items<'p>(
     plan: &'p Plan,
     definitions: &Definitions<'p>,
     reading: Reading,
-) -> BTreeMap<String, Item<'p>> {
+) -> BTreeMap<String, BookItem<'p>> {
     let mut reader = Reader { plan, definitions, reading, all: BTreeMap::new() };
     reader.head();
     reader.gates();
@@ -123,12 +123,12 @@ pub(crate) struct Reader<'r, 'p> {
     pub(crate) plan: &'p Plan,
     pub(crate) definitions: &'r Definitions<'p>,
     pub(crate) reading: Reading,
-    all: BTreeMap<String, Item<'p>>,
+    all: BTreeMap<String, BookItem<'p>>,
 }
 
 impl<'p> Reader<'_, 'p> {
-    fn add(&mut self, name: String, role: Role, rest: Meaning, span: Span) -> &mut Item<'p> {
-        let item = Item {
+    fn add(&mut self, name: String, role: Role, rest: Meaning, span: Span) -> &mut BookItem<'p> {
+        let item = BookItem {
             role,
             rest,
             when: [None, None],
@@ -151,7 +151,7 @@ impl<'p> Reader<'_, 'p> {
         when: [&'p Option<Condition>; 2],
         hours: Option<&'p Condition>,
         span: Span,
-    ) -> &mut Item<'p> {
+    ) -> &mut BookItem<'p> {
         let of = |it: Option<&Condition>| it.map(|it| self.definitions.condition(it));
         let when = when.map(Option::as_ref);
         let meaning = hash((rest, when.map(of), of(hours)));
@@ -231,7 +231,9 @@ impl<'p> Reader<'_, 'p> {
         };
         let name = format!("label of {product} {}{qualifier}", line.word.word());
         let when = [&gate.condition, &gate.unless];
-        if let Some(Item { role: Role::Label(gates), rest: before, meaning, .. }) = self.all.get_mut(&name) {
+        if let Some(BookItem { role: Role::Label(gates), rest: before, meaning, .. }) =
+            self.all.get_mut(&name)
+        {
             gates.push(at);
             let of = |it: &Option<Condition>| it.as_ref().map(|it| self.definitions.condition(it));
             (*before, *meaning) = (hash((*before, rest)), hash((*meaning, rest, when.map(of))));

@@ -15,7 +15,7 @@ pub use crate::prove::compare::items::table_changes::RowChange;
 use crate::prove::space::Book;
 use crate::prove::space::free_sets::FreeSets;
 use crate::source::Span;
-use meanings::{Item, Reading, Role, items};
+use meanings::{BookItem, Reading, Role, items};
 use sets::{ItemSets, SetChange};
 use std::collections::{BTreeMap, BTreeSet};
 use table_changes::row_changes;
@@ -181,7 +181,7 @@ pub fn changes(old: &Plan, new: &Plan, budget: usize) -> Vec<ItemChange> {
 }
 
 /// Returns how an item differs at first sight; nothing where it does not, or only by what others say.
-fn how(was: Option<&Item<'_>>, now: Option<&Item<'_>>, is_written_so: bool) -> Option<Change> {
+fn how(was: Option<&BookItem<'_>>, now: Option<&BookItem<'_>>, is_written_so: bool) -> Option<Change> {
     let (Some(was), Some(now)) = (was, now) else {
         return Some(if now.is_some() { Change::Added } else { Change::Omitted });
     };
@@ -205,7 +205,7 @@ fn how(was: Option<&Item<'_>>, now: Option<&Item<'_>>, is_written_so: bool) -> O
 }
 
 /// Puts together what was omitted and added and means the same under another name.
-fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, Item<'_>>; 2]) {
+fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, BookItem<'_>>; 2]) {
     let added: Vec<ItemChange> = found.iter().filter(|it| it.change == Change::Added).cloned().collect();
     for new in added {
         let Some(after) = now.get(&new.item).filter(|it| it.computed) else { continue };
@@ -255,8 +255,8 @@ impl<'p> ItemPair<'p> {
         &mut self,
         name: &str,
         change: Change,
-        was: Option<&Item<'p>>,
-        now: Option<&Item<'p>>,
+        was: Option<&BookItem<'p>>,
+        now: Option<&BookItem<'p>>,
     ) -> ItemChange {
         let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
         let written = written.or_else(|| holds::words(self.plans, was.zip(now)?));
@@ -311,7 +311,7 @@ impl<'p> ItemPair<'p> {
     }
 
     /// Returns whether an item that comes or goes means something by itself, and which way that moves.
-    fn comes(&mut self, item: &Item<'p>, change: Change) -> (bool, Option<ItemDirection>) {
+    fn comes(&mut self, item: &BookItem<'p>, change: Change) -> (bool, Option<ItemDirection>) {
         let to = |more: ItemDirection, fewer: ItemDirection| {
             Some(if change == Change::Added { more } else { fewer })
         };
@@ -330,7 +330,7 @@ impl<'p> ItemPair<'p> {
     }
 
     /// Returns which way an item moved, if that can be said; nothing where it means the same.
-    fn moved(&mut self, was: &Item<'p>, now: &Item<'p>) -> Option<Option<ItemDirection>> {
+    fn moved(&mut self, was: &BookItem<'p>, now: &BookItem<'p>) -> Option<Option<ItemDirection>> {
         let is_rest_so = was.rest == now.rest;
         let by = |change: SetChange, more: ItemDirection, fewer: ItemDirection| match change {
             SetChange::Same => None,
@@ -388,7 +388,7 @@ impl<'p> ItemPair<'p> {
     }
 
     /// Returns how the hours of an item changed.
-    fn hours(&self, was: &Item<'p>, now: &Item<'p>) -> SetChange {
+    fn hours(&self, was: &BookItem<'p>, now: &BookItem<'p>) -> SetChange {
         let (Some(was), Some(now)) = (was.hours, now.hours) else { return SetChange::Other };
         let mut sets = FreeSets::of(self.plans, &[(0, was), (1, now)]);
         let (Some(was), Some(now)) = (sets.set(0, was), sets.set(1, now)) else { return SetChange::Other };
@@ -403,8 +403,8 @@ impl<'p> ItemPair<'p> {
 
     fn label(
         &mut self,
-        was: &Item<'p>,
-        now: &Item<'p>,
+        was: &BookItem<'p>,
+        now: &BookItem<'p>,
         (one, other): (&[usize], &[usize]),
     ) -> Option<Option<ItemDirection>> {
         let product = |book: usize, span: Span| self.plans[book].products.iter().find(|it| it.span == span);
@@ -428,7 +428,7 @@ impl<'p> ItemPair<'p> {
     }
 
     /// Returns which way what is known moved, of an observation whose assumption or age alone changed.
-    fn known(&self, was: &Item<'p>, now: &Item<'p>) -> Option<ItemDirection> {
+    fn known(&self, was: &BookItem<'p>, now: &BookItem<'p>) -> Option<ItemDirection> {
         let seen = |book: usize, span: Span| {
             let name = self.plans[book].names.iter().find(|name| name.span == span && !name.hidden)?;
             match &name.origin {
@@ -459,7 +459,7 @@ impl<'p> ItemPair<'p> {
     }
 
     /// Returns which way the strengths of a product moved, of the same names.
-    fn strengths(&self, was: &Item<'p>, now: &Item<'p>) -> Option<ItemDirection> {
+    fn strengths(&self, was: &BookItem<'p>, now: &BookItem<'p>) -> Option<ItemDirection> {
         let product = |book: usize, span: Span| self.plans[book].products.iter().find(|it| it.span == span);
         let (was, now) = product(0, was.span).zip(product(1, now.span))?;
         let mut ways = BTreeSet::new();

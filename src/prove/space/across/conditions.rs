@@ -1,30 +1,51 @@
 //! Whether a condition of one rulebook holds wherever a condition of the other does.
 
-use super::{Across, Of};
+use super::{Across, DefinitionOf};
 use crate::plan::{Compare, Condition, HourSeries, Subject, Test, Yields};
 use crate::prove::space::relations::compare_implies;
 
 impl<'p> Across<'_, 'p> {
     /// Returns whether the second condition holds wherever the first does.
-    pub(crate) fn implies(&self, a: Of<'_, Condition>, b: Of<'_, Condition>, deep: usize) -> bool {
+    pub(crate) fn implies(
+        &self,
+        a: DefinitionOf<'_, Condition>,
+        b: DefinitionOf<'_, Condition>,
+        deep: usize,
+    ) -> bool {
         let Some(deep) = deep.checked_sub(1) else { return false };
-        let (Of(i, one), Of(j, other)) = (a, b);
+        let (DefinitionOf(i, one), DefinitionOf(j, other)) = (a, b);
         if self.rooted[i].definitions.condition(one) == self.rooted[j].definitions.condition(other) {
             return true;
         }
         match (one, other) {
-            (Condition::Not(x), Condition::Not(y)) => self.implies(Of(j, y), Of(i, x), deep),
-            (Condition::Any(parts), _) => parts.iter().all(|part| self.implies(Of(i, part), b, deep)),
-            (_, Condition::All(parts)) => parts.iter().all(|part| self.implies(a, Of(j, part), deep)),
-            (Condition::All(parts), _) if parts.iter().any(|part| self.implies(Of(i, part), b, deep)) => true,
-            (_, Condition::Any(parts)) if parts.iter().any(|part| self.implies(a, Of(j, part), deep)) => true,
-            (Condition::Test(x), Condition::Test(y)) => self.tests(Of(i, x), Of(j, y), deep),
+            (Condition::Not(x), Condition::Not(y)) => {
+                self.implies(DefinitionOf(j, y), DefinitionOf(i, x), deep)
+            }
+            (Condition::Any(parts), _) => {
+                parts.iter().all(|part| self.implies(DefinitionOf(i, part), b, deep))
+            }
+            (_, Condition::All(parts)) => {
+                parts.iter().all(|part| self.implies(a, DefinitionOf(j, part), deep))
+            }
+            (Condition::All(parts), _)
+                if parts.iter().any(|part| self.implies(DefinitionOf(i, part), b, deep)) =>
+            {
+                true
+            }
+            (_, Condition::Any(parts))
+                if parts.iter().any(|part| self.implies(a, DefinitionOf(j, part), deep)) =>
+            {
+                true
+            }
+            (Condition::Test(x), Condition::Test(y)) => {
+                self.tests(DefinitionOf(i, x), DefinitionOf(j, y), deep)
+            }
             // An `hourly` or a yes-no measure stands for its condition.
             (Condition::Test(test), _) => {
-                self.inside(i, test).is_some_and(|inner| self.implies(Of(i, inner), b, deep))
+                self.inside(i, test).is_some_and(|inner| self.implies(DefinitionOf(i, inner), b, deep))
             }
             (_, Condition::Test(test)) => {
-                self.inside(j, test).is_some_and(|inner| self.implies(a, Of(j, inner), deep))
+                self.inside(j, test).is_some_and(|inner| self.implies(a, DefinitionOf(j, inner), deep))
             }
             _ => false,
         }
@@ -45,31 +66,46 @@ impl<'p> Across<'_, 'p> {
         }
     }
 
-    pub(crate) fn tests(&self, Of(i, a): Of<'_, Test>, Of(j, b): Of<'_, Test>, deep: usize) -> bool {
+    pub(crate) fn tests(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Test>,
+        DefinitionOf(j, b): DefinitionOf<'_, Test>,
+        deep: usize,
+    ) -> bool {
         match (self.inside(i, a), self.inside(j, b)) {
-            (Some(x), Some(y)) => return self.implies(Of(i, x), Of(j, y), deep),
-            (Some(x), None) => return self.implies(Of(i, x), Of(j, &Condition::Test(b.clone())), deep),
-            (None, Some(y)) => return self.implies(Of(i, &Condition::Test(a.clone())), Of(j, y), deep),
+            (Some(x), Some(y)) => return self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep),
+            (Some(x), None) => {
+                return self.implies(DefinitionOf(i, x), DefinitionOf(j, &Condition::Test(b.clone())), deep);
+            }
+            (None, Some(y)) => {
+                return self.implies(DefinitionOf(i, &Condition::Test(a.clone())), DefinitionOf(j, y), deep);
+            }
             (None, None) => {}
         }
         let (rises, falls) = match (a.subject, b.subject) {
             (Subject::Series(x), Subject::Series(y)) => (x == y, x == y),
             (Subject::Hourly(x), Subject::Hourly(y)) => {
                 let (x, y) = (HourSeries::Hourly(x), HourSeries::Hourly(y));
-                (self.series(Of(i, &x), Of(j, &y), deep), self.series(Of(j, &y), Of(i, &x), deep))
+                (
+                    self.series(DefinitionOf(i, &x), DefinitionOf(j, &y), deep),
+                    self.series(DefinitionOf(j, &y), DefinitionOf(i, &x), deep),
+                )
             }
             (Subject::Daily(x), Subject::Daily(y)) => {
                 let (x, y) = (HourSeries::Daily(x), HourSeries::Daily(y));
-                if !self.are_there_together(Of(i, &x), Of(j, &y)) {
+                if !self.are_there_together(DefinitionOf(i, &x), DefinitionOf(j, &y)) {
                     return false;
                 }
-                (self.series(Of(i, &x), Of(j, &y), deep), self.series(Of(j, &y), Of(i, &x), deep))
+                (
+                    self.series(DefinitionOf(i, &x), DefinitionOf(j, &y), deep),
+                    self.series(DefinitionOf(j, &y), DefinitionOf(i, &x), deep),
+                )
             }
             (Subject::Name(x), Subject::Name(y)) => {
                 if self.rooted[i].definitions.name(x) == self.rooted[j].definitions.name(y) {
                     (true, true)
                 } else if let (Some(one), Some(other)) = (self.measure(i, x), self.measure(j, y)) {
-                    let (one, other) = (Of(i, &one.expr), Of(j, &other.expr));
+                    let (one, other) = (DefinitionOf(i, &one.expr), DefinitionOf(j, &other.expr));
                     if !self.is_there(one, other, deep) {
                         return false;
                     }

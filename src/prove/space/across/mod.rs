@@ -19,15 +19,15 @@ use std::cmp::Ordering;
 const DEEP: usize = 24;
 
 /// A definition with its rulebook.
-pub(crate) struct Of<'a, T>(pub(crate) usize, pub(crate) &'a T);
+pub(crate) struct DefinitionOf<'a, T>(pub(crate) usize, pub(crate) &'a T);
 
-impl<T> Clone for Of<'_, T> {
+impl<T> Clone for DefinitionOf<'_, T> {
     fn clone(&self) -> Self {
         *self
     }
 }
 
-impl<T> Copy for Of<'_, T> {}
+impl<T> Copy for DefinitionOf<'_, T> {}
 
 /// Two rulebooks.
 pub(crate) struct Across<'a, 'p> {
@@ -72,8 +72,9 @@ pub(crate) fn add(space: &mut Space<'_>) {
     }
     let across = Across { rooted: &space.rooted };
     let alike = was.iter().flat_map(|old| now.iter().map(move |new| (*old, *new)));
-    let alike: Vec<(NameId, NameId)> =
-        alike.filter(|(old, new)| across.are_empty_together(Of(0, old), Of(1, new))).collect();
+    let alike: Vec<(NameId, NameId)> = alike
+        .filter(|(old, new)| across.are_empty_together(DefinitionOf(0, old), DefinitionOf(1, new)))
+        .collect();
     for (old, new) in alike {
         let (Some(a), Some(b)) = (space.read(0, old).cloned(), space.read(1, new).cloned()) else { continue };
         crate::prove::space::relations::pairs(space, &a, &b, &|a, b| a.is_empty() == b.is_empty());
@@ -150,8 +151,10 @@ fn same_rows(space: &mut Space<'_>, old: NameId, new: NameId) {
         let here = space.diagrams.test(variable, |it| usize::from(it) == at);
         let given = [(0, old, *was), (1, new, *now)].map(|(book, name, extent)| {
             let rooted = &space.rooted[book];
-            let at =
-                crate::prove::space::build::At { rooted, values: &|of| (of == meaning).then_some(extent) };
+            let at = crate::prove::space::build::RootMeanings {
+                rooted,
+                values: &|of| (of == meaning).then_some(extent),
+            };
             compute::of_name(rooted.plan, name, &at)
         });
         let is_one = |extent: &Extent| match extent.can_be {
@@ -187,7 +190,7 @@ impl<'p> Across<'_, 'p> {
         if std::mem::discriminant(&plans[0][name].kind) != std::mem::discriminant(&plans[1][other].kind) {
             return false;
         }
-        self.names(Of(book, &name), Of(1 - book, &other), DEEP)
+        self.names(DefinitionOf(book, &name), DefinitionOf(1 - book, &other), DEEP)
     }
 
     pub(crate) fn plan(&self, book: usize) -> &'p Plan {
@@ -201,11 +204,20 @@ impl<'p> Across<'_, 'p> {
         }
     }
 
-    pub(crate) fn is_same(&self, Of(i, a): Of<'_, Expr>, Of(j, b): Of<'_, Expr>) -> bool {
+    pub(crate) fn is_same(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Expr>,
+        DefinitionOf(j, b): DefinitionOf<'_, Expr>,
+    ) -> bool {
         self.rooted[i].definitions.expr(a) == self.rooted[j].definitions.expr(b)
     }
 
-    fn names(&self, Of(i, a): Of<'_, NameId>, Of(j, b): Of<'_, NameId>, deep: usize) -> bool {
+    fn names(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, NameId>,
+        DefinitionOf(j, b): DefinitionOf<'_, NameId>,
+        deep: usize,
+    ) -> bool {
         let Some(deep) = deep.checked_sub(1) else { return false };
         if self.rooted[i].definitions.name(*a) == self.rooted[j].definitions.name(*b) {
             return true;
@@ -213,40 +225,44 @@ impl<'p> Across<'_, 'p> {
         if let (Origin::Tally(one), Origin::Tally(other)) =
             (&self.plan(i)[*a].origin, &self.plan(j)[*b].origin)
         {
-            return self.tallies(Of(i, one), Of(j, other), deep);
+            return self.tallies(DefinitionOf(i, one), DefinitionOf(j, other), deep);
         }
         match (self.measure(i, *a), self.measure(j, *b)) {
-            (Some(one), Some(other)) => self.exprs(Of(i, &one.expr), Of(j, &other.expr), deep),
+            (Some(one), Some(other)) => {
+                self.exprs(DefinitionOf(i, &one.expr), DefinitionOf(j, &other.expr), deep)
+            }
             _ => false,
         }
     }
 
     /// Returns whether one value is never above another, where there are both.
-    pub(super) fn exprs(&self, a: Of<'_, Expr>, b: Of<'_, Expr>, deep: usize) -> bool {
+    pub(super) fn exprs(&self, a: DefinitionOf<'_, Expr>, b: DefinitionOf<'_, Expr>, deep: usize) -> bool {
         let Some(deep) = deep.checked_sub(1) else { return false };
         if self.is_same(a, b) {
             return true;
         }
-        let (Of(i, one), Of(j, other)) = (a, b);
+        let (DefinitionOf(i, one), DefinitionOf(j, other)) = (a, b);
         if let ExprNode::Name(name) = &*one.node
             && let Some(measure) = self.measure(i, *name)
         {
-            return self.exprs(Of(i, &measure.expr), b, deep);
+            return self.exprs(DefinitionOf(i, &measure.expr), b, deep);
         }
         if let ExprNode::Name(name) = &*other.node
             && let Some(measure) = self.measure(j, *name)
         {
-            return self.exprs(a, Of(j, &measure.expr), deep);
+            return self.exprs(a, DefinitionOf(j, &measure.expr), deep);
         }
-        let pair = |x: &Expr, y: &Expr| self.exprs(Of(i, x), Of(j, y), deep);
+        let pair = |x: &Expr, y: &Expr| self.exprs(DefinitionOf(i, x), DefinitionOf(j, y), deep);
         match (&*one.node, &*other.node) {
-            (ExprNode::Name(x), ExprNode::Name(y)) => self.names(Of(i, x), Of(j, y), deep),
+            (ExprNode::Name(x), ExprNode::Name(y)) => {
+                self.names(DefinitionOf(i, x), DefinitionOf(j, y), deep)
+            }
             (ExprNode::Number(x), ExprNode::Number(y)) => x <= y,
             (ExprNode::Arithmetic(with, x, y), ExprNode::Arithmetic(same, z, w)) if with == same => {
-                let falls = |x: &Expr, y: &Expr| self.exprs(Of(j, y), Of(i, x), deep);
+                let falls = |x: &Expr, y: &Expr| self.exprs(DefinitionOf(j, y), DefinitionOf(i, x), deep);
                 let positive = [(i, x), (i, y), (j, z), (j, w)];
                 let positive = positive.into_iter().all(|(book, it)| self.is_never_negative(book, it));
-                let same = |x: &Expr, y: &Expr| self.is_same(Of(i, x), Of(j, y));
+                let same = |x: &Expr, y: &Expr| self.is_same(DefinitionOf(i, x), DefinitionOf(j, y));
                 match with {
                     Operator::Plus => pair(x, z) && pair(y, w),
                     Operator::Minus => pair(x, z) && falls(y, w),
@@ -272,7 +288,7 @@ impl<'p> Across<'_, 'p> {
             (ExprNode::InUnit(x, unit), ExprNode::InUnit(y, of)) => unit.symbol == of.symbol && pair(x, y),
             (ExprNode::Function(of, x), ExprNode::Function(same, y)) => of == same && pair(x, y),
             (ExprNode::Lookup(table, keys), ExprNode::Lookup(by, others)) => {
-                let same = |(x, y): (&Expr, &Expr)| self.is_same(Of(i, x), Of(j, y));
+                let same = |(x, y): (&Expr, &Expr)| self.is_same(DefinitionOf(i, x), DefinitionOf(j, y));
                 let (Some(one), Some(other)) =
                     (self.plan(i).tables.get(table.index()), self.plan(j).tables.get(by.index()))
                 else {
@@ -280,32 +296,37 @@ impl<'p> Across<'_, 'p> {
                 };
                 keys.len() == others.len()
                     && keys.iter().zip(others).all(same)
-                    && self.tables(Of(i, one), Of(j, other))
+                    && self.tables(DefinitionOf(i, one), DefinitionOf(j, other))
             }
             (ExprNode::Series(x), ExprNode::Series(y)) => x == y,
-            (ExprNode::Hourly(x), ExprNode::Hourly(y)) => {
-                self.series(Of(i, &HourSeries::Hourly(*x)), Of(j, &HourSeries::Hourly(*y)), deep)
-            }
-            (ExprNode::Daily(x), ExprNode::Daily(y)) => {
-                self.series(Of(i, &HourSeries::Daily(*x)), Of(j, &HourSeries::Daily(*y)), deep)
-            }
+            (ExprNode::Hourly(x), ExprNode::Hourly(y)) => self.series(
+                DefinitionOf(i, &HourSeries::Hourly(*x)),
+                DefinitionOf(j, &HourSeries::Hourly(*y)),
+                deep,
+            ),
+            (ExprNode::Daily(x), ExprNode::Daily(y)) => self.series(
+                DefinitionOf(i, &HourSeries::Daily(*x)),
+                DefinitionOf(j, &HourSeries::Daily(*y)),
+                deep,
+            ),
             (ExprNode::SpraysOf(x, over), ExprNode::SpraysOf(y, within)) => {
-                self.is_same_spray(Of(i, x), Of(j, y)) && is_counted_within(*over, *within)
+                self.is_same_spray(DefinitionOf(i, x), DefinitionOf(j, y))
+                    && is_counted_within(*over, *within)
             }
             (ExprNode::AmountOf(x, over), ExprNode::AmountOf(y, within)) => {
                 x == y && is_counted_within(*over, *within)
             }
             (ExprNode::ShareOfPanicles(x), ExprNode::ShareOfPanicles(y)) => {
-                self.implies(Of(i, x), Of(j, y), deep)
+                self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep)
             }
             (ExprNode::ShareOfTrees(place, x), ExprNode::ShareOfTrees(same, y)) => {
-                place == same && self.implies(Of(i, x), Of(j, y), deep)
+                place == same && self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep)
             }
             (ExprNode::Panicles(some, x), ExprNode::Panicles(same, y)) => {
-                some == same && self.implies(Of(i, x), Of(j, y), deep)
+                some == same && self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep)
             }
             (ExprNode::Aggregate(x, over), ExprNode::Aggregate(y, within)) => {
-                self.aggregates((Of(i, x), over), (Of(j, y), within), deep)
+                self.aggregates((DefinitionOf(i, x), over), (DefinitionOf(j, y), within), deep)
             }
             (ExprNode::Fitting { .. }, ExprNode::Fitting { .. }) => self.fitting(a, b),
             _ => false,
@@ -319,7 +340,7 @@ impl<'p> Across<'_, 'p> {
     }
 
     /// Returns whether there is a value of the second wherever there is one of the first.
-    pub(crate) fn is_there(&self, a: Of<'_, Expr>, b: Of<'_, Expr>, deep: usize) -> bool {
+    pub(crate) fn is_there(&self, a: DefinitionOf<'_, Expr>, b: DefinitionOf<'_, Expr>, deep: usize) -> bool {
         let plan = self.plan(b.0);
         if self.is_same(a, b) || !compute::of_expr(plan, b.1, &Anything { plan }).may_be_empty {
             return true;
@@ -328,51 +349,60 @@ impl<'p> Across<'_, 'p> {
             (
                 ExprNode::Aggregate(Aggregate::While(_, _, x), over),
                 ExprNode::Aggregate(Aggregate::While(_, _, y), within),
-            ) => self.is_within(Of(a.0, over), Of(b.0, within)) && self.implies(Of(a.0, x), Of(b.0, y), deep),
-            _ => false,
-        }
-    }
-
-    /// Returns whether there is no value of a measure of a rulebook exactly where there is none of a measure of the other.
-    fn are_empty_together(&self, Of(i, a): Of<'_, NameId>, Of(j, b): Of<'_, NameId>) -> bool {
-        match (self.measure(i, *a), self.measure(j, *b)) {
-            (Some(x), Some(y)) if x.valid_if.is_none() && y.valid_if.is_none() => {
-                self.empty(Of(i, &x.expr), Of(j, &y.expr), DEEP)
+            ) => {
+                self.is_within(DefinitionOf(a.0, over), DefinitionOf(b.0, within))
+                    && self.implies(DefinitionOf(a.0, x), DefinitionOf(b.0, y), deep)
             }
             _ => false,
         }
     }
 
-    fn empty(&self, a: Of<'_, Expr>, b: Of<'_, Expr>, deep: usize) -> bool {
+    /// Returns whether there is no value of a measure of a rulebook exactly where there is none of a measure of the other.
+    fn are_empty_together(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, NameId>,
+        DefinitionOf(j, b): DefinitionOf<'_, NameId>,
+    ) -> bool {
+        match (self.measure(i, *a), self.measure(j, *b)) {
+            (Some(x), Some(y)) if x.valid_if.is_none() && y.valid_if.is_none() => {
+                self.empty(DefinitionOf(i, &x.expr), DefinitionOf(j, &y.expr), DEEP)
+            }
+            _ => false,
+        }
+    }
+
+    fn empty(&self, a: DefinitionOf<'_, Expr>, b: DefinitionOf<'_, Expr>, deep: usize) -> bool {
         let Some(deep) = deep.checked_sub(1) else { return false };
-        let extent = |Of(book, expr): Of<'_, Expr>| {
+        let extent = |DefinitionOf(book, expr): DefinitionOf<'_, Expr>| {
             let plan = self.plan(book);
             compute::of_expr(plan, expr, &Anything { plan })
         };
         if self.is_same(a, b) || (!extent(a).may_be_empty && !extent(b).may_be_empty) {
             return true;
         }
-        let (Of(i, one), Of(j, other)) = (a, b);
+        let (DefinitionOf(i, one), DefinitionOf(j, other)) = (a, b);
         let inner = |book: usize, expr: &Expr| match &*expr.node {
             ExprNode::Name(name) => self.measure(book, *name).filter(|it| it.valid_if.is_none()),
             _ => None,
         };
         if let Some(measure) = inner(i, one) {
-            return self.empty(Of(i, &measure.expr), b, deep);
+            return self.empty(DefinitionOf(i, &measure.expr), b, deep);
         }
         if let Some(measure) = inner(j, other) {
-            return self.empty(a, Of(j, &measure.expr), deep);
+            return self.empty(a, DefinitionOf(j, &measure.expr), deep);
         }
-        let pair = |x: &Expr, y: &Expr| self.empty(Of(i, x), Of(j, y), deep);
-        let is_positive =
-            |book: usize, expr: &Expr| extent(Of(book, expr)).ends().is_some_and(|(low, _)| low > 0.0);
+        let pair = |x: &Expr, y: &Expr| self.empty(DefinitionOf(i, x), DefinitionOf(j, y), deep);
+        let is_positive = |book: usize, expr: &Expr| {
+            extent(DefinitionOf(book, expr)).ends().is_some_and(|(low, _)| low > 0.0)
+        };
         match (&*one.node, &*other.node) {
             (ExprNode::Arithmetic(with, x, y), ExprNode::Arithmetic(same, z, w)) if with == same => {
                 // Nothing is divided by zero in one of them alone.
                 let whole = match with {
                     Operator::Plus | Operator::Minus | Operator::Times => true,
                     Operator::Over => {
-                        self.is_same(Of(i, y), Of(j, w)) || (is_positive(i, y) && is_positive(j, w))
+                        self.is_same(DefinitionOf(i, y), DefinitionOf(j, w))
+                            || (is_positive(i, y) && is_positive(j, w))
                     }
                     Operator::Power => false,
                 };
@@ -389,10 +419,10 @@ impl<'p> Across<'_, 'p> {
                 else {
                     return false;
                 };
-                let same = |(x, y): (&Expr, &Expr)| self.is_same(Of(i, x), Of(j, y));
+                let same = |(x, y): (&Expr, &Expr)| self.is_same(DefinitionOf(i, x), DefinitionOf(j, y));
                 keys.len() == others.len()
                     && keys.iter().zip(others).all(same)
-                    && self.at_keys(Of(i, one), Of(j, other), &|a, b| {
+                    && self.at_keys(DefinitionOf(i, one), DefinitionOf(j, other), &|a, b| {
                         a.is_empty() == b.is_empty() && a.may_be_empty == b.may_be_empty
                     })
             }
@@ -400,10 +430,10 @@ impl<'p> Across<'_, 'p> {
                 ExprNode::Aggregate(Aggregate::While(_, _, x), over),
                 ExprNode::Aggregate(Aggregate::While(_, _, y), within),
             ) => {
-                self.is_within(Of(i, over), Of(j, within))
-                    && self.is_within(Of(j, within), Of(i, over))
-                    && self.implies(Of(i, x), Of(j, y), deep)
-                    && self.implies(Of(j, y), Of(i, x), deep)
+                self.is_within(DefinitionOf(i, over), DefinitionOf(j, within))
+                    && self.is_within(DefinitionOf(j, within), DefinitionOf(i, over))
+                    && self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep)
+                    && self.implies(DefinitionOf(j, y), DefinitionOf(i, x), deep)
             }
             _ => false,
         }

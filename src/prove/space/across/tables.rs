@@ -1,13 +1,17 @@
 //! How tables, tallies and caps of two rulebooks stand to one another.
 
-use super::{Across, Of, place};
+use super::{Across, DefinitionOf, place};
 use crate::measure::{Extent, lookup};
 use crate::plan::{Condition, Expr, ExprNode, Kind, NameId, Pattern, Table, Tally, TallyAdd};
 use crate::prove::space::compute::{self, Anything};
 
 impl<'p> Across<'_, 'p> {
     /// Returns whether a cap leaves no stronger strength than another: of the same product and the same use.
-    pub(crate) fn fitting(&self, Of(i, a): Of<'_, Expr>, Of(j, b): Of<'_, Expr>) -> bool {
+    pub(crate) fn fitting(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Expr>,
+        DefinitionOf(j, b): DefinitionOf<'_, Expr>,
+    ) -> bool {
         let (
             ExprNode::Fitting { product, ingredient, used, at_most },
             ExprNode::Fitting { product: of, ingredient: also, used: by, at_most: most },
@@ -30,11 +34,15 @@ impl<'p> Across<'_, 'p> {
     }
 
     /// Returns whether a table gives no more than another at any keys.
-    pub(crate) fn tables(&self, Of(i, a): Of<'_, Table>, Of(j, b): Of<'_, Table>) -> bool {
+    pub(crate) fn tables(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Table>,
+        DefinitionOf(j, b): DefinitionOf<'_, Table>,
+    ) -> bool {
         if a.keys == [Kind::Text] && b.keys == [Kind::Text] {
-            return self.tables_of_texts(Of(i, a), Of(j, b));
+            return self.tables_of_texts(DefinitionOf(i, a), DefinitionOf(j, b));
         }
-        self.at_keys(Of(i, a), Of(j, b), &|one, other| match (one.ends(), other.ends()) {
+        self.at_keys(DefinitionOf(i, a), DefinitionOf(j, b), &|one, other| match (one.ends(), other.ends()) {
             (Some((_, high)), Some((low, _))) => high <= low,
             _ => one.is_empty() || other.is_empty(),
         })
@@ -43,8 +51,8 @@ impl<'p> Across<'_, 'p> {
     /// Returns whether what two tables of one number give stands to one another as asked, whatever the number is.
     pub(super) fn at_keys(
         &self,
-        Of(i, a): Of<'_, Table>,
-        Of(j, b): Of<'_, Table>,
+        DefinitionOf(i, a): DefinitionOf<'_, Table>,
+        DefinitionOf(j, b): DefinitionOf<'_, Table>,
         stands: &dyn Fn(Extent, Extent) -> bool,
     ) -> bool {
         let numeric =
@@ -68,7 +76,11 @@ impl<'p> Across<'_, 'p> {
         })
     }
 
-    pub(super) fn tables_of_texts(&self, Of(i, a): Of<'_, Table>, Of(j, b): Of<'_, Table>) -> bool {
+    pub(super) fn tables_of_texts(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Table>,
+        DefinitionOf(j, b): DefinitionOf<'_, Table>,
+    ) -> bool {
         let plans = [self.plan(i), self.plan(j)];
         let known: std::collections::BTreeSet<&str> =
             plans.iter().flat_map(|plan| plan.texts.iter().map(|text| &**text)).collect();
@@ -87,7 +99,12 @@ impl<'p> Across<'_, 'p> {
     }
 
     /// Returns whether a tally is never above another: on each day no more is added to it.
-    pub(crate) fn tallies(&self, Of(i, a): Of<'_, Tally>, Of(j, b): Of<'_, Tally>, deep: usize) -> bool {
+    pub(crate) fn tallies(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Tally>,
+        DefinitionOf(j, b): DefinitionOf<'_, Tally>,
+        deep: usize,
+    ) -> bool {
         let same = |x: &Option<Condition>, y: &Option<Condition>| {
             let of = |book: usize, it: &Option<Condition>| {
                 it.as_ref().map(|it| self.rooted[book].definitions.condition(it))
@@ -99,8 +116,8 @@ impl<'p> Across<'_, 'p> {
             (Some((low, high)), Some((from, to))) => low <= from && high <= to,
             _ => false,
         };
-        let over =
-            self.is_within(Of(i, &a.over), Of(j, &b.over)) && self.is_within(Of(j, &b.over), Of(i, &a.over));
+        let over = self.is_within(DefinitionOf(i, &a.over), DefinitionOf(j, &b.over))
+            && self.is_within(DefinitionOf(j, &b.over), DefinitionOf(i, &a.over));
         if !over || !kept || a.begins != b.begins || a.starts > b.starts {
             return false;
         }
@@ -111,7 +128,7 @@ impl<'p> Across<'_, 'p> {
         let mut unmatched = Vec::new();
         for add in &a.adds {
             let is_same = |other: &&TallyAdd| {
-                self.is_same(Of(i, &add.amount), Of(j, &other.amount))
+                self.is_same(DefinitionOf(i, &add.amount), DefinitionOf(j, &other.amount))
                     && same(&add.condition, &other.condition)
             };
             match left.iter().position(is_same) {
@@ -120,7 +137,10 @@ impl<'p> Across<'_, 'p> {
             }
         }
         for add in unmatched {
-            match left.iter().position(|other| self.adds_no_more(Of(i, add), Of(j, other), deep)) {
+            match left
+                .iter()
+                .position(|other| self.adds_no_more(DefinitionOf(i, add), DefinitionOf(j, other), deep))
+            {
                 Some(at) => drop(left.remove(at)),
                 // What is only taken away makes no more of it.
                 None if self.is_never_positive(i, &add.amount) => {}
@@ -138,16 +158,16 @@ impl<'p> Across<'_, 'p> {
     /// Returns whether what one adds on a day is never more than what another adds on it.
     pub(super) fn adds_no_more(
         &self,
-        Of(i, a): Of<'_, TallyAdd>,
-        Of(j, b): Of<'_, TallyAdd>,
+        DefinitionOf(i, a): DefinitionOf<'_, TallyAdd>,
+        DefinitionOf(j, b): DefinitionOf<'_, TallyAdd>,
         deep: usize,
     ) -> bool {
         let always = Condition::All(Vec::new());
         let [x, y] = [a, b].map(|add| add.condition.as_ref().unwrap_or(&always));
         let is_always = |condition: &Condition| *condition == Condition::All(Vec::new());
-        let implies = is_always(y) || self.implies(Of(i, x), Of(j, y), deep);
-        let implied = is_always(x) || self.implies(Of(j, y), Of(i, x), deep);
-        self.exprs(Of(i, &a.amount), Of(j, &b.amount), deep)
+        let implies = is_always(y) || self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep);
+        let implied = is_always(x) || self.implies(DefinitionOf(j, y), DefinitionOf(i, x), deep);
+        self.exprs(DefinitionOf(i, &a.amount), DefinitionOf(j, &b.amount), deep)
             && (implies || self.is_never_positive(i, &a.amount))
             && (implied || self.is_never_negative(j, &b.amount))
             && (implies || implied)

@@ -1,7 +1,7 @@
 //! How sums, counts and extremes of two rulebooks stand to one another, by their windows and by what they count.
 
 use super::conditions::is_implied;
-use super::{Across, Of};
+use super::{Across, DefinitionOf};
 use crate::plan::{
     Aggregate, Compare, Condition, DailyId, HourSeries, Spell, Sprayed, Statistic, Which, Window, Yields,
 };
@@ -11,17 +11,20 @@ use crate::prove::space::relations::{is_never_negative, is_within};
 impl<'p> Across<'_, 'p> {
     pub(crate) fn aggregates(
         &self,
-        (Of(i, a), over): (Of<'_, Aggregate>, &Window),
-        (Of(j, b), within): (Of<'_, Aggregate>, &Window),
+        (DefinitionOf(i, a), over): (DefinitionOf<'_, Aggregate>, &Window),
+        (DefinitionOf(j, b), within): (DefinitionOf<'_, Aggregate>, &Window),
         deep: usize,
     ) -> bool {
-        let shorter = self.is_within(Of(i, over), Of(j, within));
-        let longer = self.is_within(Of(j, within), Of(i, over));
+        let shorter = self.is_within(DefinitionOf(i, over), DefinitionOf(j, within));
+        let longer = self.is_within(DefinitionOf(j, within), DefinitionOf(i, over));
         let equal = shorter && longer;
-        let implies = |x: &Condition, y: &Condition| self.implies(Of(i, x), Of(j, y), deep);
-        let implied = |x: &Condition, y: &Condition| self.implies(Of(j, y), Of(i, x), deep);
+        let implies =
+            |x: &Condition, y: &Condition| self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep);
+        let implied =
+            |x: &Condition, y: &Condition| self.implies(DefinitionOf(j, y), DefinitionOf(i, x), deep);
         let series = |x: &HourSeries, y: &HourSeries| {
-            self.series(Of(i, x), Of(j, y), deep) && self.are_there_together(Of(i, x), Of(j, y))
+            self.series(DefinitionOf(i, x), DefinitionOf(j, y), deep)
+                && self.are_there_together(DefinitionOf(i, x), DefinitionOf(j, y))
         };
         match (a, b) {
             (Aggregate::Of(one, x), Aggregate::Of(other, y)) if series(x, y) => match (one, other) {
@@ -47,7 +50,8 @@ impl<'p> Across<'_, 'p> {
                 shorter && least >= hours && implies(x, y) && implied(x, y)
             }
             (Aggregate::Days(x, one), Aggregate::Days(y, other)) => {
-                shorter && self.days(Of(i, x), one.as_ref(), Of(j, y), other.as_ref(), deep)
+                shorter
+                    && self.days(DefinitionOf(i, x), one.as_ref(), DefinitionOf(j, y), other.as_ref(), deep)
             }
             (Aggregate::While(one, x, c), Aggregate::While(other, y, d)) if one == other && series(x, y) => {
                 match one {
@@ -61,7 +65,10 @@ impl<'p> Across<'_, 'p> {
                 }
             }
             (Aggregate::InSpell(one, x, c), Aggregate::InSpell(other, y, d)) => {
-                one == other && equal && series(x, y) && self.is_same_spell(Of(i, c), Of(j, d), deep)
+                one == other
+                    && equal
+                    && series(x, y)
+                    && self.is_same_spell(DefinitionOf(i, c), DefinitionOf(j, d), deep)
             }
             _ => false,
         }
@@ -69,44 +76,51 @@ impl<'p> Across<'_, 'p> {
 
     pub(super) fn is_same_spell(
         &self,
-        Of(i, a): Of<'_, Spell>,
-        Of(j, b): Of<'_, Spell>,
+        DefinitionOf(i, a): DefinitionOf<'_, Spell>,
+        DefinitionOf(j, b): DefinitionOf<'_, Spell>,
         deep: usize,
     ) -> bool {
         a.which == b.which
             && a.across == b.across
-            && self.implies(Of(i, &a.condition), Of(j, &b.condition), deep)
-            && self.implies(Of(j, &b.condition), Of(i, &a.condition), deep)
+            && self.implies(DefinitionOf(i, &a.condition), DefinitionOf(j, &b.condition), deep)
+            && self.implies(DefinitionOf(j, &b.condition), DefinitionOf(i, &a.condition), deep)
     }
 
     /// Returns whether each day that the first counts is one that the second counts.
     pub(crate) fn days(
         &self,
-        Of(i, a): Of<'_, DailyId>,
+        DefinitionOf(i, a): DefinitionOf<'_, DailyId>,
         one: Option<&Compare>,
-        Of(j, b): Of<'_, DailyId>,
+        DefinitionOf(j, b): DefinitionOf<'_, DailyId>,
         other: Option<&Compare>,
         deep: usize,
     ) -> bool {
         let (x, y) = (HourSeries::Daily(*a), HourSeries::Daily(*b));
         match (one, other) {
-            (None, None) => self.series(Of(i, &x), Of(j, &y), deep),
+            (None, None) => self.series(DefinitionOf(i, &x), DefinitionOf(j, &y), deep),
             (Some(one), Some(other)) => {
-                let rises = self.series(Of(i, &x), Of(j, &y), deep);
-                let falls = self.series(Of(j, &y), Of(i, &x), deep);
-                self.are_there_together(Of(i, &x), Of(j, &y)) && is_implied(one, other, rises, falls)
+                let rises = self.series(DefinitionOf(i, &x), DefinitionOf(j, &y), deep);
+                let falls = self.series(DefinitionOf(j, &y), DefinitionOf(i, &x), deep);
+                self.are_there_together(DefinitionOf(i, &x), DefinitionOf(j, &y))
+                    && is_implied(one, other, rises, falls)
             }
             _ => false,
         }
     }
 
     /// Returns whether all of the first window lies in the second.
-    pub(crate) fn is_within(&self, Of(i, a): Of<'_, Window>, Of(j, b): Of<'_, Window>) -> bool {
+    pub(crate) fn is_within(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Window>,
+        DefinitionOf(j, b): DefinitionOf<'_, Window>,
+    ) -> bool {
         match (a, b) {
             (Window::Since(x), Window::Since(y)) => {
                 self.rooted[i].definitions.name(*x) == self.rooted[j].definitions.name(*y)
             }
-            (Window::SinceLast(x), Window::SinceLast(y)) => self.is_same_spray(Of(i, x), Of(j, y)),
+            (Window::SinceLast(x), Window::SinceLast(y)) => {
+                self.is_same_spray(DefinitionOf(i, x), DefinitionOf(j, y))
+            }
             (Window::ThisSeason, Window::ThisSeason) => self.plan(i).head.season == self.plan(j).head.season,
             (Window::HoursToThatHour(x), Window::HoursToThatHour(y))
             | (Window::HoursAfterThatHour(x), Window::HoursAfterThatHour(y))
@@ -120,7 +134,11 @@ impl<'p> Across<'_, 'p> {
         }
     }
 
-    pub(super) fn is_same_spray(&self, Of(i, a): Of<'_, Sprayed>, Of(j, b): Of<'_, Sprayed>) -> bool {
+    pub(super) fn is_same_spray(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Sprayed>,
+        DefinitionOf(j, b): DefinitionOf<'_, Sprayed>,
+    ) -> bool {
         match (a, b) {
             (Sprayed::Product(x), Sprayed::Product(y)) => self.plan(i)[*x].name == self.plan(j)[*y].name,
             _ => a == b,
@@ -129,14 +147,16 @@ impl<'p> Across<'_, 'p> {
 
     pub(crate) fn series(
         &self,
-        Of(i, a): Of<'_, HourSeries>,
-        Of(j, b): Of<'_, HourSeries>,
+        DefinitionOf(i, a): DefinitionOf<'_, HourSeries>,
+        DefinitionOf(j, b): DefinitionOf<'_, HourSeries>,
         deep: usize,
     ) -> bool {
         let Some(deep) = deep.checked_sub(1) else { return false };
         let of = |x: &'p Yields, y: &'p Yields| match (x, y) {
-            (Yields::Value(x), Yields::Value(y)) => self.exprs(Of(i, x), Of(j, y), deep),
-            (Yields::Condition(x), Yields::Condition(y)) => self.implies(Of(i, x), Of(j, y), deep),
+            (Yields::Value(x), Yields::Value(y)) => self.exprs(DefinitionOf(i, x), DefinitionOf(j, y), deep),
+            (Yields::Condition(x), Yields::Condition(y)) => {
+                self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep)
+            }
             _ => false,
         };
         match (a, b) {
@@ -164,8 +184,8 @@ impl<'p> Across<'_, 'p> {
     /// way round.
     pub(super) fn are_there_together(
         &self,
-        Of(i, a): Of<'_, HourSeries>,
-        Of(j, b): Of<'_, HourSeries>,
+        DefinitionOf(i, a): DefinitionOf<'_, HourSeries>,
+        DefinitionOf(j, b): DefinitionOf<'_, HourSeries>,
     ) -> bool {
         let id = |book: usize, series: &HourSeries| match series {
             HourSeries::Daily(id) => Some(self.rooted[book].definitions.daily(*id)),
