@@ -19,6 +19,7 @@ mod check_plan;
 mod cli;
 mod clocks;
 mod compared_definitions;
+mod compared_edits;
 mod compared_pages;
 mod compared_reviews;
 mod data_notes;

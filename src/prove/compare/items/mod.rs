@@ -96,8 +96,10 @@ impl ItemDirection {
 pub enum Concern {
     /// A gate of today.
     Gate,
-    /// Hours: a gate of hours, or which hours are better.
+    /// A gate of hours.
     Hours,
+    /// Which hours are better.
+    Prefer,
     /// A line of a label.
     Label,
     /// When people may go in again.
@@ -112,6 +114,24 @@ pub enum Concern {
     Example,
     /// What others speak of, a choice, a product.
     Other,
+}
+
+impl Concern {
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Concern::Gate => "gate",
+            Concern::Hours => "gate of hours",
+            Concern::Prefer => "preferred hours",
+            Concern::Label => "label",
+            Concern::ReEntry => "re-entry",
+            Concern::Promise => "promise",
+            Concern::Caution => "caution",
+            Concern::Speaking => "task or warning",
+            Concern::Example => "worked example",
+            Concern::Other => "definition",
+        }
+    }
 }
 
 /// An item that differs.
@@ -129,6 +149,8 @@ pub struct ItemChange {
     pub now: Option<Span>,
     /// The values of a figure or a label line, as written.
     pub written: Option<(String, String)>,
+    /// Its value as written, in each rulebook that has it.
+    pub value: [Option<String>; 2],
     /// Which way it moved.
     pub direction: Option<ItemDirection>,
     /// The rows of a table that differ.
@@ -145,10 +167,14 @@ impl ItemChange {
     /// Returns whether it is something that protects, and is weaker now, or gone, or not shown to be as strong.
     pub fn is_weakened(&self) -> bool {
         let protects = match self.concern {
-            Concern::Gate | Concern::Label | Concern::ReEntry | Concern::Promise | Concern::Caution => true,
-            Concern::Hours => self.direction.is_some(),
+            Concern::Gate
+            | Concern::Hours
+            | Concern::Label
+            | Concern::ReEntry
+            | Concern::Promise
+            | Concern::Caution => true,
             Concern::Speaking => self.change == Change::Omitted,
-            Concern::Example | Concern::Other => false,
+            Concern::Prefer | Concern::Example | Concern::Other => false,
         };
         let is_looser = match self.direction {
             Some(direction) => matches!(direction, ItemDirection::Looser | ItemDirection::MoreHours),
@@ -229,7 +255,8 @@ fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, BookItem<
 fn concern(role: &Role) -> Concern {
     match role {
         Role::Gate(_) => Concern::Gate,
-        Role::HourGate(_) | Role::Prefer => Concern::Hours,
+        Role::HourGate(_) => Concern::Hours,
+        Role::Prefer => Concern::Prefer,
         Role::Label(gates) if gates.is_empty() => Concern::ReEntry,
         Role::Label(_) => Concern::Label,
         Role::Promise => Concern::Promise,
@@ -260,6 +287,7 @@ impl<'p> ItemPair<'p> {
     ) -> ItemChange {
         let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
         let written = written.or_else(|| holds::words(self.plans, was.zip(now)?));
+        let value = [was, now].map(|it| it.and_then(|it| it.written.clone()));
         let rows = row_changes(self.plans, name);
         let (change, meant, direction) = match change {
             Change::Words | Change::Otherwise | Change::Renamed => {
@@ -285,6 +313,7 @@ impl<'p> ItemPair<'p> {
             was: was.map(|it| it.span),
             now: now.map(|it| it.span),
             written: written.filter(|(a, b)| a != b),
+            value,
             direction,
             rows,
             meant,
