@@ -66,6 +66,8 @@ fn words(how: Loosens) -> &'static str {
         Loosens::Hours => "leaves hours open that the base shuts",
         Loosens::Window => "takes a shorter spray window, or looks for one further ahead",
         Loosens::Gaps => "lets more hours be missing",
+        Loosens::Accuracy => "takes instruments to be off by less, so that fewer readings are close calls",
+        Loosens::Season => "counts from another day of the year, and so what a label allows in a season",
         Loosens::Within => "gives more time",
         Loosens::Recheck => "asks to look again later",
         Loosens::Label => "allows more",

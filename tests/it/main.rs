@@ -41,6 +41,7 @@ mod hours;
 mod house;
 mod intake;
 mod items;
+mod items_facts;
 mod labels_agree;
 mod language;
 mod large_logs;

@@ -6,6 +6,7 @@ pub(crate) mod verdicts;
 
 use crate::decide::{Certified, Rules};
 use crate::plan::{Class, Datum, Definitions, Observation, Origin, Plan};
+use crate::prove::compare::items::heads::accuracy_change;
 use crate::prove::compare::pair::Pair;
 use crate::prove::space::Book;
 use crate::prove::space::Space;
@@ -13,6 +14,7 @@ use crate::prove::space::free_sets::FreeSets;
 use crate::prove::space::witness::Witness;
 use crate::source::Span;
 use items::Against;
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What came of an overlay's promise.
@@ -69,6 +71,10 @@ pub enum Loosens {
     Window,
     /// More hours may be missing.
     Gaps,
+    /// Instruments are taken to be off by less, so that fewer readings are close calls.
+    Accuracy,
+    /// The year is counted from another day, and so are the labels of jugs.
+    Season,
     /// A choice may be done later.
     Within,
     /// A choice is looked at again later.
@@ -168,10 +174,16 @@ fn heads(base: &Plan, overlay: &Plan, found: &mut Tightening) {
     let (was, now) = (&base.head, &overlay.head);
     let mut add = |item: String, how| found.loosened.push(loosens(item, how, Some(now.span)));
     if now.window.0 < was.window.0 || now.window.1 > was.window.1 {
-        add("rulebook".to_owned(), Loosens::Window);
+        add("rulebook window".to_owned(), Loosens::Window);
     }
     if now.gaps > was.gaps {
-        add("rulebook".to_owned(), Loosens::Gaps);
+        add("rulebook gaps".to_owned(), Loosens::Gaps);
+    }
+    if !accuracy_change(was, now).is_some_and(Ordering::is_ge) {
+        add("rulebook accuracy".to_owned(), Loosens::Accuracy);
+    }
+    if now.season != was.season {
+        add("rulebook season".to_owned(), Loosens::Season);
     }
     for caution in was.cautions.iter().filter(|it| !now.cautions.contains(it)) {
         add(format!("caution \"{caution}\""), Loosens::HeadCaution);

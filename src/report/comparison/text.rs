@@ -33,7 +33,9 @@ impl Compared<'_> {
             out += &turns(&new, width);
             out += &again.map_or(String::new(), |words| joined(filled(&words, "   ", "     ", width)));
         }
+        let mut redefined = Vec::new();
         for (words, texts) in self.redefined() {
+            redefined.push(texts.clone());
             out += &format!("\n{}{}", paragraph(&words, width), was_and_now(texts, "  ", width));
         }
         let left = self.unnamed();
@@ -41,7 +43,7 @@ impl Compared<'_> {
             out += &format!("\n{}{}", paragraph("Elsewhere also", width), turns(&left, width));
         }
         out += &self.cut().map_or(String::new(), |words| format!("\n{}", paragraph(&words, width)));
-        out += &self.items_text(width);
+        out += &self.items_text(&redefined, width);
         for (grove, trees) in self.groves {
             let here: Vec<_> = self.trees.iter().filter(|it| it.grove == *grove).collect();
             let words = format!("{grove}: {} of {trees} trees are decided otherwise today", here.len());
@@ -92,13 +94,15 @@ impl Compared<'_> {
         out + &kept
     }
 
-    fn items_text(&self, width: usize) -> String {
+    fn items_text(&self, told: &[[Option<String>; 2]], width: usize) -> String {
         let (listed, otherwise) = self.listed_items();
         let mut out = String::new();
         for it in listed.iter().take(ITEMS) {
             out += &joined(filled(&item_line(it), "  ", "    ", width));
-            if it.concern == Concern::Hours {
-                out += &was_and_now(self.texts(it), "    ", width);
+            let texts = self.texts(it);
+            let is_by_text = matches!(it.concern, Concern::Hours | Concern::Definition);
+            if is_by_text && it.in_meaning() && !told.contains(&texts) {
+                out += &was_and_now(texts, "    ", width);
             }
         }
         if listed.len() > ITEMS {
