@@ -79,6 +79,7 @@ fn words(how: Loosens) -> &'static str {
         Loosens::Range => "has another range, so that more is taken, or what was not seen can be less",
         Loosens::Seen => "asks something else under the same name",
         Loosens::Scale => "has other levels or codes",
+        Loosens::Always => "no longer refuses every grove that the base refuses as an error in the data",
         Loosens::Counted => "is counted otherwise in the log: other groups, or another ingredient",
         Loosens::Organic => "is allowed in certified organic groves",
         Loosens::Caution | Loosens::HeadCaution => "is gone",

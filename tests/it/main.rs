@@ -5,6 +5,7 @@
 mod advice;
 mod ahead;
 mod always;
+mod always_proved;
 mod answers;
 mod ask;
 mod assumed;

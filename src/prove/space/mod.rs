@@ -8,6 +8,7 @@ mod order;
 mod build;
 mod variables;
 pub(super) mod relations;
+pub(super) mod always;
 mod shares;
 pub(crate) mod panicles;
 pub(crate) mod taken;

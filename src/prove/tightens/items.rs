@@ -1,8 +1,11 @@
 //! Item by item what an overlay opens beside verdicts: labels, hours, warnings, ranges, held against its base in the space of both.
 
 use super::{Loosened, Loosens, NotProved, Tightening, loosens};
-use crate::plan::{Condition, Definitions, ExprNode, Gate, NameId, Origin, Plan, ProductId, Shut, SpeaksOf};
+use crate::plan::{
+    Always, Condition, Definitions, ExprNode, Gate, NameId, Origin, Plan, ProductId, Shut, SpeaksOf,
+};
 use crate::prove::compare::pair::Pair;
+use crate::prove::space::always;
 use crate::prove::space::free_sets::FreeSets;
 use crate::prove::space::roots::Root;
 use crate::situation::Set;
@@ -69,8 +72,31 @@ impl<'p> Against<'p, '_> {
         self.hours();
         self.warnings();
         self.ranges();
+        self.always();
         if self.pair.space.diagrams.is_spent() && !self.found.not_proved.contains(&NotProved::Verdicts) {
             self.found.not_proved.push(NotProved::Verdicts);
+        }
+    }
+
+    /// What the base says is never so the overlay refuses, too.
+    fn always(&mut self) {
+        let (base, overlay) = (self.plan(0), self.plan(1));
+        let space = &mut self.pair.space;
+        let kept: Vec<Set> = overlay.always.iter().map(|it| always::kept(space, 1, it)).collect();
+        let kept = space.diagrams.all(kept);
+        let known = |statement: &Condition| {
+            let meanings = [0, 1].map(|book| &self.pair.space.rooted[book].definitions);
+            let own = meanings[0].condition(statement);
+            overlay.always.iter().any(|it| meanings[1].condition(&it.statement) == own)
+        };
+        let others: Vec<&Always> = base.always.iter().filter(|it| !known(&it.statement)).collect();
+        for statement in others {
+            let refused = always::refused(&mut self.pair.space, 0, statement);
+            let taken = self.pair.space.diagrams.both(refused, kept);
+            if self.is_somewhere(taken) {
+                let now = overlay.always.iter().find(|it| it.name == statement.name).map(|it| it.span);
+                self.found.loosened.push(loosens(format!("always {}", statement.name), Loosens::Always, now));
+            }
         }
     }
 

@@ -15,7 +15,7 @@ use crate::prove::space::witness::Witness;
 use crate::source::Span;
 use items::Against;
 use std::cmp::Ordering;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 /// What came of an overlay's promise.
 #[derive(Default, Debug)]
@@ -97,6 +97,8 @@ pub enum Loosens {
     Seen,
     /// The levels or codes of a scale differ.
     Scale,
+    /// Groves are taken that the base refuses.
+    Always,
     /// The log is counted otherwise.
     Counted,
     /// The product is allowed in certified groves.
@@ -201,21 +203,6 @@ fn heads(base: &Plan, overlay: &Plan, found: &mut Tightening) {
             && words(list) != words(other)
         {
             found.loosened.push(loosens(format!("scale {}", list.name), Loosens::Scale, Some(other.span)));
-        }
-    }
-    let statements = |plan: &Plan| -> BTreeMap<String, (u64, Span)> {
-        let definitions = Definitions::of(plan);
-        let of =
-            |it: &crate::plan::Always| (it.name.to_string(), (definitions.condition(&it.statement), it.span));
-        plan.always.iter().map(of).collect()
-    };
-    // What is always so takes situations away, or gives them back, of which the other rulebook knows nothing.
-    let (was, now) = (statements(base), statements(overlay));
-    for name in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
-        let (before, after) = (was.get(name), now.get(name));
-        if before.map(|it| it.0) != after.map(|it| it.0) {
-            let item = format!("always {name}");
-            found.not_proved.push(NotProved::Item { item, now: after.map(|it| it.1) });
         }
     }
 }

@@ -31,8 +31,8 @@ pub(crate) enum Role {
     Choice(usize),
     /// A task or a warning.
     Speaking,
-    /// What is always so.
-    Always,
+    /// What is always so, by its place.
+    Always(usize),
     /// A promise.
     Promise,
     /// A worked example or what several take.
@@ -270,9 +270,9 @@ impl<'p> Reader<'_, 'p> {
             item.words = hash((label, &speaks.why.because));
             item.sources = cites(&speaks.why);
         }
-        for it in &plan.always {
+        for (at, it) in plan.always.iter().enumerate() {
             let meaning = self.definitions.condition(&it.statement);
-            let item = self.add(format!("always {}", it.name), Role::Always, 0, it.span);
+            let item = self.add(format!("always {}", it.name), Role::Always(at), 0, it.span);
             (item.meaning, item.when) = (meaning, [Some(&it.statement), None]);
             (item.words, item.sources) = (hash(&it.why.because), cites(&it.why));
         }

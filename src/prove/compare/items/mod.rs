@@ -254,7 +254,8 @@ fn concern(role: &Role) -> Concern {
         Role::Head(clause) if clause.protects() => Concern::Fact,
         Role::Fact(fact) if fact.protects() => Concern::Fact,
         Role::Definition | Role::Band(_) => Concern::Definition,
-        Role::Choice(_) | Role::Always | Role::Head(_) | Role::Fact(_) | Role::Other => Concern::Other,
+        Role::Always(_) => Concern::Fact,
+        Role::Choice(_) | Role::Head(_) | Role::Fact(_) | Role::Other => Concern::Other,
     }
 }
 
@@ -346,11 +347,9 @@ impl<'p> ItemPair<'p> {
                 (meant, stricter.filter(|_| meant))
             }
             Role::HourGate(_) => (true, to(ItemDirection::FewerHours, ItemDirection::MoreHours)),
-            Role::Label(_) | Role::Promise | Role::Caution => (true, stricter),
+            Role::Label(_) | Role::Promise | Role::Caution | Role::Always(_) => (true, stricter),
             Role::Choice(_) => (!self.choices_agree(), None),
-            Role::Prefer | Role::Speaking | Role::Always | Role::Head(_) | Role::Fact(_) | Role::Other => {
-                (true, None)
-            }
+            Role::Prefer | Role::Speaking | Role::Head(_) | Role::Fact(_) | Role::Other => (true, None),
         }
     }
 }

@@ -60,6 +60,8 @@ impl<'p> ItemPair<'p> {
             (Role::Promise, Role::Promise) if is_rest_so => {
                 by(self.sets().when(was.when, now.when), stricter, looser)
             }
+            // What is kept to in more situations refuses less.
+            (Role::Always(one), Role::Always(other)) => by(self.sets().kept(*one, *other), looser, stricter),
             (Role::Band(one), Role::Band(other)) => (!self.sets().bands_agree(*one, *other)).then_some(None),
             (Role::Definition, Role::Definition) => Some(self.known(was, now)),
             (Role::Other, Role::Other) => Some(self.strengths(was, now)),
