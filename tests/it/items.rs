@@ -179,6 +179,10 @@ fn nothing_is_the_same_while_an_item_differs() {
         &[("observe spots", "changed", "")],
         true,
     );
+    // What one of them takes is one observation, whatever the other refuses.
+    differs(&edited("range from 0 to 9", "range from 0 to 12"), &[("observe spots", "changed", "")], true);
+    differs(&edited("range from 0 to 9", "range from 0 to 6"), &[("observe spots", "changed", "")], true);
+    differs(&edited("  range from 0 to 9\n", ""), &[("observe spots", "changed", "")], true);
     differs(&edited("closed 510", "closed 511"), &[("scale bloom", "changed", "")], true);
     // Hours.
     differs(

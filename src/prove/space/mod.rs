@@ -9,6 +9,7 @@ mod build;
 mod variables;
 pub(super) mod relations;
 pub(super) mod always;
+pub(super) mod ranges;
 mod shares;
 pub(crate) mod panicles;
 pub(crate) mod taken;

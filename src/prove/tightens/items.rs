@@ -14,8 +14,8 @@ use std::collections::BTreeSet;
 /// A base and its overlay in the space of both.
 pub(crate) struct Against<'p, 'f> {
     pub(crate) pair: Pair<'p>,
-    /// The overlay as it is.
-    pub(crate) overlay: &'p Plan,
+    /// Both with the ranges that they have by themselves.
+    pub(super) own: [&'p Plan; 2],
     pub(crate) found: &'f mut Tightening,
 }
 
@@ -216,7 +216,7 @@ impl<'p> Against<'p, '_> {
     /// No range is wider, so that nothing is taken that the base refuses; and a narrower one leaves something of all that is told
     /// apart, so that what was not seen can be as much as before.
     fn ranges(&mut self) {
-        let (base, overlay) = (self.plan(0), self.overlay);
+        let [base, overlay] = self.own;
         for (id, name, was) in base.observations() {
             let Some((_, of, now)) = overlay.observations().find(|(_, of, _)| of.word == name.word) else {
                 continue;

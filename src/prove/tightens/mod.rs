@@ -5,12 +5,13 @@ pub(crate) mod items;
 pub(crate) mod verdicts;
 
 use crate::decide::{Certified, Rules};
-use crate::plan::{Class, Datum, Definitions, Observation, Origin, Plan};
+use crate::plan::{Class, Datum, Definitions, Observation, Plan};
 use crate::prove::compare::items::heads::accuracy_change;
 use crate::prove::compare::pair::Pair;
 use crate::prove::space::Book;
 use crate::prove::space::Space;
 use crate::prove::space::free_sets::FreeSets;
+use crate::prove::space::ranges::with_common_ranges;
 use crate::prove::space::witness::Witness;
 use crate::source::Span;
 use items::Against;
@@ -128,11 +129,10 @@ pub enum NotProved {
 /// Proves that an overlay only tightens its base.
 pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightening {
     let mut found = Tightening::default();
-    // What lies beyond the range of the base is an error there: what can be seen under both is what the base takes.
-    let plan = with_ranges_of(base, overlay);
+    let taken = with_common_ranges([base, overlay]);
     heads(base, overlay, &mut found);
     products(base, overlay, &mut found);
-    seen(base, &plan, &mut found);
+    seen(base, overlay, &mut found);
     choices(base, overlay, &mut found);
     let has_other = [base, overlay]
         .iter()
@@ -141,10 +141,10 @@ pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightening {
         if certified == Certified::Organic && !has_other {
             continue;
         }
-        let rules = [base, &plan].map(|plan| Rules::new(plan, certified));
-        let books = [Book { plan: base, rules: &rules[0] }, Book { plan: &plan, rules: &rules[1] }];
-        let mut against =
-            Against { pair: Pair::new(Space::of_two(books, budget)), overlay, found: &mut found };
+        let rules = taken.each_ref().map(|plan| Rules::new(plan, certified));
+        let books = [0, 1].map(|book| Book { plan: &taken[book], rules: &rules[book] });
+        let pair = Pair::new(Space::of_two(books, budget));
+        let mut against = Against { pair, own: [base, overlay], found: &mut found };
         against.relate_caps();
         if certified == Certified::No {
             against.items();
@@ -157,19 +157,6 @@ pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightening {
 
 pub(crate) fn loosens(item: String, how: Loosens, now: Option<Span>) -> Loosened {
     Loosened::Item { item, how, now }
-}
-
-/// Returns an overlay whose observations have the ranges of its base.
-fn with_ranges_of(base: &Plan, overlay: &Plan) -> Plan {
-    let mut plan = overlay.clone();
-    for name in &mut plan.names {
-        let Origin::Observed(seen) = &mut name.origin else { continue };
-        let before = base.observations().find(|(_, of, _)| of.word == name.word && of.kind == name.kind);
-        if let Some((_, _, before)) = before {
-            seen.range = before.range;
-        }
-    }
-    plan
 }
 
 fn heads(base: &Plan, overlay: &Plan, found: &mut Tightening) {
@@ -246,11 +233,11 @@ fn choices(base: &Plan, overlay: &Plan, found: &mut Tightening) {
     }
 }
 
-/// Compares what is known: `plan` is the overlay with the ranges of its base.
-fn seen(base: &Plan, plan: &Plan, found: &mut Tightening) {
-    let definitions = [base, plan].map(Definitions::of);
+/// Compares what is known.
+fn seen(base: &Plan, overlay: &Plan, found: &mut Tightening) {
+    let definitions = [base, overlay].map(Definitions::of);
     for (id, name, was) in base.observations() {
-        let Some((other, of, now)) = plan.observations().find(|(_, of, _)| of.word == name.word) else {
+        let Some((other, of, now)) = overlay.observations().find(|(_, of, _)| of.word == name.word) else {
             continue;
         };
         let item = format!("observe {}", name.word);
@@ -261,7 +248,7 @@ fn seen(base: &Plan, plan: &Plan, found: &mut Tightening) {
         if now.lasts.unwrap_or(f64::INFINITY) > was.lasts.unwrap_or(f64::INFINITY) {
             add(Loosens::Lasts);
         }
-        match assumed([base, plan], was, now) {
+        match assumed([base, overlay], was, now) {
             Some(None) => {}
             Some(Some(how)) => add(how),
             None => found.not_proved.push(NotProved::Item { item, now: Some(of.span) }),

@@ -396,7 +396,8 @@ impl<'p> Reader<'_, 'p> {
                         let condition = it.condition.as_ref().map(|it| self.definitions.condition(it));
                         (self.datum(it.value), condition)
                     });
-                    let more = hash((seen.lasts.map(f64::to_bits), assume));
+                    let range = seen.range.map(|(low, high)| (low.to_bits(), high.to_bits()));
+                    let more = hash((range, seen.lasts.map(f64::to_bits), assume));
                     ("observe", more, hash((&seen.ask, &seen.how)), 0)
                 }
                 Origin::Measure(_) => ("measure", 0, 0, 0),

@@ -11,7 +11,6 @@ pub(crate) mod sets;
 pub(super) mod table_changes;
 pub(super) mod moved;
 
-use crate::decide::{Certified, Rules};
 use crate::plan::{Definitions, Plan};
 pub(crate) use crate::prove::compare::items::meanings::amount_meaning;
 pub use crate::prove::compare::items::table_changes::RowChange;
@@ -166,13 +165,10 @@ impl ItemChange {
     }
 }
 
-/// Returns all items that differ, sorted by kind and name.
-pub fn changes(old: &Plan, new: &Plan, budget: usize) -> Vec<ItemChange> {
-    let plans = [old, new];
+/// Returns all items that differ, sorted by kind and name. `books` take all that can be seen under either of the plans.
+pub(crate) fn changes(plans: [&Plan; 2], books: [Book<'_>; 2], budget: usize) -> Vec<ItemChange> {
     let meant = plans.map(|plan| items(plan, &Definitions::of(plan), Reading::Meant));
     let written = plans.map(|plan| items(plan, &Definitions::as_written(plan), Reading::Written));
-    let rules = plans.map(|plan| Rules::new(plan, Certified::No));
-    let books = [Book { plan: old, rules: &rules[0] }, Book { plan: new, rules: &rules[1] }];
     let mut compared = ItemPair { plans, books, budget, sets: None, gates: None, choices: None };
     let [was, now] = &meant;
     let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
