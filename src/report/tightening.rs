@@ -43,6 +43,18 @@ pub fn findings(overlay: &Plan, tightening: &Tightening) -> Problems {
         );
         problems.push(Problem::new(Finding::LoosensBase, head, message));
     }
+    for (name, now, was) in &tightening.weaker_promises {
+        let message = format!(
+            "it says that it only tightens its base, and its promise `{name}` is not shown to promise as much"
+        );
+        let help = "no verdict changes by that, but nothing proves any more what the base promises: keep its promise, and \
+                    add one of your own";
+        problems.push(
+            Problem::new(Finding::PromiseDropped, *now, message)
+                .related(*was, "the base promises it here")
+                .help(help),
+        );
+    }
     for not_proved in &tightening.not_proved {
         problems.push(match not_proved {
             NotProved::Verdicts => Problem::new(

@@ -27,6 +27,8 @@ mod days;
 mod differences;
 mod edits;
 mod edits_dropped;
+mod edits_full;
+mod edits_known;
 mod edits_made;
 mod edits_regions;
 mod edits_trees;

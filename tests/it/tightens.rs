@@ -275,6 +275,26 @@ fn what_the_head_loosens_is_an_error() {
     }
 }
 
+/// What the base promises is no verdict, and what a replaced promise promises less is said.
+#[test]
+fn a_promise_that_promises_less_is_said() {
+    let promise = |when: &str, what: &str| {
+        format!("{BASIS}{RULES}promise cool\n  whenever {when}\n  never {what}\n  cites own\n")
+    };
+    let base = promise("heat at least 30 °C", "sulfur");
+    let weaker = |new: &str| {
+        let found = both(&base, new);
+        assert!(found.is_kept(), "{found:#?}");
+        found.weaker_promises.iter().map(|it| it.0.clone()).collect::<Vec<String>>()
+    };
+    assert_eq!(weaker(&promise("heat at least 33 °C", "sulfur")), ["cool"]);
+    assert_eq!(weaker(&promise("heat at least 30 °C", "copper with oil")), ["cool"]);
+    assert_eq!(weaker(&promise("heat at least 28 °C", "sulfur")), [""; 0]);
+    assert_eq!(weaker(&promise("not (heat below 30 °C)", "sulfur")), [""; 0]);
+    // One that is left out is said at the text.
+    assert_eq!(weaker(&format!("{BASIS}{RULES}")), [""; 0]);
+}
+
 /// In a certified grove only what is organic is sprayed, and a choice that is outranked elsewhere leads.
 #[test]
 fn certified_groves_are_proved_too() {

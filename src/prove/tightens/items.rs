@@ -1,9 +1,11 @@
 //! Item by item what an overlay opens beside verdicts: labels, hours, warnings, ranges, held against its base in the space of both.
 
 use super::{Loosened, Loosens, NotProved, Tightening, loosens};
+use crate::decide::Logic;
 use crate::plan::{
     Always, Condition, Definitions, ExprNode, Gate, NameId, Origin, Plan, ProductId, Shut, SpeaksOf,
 };
+use crate::prove::compare::items::meanings::{Reading, items};
 use crate::prove::compare::pair::Pair;
 use crate::prove::space::always;
 use crate::prove::space::free_sets::FreeSets;
@@ -73,6 +75,7 @@ impl<'p> Against<'p, '_> {
         self.warnings();
         self.ranges();
         self.always();
+        self.promises();
         if self.pair.space.diagrams.is_spent() && !self.found.not_proved.contains(&NotProved::Verdicts) {
             self.found.not_proved.push(NotProved::Verdicts);
         }
@@ -96,6 +99,28 @@ impl<'p> Against<'p, '_> {
             if self.is_somewhere(taken) {
                 let now = overlay.always.iter().find(|it| it.name == statement.name).map(|it| it.span);
                 self.found.loosened.push(loosens(format!("always {}", statement.name), Loosens::Always, now));
+            }
+        }
+    }
+
+    /// What the base promises is promised where it was, and no less of it, if it is promised still.
+    fn promises(&mut self) {
+        let [was, now] = [0, 1].map(|book| {
+            let plan = self.plan(book);
+            items(plan, &self.pair.space.rooted[book].definitions, Reading::Meant)
+        });
+        for promise in &self.plan(0).promises {
+            let name = format!("promise {}", promise.name);
+            let (Some(before), Some(after)) = (was.get(&name), now.get(&name)) else { continue };
+            let own = self.plan(1).promises.iter().find(|it| it.name == promise.name);
+            let [whenever, here] = [(0, Some(promise)), (1, own)].map(|(book, promise)| {
+                let axes = &self.pair.space.books[book].rules.axes;
+                let logic = promise.map(|it| Logic::new(&it.whenever, axes));
+                logic.map_or(Set::NONE, |logic| self.pair.space.holds(book, &logic))
+            });
+            let open = self.pair.space.diagrams.without(whenever, here);
+            if before.rest != after.rest || self.is_somewhere(open) {
+                self.found.weaker_promises.push((promise.name.to_string(), after.span, before.span));
             }
         }
     }

@@ -27,6 +27,9 @@ pub struct Tightening {
     pub more: usize,
     /// What could not be proved.
     pub not_proved: Vec<NotProved>,
+    /// Promises of the base that promise less in the overlay, or are not shown to promise as much: by name, with where the overlay
+    /// and the base have them. No verdict changes by that.
+    pub weaker_promises: Vec<(String, Span, Span)>,
 }
 
 impl Tightening {
