@@ -7,6 +7,7 @@ mod advise;
 mod ask;
 mod append;
 mod books;
+mod bulletin;
 mod compare;
 mod confirm;
 mod end;
@@ -67,6 +68,7 @@ pub fn run() -> ExitCode {
         Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
+        Command::Bulletin(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
     };
@@ -112,6 +114,7 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
+    Bulletin(bulletin::PrintBulletin),
     Completions(shell::Completions),
     #[command(hide = true)]
     Man(shell::Manual),
@@ -135,6 +138,7 @@ impl Command {
             Command::Sprayed(command) => command.storing.printing.lines.width,
             Command::Weather(command) => command.storing.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
+            Command::Bulletin(command) => command.papers.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }
     }

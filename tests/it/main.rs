@@ -11,6 +11,7 @@ mod ask;
 mod assumed;
 mod books;
 mod books_in_use;
+mod bulletin;
 mod case;
 mod changes;
 mod check;
