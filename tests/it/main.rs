@@ -68,6 +68,7 @@ mod past_labels;
 mod proofs;
 mod proofs_oracle;
 mod properties;
+mod rained;
 mod reach;
 mod readme;
 mod records;
