@@ -65,6 +65,7 @@ mod oracle_maker;
 mod overlays;
 mod paper_pdf;
 mod past_labels;
+mod phrases;
 mod proofs;
 mod proofs_oracle;
 mod properties;
