@@ -135,6 +135,7 @@ pub(super) const TOP_KEYS: &[&str] = &[
     "certified",
     "shed",
     "sprayer",
+    "work",
     "blocks",
     "cultivars",
     "seen",
