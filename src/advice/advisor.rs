@@ -8,14 +8,14 @@ use super::hours::{HoursWanted, hour_gates, hours};
 use super::others::Others;
 use super::sharing::{self, SharedKey, Sharing};
 use super::worlds::{Gauge, WorldNode, WorldWalk};
-use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, label_days, tipping};
+use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
 use crate::measure::{
     Evaluator, Extent, Facts, Gauged, History, Inputs, Placed, Reading, WeatherMeasures, World, WorldInput,
 };
-use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
+use crate::plan::{Class, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
 use crate::units::Threshold;
@@ -322,10 +322,7 @@ impl<'a> Advisor<'a> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.tipping_points.iter().filter_map(|point| {
-            let Verdict::Spray(spray) = &point.then else { return None };
-            let ExprNode::DaysSinceLast(what) = self.plan[point.name].node()? else { return None };
-            let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
+        let due = case.due(self.plan).filter_map(|(spray, (what, from))| {
             let day = passed(history.last_day(what)?, &Threshold::of_hours(from.at), from.closed);
             let last = label_days::last_day(self.plan, history, spray);
             Some(day).filter(|day| last.is_none_or(|last| *day <= last))

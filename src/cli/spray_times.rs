@@ -3,9 +3,9 @@
 use super::end::Refusal;
 use super::groves::Opened;
 use super::spray_sheet::KeptSheet;
-use crate::grove::{self, DayDoubt, TypedDay, Year};
+use crate::grove::{self, DayDoubt, TypedDay, Year, time_of_day};
 use crate::phrase::said;
-use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
+use chrono::{DateTime, Duration, NaiveDate};
 use chrono_tz::Tz;
 
 /// What is typed of the time of a spray.
@@ -95,20 +95,6 @@ fn moment(flag: &str, text: &str, day: NaiveDate, read: &Opened) -> Result<(Stri
             Err(Refusal::of(said!("{flag}: {message}", flag, message = problem.message), problem.help))
         }
         Err(_) => Err(untimed(flag, text)),
-    }
-}
-
-/// Reads `05:30`, `5:30 am`, `7pm`.
-fn time_of_day(text: &str) -> Option<NaiveTime> {
-    let text: String =
-        text.to_lowercase().chars().filter(|sign| !sign.is_whitespace() && *sign != '.').collect();
-    let half = ["am", "pm"].into_iter().find_map(|half| Some((text.strip_suffix(half)?, half)));
-    match half {
-        Some((time, half)) => {
-            let time = if time.contains(':') { time.to_string() } else { format!("{time}:00") };
-            NaiveTime::parse_from_str(&format!("{time}{half}"), "%I:%M%p").ok()
-        }
-        None => NaiveTime::parse_from_str(&text, "%H:%M").ok(),
     }
 }
 

@@ -45,6 +45,7 @@ mod used;
 mod value;
 pub(crate) mod yaml;
 mod weather_keys;
+mod work;
 mod zone_of_place;
 
 use crate::plan::{Class, NameId};
@@ -84,6 +85,7 @@ pub use typed_jug::{JugSaid, typed_jug};
 pub use used::{AMOUNT, JUG, LAND, TREES, jug_words, land_words, trees_words};
 pub use value::SeenValue;
 pub use weather_keys::{with_forms, with_line, with_weather};
+pub use work::time_of_day;
 
 /// The texts of a grove's files, each if its outline asks for it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
@@ -117,6 +119,9 @@ pub struct Grove {
     pub shed: Vec<Jug>,
     /// The sprayer.
     pub sprayer: Option<Sprayer>,
+    /// When the grower works, each span in hours after midnight, one that reaches into the next day with its end before its
+    /// beginning; empty where that is not said.
+    pub work: Vec<(f64, f64)>,
     /// The rain that the grower's own gauge showed, by its day.
     pub gauge: Gauge,
     /// The spray log.
