@@ -16,6 +16,7 @@ mod keys;
 mod label_days;
 mod needs;
 mod others;
+mod rained;
 mod range;
 mod reached;
 mod reckoned;
@@ -34,6 +35,7 @@ pub use facts::{Fresh, TreeFacts};
 pub use hours::{hour_gates, shutting_between};
 pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, keep_out_after, picking_after};
+pub use rained::{Rained, rained_on};
 pub use range::{RangeEnd, ValueRange};
 pub use result::{
     Advice, Answer, AnswersAre, AskedOf, Case, CloseCall, FoundValue, Hours, Need, PanicleShare, SafeIs,

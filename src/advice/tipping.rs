@@ -8,7 +8,6 @@ use super::accuracy::accuracy;
 use super::range::border;
 use super::worlds::{Gauge, WorldNode, WorldWalk};
 use super::{CloseCall, PanicleShare, RangeEnd, TippingPoint, ValueRange};
-use crate::decide::Weighed;
 use crate::measure::{Extent, Reading, WorldInput, wilson};
 use crate::plan::{Bound, Kind, NameId, Origin, Place, Plan};
 use crate::situation::Axis;
@@ -148,7 +147,7 @@ impl Along<'_> {
     fn surely_stays(&self, extent: Extent) -> bool {
         let walk = self.walk;
         let node = walk.fixed(self.gauge, self.root, self.leaf, extent);
-        let verdict = Weighed::new(walk.plan, walk.rules, node.cells).verdict(walk.rules);
+        let verdict = walk.weighed(&node).verdict(walk.rules);
         verdict.is_some_and(|(verdict, _)| verdict.essence() == self.verdict)
     }
 

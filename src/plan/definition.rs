@@ -325,6 +325,10 @@ impl<'p> Definitions<'p> {
                 1u8.hash(to);
                 self.hash_sprayed(what, to);
             }
+            Window::HoursAfterLast(hours, what) => {
+                (3u8, hours).hash(to);
+                self.hash_sprayed(what, to);
+            }
             Window::ThisSeason => (2u8, self.plan.head.season).hash(to),
             // No other window speaks of a plan.
             other => format!("{other:?}").hash(to),

@@ -298,7 +298,7 @@ fn the_command_ends_with_what_it_says() {
         (out, serde_json::from_str::<serde_json::Value>(&json).unwrap())
     };
     let (out, json) = compare(&edited("spots above 5", "spots at least 6"), 0);
-    assert!(out.contains("written otherwise, and meaning the same: band danger"), "{out}");
+    assert!(out.contains("written otherwise, and meaning the same: `band danger`"), "{out}");
     assert!(out.contains("nothing to look at"), "{out}");
     assert_eq!(json["same"], true);
     for (from, to) in
@@ -319,9 +319,7 @@ fn the_command_ends_with_what_it_says() {
     // The text of a label line stands with its change.
     let (out, json) = compare(&edited("at most 6 sprays", "at most 8 sprays"), 1);
     assert!(
-        out.contains(
-            "label of copper season sprays: season at most 6 sprays becomes season at most 8 sprays"
-        ),
+        out.contains("`label of copper season sprays`: looser\n    was: season at most 6 sprays\n    now: season at most 8 sprays\n"),
         "{out}"
     );
     assert_eq!(json["items"][0]["direction"], "looser");

@@ -230,8 +230,12 @@ fn log(
                 !never(since) || amount.ends().is_none_or(|(low, _)| low <= 0.0)
             });
         }
-        ExprNode::Aggregate(_, Window::SinceLast(of)) if of == what => {
-            pairs(space, since, other, &|since, value| never(since) == value.is_empty());
+        ExprNode::Aggregate(aggregate, window) if window.spray() == Some(what) => {
+            // Of no hours there is no mean, whether there was a spray or not.
+            let may_be_empty = aggregate.is_empty_of_nothing();
+            pairs(space, since, other, &|since, value| {
+                if never(since) { value.is_empty() } else { may_be_empty || !value.is_empty() }
+            });
         }
         _ => {}
     }
@@ -322,6 +326,7 @@ pub(crate) fn is_within(a: &Window, b: &Window) -> bool {
         | (Window::TodayAndNextDays(a), Window::TodayAndNextDays(b))
         | (Window::LastNights(a), Window::LastNights(b))
         | (Window::NextNights(a), Window::NextNights(b)) => a <= b,
+        (Window::HoursAfterLast(a, of), Window::HoursAfterLast(b, same)) => of == same && a <= b,
         (Window::Today, Window::LastDaysAndToday(_) | Window::TodayAndNextDays(_)) => true,
         _ => a == b,
     }
@@ -416,7 +421,7 @@ fn of_expr(plan: &Plan, expr: &Expr, found: &mut BTreeSet<String>) {
                     of_condition(plan, &spell.condition, found);
                 }
             }
-            if matches!(window, Window::SinceLast(_)) {
+            if window.spray().is_some() {
                 found.insert("the spray log".to_owned());
             }
         }

@@ -98,8 +98,10 @@ impl ItemDirection {
 pub enum Concern {
     /// A gate of today.
     Gate,
-    /// Hours: a gate of hours, or which hours are better.
+    /// A gate of hours.
     Hours,
+    /// Which hours are better.
+    Prefer,
     /// A line of a label.
     Label,
     /// When people may go in again.
@@ -120,6 +122,26 @@ pub enum Concern {
     Other,
 }
 
+impl Concern {
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Concern::Gate => "gate",
+            Concern::Hours => "gate of hours",
+            Concern::Prefer => "preferred hours",
+            Concern::Label => "label",
+            Concern::ReEntry => "re-entry",
+            Concern::Promise => "promise",
+            Concern::Caution => "caution",
+            Concern::Speaking => "task or warning",
+            Concern::Example => "worked example",
+            Concern::Fact => "fact",
+            Concern::Definition => "definition",
+            Concern::Other => "choice or product",
+        }
+    }
+}
+
 /// An item that differs.
 #[derive(Clone, Debug)]
 pub struct ItemChange {
@@ -135,6 +157,8 @@ pub struct ItemChange {
     pub now: Option<Span>,
     /// The values of a figure or a label line, as written.
     pub written: Option<(String, String)>,
+    /// Its value as written, in each rulebook that has it.
+    pub value: [Option<String>; 2],
     /// Which way it moved.
     pub direction: Option<ItemDirection>,
     /// The rows of a table that differ.
@@ -151,11 +175,15 @@ impl ItemChange {
     /// Returns whether it is something that protects, and is weaker now, or gone, or not shown to be as strong.
     pub fn is_weakened(&self) -> bool {
         let protects = match self.concern {
-            Concern::Gate | Concern::Label | Concern::ReEntry | Concern::Promise | Concern::Caution => true,
-            Concern::Hours => self.direction.is_some(),
-            Concern::Fact => true,
+            Concern::Gate
+            | Concern::Hours
+            | Concern::Label
+            | Concern::ReEntry
+            | Concern::Promise
+            | Concern::Caution
+            | Concern::Fact => true,
             Concern::Speaking => self.change == Change::Omitted,
-            Concern::Example | Concern::Definition | Concern::Other => false,
+            Concern::Prefer | Concern::Example | Concern::Definition | Concern::Other => false,
         };
         let is_looser = match self.direction {
             Some(direction) => matches!(direction, ItemDirection::Looser | ItemDirection::MoreHours),
@@ -240,7 +268,8 @@ fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, BookItem<
 fn concern(role: &Role) -> Concern {
     match role {
         Role::Gate(_) => Concern::Gate,
-        Role::HourGate(_) | Role::Prefer => Concern::Hours,
+        Role::HourGate(_) => Concern::Hours,
+        Role::Prefer => Concern::Prefer,
         Role::Label(gates) if gates.is_empty() => Concern::ReEntry,
         Role::Label(_) => Concern::Label,
         Role::Promise => Concern::Promise,
@@ -280,6 +309,7 @@ impl<'p> ItemPair<'p> {
             _ => None,
         };
         let written = written.or_else(|| doses(product(0, was?)?, product(1, now?)?));
+        let value = [was, now].map(|it| it.and_then(|it| it.written.clone()));
         let rows = row_changes(self.plans, name);
         let (change, meant, direction) = match change {
             Change::Words | Change::Otherwise | Change::Renamed => {
@@ -305,6 +335,7 @@ impl<'p> ItemPair<'p> {
             was: was.map(|it| it.span),
             now: now.map(|it| it.span),
             written: written.filter(|(a, b)| a != b),
+            value,
             direction,
             rows,
             meant,
