@@ -78,7 +78,7 @@ pub(super) fn rain(words: &[Word]) -> Result<(NotedRain, usize), Trouble> {
                 let message = format!("no day has a rain of `{written}`");
                 return Err(Trouble::new(message).help("write what the gauge showed"));
             }
-            Ok(depth) => return Ok((NotedRain { depth, written, read: None, comma }, count)),
+            Ok(depth) => return Ok((NotedRain { depth, written, from: None, read: None, comma }, count)),
             Err(trouble) => first = Some(trouble),
         }
     }
