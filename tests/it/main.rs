@@ -62,6 +62,7 @@ mod nearness;
 mod oracle_book;
 mod oracle_clauses;
 mod oracle_maker;
+mod open_again;
 mod overlays;
 mod paper_pdf;
 mod past_labels;

@@ -10,7 +10,7 @@ use crate::grove::value::SeenValue;
 use crate::phrase::said;
 use crate::plan::{Kind, Place};
 use crate::source::Span;
-use chrono::{DateTime, TimeZone};
+use chrono::{DateTime, NaiveDate, TimeZone};
 use chrono_tz::Tz;
 
 /// Returns the day of those pieces of a note that name none; it is not clear where the others name several.
@@ -29,13 +29,14 @@ pub(super) fn day_of_all(pieces: &[Note], usual: TypedDay, reading: &mut FileRea
     }
 }
 
-/// Returns the end of the night at whose end or later something is noted: six o'clock, this program's own limit.
-fn end_of_night(now: DateTime<Tz>) -> DateTime<Tz> {
-    let six = now
-        .date_naive()
-        .and_hms_opt(6, 0, 0)
-        .and_then(|six| now.timezone().from_local_datetime(&six).earliest());
-    six.map_or(now, |six| six.min(now))
+/// Returns the night at whose end or later something is noted: from six in the evening to six in the morning, this program's
+/// own limits, or to now.
+fn night_before(now: DateTime<Tz>) -> Option<(DateTime<Tz>, DateTime<Tz>)> {
+    let at = |day: NaiveDate, hour: u32| {
+        day.and_hms_opt(hour, 0, 0).and_then(|time| now.timezone().from_local_datetime(&time).earliest())
+    };
+    let morning = now.date_naive();
+    Some((at(morning.pred_opt()?, 18)?, at(morning, 6)?.min(now)))
 }
 
 impl Note<'_> {
@@ -116,14 +117,15 @@ impl Note<'_> {
         let mut rows: Vec<Noted> = Vec::new();
         // Of a day that is not over the gauge shows the hours up to now.
         let read = (day.date == today(reading.as_of)).then_some(reading.as_of);
-        let read = if self.last_night { read.map(end_of_night) } else { read };
+        let night = read.filter(|_| self.last_night).and_then(night_before);
+        let (from, read) = night.map_or((None, read), |(from, to)| (Some(from), Some(to)));
         let mut of_tree = Noted {
             day: day.date,
             year: day.year,
             place: place.clone(),
             share: None,
             values: Vec::new(),
-            rain: self.rain.map(|rain| NotedRain { read, ..rain }),
+            rain: self.rain.map(|rain| NotedRain { from, read, ..rain }),
             remark: self.remark,
             at,
         };
