@@ -59,6 +59,7 @@ mod mornings;
 mod mutation;
 mod mutation_defined;
 mod nearness;
+mod notes_of_the_field;
 mod oracle_book;
 mod oracle_clauses;
 mod oracle_maker;
