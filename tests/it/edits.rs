@@ -36,7 +36,7 @@ const SAMPLE: [(&str, &str, usize, usize, Regions); 9] = [
         5,
         Regions::All,
     ),
-    (BOOKS[0], "measure anthracnose-window: `bud-swell` number 1 becomes `bud-burst`", 2, 0, Regions::One),
+    (BOOKS[0], "measure anthracnose-window: `bud-swell` number 1 becomes `bud-burst`", 1, 0, Regions::One),
     (BOOKS[0], "measure tender: `marble` number 1 becomes `pea`", 2, 0, Regions::One),
     (
         BOOKS[0],
