@@ -36,6 +36,7 @@ mod ranges;
 pub mod records;
 pub mod mutation;
 pub mod rehearsal;
+mod rehearsal_json;
 pub mod sarif;
 pub mod schemas;
 mod statement_json;

@@ -9,7 +9,7 @@ pub(crate) mod sets;
 pub(super) mod table_changes;
 
 use crate::decide::{Certified, Rules};
-use crate::plan::{Definitions, ExprNode, Origin, Plan};
+use crate::plan::{Definitions, Origin, Plan};
 pub(crate) use crate::prove::compare::items::meanings::amount_meaning;
 pub use crate::prove::compare::items::table_changes::RowChange;
 use crate::prove::space::Book;
@@ -76,6 +76,11 @@ pub enum ItemDirection {
 }
 
 impl ItemDirection {
+    /// Returns what a gate of hours that shuts more or less does to hours.
+    fn of_hours(self) -> Self {
+        if self == ItemDirection::Stricter { ItemDirection::FewerHours } else { ItemDirection::MoreHours }
+    }
+
     /// Returns the words for it.
     pub fn words(self) -> &'static str {
         match self {
@@ -114,24 +119,6 @@ pub enum Concern {
     Example,
     /// What others speak of, a choice, a product.
     Other,
-}
-
-impl Concern {
-    /// Returns the word for it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Concern::Gate => "gate",
-            Concern::Hours => "gate of hours",
-            Concern::Prefer => "preferred hours",
-            Concern::Label => "label",
-            Concern::ReEntry => "re-entry",
-            Concern::Promise => "promise",
-            Concern::Caution => "caution",
-            Concern::Speaking => "task or warning",
-            Concern::Example => "worked example",
-            Concern::Other => "definition",
-        }
-    }
 }
 
 /// An item that differs.
@@ -287,7 +274,6 @@ impl<'p> ItemPair<'p> {
     ) -> ItemChange {
         let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
         let written = written.or_else(|| holds::words(self.plans, was.zip(now)?));
-        let value = [was, now].map(|it| it.and_then(|it| it.written.clone()));
         let rows = row_changes(self.plans, name);
         let (change, meant, direction) = match change {
             Change::Words | Change::Otherwise | Change::Renamed => {
@@ -313,7 +299,7 @@ impl<'p> ItemPair<'p> {
             was: was.map(|it| it.span),
             now: now.map(|it| it.span),
             written: written.filter(|(a, b)| a != b),
-            value,
+            value: [was, now].map(|it| it.and_then(|it| it.written.clone())),
             direction,
             rows,
             meant,
@@ -393,6 +379,10 @@ impl<'p> ItemPair<'p> {
                 };
                 by(both, ItemDirection::FewerHours, ItemDirection::MoreHours)
             }
+            (Role::HourGate(_), Role::HourGate(_)) => {
+                let is_so = was.when == now.when && self.hours(was, now) == SetChange::Same;
+                Some(holds::direction(self.plans, (was, now)).filter(|_| is_so).map(ItemDirection::of_hours))
+            }
             (Role::Prefer, Role::Prefer) => match self.hours(was, now) {
                 SetChange::Same => None,
                 _ => Some(None),
@@ -421,7 +411,7 @@ impl<'p> ItemPair<'p> {
         let (Some(was), Some(now)) = (was.hours, now.hours) else { return SetChange::Other };
         let mut sets = FreeSets::of(self.plans, &[(0, was), (1, now)]);
         let (Some(was), Some(now)) = (sets.set(0, was), sets.set(1, now)) else { return SetChange::Other };
-        let (more, fewer) = (sets.diagrams.without(now, was), sets.diagrams.without(was, now));
+        let (more, fewer) = (sets.alone(now, was), sets.alone(was, now));
         match (more.is_none(), fewer.is_none()) {
             (true, true) => SetChange::Same,
             (false, true) => SetChange::Wider,
@@ -442,8 +432,9 @@ impl<'p> ItemPair<'p> {
             let stricter = hours(1, now.span) > hours(0, was.span);
             return Some(Some(if stricter { ItemDirection::Stricter } else { ItemDirection::Looser }));
         }
-        let caps = [(0, one), (1, other)]
-            .map(|(book, gates): (usize, &[usize])| gates.first().and_then(|at| cap(self.plans[book], *at)));
+        let caps = [(0, one), (1, other)].map(|(book, gates): (usize, &[usize])| {
+            gates.first().and_then(|at| holds::cap(self.plans[book], *at))
+        });
         if let [Some(was), Some(now)] = caps {
             let direction = if now < was { ItemDirection::Stricter } else { ItemDirection::Looser };
             return Some((now != was).then_some(direction));
@@ -505,15 +496,5 @@ impl<'p> ItemPair<'p> {
             }
         }
         ways.first().copied().filter(|_| ways.len() == 1 && was.strengths.len() == now.strengths.len())
-    }
-}
-
-/// Returns the cap of a gate that holds a product to the strongest strength within it.
-fn cap(plan: &Plan, gate: usize) -> Option<f64> {
-    let (_, name) = plan.gates.get(gate)?.fits?;
-    let Origin::Measure(measure) = &plan[name].origin else { return None };
-    match &*measure.expr.node {
-        ExprNode::Fitting { at_most, .. } => Some(at_most.value()),
-        _ => None,
     }
 }
