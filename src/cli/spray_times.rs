@@ -4,6 +4,7 @@ use super::end::Refusal;
 use super::groves::Opened;
 use super::spray_sheet::KeptSheet;
 use crate::grove::{self, DayDoubt, TypedDay, Year};
+use crate::phrase::said;
 use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
 use chrono_tz::Tz;
 
@@ -69,7 +70,8 @@ fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, Refusal> {
     if let Ok(date) = text.parse() {
         return Ok(TypedDay { date, year: Year::Said });
     }
-    grove::day_of(text, today).map_err(|(message, help)| Refusal::of(format!("--day: {message}"), help))
+    grove::day_of(text, today)
+        .map_err(|(message, help)| Refusal::of(said!("--day: {message}", message), help))
 }
 
 /// Reads the end of a spray. One that lies before the start, by the clock of one day, is on the next.
@@ -90,7 +92,7 @@ fn moment(flag: &str, text: &str, day: NaiveDate, read: &Opened) -> Result<(Stri
         Ok(moment) => Ok((written, moment)),
         // A time that the clocks leave out or show twice has help of its own.
         Err(problem) if time.is_some() || text.len() >= "2027-02-11T05:30".len() => {
-            Err(Refusal::of(format!("{flag}: {}", problem.message), problem.help))
+            Err(Refusal::of(said!("{flag}: {message}", flag, message = problem.message), problem.help))
         }
         Err(_) => Err(untimed(flag, text)),
     }
@@ -113,12 +115,15 @@ fn time_of_day(text: &str) -> Option<NaiveTime> {
 fn untimed(flag: &str, text: &str) -> Refusal {
     // An hour alone is morning or evening.
     if let Some(hour) = text.trim().parse::<u32>().ok().filter(|hour| (1..=12).contains(hour)) {
-        return Refusal::new(format!("{flag}: `{text}` is not a time")).help(format!(
-            "write `{flag} {hour}am` or `{flag} {hour}pm`, or by 24 hours `{flag} {hour:02}:00`"
+        return Refusal::new(said!("{flag}: `{text}` is not a time", flag, text)).help(said!(
+            "write `{flag} {hour}am` or `{flag} {hour}pm`, or by 24 hours `{flag} {clock}`",
+            flag,
+            hour,
+            clock = format!("{hour:02}:00")
         ));
     }
-    Refusal::new(format!("{flag}: `{text}` is not a time"))
-        .help(format!("write `{flag} 05:30`, `{flag} 7pm`, or with its day, `{flag} 2027-02-11T05:30`"))
+    Refusal::new(said!("{flag}: `{text}` is not a time", flag, text))
+        .help(said!("write `{flag} 05:30`, `{flag} 7pm`, or with its day, `{flag} 2027-02-11T05:30`", flag))
 }
 
 /// Writes a moment with its offset, which is clear in every night.

@@ -7,6 +7,7 @@ use super::spray_sheet::KeptSheet;
 use super::spray_taken::Taken;
 use super::spray_times::{self, Times, Typed, iso};
 use crate::grove::{self, NewRow, NotedPlace};
+use crate::phrase::said;
 use crate::plan::Plan;
 use crate::problems::nearest;
 use crate::report::noted::day_doubt_words;
@@ -186,7 +187,7 @@ impl SprayWords {
         let air = [("wind", &self.wind), ("temperature", &self.temperature), ("humidity", &self.humidity)];
         wrong.extend(air.into_iter().filter_map(|(column, said)| {
             let (message, help) = grove::air_trouble(column, &joined(said)?)?;
-            Some(Refusal::of(format!("--{column}: {message}"), help))
+            Some(Refusal::of(said!("--{flag}: {message}", flag = column, message), help))
         }));
         let (place, Times { start, end, doubt }) = match (Refusal::all(wrong), place, times) {
             (None, Some(place), Some(times)) => (place, times),
@@ -256,7 +257,8 @@ impl SprayWords {
         let end = end.and_then(|end| read.outline.moment(end).ok());
         let is_now = !fixed && read.outline.as_of.is_none();
         if let Some(end) = end.filter(|end| is_now && *end > read.as_of) {
-            let refusal = Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
+            let refusal =
+                Refusal::new(said!("the spray ends at {end}, which is still to come", end = iso(&end)));
             return Err(refusal.help("write it down when it is done"));
         }
         let logged = last_ahead(read).filter(|_| !is_now || self.corrects.is_some());
@@ -323,14 +325,14 @@ impl SprayWords {
         let words = || read.plan.products.iter().map(|product| &*product.name);
         let help = match nearest(word, words()) {
             Some(near) => {
-                format!("did you mean `{near}`? Another product is logged with its `--registration`")
+                said!("did you mean `{near}`? Another product is logged with its `--registration`", near)
             }
-            None => format!(
-                "the rulebook has {}; another product is logged with its `--registration`",
-                words().collect::<Vec<_>>().join(", ")
+            None => said!(
+                "the rulebook has {words}; another product is logged with its `--registration`",
+                words = words().collect::<Vec<_>>().join(", ")
             ),
         };
-        let message = format!("--product: `{word}` is not a product of this rulebook");
+        let message = said!("--product: `{word}` is not a product of this rulebook", word);
         Some(Refusal::new(message).help(help))
     }
 
@@ -348,16 +350,17 @@ impl SprayWords {
         let all = names().collect::<Vec<_>>().join(", ");
         let help = match nearest(typed, names()) {
             _ if self.rate.is_some() => {
-                format!("leave `--strength` out: `--rate` says how much it was; its strengths are {all}")
+                said!("leave `--strength` out: `--rate` says how much it was; its strengths are {all}", all)
             }
-            Some(near) => format!("did you mean `{near}`? Its strengths are {all}"),
+            Some(near) => said!("did you mean `{near}`? Its strengths are {all}", near, all),
             None => {
                 let weakest = product.strengths.first();
                 let figures = weakest.map_or("2 lb / 100 gal", |strength| &*strength.amount.written);
-                format!("its strengths are {all}; in figures write `--rate \"{figures}\"`")
+                said!("its strengths are {all}; in figures write `--rate \"{figures}\"`", all, figures)
             }
         };
-        let message = format!("--strength: `{typed}` is not a strength of {}", product.name);
+        let message =
+            said!("--strength: `{typed}` is not a strength of {product}", typed, product = product.name);
         Some(Refusal::new(message).help(help))
     }
 
@@ -365,7 +368,7 @@ impl SprayWords {
     fn place(&self, read: &Opened, planned: &[usize]) -> Result<NotedPlace, Refusal> {
         let named = |flag: &str, text: &str| {
             grove::place_of(text, &read.grove)
-                .map_err(|(message, help)| Refusal::of(format!("{flag}: {message}"), help))
+                .map_err(|(message, help)| Refusal::of(said!("{flag}: {message}", flag, message), help))
         };
         let whole = match &self.on {
             Some(on) => named("--on", on)?,
@@ -375,8 +378,8 @@ impl SprayWords {
         let out = named("--except", except)?.trees;
         if let Some(stranger) = out.iter().find(|tree| !whole.trees.contains(tree)) {
             let name = read.grove.trees.name(*stranger);
-            let message = format!("--except: `{name}` was not among the trees to spray");
-            return Err(Refusal::new(message).help(format!("the trees are {}", whole.on)));
+            let message = said!("--except: `{name}` was not among the trees to spray", name);
+            return Err(Refusal::new(message).help(said!("the trees are {whole}", whole = whole.on)));
         }
         let rest: Vec<usize> = whole.trees.iter().copied().filter(|tree| !out.contains(tree)).collect();
         if rest.is_empty() {
@@ -473,11 +476,11 @@ fn strange_jugs(typed: &str, product: &str, read: &Opened, language: Language) -
 fn missing(flags: &[(&str, &str)]) -> Refusal {
     let names: Vec<String> = flags.iter().map(|(flag, _)| format!("`{flag}`")).collect();
     let examples: Vec<String> = flags.iter().map(|(flag, example)| format!("{flag} {example}")).collect();
-    let message = format!("missing: {}", names.join(", "));
+    let message = said!("missing: {names}", names = names.join(", "));
     let sheet = if flags.iter().any(|(flag, _)| *flag == "--corrects") {
         ""
     } else {
         ", or name the sheet: `--sheet 12`"
     };
-    Refusal::new(message).help(format!("write `{}`{sheet}", examples.join(" ")))
+    Refusal::new(message).help(said!("write `{examples}`{sheet}", sheet, examples = examples.join(" ")))
 }

@@ -8,6 +8,7 @@ use super::sight::SightReader;
 use super::target::{Places, Target};
 use super::tree_list::share;
 use super::trouble::Trouble;
+use crate::phrase::said;
 use crate::plan::NameId;
 use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
@@ -110,11 +111,17 @@ fn targets(text: &str, at: Span, places: &Places, reading: &mut FileReading) -> 
         return None;
     };
     let names: Vec<String> = gone.iter().map(|name| format!("`{name}`")).collect();
-    let what = if left.is_empty() { "the row is left out" } else { "the row counts for the others" };
-    let are = if gone.len() == 1 { "is not a tree" } else { "are not trees" };
-    let message = format!("{} {are} of the grove, or no longer: {what}", names.join(", "));
+    let names = names.join(", ");
+    let gone_are = match gone.len() {
+        1 => said!("{names} is not a tree of the grove, or no longer", names),
+        _ => said!("{names} are not trees of the grove, or no longer", names),
+    };
+    let message = match left.is_empty() {
+        true => said!("{gone_are}: the row is left out", gone_are),
+        false => said!("{gone_are}: the row counts for the others", gone_are),
+    };
     let near = gone.iter().find_map(|name| places.near(name));
-    let help = near.map(|near| format!("if it is misspelt, did you mean `{near}`?"));
+    let help = near.map(|near| said!("if it is misspelt, did you mean `{near}`?", near));
     reading.problems.push(Problem::new(Finding::InputNote, at, message).maybe_help(help));
     Some(left)
 }
@@ -161,7 +168,7 @@ fn millimetres(text: &str) -> Result<f64, Trouble> {
     let depth = super::keys::quantity(text, Dimension::LENGTH)?;
     if depth > 2000.0 {
         return Err(
-            Trouble::new(format!("no day has a rain of `{text}`")).help("write what the gauge showed")
+            Trouble::new(said!("no day has a rain of `{text}`", text)).help("write what the gauge showed")
         );
     }
     Ok(depth)

@@ -9,6 +9,7 @@ use super::reading::FileReading;
 use super::target::Target;
 use super::tree::{NO_DAY, NewTree, Trees};
 use super::value;
+use crate::phrase::said;
 use crate::plan::Origin;
 use crate::problems::{Finding, Problem};
 use crate::source::SourceId;
@@ -250,7 +251,7 @@ pub(super) fn twice(
     reading: &mut FileReading,
 ) {
     reading.problems.push(
-        Problem::new(Finding::Input, at, format!("the tree `{name}` is given twice"))
+        Problem::new(Finding::Input, at, said!("the tree `{name}` is given twice", name))
             .help("give each tree a name of its own, or delete one of the two")
             .related(first, "it is given here first"),
     );

@@ -2,6 +2,7 @@
 
 use super::findings_explained::explanation;
 use super::json;
+use crate::phrase::Phrase;
 use crate::problems::{Certainty, Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
 use serde::Serialize;
@@ -129,7 +130,7 @@ pub fn sarif(found: &[(Problems, Sources)]) -> String {
 }
 
 fn result<'a>(problem: &'a Problem, sources: &Sources) -> SarifResult<'a> {
-    let of = |(at, says): &(Span, String)| location(*at, sources, Some(Message { text: says.clone() }));
+    let of = |(at, says): &(Span, Phrase)| location(*at, sources, Some(Message { text: says.to_string() }));
     let situation =
         super::findings::situation(problem).map_or(String::new(), |it| format!(". For example {it}"));
     let help = problem.help.as_ref().map_or_else(String::new, |help| format!(". {help}"));

@@ -179,6 +179,10 @@ fn nothing_is_the_same_while_an_item_differs() {
         &[("observe spots", "changed", "")],
         true,
     );
+    // What one of them takes is one observation, whatever the other refuses.
+    differs(&edited("range from 0 to 9", "range from 0 to 12"), &[("observe spots", "changed", "")], true);
+    differs(&edited("range from 0 to 9", "range from 0 to 6"), &[("observe spots", "changed", "")], true);
+    differs(&edited("  range from 0 to 9\n", ""), &[("observe spots", "changed", "")], true);
     differs(&edited("closed 510", "closed 511"), &[("scale bloom", "changed", "")], true);
     // Hours.
     differs(
@@ -317,4 +321,24 @@ fn the_command_ends_with_what_it_says() {
         "{out}"
     );
     assert_eq!(json["items"][0]["direction"], "looser");
+}
+
+/// An item that holds elsewhere and comes to something else, too, is one cause.
+#[test]
+fn no_cause_is_named_twice() {
+    let comparison = compared(&edited(
+        "sulfur at high\n  or else copper at low\n  if danger is great",
+        "sulfur at low\n  if danger is great and spots at least 8",
+    ));
+    let all = comparison
+        .headlines
+        .iter()
+        .map(|it| &it.because_of)
+        .chain(comparison.regions.iter().map(|it| &it.because_of));
+    let mut met = 0;
+    for causes in all {
+        met += usize::from(causes.iter().any(|it| it == "choice fight"));
+        assert!(causes.windows(2).all(|pair| pair[0] != pair[1]), "{causes:?}");
+    }
+    assert!(met > 0, "{comparison:#?}");
 }

@@ -5,6 +5,7 @@
 
 use super::signs::Word;
 use crate::grove::trouble::Trouble;
+use crate::phrase::said;
 use chrono::{Datelike, Days, NaiveDate, Weekday};
 
 /// A day without a year that lies more than so many days back is asked about: it may be one to come.
@@ -65,8 +66,9 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
         "today" | "hoy" => return Some(Ok((TypedDay::said(today), 1))),
         "yesterday" | "ayer" => return Some(Ok((TypedDay::said(before(today, 1)), 1))),
         "tomorrow" | "mañana" => {
-            return Some(Err(Trouble::new("tomorrow is still to come").help(format!(
-                "write it down when it is done: `yesterday`, `sat`, `{today}`, or nothing for today"
+            return Some(Err(Trouble::new("tomorrow is still to come").help(said!(
+                "write it down when it is done: `yesterday`, `sat`, `{today}`, or nothing for today",
+                today
             ))));
         }
         _ => {}
@@ -92,10 +94,12 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
         // `mon 8 feb` says it twice, and must agree with itself.
         return Some(match words.get(1..).and_then(|rest| of_month(rest, today)) {
             Some(Ok((day, count))) if day.date.weekday() == weekday => Ok((day, count + 1)),
-            Some(Ok((day, _))) => {
-                Err(Trouble::new(format!("{} is not a {}", day.date.format("%-d %b %Y"), small(0)))
-                    .help(format!("it is a {}: write the one that is meant", day.date.format("%a"))))
-            }
+            Some(Ok((day, _))) => Err(Trouble::new(said!(
+                "{day} is not a {weekday}",
+                day = day.date.format("%-d %b %Y"),
+                weekday = small(0)
+            ))
+            .help(said!("it is a {day}: write the one that is meant", day = day.date.format("%a")))),
             Some(Err(trouble)) => Err(trouble),
             // `mar 8` is a day of March, `mar` the Spanish Tuesday.
             None => of_month(words, today).unwrap_or(Ok((TypedDay::said(latest(weekday, today)), 1))),
@@ -129,15 +133,19 @@ fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize)
     };
     Some(match date {
         Some(date) => not_ahead(date, today).map(|date| (TypedDay { date, year: given }, count)),
-        None => Err(Trouble::new(format!("there is no day `{} {}`", small(0), small(1)))
+        None => Err(Trouble::new(said!("there is no day `{one} {other}`", one = small(0), other = small(1)))
             .help("write a day that there is: `8 feb` or `2027-02-08`")),
     })
 }
 
 fn not_ahead(date: NaiveDate, today: NaiveDate) -> Result<NaiveDate, Trouble> {
     if date > today {
-        return Err(Trouble::new(format!("{} is still to come", date.format("%a %-d %b %Y")))
-            .help(format!("write the day on which it was seen; today is {}", today.format("%a %-d %b %Y"))));
+        return Err(Trouble::new(said!("{date} is still to come", date = date.format("%a %-d %b %Y"))).help(
+            said!(
+                "write the day on which it was seen; today is {today}",
+                today = today.format("%a %-d %b %Y")
+            ),
+        ));
     }
     Ok(date)
 }

@@ -15,6 +15,7 @@ mod words;
 
 use super::reading::{FileReading, UnknownNames};
 use super::{Grove, NewRow, SeenValue};
+use crate::phrase::{Phrase, said};
 use crate::plan::{NameId, Plan};
 use crate::problems::Problems;
 use crate::source::{SourceId, Sources, Span};
@@ -96,24 +97,25 @@ pub fn scouting_columns(plan: &Plan) -> Vec<&str> {
 }
 
 /// Returns a place that was named on the command line, `A01-A15,C03`; or what is wrong with it, and what to write.
-pub fn place_of(text: &str, grove: &Grove) -> Result<NotedPlace, (String, Option<String>)> {
+pub fn place_of(text: &str, grove: &Grove) -> Result<NotedPlace, (Phrase, Option<Phrase>)> {
     let places = NotePlaces::new(&grove.trees, &grove.blocks);
     places.read_all(text).map_err(super::trouble::Trouble::into_parts)
 }
 
 /// Returns a day that was named on the command line, `sat`, `8 feb`, `2027-02-08`; or what is wrong with it, and what to
 /// write. None lies ahead.
-pub fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, (String, Option<String>)> {
+pub fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, (Phrase, Option<Phrase>)> {
     let words: Vec<signs::Word> = signs::notes(text).concat();
     match day::day(&words, today) {
         Some(Ok((found, count))) if count == words.len() => Ok(found),
         Some(Err(trouble)) => Err(trouble.into_parts()),
         Some(Ok(_)) | None => {
-            let help = format!(
-                "write `{today}`, `{}`, `sat` or `yesterday`, or leave it out for today",
-                today.format("%-d %b").to_string().to_lowercase()
+            let help = said!(
+                "write `{today}`, `{short}`, `sat` or `yesterday`, or leave it out for today",
+                today,
+                short = today.format("%-d %b").to_string().to_lowercase()
             );
-            Err((format!("`{text}` is not a day"), Some(help)))
+            Err((said!("`{text}` is not a day", text), Some(help)))
         }
     }
 }

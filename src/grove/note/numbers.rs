@@ -6,6 +6,7 @@ use super::words::WordMeaning;
 use super::{NotedValue, day, today};
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId};
 
 impl Note<'_> {
@@ -20,9 +21,13 @@ impl Note<'_> {
         }
         if let Some(count) = self.may_be_counted_behind(reading) {
             let count = &reading.plan[count].word;
-            let message =
-                format!("`{}` may be of the {} or `{count}`", word.text, &reading.plan[scale].label);
-            let help = format!("write the name before the number: `{count} {}`", word.text);
+            let message = said!(
+                "`{word}` may be of the {label} or `{count}`",
+                count,
+                word = word.text,
+                label = &reading.plan[scale].label
+            );
+            let help = said!("write the name before the number: `{count} {word}`", count, word = word.text);
             return self.wrong(Trouble::new(message).help(help), 1, reading);
         }
         if let Some(id) =
@@ -40,7 +45,7 @@ impl Note<'_> {
         match &shares[..] {
             [one] => self.value_of(*one, reading),
             [] => {
-                let message = format!("`{}` does not say what it counts", word.text);
+                let message = said!("`{word}` does not say what it counts", word = word.text);
                 self.wrong(
                     Trouble::new(message).help("write the name of what was seen before the number"),
                     1,
@@ -50,7 +55,11 @@ impl Note<'_> {
             several => {
                 let names: Vec<String> =
                     several.iter().map(|id| format!("`{}`", reading.plan[*id].word)).collect();
-                let message = format!("`{}` does not say what it counts: {}", word.text, names.join(" or "));
+                let message = said!(
+                    "`{word}` does not say what it counts: {names}",
+                    word = word.text,
+                    names = Phrase::any_of(names)
+                );
                 self.wrong(Trouble::new(message).help("write the name before the number"), 1, reading);
             }
         }
@@ -131,7 +140,7 @@ impl Note<'_> {
                 self.beside(*one, None, reading);
             }
             _ => {
-                let message = format!("`{}` does not say what it counts", first.text);
+                let message = said!("`{first}` does not say what it counts", first = first.text);
                 self.wrong(
                     Trouble::new(message).help("write the name of what was seen before the number"),
                     1,

@@ -7,6 +7,7 @@ use crate::grove::block::Block;
 use crate::grove::target::{Places, Target};
 use crate::grove::tree::Trees;
 use crate::grove::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use rustc_hash::FxHashMap;
 
 /// The names of a grove, tolerantly.
@@ -102,7 +103,7 @@ impl<'g> NotePlaces<'g> {
         let (all, out) = (self.trees_of(targets), self.trees_of(left_out));
         if let Some(stranger) = out.iter().find(|tree| !all.contains(tree)) {
             let name = self.trees.name(*stranger);
-            return Err(Trouble::new(format!("`{name}` is left out, but it is not among the trees")));
+            return Err(Trouble::new(said!("`{name}` is left out, but it is not among the trees", name)));
         }
         let rest: Vec<usize> = all.into_iter().filter(|tree| !out.contains(tree)).collect();
         if rest.is_empty() {
@@ -270,8 +271,8 @@ impl<'g> NotePlaces<'g> {
 
     fn no_cultivar(&self, small: &str) -> Trouble {
         let names: Vec<String> = self.trees.cultivar_names().iter().map(|name| format!("`{name}`")).collect();
-        Trouble::new(format!("`{small}` names no cultivar of the grove"))
-            .help(format!("the cultivars are {}", names.join(", ")))
+        Trouble::new(said!("`{text}` names no cultivar of the grove", text = small))
+            .help(said!("the cultivars are {names}", names = names.join(", ")))
     }
 
     /// Says that no tree or block has this name.
@@ -281,7 +282,7 @@ impl<'g> NotePlaces<'g> {
         }
         let letters = text.to_lowercase();
         let letters = letters.split(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
-        let trouble = Trouble::new(format!("there is no tree or block `{text}`"));
+        let trouble = Trouble::new(said!("there is no tree or block `{text}`", text));
         match self.last_of(letters).filter(|_| !letters.is_empty()) {
             Some(help) => trouble.help(help),
             None => self.exact.unknown(text),
@@ -318,8 +319,8 @@ impl<'g> NotePlaces<'g> {
             match (self.tree(first), self.tree(&whole)) {
                 (Some(Ok(from)), Some(Ok(to))) if from > to => {
                     let (from, to) = (self.trees.name(from as usize), self.trees.name(to as usize));
-                    let message = format!("the range `{small}` runs against the walking order");
-                    return Some(Err(Trouble::new(message).help(format!("write `{to}-{from}`"))));
+                    let message = said!("the range `{text}` runs against the walking order", text = small);
+                    return Some(Err(Trouble::new(message).help(said!("write `{to}-{from}`", to, from))));
                 }
                 (Some(Ok(from)), Some(Ok(to))) if from == to => return Some(Ok(Target::Tree(from))),
                 (Some(Ok(from)), Some(Ok(to))) => return Some(Ok(Target::Range(from, to))),
@@ -328,7 +329,11 @@ impl<'g> NotePlaces<'g> {
                 }
                 (Some(_), None) if number && !letters.is_empty() => {
                     return Some(Err(self.exact.missing_of(first, &whole).unwrap_or_else(|| {
-                        let message = format!("there is no tree `{whole}`, where `{small}` would end");
+                        let message = said!(
+                            "there is no tree `{whole}`, where `{text}` would end",
+                            whole,
+                            text = small
+                        );
                         Trouble::new(message).maybe_help(self.last_of(letters))
                     })));
                 }
@@ -338,16 +343,17 @@ impl<'g> NotePlaces<'g> {
         None
     }
 
-    fn last_of(&self, letters: &str) -> Option<String> {
+    fn last_of(&self, letters: &str) -> Option<Phrase> {
         let begins = |tree: &usize| self.trees.name(*tree).to_lowercase().starts_with(letters);
         let last = (0..self.trees.len()).rev().find(begins)?;
-        Some(format!("the last tree of that row is `{}`", self.trees.name(last)))
+        Some(said!("the last tree of that row is `{trees}`", trees = self.trees.name(last)))
     }
 }
 
 fn ambiguous(small: &str, names: &[&str]) -> Trouble {
     let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
-    Trouble::new(format!("`{small}` may be {}", names.join(" or "))).help("write the one that is meant")
+    Trouble::new(said!("`{text}` may be {names}", text = small, names = Phrase::any_of(names)))
+        .help("write the one that is meant")
 }
 
 /// Returns what remains of a name without capitals, blanks, dashes and leading zeros. A dash between two numbers stays:

@@ -7,6 +7,7 @@ use super::words::{Likeness, Vocabulary, WordMeaning};
 use super::{Noted, NotedRain, NotedValue, TypedDay, Year, day, rows, today};
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId, Place};
 use crate::source::{SourceId, Span};
 
@@ -165,7 +166,7 @@ impl<'n> Note<'n> {
             },
             "no" | "sin" => self.not(reading),
             "not" | "never" if !self.is_a_whole_name() => {
-                let message = format!("`{}` turns round what is written behind it", word.text);
+                let message = said!("`{word}` turns round what is written behind it", word = word.text);
                 let help = "write what is so: `no dead-wood`, `mildew 0/20`, the stage that was seen; own words go behind `note`";
                 self.wrong(Trouble::new(message).help(help), 1, reading);
             }
@@ -186,7 +187,11 @@ impl<'n> Note<'n> {
                             .iter()
                             .map(|it| format!("`{}`", self.vocabulary.said(*it)))
                             .collect();
-                        let message = format!("`{}` may be a month or {}", word.text, words.join(" or "));
+                        let message = said!(
+                            "`{word}` may be a month or {words}",
+                            word = word.text,
+                            words = Phrase::any_of(words)
+                        );
                         let help = "write the day as `2027-02-08`, or the whole word";
                         self.wrong(Trouble::new(message).help(help), 1, reading);
                     }
@@ -315,7 +320,7 @@ impl<'n> Note<'n> {
         let word = &reading.plan[value.name].word;
         let known = group.as_ref().is_some_and(|group| group.values.iter().any(|it| it.name == value.name));
         if known {
-            let message = format!("`{word}` is given twice in one note");
+            let message = said!("`{word}` is given twice in one note", word);
             let help =
                 "write one note for each; for panicles of different age write `60 % full, 40 % spreading`";
             reading.problems.push(Trouble::new(message).help(help).at(at));
@@ -355,9 +360,9 @@ impl<'n> Note<'n> {
             }
             _ => {
                 let help = "write the number: `mildew 0/20`, or `no mildew in 20`";
-                let message = format!(
-                    "`no {}` does not say how many were looked at",
-                    self.vocabulary.said(found.meanings.first().copied().unwrap_or(WordMeaning::Note))
+                let message = said!(
+                    "`no {name}` does not say how many were looked at",
+                    name = self.vocabulary.said(found.meanings.first().copied().unwrap_or(WordMeaning::Note))
                 );
                 self.wrong(Trouble::new(message).help(help), 1 + found.count, reading);
             }
@@ -378,16 +383,20 @@ impl<'n> Note<'n> {
         let trouble = if nothing_yet && self.rain.is_none() && like_a_tree {
             self.places.unknown(&word.text)
         } else if before_all && self.rain.is_none() {
-            let message = format!("`{}` is neither a tree, a block, a day nor anything to see", word.text);
-            let near = self.vocabulary.near(&word.small).map(|near| format!("did you mean `{near}`?"));
+            let message =
+                said!("`{word}` is neither a tree, a block, a day nor anything to see", word = word.text);
+            let near = self.vocabulary.near(&word.small).map(|near| said!("did you mean `{near}`?", near));
             let help = "begin with the trees, then write what was seen: `a1-15 full 80 set 0`";
-            Trouble::new(message).help(near.unwrap_or_else(|| help.to_string()))
+            Trouble::new(message).help(near.unwrap_or_else(|| help.into()))
         } else {
             let help = match self.vocabulary.near(&word.small) {
-                Some(near) => format!("did you mean `{near}`? Own words go behind `note`"),
-                None => format!("write one of {}, or a stage; own words go behind `note`", named.join(", ")),
+                Some(near) => said!("did you mean `{near}`? Own words go behind `note`", near),
+                None => said!(
+                    "write one of {named}, or a stage; own words go behind `note`",
+                    named = named.join(", ")
+                ),
             };
-            Trouble::new(format!("`{}` is not understood", word.text)).help(help)
+            Trouble::new(said!("`{word}` is not understood", word = word.text)).help(help)
         };
         self.wrong(trouble, 1, reading);
         // Its value is no error of its own.

@@ -7,6 +7,7 @@ use crate::grove::reading::FileReading;
 use crate::grove::target::Target;
 use crate::grove::trouble::Trouble;
 use crate::grove::value::SeenValue;
+use crate::phrase::said;
 use crate::plan::{Kind, Place};
 use crate::source::Span;
 use chrono::{DateTime, TimeZone};
@@ -103,7 +104,7 @@ impl Note<'_> {
             let sum = crate::units::show(crate::units::clean(sum * 100.0), "%");
             let help = "write every group of panicles with its share: `60 % full 70, 40 % spreading`";
             reading.problems.push(
-                Trouble::new(format!("the shares of the panicles add up to {sum}")).help(help).at(whole),
+                Trouble::new(said!("the shares of the panicles add up to {sum}", sum)).help(help).at(whole),
             );
             return Vec::new();
         }

@@ -6,6 +6,7 @@ use super::words::{Vocabulary, WordMeaning};
 use crate::grove::keys;
 use crate::grove::trouble::Trouble;
 use crate::grove::value::{self, SeenValue};
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId, Plan};
 use crate::units::{Dimension, spoken};
 
@@ -75,7 +76,7 @@ pub(super) fn rain(words: &[Word]) -> Result<(NotedRain, usize), Trouble> {
         let written = written(&with_point.unwrap_or(typed), Kind::Quantity(Dimension::LENGTH));
         match keys::quantity(&written, Dimension::LENGTH) {
             Ok(depth) if depth > 2000.0 => {
-                let message = format!("no day has a rain of `{written}`");
+                let message = said!("no day has a rain of `{written}`", written);
                 return Err(Trouble::new(message).help("write what the gauge showed"));
             }
             Ok(depth) => return Ok((NotedRain { depth, written, read: None, comma }, count)),
@@ -174,8 +175,8 @@ pub(super) fn at_least(words: &[Word], at: usize) -> Option<Trouble> {
         return None;
     }
     let number = &number.text;
-    let trouble = Trouble::new(format!("`{number}+` says only that it was no less"));
-    Some(trouble.help(format!("write `{number}`, or `{number} to` the most that it can have been")))
+    let trouble = Trouble::new(said!("`{number}+` says only that it was no less", number));
+    Some(trouble.help(said!("write `{number}`, or `{number} to` the most that it can have been", number)))
 }
 
 /// Returns whether a word begins with a number.
@@ -184,7 +185,7 @@ pub(super) fn is_number(word: &Word) -> bool {
 }
 
 fn nothing(word: &str) -> Trouble {
-    Trouble::new(format!("`{word}` has no value")).help("write what was seen behind it, or leave it out")
+    Trouble::new(said!("`{word}` has no value", word)).help("write what was seen behind it, or leave it out")
 }
 
 fn joined(words: &[Word], count: usize) -> String {
@@ -313,13 +314,13 @@ pub(super) fn ambiguous(
     if let (true, Some(one), None) = (most > 0, fitting.next(), fitting.next()) {
         let said: Vec<&str> = behind.iter().take(most).map(|word| word.text.as_str()).collect();
         let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
-        return Trouble::new(format!("`{text}` may be {}", all.join(" or "))).help(format!(
-            "did you mean `{} {}`?",
-            vocabulary.said(*one),
-            said.join(" ")
+        return Trouble::new(said!("`{text}` may be {all}", text, all = Phrase::any_of(all))).help(said!(
+            "did you mean `{name} {value}`?",
+            name = vocabulary.said(*one),
+            value = said.join(" ")
         ));
     }
     let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
-    Trouble::new(format!("`{text}` may be {}", all.join(" or ")))
+    Trouble::new(said!("`{text}` may be {all}", text, all = Phrase::any_of(all)))
         .help("write so much of the word that only one is meant")
 }

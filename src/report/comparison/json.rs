@@ -263,7 +263,7 @@ impl Compared<'_> {
             let [was, now] = edits.sides(it);
             ProtectionForm {
                 item: it.item.clone(),
-                kind: word(it.concern),
+                kind: it.concern.word(),
                 change: it.change.word(),
                 direction: it.direction.map(ItemDirection::words),
                 was,
@@ -275,7 +275,7 @@ impl Compared<'_> {
         });
         let opened = self.opened().map(|it| ProtectionForm {
             item: format!("gate {}", it.gate),
-            kind: word(Concern::Gate),
+            kind: Concern::Gate.word(),
             change: "opened",
             direction: Some(ItemDirection::Looser.words()),
             was: None,
@@ -319,7 +319,7 @@ impl Compared<'_> {
         behind.remove(&at);
         ItemForm {
             item: &it.item,
-            kind: word(it.concern),
+            kind: it.concern.word(),
             change: it.change.word(),
             edited: edits.is_edited(at),
             edits: self.item_names(&behind),
@@ -331,22 +331,6 @@ impl Compared<'_> {
             was_at: it.was.map(|span| self.sources.locate(span)),
             now_at: it.now.map(|span| self.sources.locate(span)),
         }
-    }
-}
-
-/// Returns the word for what an item is to a reader.
-fn word(concern: Concern) -> &'static str {
-    match concern {
-        Concern::Gate => "gate",
-        Concern::Hours => "gate of hours",
-        Concern::Prefer => "preferred hours",
-        Concern::Label => "label",
-        Concern::ReEntry => "re-entry",
-        Concern::Promise => "promise",
-        Concern::Caution => "caution",
-        Concern::Speaking => "task or warning",
-        Concern::Example => "worked example",
-        Concern::Other => "definition",
     }
 }
 

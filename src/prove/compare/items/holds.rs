@@ -2,7 +2,7 @@
 
 use super::ItemDirection;
 use super::meanings::{BookItem, Role};
-use crate::plan::{ExprNode, Gate, Origin, Plan, Product, ProductId, Shut};
+use crate::plan::{Gate, Plan, Product, ProductId, Shut};
 use crate::prove::compare::causes::held;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -83,14 +83,4 @@ fn shuts(plan: &Plan, gate: &Gate) -> BTreeSet<BTreeSet<String>> {
         Shut::Mix(a, b) => vec![[name(a), name(b)].into_iter().collect()],
     };
     gate.shuts.iter().flat_map(of).collect()
-}
-
-/// Returns the cap of a gate that holds a product to the strongest strength within it.
-pub(crate) fn cap(plan: &Plan, gate: usize) -> Option<f64> {
-    let (_, name) = plan.gates.get(gate)?.fits?;
-    let Origin::Measure(measure) = &plan[name].origin else { return None };
-    match &*measure.expr.node {
-        ExprNode::Fitting { at_most, .. } => Some(at_most.value()),
-        _ => None,
-    }
 }
