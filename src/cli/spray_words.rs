@@ -6,7 +6,7 @@ use super::pasted::{in_words_of, unquoted, word_of};
 use super::spray_sheet::KeptSheet;
 use super::spray_taken::Taken;
 use super::spray_times::{self, Times, Typed, iso};
-use crate::grove::{self, NewRow, NotedPlace};
+use crate::grove::{self, NewRow, NotedPlace, is_midnight};
 use crate::phrase::said;
 use crate::plan::Plan;
 use crate::problems::nearest;
@@ -24,12 +24,12 @@ pub struct SprayWords {
     /// The number of the crew's sheet by which it was sprayed; anything typed here overrides the sheet
     #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     sheet: Option<String>,
-    /// The trees: A01-A15,C03, a block, terrace/Kent or grove
-    #[arg(long, value_name = "TREES", value_parser = unquoted)]
-    on: Option<String>,
+    /// The trees: A01-A15,C03, row b, a block, terrace/Kent or grove
+    #[arg(long, value_name = "TREES", value_parser = unquoted, num_args = 1..)]
+    on: Option<Vec<String>>,
     /// The trees of them that were not sprayed
-    #[arg(long, value_name = "TREES", value_parser = unquoted)]
-    except: Option<String>,
+    #[arg(long, value_name = "TREES", value_parser = unquoted, num_args = 1..)]
+    except: Option<Vec<String>>,
     /// The product's name in the rulebook; parts of a mix with `with` between them; `none` strikes a row out
     #[arg(long, value_name = "PRODUCT", value_parser = unquoted)]
     pub(super) product: Option<String>,
@@ -55,11 +55,11 @@ pub struct SprayWords {
     #[arg(long, value_name = "DAY", value_parser = unquoted)]
     day: Option<String>,
     /// When it began: `05:30`, `7pm`, or with its day
-    #[arg(long, value_name = "TIME", value_parser = unquoted)]
-    start: Option<String>,
+    #[arg(long, value_name = "TIME", value_parser = unquoted, num_args = 1..=4)]
+    start: Option<Vec<String>>,
     /// When it ended
-    #[arg(long, value_name = "TIME", value_parser = unquoted)]
-    end: Option<String>,
+    #[arg(long, value_name = "TIME", value_parser = unquoted, num_args = 1..=4)]
+    end: Option<Vec<String>>,
     /// The stage of bloom
     #[arg(long, value_name = "STAGE", value_parser = unquoted)]
     stage: Option<String>,
@@ -153,7 +153,6 @@ impl SprayWords {
         let same_product = typed.is_none() || typed == sheet.product;
         let product = typed.or(sheet.product.clone()).unwrap_or_default();
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
-        let joined = |words: &Option<Vec<String>>| words.as_ref().map(|words| words.join(" "));
         let (strength, rate) = match (&self.strength, joined(&self.rate)) {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
             (strength, rate) => {
@@ -176,8 +175,8 @@ impl SprayWords {
         };
         wrong.extend(self.strange_product(read, &product));
         wrong.extend(self.strange_strength(read, &product, strength.as_deref()));
-        let typed =
-            Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
+        let (start, end) = (joined(&self.start), joined(&self.end));
+        let typed = Typed { day: self.day.as_deref(), start: start.as_deref(), end: end.as_deref() };
         let is_timed = self.has_start(&sheet) && self.has_end(&sheet);
         let times = if is_timed {
             spray_times::times(typed, &sheet, read).map_err(|refusals| wrong.extend(refusals)).ok()
@@ -196,6 +195,9 @@ impl SprayWords {
         };
         let words = Words { language, speech: super::speech(read), plan: &read.plan };
         doubts.extend(doubt.map(|(day, doubt)| day_doubt_words(day, doubt, words)));
+        let midnight =
+            [&self.start, &self.end].into_iter().filter_map(joined).filter(|text| is_midnight(text));
+        doubts.extend(midnight.map(|text| language.say("logged.midnight", &[("text", &text)])));
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
             remarks.push(language.say("logged.hours", &[]));
         }
@@ -371,11 +373,11 @@ impl SprayWords {
                 .map_err(|(message, help)| Refusal::of(said!("{flag}: {message}", flag, message), help))
         };
         let whole = match &self.on {
-            Some(on) => named("--on", on)?,
+            Some(on) => named("--on", &on.join(" "))?,
             None => grove::place_of_trees(planned, &read.grove),
         };
         let Some(except) = &self.except else { return Ok(whole) };
-        let out = named("--except", except)?.trees;
+        let out = named("--except", &except.join(" "))?.trees;
         if let Some(stranger) = out.iter().find(|tree| !whole.trees.contains(tree)) {
             let name = read.grove.trees.name(*stranger);
             let message = said!("--except: `{name}` was not among the trees to spray", name);
@@ -483,4 +485,8 @@ fn missing(flags: &[(&str, &str)]) -> Refusal {
         ", or name the sheet: `--sheet 12`"
     };
     Refusal::new(message).help(said!("write `{examples}`{sheet}", sheet, examples = examples.join(" ")))
+}
+
+fn joined(words: &Option<Vec<String>>) -> Option<String> {
+    words.as_ref().map(|words| words.join(" "))
 }

@@ -3,17 +3,37 @@
 use super::read::Note;
 use super::values::{self, is_number};
 use super::words::WordMeaning;
-use super::{NotedValue, day, today};
+use super::{NotedValue, day};
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
 use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId};
 
+fn is_whole(text: &str) -> bool {
+    text.parse::<u32>().is_ok_and(|number| number <= 100)
+}
+
+/// Words between a share and what it is of: `3 of 25 panicles with mildew`.
+const BETWEEN: [&str; 12] = [
+    "with",
+    "have",
+    "has",
+    "show",
+    "showing",
+    "panicles",
+    "panicle",
+    "con",
+    "tienen",
+    "panículas",
+    "paniculas",
+    "flowers",
+];
+
 impl Note<'_> {
     /// A number behind a word of a scale is the share that is seen of the same thing, where there is just one.
     pub fn beside(&mut self, scale: NameId, word_of_scale: Option<u16>, reading: &mut FileReading) {
         let Some(word) = self.rest().first().filter(|word| is_number(word)) else { return };
-        if day::day(self.rest(), today(reading.as_of)).is_some() {
+        if day::day(self.rest(), self.calendar).is_some() {
             return;
         }
         if self.counts_behind(reading).is_some() {
@@ -43,7 +63,10 @@ impl Note<'_> {
             .map(|(id, _, _)| id)
             .collect();
         match &shares[..] {
-            [one] => self.value_of(*one, reading),
+            [one] => {
+                self.value_of(*one, reading);
+                self.pass_name_of(*one);
+            }
             [] => {
                 let message = said!("`{word}` does not say what it counts", word = word.text);
                 self.wrong(
@@ -65,6 +88,16 @@ impl Note<'_> {
         }
     }
 
+    /// Passes over the name of what was read where it stands behind its number, `full, 85 open`.
+    fn pass_name_of(&mut self, id: NameId) {
+        let named =
+            self.vocabulary.understand(self.rest()).filter(|it| it.meanings == [WordMeaning::Name(id)]);
+        let count = named.map_or(0, |found| found.count);
+        if !self.rest().get(count).is_some_and(is_number) {
+            self.at += count;
+        }
+    }
+
     /// Returns what is counted where its name stands behind the number, `10 set`, and how many words that takes.
     fn counts_behind(&self, reading: &FileReading) -> Option<(NameId, usize)> {
         let rest = self.rest();
@@ -73,6 +106,45 @@ impl Note<'_> {
         let [WordMeaning::Name(id)] = found.meanings[..] else { return None };
         let has_its_own = rest.get(1 + found.count).is_some_and(is_number);
         (reading.plan[id].kind == Kind::Count && !has_its_own).then_some((id, 1 + found.count))
+    }
+
+    /// Reads a share before its name, `3/25 mildew`, `80% open`, `3 of 25 with black spots`; false where none stands there.
+    pub fn share_before_name(&mut self, reading: &mut FileReading) -> bool {
+        let rest = self.rest();
+        let is_number = |at: usize| rest.get(at).is_some_and(is_number);
+        let small = |at: usize| rest.get(at).map_or("", |word| word.small.as_str());
+        let of_two = matches!(small(1), "of" | "de" | "out") && (is_number(2) || is_number(3));
+        let of_value = match small(1) {
+            "%" => 2,
+            _ if of_two => {
+                if is_number(2) {
+                    3
+                } else {
+                    4
+                }
+            }
+            _ if small(0).ends_with('%') || small(0).contains('/') || is_whole(small(0)) => 1,
+            _ => return false,
+        };
+        let fillers =
+            |at: usize| rest.iter().skip(at).take_while(|word| BETWEEN.contains(&&*word.small)).count();
+        let name_at = of_value + fillers(of_value);
+        let Some(found) = self.vocabulary.understand(rest.get(name_at..).unwrap_or_default()) else {
+            return false;
+        };
+        let [WordMeaning::Name(id)] = found.meanings[..] else { return false };
+        let count = name_at + found.count;
+        if reading.plan[id].kind != Kind::Share || rest.get(count).is_some_and(super::values::is_number) {
+            return false;
+        }
+        match values::value(rest.get(..of_value).unwrap_or_default(), id, reading.plan, self.vocabulary) {
+            Ok((value, written, taken)) if taken == of_value => {
+                self.put(NotedValue { name: id, value, written }, count, reading);
+                self.at += count;
+                true
+            }
+            _ => false,
+        }
     }
 
     /// Returns what may be counted where a plural behind the number may name it or something else, `12 fruits 3 mm`.
@@ -100,6 +172,9 @@ impl Note<'_> {
                 Some(Err(trouble)) => return self.wrong(trouble, 1, reading),
                 None => {}
             }
+        }
+        if self.rest().first().is_some_and(is_number) && self.share_before_name(reading) {
+            return;
         }
         let rest = self.rest();
         let Some(first) = rest.first().filter(|word| is_number(word)) else { return self.unknown(reading) };
