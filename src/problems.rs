@@ -4,7 +4,7 @@
 
 use crate::phrase::Phrase;
 use crate::source::{Sources, Span};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How much a problem weighs.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -89,6 +89,18 @@ findings! {
     Gap "gap" Warning,
     /// An item or row that no situation reaches.
     NeverHolds "never-holds" Warning,
+    /// A gate or choice whose condition holds in every situation.
+    AlwaysHolds "always-holds" Warning,
+    /// A product that no choice advises.
+    NeverAdvised "never-advised" Warning,
+    /// A product without a label line.
+    LabelMissing "label-missing" Warning,
+    /// An observation that never grows too old.
+    NoLasts "no-lasts" Warning,
+    /// A rulebook that decides nothing.
+    Empty "empty" Warning,
+    /// Weather that cannot be.
+    NoSuchWeather "no-such-weather" Warning,
     /// A gate, row or choice that changes no verdict anywhere.
     NoEffect "no-effect" Warning,
     /// An assumed value that could open a gate.
@@ -134,6 +146,8 @@ pub struct Problem {
     pub edit: Option<String>,
     /// A situation that shows it, in the rulebook's own names.
     pub situation: BTreeMap<String, serde_json::Value>,
+    /// The names of a long situation that are shown before all others; none where it is shown as a whole.
+    pub foremost: BTreeSet<String>,
     /// Whether the situation can be seen; nothing where there is none.
     pub certainty: Option<Certainty>,
 }
@@ -159,6 +173,7 @@ impl Problem {
             help: None,
             edit: None,
             situation: BTreeMap::new(),
+            foremost: BTreeSet::new(),
             certainty: None,
         }
     }

@@ -8,7 +8,7 @@ use super::clauses::named;
 use crate::phrase::Phrase;
 use crate::problems::{self, Finding, Level, Problem, Problems};
 use crate::source::Span;
-use crate::syntax::tree::{Clause, Item, ItemKind, Verb};
+use crate::syntax::tree::{Clause, Item, ItemKind, Literal, Value, Verb};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One item of the merged book.
@@ -349,6 +349,18 @@ pub(super) fn relocate(
                 moved.at.end = called_at(item).end;
                 moved.label = Phrase::default();
                 let shows = (problem.at, "the error shows here, in the base".into());
+                let below =
+                    changes.iter().find(|change| std::ptr::eq(change.item, item)).and_then(|it| it.below);
+                if let (Some(below), Some(own)) = (below, layers.get(top))
+                    && let Some((message, help)) = other_unit([below, item], [*layer, *own])
+                {
+                    moved.message = message.into();
+                    moved.help = Some(help.into());
+                    if shown.insert((moved.at, moved.message.clone()), usize::MAX).is_none() {
+                        list.push(moved);
+                    }
+                    continue;
+                }
                 let user = layer
                     .tree
                     .items
@@ -377,6 +389,30 @@ pub(super) fn relocate(
     }
     list.into_iter().for_each(|problem| out.push(problem));
     out
+}
+
+/// Returns the quantity of a figure as written.
+fn quantity<'a>(item: &Item<'_>, layer: Layer<'a>) -> Option<&'a str> {
+    let value = item.clauses.iter().find_map(|clause| match &clause.value {
+        Clause::Value(Value::Literal(Literal::Quantity(quantity))) => Some(quantity.span),
+        _ => None,
+    })?;
+    layer.text.get(value.start as usize..value.end as usize).map(str::trim)
+}
+
+/// Says of a figure that lost its unit what the base has, and what to write.
+fn other_unit([below, item]: [&Item<'_>; 2], layers: [Layer<'_>; 2]) -> Option<(String, String)> {
+    let [was, now] = [quantity(below, layers[0])?, quantity(item, layers[1])?];
+    // A number is its unit's only beside it.
+    let number = |text: &str| {
+        text.len() - text.trim_start_matches(|sign: char| sign.is_ascii_digit() || ".-e".contains(sign)).len()
+    };
+    let (unit, bare) = (was.get(number(was)..)?.trim(), now.get(number(now)..)?.trim());
+    if unit.is_empty() || !bare.is_empty() {
+        return None;
+    }
+    let message = format!("{} is {was} in the base, and has no unit here", named(item));
+    Some((message, format!("write its unit too: `{now} {unit}`")))
 }
 
 /// Returns the change that most likely caused an error: the one whose name stands at its place, else in its item.

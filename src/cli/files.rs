@@ -80,8 +80,18 @@ pub fn whole(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> 
             let message = said!("`{name}` line {line} breaks off in the middle of a character", name, line);
             return Refusal::new(message).help("the line was not written whole: complete it, or delete it");
         }
-        let message = said!("`{name}` line {line} has a character that is not UTF-8", name, line);
-        Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8")
+        if limit != RULEBOOK_LIMIT {
+            let message = said!("`{name}` line {line} has a character that is not UTF-8", name, line);
+            return Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8");
+        }
+        let begin = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+        let column = String::from_utf8_lossy(before.get(begin..).unwrap_or_default()).chars().count() + 1;
+        let message =
+            said!("`{name}` line {line}, column {column} has a character that is not UTF-8", name, line, column);
+        Refusal::new(message).help(
+            "save the rulebook again with the encoding UTF-8: editors have it under `Save as`; letters such as ñ and é then \
+             stand as they were typed",
+        )
     })
 }
 

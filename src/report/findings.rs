@@ -4,14 +4,45 @@
 
 use super::filling::filled;
 use crate::problems::{Certainty, Level, Problem, Problems};
-use crate::source::{Sources, Span};
+use crate::source::{SourceId, Sources, Span};
 use crate::words::Language;
 use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// How many values of a situation are shown at most, where it is known which go before the others.
+const WHOLE: usize = 8;
 
 /// Returns the findings as text of which no line is longer than the width, one below the other.
 pub fn text(problems: &Problems, sources: &Sources, width: usize, language: Language) -> String {
     let said = language.problems(problems);
     said.iter().map(|problem| one(problem, sources, width, language)).collect::<Vec<_>>().join("\n")
+}
+
+/// Returns the findings in the order in which an author works: the errors of the own file, which is the first of the sources, its
+/// warnings, the errors of its bases; and how many warnings each base has, told in a line.
+pub fn told(problems: &Problems, sources: &Sources) -> (Problems, Vec<String>) {
+    let own = SourceId::default();
+    let is_own = |it: &Problem| it.at.source == own;
+    let mut told: Vec<&Problem> =
+        problems.iter().filter(|it| is_own(it) || it.finding.level() == Level::Error).collect();
+    told.sort_by_key(|it| (!is_own(it), it.finding.level()));
+    let mut list = Problems::default();
+    told.into_iter().cloned().for_each(|it| list.push(it));
+    let mut bases: BTreeMap<SourceId, BTreeMap<&str, usize>> = BTreeMap::new();
+    for it in problems.iter().filter(|it| !is_own(it) && it.finding.level() == Level::Warning) {
+        *bases.entry(it.at.source).or_default().entry(it.finding.code()).or_default() += 1;
+    }
+    let line = |(source, kinds): (SourceId, BTreeMap<&str, usize>)| {
+        let name = sources.get(source).map_or("?", |it| &*it.name);
+        let count: usize = kinds.values().sum();
+        let warnings = if count == 1 { "1 warning".to_owned() } else { format!("{count} warnings") };
+        let kinds: Vec<String> = kinds.into_iter().map(|(code, count)| format!("{code} {count}")).collect();
+        format!(
+            "{name}: {warnings} of the base ({}); `bloomward proofread {name}` has them",
+            kinds.join(", ")
+        )
+    };
+    (list, bases.into_iter().map(line).collect())
 }
 
 /// Returns one finding as text: place, message, the line with a mark under it, help and what belongs to it.
@@ -65,10 +96,17 @@ pub fn count(problems: &Problems, language: Language) -> String {
     }
 }
 
-/// Returns the situation of a finding in words, `stage full-bloom, fruit-set 3`, if it has one.
+/// Returns the situation of a finding in words, `stage full-bloom, fruit-set 3`, if it has one: of a long one what the finding
+/// itself speaks of.
 pub fn situation(problem: &Problem) -> Option<String> {
-    let words = problem.situation.iter().map(|(name, value)| format!("{name} {}", value_words(value)));
-    let words: Vec<String> = words.collect();
+    let is_shown = |name: &String| problem.situation.len() <= WHOLE || problem.foremost.contains(name);
+    let all = || problem.situation.iter();
+    let is_cut = all().any(|(name, _)| is_shown(name));
+    let shown = all().filter(|(name, _)| is_shown(name) || !is_cut);
+    let mut words: Vec<String> =
+        shown.map(|(name, value)| format!("{name} {}", value_words(value))).collect();
+    let left = problem.situation.len() - words.len();
+    words.extend((left > 0).then(|| format!("and {left} more values that `--format json` has")));
     (!words.is_empty()).then(|| words.join(", "))
 }
 

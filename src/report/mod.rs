@@ -37,6 +37,7 @@ mod ranges;
 pub mod records;
 pub mod mutation;
 pub mod rehearsal;
+mod rehearsal_json;
 pub mod sarif;
 pub mod schemas;
 mod statement_json;
