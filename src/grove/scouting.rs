@@ -159,7 +159,7 @@ fn when(text: &str, reading: &FileReading) -> Result<RowMoment, Trouble> {
             Trouble::new("the row does not say when this was seen").help("write the day: `2027-02-11`")
         );
     }
-    let (date, moment) = day_or_moment(text, reading.zone())?;
+    let (date, moment) = day_or_moment(text, reading.zone(), reading.order)?;
     let later = moment.is_some_and(|moment| moment > reading.as_of);
     Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment))
 }

@@ -10,6 +10,7 @@ mod head;
 mod hours;
 mod neighbours;
 mod questions;
+mod shelf;
 mod reasons;
 mod said;
 mod when;
@@ -25,12 +26,14 @@ pub(crate) use questions::{asked, contact, questions_of, safe_words, thens};
 pub(crate) use reasons::{reasons_of, short_reasons};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
+pub(crate) use shelf::safe_in_shed;
 pub use when::{due_words, keep_out_words, length, turn_words};
 
 use super::{Lines, TreeGroup, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::Values;
 use crate::measure::Gauged;
+use crate::plan::ProductId;
 use crate::words::{Scene, Words};
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -67,6 +70,9 @@ pub trait Ground: Trees {
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
+
+    /// Returns whether the shed has jugs, but none of a product.
+    fn lacks(&self, product: ProductId) -> bool;
 }
 
 /// All that the parts of a page need.

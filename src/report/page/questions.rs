@@ -2,6 +2,7 @@
 
 use super::Page;
 use super::said::sentence;
+use super::shelf::{safe_in_shed, with_missing};
 use crate::advice::{AnswersAre, Case, Need, SafeIs};
 use crate::explain::Values;
 use crate::measure::{Cause, Unseen};
@@ -23,7 +24,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, (case, values): (&Case, &Values
         questions_of(page, (case, values), &needs).into_iter().map(|(_, asked)| asked).collect();
     lines.fields(&words.say("look.at", &[]), needs.iter().map(String::as_str));
     lines.fields(&words.say("look.then", &[]), thens(page, case).iter().map(String::as_str));
-    if let Some((label, says)) = safe_words(words, case) {
+    if let Some((label, says)) = safe_in_shed(page, case) {
         lines.field(&label, &says);
     }
 }
@@ -105,7 +106,19 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
     // Of one question alone an answer that settles nothing is told together with all that is still open.
     let told = case.answers.iter().filter(|answer| !more || answer.then != Verdict::Look);
     let more = more.then(|| page.words().say("look.more", &[]));
-    told.map(|answer| page.words().answer(answer, tree)).chain(more).collect()
+    let mut says: Vec<String> = Vec::new();
+    for answer in told {
+        let words = page.words().answer(answer, tree);
+        let words = match &answer.then {
+            Verdict::Spray(spray) => with_missing(page, words, spray),
+            _ => words,
+        };
+        // Two branches that read alike are one.
+        if !says.contains(&words) {
+            says.push(words);
+        }
+    }
+    says.into_iter().chain(more).collect()
 }
 
 /// Puts what answers are told for before what else is asked.
