@@ -12,7 +12,6 @@ use crate::measure::WeatherMeasures;
 use crate::phrase::{Phrase, said};
 use crate::problems::{Problems, nearest};
 use crate::report::{Crew, GroveGround, GroveTrees, Heading, morning_paper, page, schemas, write_advice};
-use crate::sprayday::day;
 use crate::words::{Language, Scene, Speech, Words};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -133,22 +132,14 @@ impl Advise {
         if self.long && self.papers.is_text() {
             let width = Stream::Results.width(self.papers.lines.width);
             let text = morning(&read, (&chosen, language), drift, |morning| {
-                let of = (morning.groups, &chosen[..]);
+                let of = (&morning.day, morning.groups, &chosen[..]);
                 page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
             });
             return Stream::Results.print(&text).map(|()| End::Done);
         }
         let made = morning(&read, (&chosen, language), drift, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
-            let day = day(
-                &read.plan,
-                &read.grove,
-                morning.advisor.rules(),
-                morning.weather_measures,
-                advice,
-                &chosen,
-            );
-            let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &[] };
+            let crew = Crew { scene, facts, ground, advice, day: &morning.day, numbers: &[] };
             let paper = || vec![morning_paper(&crew, morning.groups, &chosen, self.data)];
             self.papers.made(paper, String::new, language, read.grove.units)
         });

@@ -47,6 +47,7 @@ mod used;
 mod value;
 pub(crate) mod yaml;
 mod weather_keys;
+mod work;
 mod zone_of_place;
 
 use crate::plan::{Class, NameId};
@@ -121,6 +122,9 @@ pub struct Grove {
     pub shed: Vec<Jug>,
     /// The sprayer.
     pub sprayer: Option<Sprayer>,
+    /// When the grower works, each span in hours after midnight, one that reaches into the next day with its end before its
+    /// beginning; empty where that is not said.
+    pub work: Vec<(f64, f64)>,
     /// The rain that the grower's own gauge showed, by its day.
     pub gauge: Gauge,
     /// The spray log.

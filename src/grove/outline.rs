@@ -136,6 +136,7 @@ pub(super) const TOP_KEYS: &[&str] = &[
     "certified",
     "shed",
     "sprayer",
+    "work",
     "blocks",
     "cultivars",
     "seen",

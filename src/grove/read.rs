@@ -14,7 +14,7 @@ use super::tree::{Trees, date_of};
 use super::tree_list::{self, Loose};
 use super::tree_sheet::{self, Blocks, seen_day};
 use super::yaml::Value;
-use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer};
+use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer, work};
 use crate::phrase::said;
 use crate::plan::{Class, Name, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
@@ -50,6 +50,12 @@ pub fn read(
         keys.text("certified", &mut reading.problems).and_then(|given| certified(given, &mut reading));
     let jugs = keys.take("shed").map_or_else(Vec::new, |node| shed::read(node, &mut reading));
     let sprayer = keys.take("sprayer").and_then(|node| sprayer::read(node, &mut reading.problems));
+    let work = keys.text("work", &mut reading.problems).map_or_else(Vec::new, |(text, at)| {
+        work::read(text).unwrap_or_else(|trouble| {
+            reading.problems.push(trouble.at(at));
+            Vec::new()
+        })
+    });
     let listed = keys.take("blocks");
     let (blocks, extras) =
         listed.map_or_else(Default::default, |node| block::blocks(node, &mut reading.problems));
@@ -114,6 +120,7 @@ pub fn read(
         blocks,
         shed: jugs,
         sprayer,
+        work,
         gauge,
         log,
         harvests,

@@ -25,8 +25,8 @@ const COLUMNS: &[&str] = &["when", "who", "on", "panicles", "rain", "note"];
 /// What the gauge showed, by its day.
 pub type Gauge = BTreeMap<NaiveDate, GaugeReading>;
 
-/// A day in days of the common era, and the moment if the row has one.
-type RowMoment = (i32, Option<DateTime<Tz>>);
+/// A day in days of the common era, the moment if the row has one, and from when on its rain fell if it says so.
+type RowMoment = (i32, Option<DateTime<Tz>>, Option<DateTime<Tz>>);
 
 /// Reads the rows; those after the moment of the advice are left out.
 pub(super) fn read(
@@ -58,7 +58,7 @@ pub(super) fn read(
             latest = (text.to_string(), read);
         }
         // A day that cannot be read is reported; the rest of its row is still looked at.
-        let day = latest.1.map(|(day, _)| day);
+        let day = latest.1.map(|(day, ..)| day);
         let targets = targets(row.cell(on), sheet.cell_span(row.span, on), places, reading);
         let counts = day.is_some_and(|day| day <= reading.today());
         if let Some(column) = rain.filter(|column| !row.cell(*column).is_empty()) {
@@ -66,8 +66,9 @@ pub(super) fn read(
             if let Some(depth) = reading.keep(millimetres(row.cell(column)), span)
                 && let Some(date) = day.filter(|_| counts).and_then(NaiveDate::from_num_days_from_ce_opt)
             {
-                let read = latest.1.and_then(|(_, moment)| moment).map(|moment| moment.with_timezone(&Utc));
-                keep(&mut gauge, date, GaugeReading { total: depth, read });
+                let (read, from) = latest.1.map_or((None, None), |(_, read, from)| (read, from));
+                let utc = |moment: Option<DateTime<Tz>>| moment.map(|moment| moment.with_timezone(&Utc));
+                keep(&mut gauge, date, GaugeReading { total: depth, from: utc(from), read: utc(read) });
             }
         }
         let share = panicles.filter(|column| !row.cell(*column).is_empty()).and_then(|column| {
@@ -159,9 +160,22 @@ fn when(text: &str, reading: &FileReading) -> Result<RowMoment, Trouble> {
             Trouble::new("the row does not say when this was seen").help("write the day: `2027-02-11`")
         );
     }
-    let (date, moment) = day_or_moment(text, reading.zone(), reading.order)?;
+    let (from, to) = text.split_once(" to ").map_or((None, text), |(from, to)| (Some(from), to));
+    let (date, moment) = day_or_moment(to, reading.zone(), reading.order)?;
     let later = moment.is_some_and(|moment| moment > reading.as_of);
-    Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment))
+    let from = from
+        .map(|from| day_or_moment(from, reading.zone(), reading.order))
+        .transpose()?
+        .map(|(_, from)| from);
+    let from = match (from, moment) {
+        (None, _) => None,
+        (Some(Some(from)), Some(to)) if from < to => Some(from),
+        (Some(_), _) => {
+            let help = "write two moments, the earlier one first: `2027-02-10T18:00 to 2027-02-11T06:00`";
+            return Err(Trouble::new(said!("`{text}` is no span of time", text)).help(help));
+        }
+    };
+    Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment, from))
 }
 
 fn millimetres(text: &str) -> Result<f64, Trouble> {

@@ -7,7 +7,7 @@ use super::column::ColumnReader;
 use super::moment::{day_or_moment, from_spreadsheet};
 use super::reading::FileReading;
 use super::target::Target;
-use super::tree::{NO_DAY, NewTree, Trees};
+use super::tree::{LATER, NO_DAY, NewTree, Trees};
 use super::value;
 use crate::phrase::said;
 use crate::plan::Origin;
@@ -261,5 +261,5 @@ pub(super) fn twice(
 pub(super) fn seen_day(text: &str, reading: &FileReading) -> Result<i32, super::trouble::Trouble> {
     let (date, moment) = day_or_moment(text, reading.zone(), reading.order)?;
     let later = moment.is_some_and(|moment| moment > reading.as_of) || date > reading.as_of.date_naive();
-    Ok(if later { i32::MAX } else { date.num_days_from_ce() })
+    Ok(if later { LATER } else { date.num_days_from_ce() })
 }

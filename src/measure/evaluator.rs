@@ -39,11 +39,10 @@ impl Evaluator<'_> {
 
     /// Returns what some names are, each listed after those it is computed from; the others are blank.
     pub fn gauge_names(&self, facts: &dyn Facts, world: &World, wanted: &[NameId]) -> Gauged {
-        let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
+        let blank = || vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
         let known = self.grove.filter(|_| world.is_as_it_is());
-        let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
-        let groups =
-            facts.groups().into_iter().map(|share| GaugedGroup { share, names: blank.clone() }).collect();
+        let names = known.map_or_else(blank, <[Reading]>::to_vec);
+        let groups = facts.groups().into_iter().map(|share| GaugedGroup { share, names: blank() }).collect();
         let mut gauged = Gauged { names, groups };
         for id in wanted {
             if known.is_none() || self.plan[*id].scope != Place::Grove {

@@ -63,6 +63,7 @@ mod notes_of_the_field;
 mod oracle_book;
 mod oracle_clauses;
 mod oracle_maker;
+mod open_again;
 mod overlays;
 mod paper_pdf;
 mod past_labels;

@@ -339,7 +339,13 @@ fn the_gauge_of_a_day_that_is_not_over_covers_the_hours_up_to_now() {
     let (out, _) =
         ran(&["scouted", &path, "rain 0.2 in last night", "--as-of", "2027-02-09T18:00", "--dry-run"], 0);
     let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(flat.contains("from midnight to 6:00 am"), "{out}");
+    assert!(
+        flat.contains("rain in the gauge 0.2 in, Mon, Feb 8, 2027, 6:00 pm to Tue, Feb 9, 2027, 6:00 am"),
+        "{out}"
+    );
+    ran(&["scouted", &path, "last night rain 1/2 inch", "--as-of", "2027-02-09T18:00"], 0);
+    let span = "2027-02-08T18:00-04:00 to 2027-02-09T06:00-04:00,";
+    assert!(stored().lines().last().is_some_and(|row| row.starts_with(span)), "{}", stored());
     let (out, _) = ran(&["scouted", &path, "rain 0 in yesterday"], 0);
     assert!(out.contains("rain in the gauge 0 in") && !out.contains("midnight"), "{out}");
 }

@@ -64,13 +64,15 @@ pub struct NotedValue {
     pub written: String,
 }
 
-/// A day's rain, or what fell of it since midnight.
+/// A day's rain, what fell of it since midnight, or what fell in the night before it.
 #[derive(Clone, PartialEq, Debug)]
 pub struct NotedRain {
     /// In millimetres.
     pub depth: f64,
     /// As the scouting file says it.
     pub written: String,
+    /// From when on it fell; nothing where that is midnight.
+    pub from: Option<DateTime<Tz>>,
     /// When the gauge was read, where the day is not over.
     pub read: Option<DateTime<Tz>>,
     /// Whether it was typed with a comma that may be a point.
@@ -80,7 +82,7 @@ pub struct NotedRain {
 impl NotedRain {
     /// A gauge that was dry.
     fn none() -> Self {
-        Self { depth: 0.0, written: "0 mm".to_string(), read: None, comma: false }
+        Self { depth: 0.0, written: "0 mm".to_string(), from: None, read: None, comma: false }
     }
 }
 
@@ -168,7 +170,10 @@ impl Noted {
     /// Returns it as a row of the scouting file.
     pub fn row(&self, who: Option<&str>, plan: &Plan) -> NewRow {
         let read = self.rain.as_ref().and_then(|rain| rain.read.as_ref()).or(self.time.as_ref());
-        let when = read.map_or_else(|| self.day.to_string(), super::moment::iso);
+        let mut when = read.map_or_else(|| self.day.to_string(), super::moment::iso);
+        if let Some(from) = self.rain.as_ref().and_then(|rain| rain.from.as_ref()) {
+            when = format!("{} to {when}", super::moment::iso(from));
+        }
         let mut row = vec![("when".to_string(), when)];
         row.extend(who.map(|who| ("who".to_string(), who.to_string())));
         row.push(("on".to_string(), self.place.on.clone()));

@@ -29,18 +29,17 @@ pub(super) fn day_of_all(pieces: &[Note], usual: TypedDay, reading: &mut FileRea
     }
 }
 
+/// Returns the night at whose end or later something is noted: from six in the evening to six in the morning, this program's
+/// own limits, or to now.
+fn night_before(now: DateTime<Tz>) -> Option<(DateTime<Tz>, DateTime<Tz>)> {
+    let six = |evening| NaiveTime::from_hms_opt(if evening { 18 } else { 6 }, 0, 0);
+    let (morning, zone) = (now.date_naive(), now.timezone());
+    Some((moment(morning.pred_opt()?, six(true)?, zone)?, moment(morning, six(false)?, zone)?.min(now)))
+}
+
 /// Returns the moment at which a clock shows a time.
 fn moment(day: NaiveDate, time: NaiveTime, zone: Tz) -> Option<DateTime<Tz>> {
     zone.from_local_datetime(&day.and_time(time)).earliest()
-}
-
-/// Returns the end of the night at whose end or later something is noted: six o'clock, this program's own limit.
-fn end_of_night(now: DateTime<Tz>) -> DateTime<Tz> {
-    let six = now
-        .date_naive()
-        .and_hms_opt(6, 0, 0)
-        .and_then(|six| now.timezone().from_local_datetime(&six).earliest());
-    six.map_or(now, |six| six.min(now))
 }
 
 impl Note<'_> {
@@ -128,7 +127,8 @@ impl Note<'_> {
         let seen_at = self.time.and_then(|time| moment(day.date, time, reading.zone()));
         // Of a day that is not over the gauge shows the hours up to now.
         let read = (day.date == today(reading.as_of)).then_some(reading.as_of);
-        let read = seen_at.or(if self.last_night { read.map(end_of_night) } else { read });
+        let night = read.filter(|_| self.last_night && seen_at.is_none()).and_then(night_before);
+        let (from, read) = night.map_or((None, seen_at.or(read)), |(from, to)| (Some(from), Some(to)));
         let mut of_tree = Noted {
             day: day.date,
             year: day.year,
@@ -136,7 +136,7 @@ impl Note<'_> {
             place: place.clone(),
             share: None,
             values: Vec::new(),
-            rain: self.rain.map(|rain| NotedRain { read, ..rain }),
+            rain: self.rain.map(|rain| NotedRain { from, read, ..rain }),
             remark: self.remark,
             at,
         };

@@ -104,7 +104,7 @@ pub(super) fn rain(words: &[Word], units: UnitSystem) -> Result<(NotedRain, usiz
                 let message = said!("no day has a rain of `{written}`", written);
                 return Err(Trouble::new(message).help("write what the gauge showed"));
             }
-            Ok(depth) => return Ok((NotedRain { depth, written, read: None, comma }, count)),
+            Ok(depth) => return Ok((NotedRain { depth, written, from: None, read: None, comma }, count)),
             Err(trouble) => first = Some(trouble),
         }
     }
