@@ -117,6 +117,11 @@ impl SprayWords {
         Ok(Some(words?.join(", ")))
     }
 
+    /// Returns the number of the sheet.
+    pub fn number(&self) -> Option<&str> {
+        self.sheet.as_deref()
+    }
+
     /// Returns the row that it stands in for, as typed.
     pub fn corrected(&self) -> Option<&str> {
         self.corrects.as_deref()

@@ -3,7 +3,9 @@
 use super::end::{CommandOutcome, End, Refusal, sentence};
 use super::grove_files::{self, GroveLog, Which};
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
+use super::sheets;
 use super::spray_checked::checked;
+use super::spray_sheet::KeptSheet;
 use super::spray_taken::Taken;
 use super::spray_times::iso;
 use super::spray_words::{SprayWords, TypedSpray, last_ahead};
@@ -37,6 +39,9 @@ pub struct Sprayed {
     /// The grove: a folder, or its grove.yaml
     #[arg(value_name = "GROVE")]
     grove: Vec<String>,
+    /// Says that a sheet was not sprayed, so that it is asked about no longer: `--sheet 3 --not-done`
+    #[arg(long, requires = "sheet")]
+    not_done: bool,
     #[command(flatten)]
     words: SprayWords,
     #[command(flatten)]
@@ -71,6 +76,14 @@ impl Sprayed {
             return Err(
                 refusal.help("what was sprayed is said with `--product`, `--on` and so on; see `--help`")
             );
+        }
+        if let Some(number) = self.words.number().filter(|_| self.not_done) {
+            // That there is such a sheet is said by whoever reads it.
+            KeptSheet::of(number, &grove)?;
+            sheets::not_done(&grove, number)?;
+            return Stream::Results
+                .print(&(language.say("logged.not-done", &[("sheet", number)]) + "\n"))
+                .map(|()| End::Done);
         }
         let log = grove_files::take(&grove, Which::Sprays, self.storing.fix)?;
         let today = match groves::open_for(&grove, &self.storing.asked, Purpose::Logs) {

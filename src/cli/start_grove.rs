@@ -9,7 +9,7 @@ use super::terminal::Stream;
 use super::{files, groves};
 use crate::check;
 use crate::grove::setup::{self, AnswerExample, Answers, Question, Wrong};
-use crate::grove::{self, Texts, UnknownNames};
+use crate::grove::{self, DateOrder, Texts, UnknownNames};
 use crate::phrase::said;
 use crate::plan::Plan;
 use crate::problems::{Problems, nearest};
@@ -181,6 +181,10 @@ impl SettingUp<'_> {
             if read == 0 {
                 return Ok(false);
             }
+            if line.trim() == "?" {
+                self.tell(&self.explained(&question))?;
+                continue;
+            }
             if let Err(wrong) = self.give(&question.key, line.trim())? {
                 Stream::Diagnostics.print(&said(&wrong, "", self.width))?;
             }
@@ -201,7 +205,16 @@ impl SettingUp<'_> {
         }
         let weather = self.weather();
         let file = self.answers.get("weather");
+        let zone = weather.zone;
         let looked_at = match (key, value, file) {
+            ("harvest", day, _) if !day.is_empty() => {
+                let order = self.answers.get("units").map_or(DateOrder::MonthFirst, |units| match units {
+                    "metric" => DateOrder::DayFirst,
+                    _ => DateOrder::MonthFirst,
+                });
+                let today = Utc::now().with_timezone(&zone).date_naive();
+                Ok(grove::day_to_come(day, today, order).map_or(day.to_string(), |date| date.to_string()))
+            }
             ("weather", named, _) if !named.is_empty() => weather.named(named),
             ("forecast", "", Some(file)) => weather.has_no_forecast(file).map(|()| String::new()),
             _ => Ok(value.to_string()),
@@ -247,6 +260,26 @@ impl SettingUp<'_> {
             let names: Vec<&str> = guides().collect();
             said += " ";
             said += &self.say("start.guides", &[("names", &names.join(", "))]);
+        }
+        said
+    }
+
+    /// Returns what a question is about, and of the guides what each is for.
+    fn explained(&self, question: &Question) -> String {
+        let topic = question.key.rsplit(' ').next().filter(|_| question.product.is_some());
+        let topic = match (&question.product, topic) {
+            (Some(product), Some(topic)) if topic != product => topic,
+            (Some(_), _) => "jug",
+            (None, _) => &question.key,
+        };
+        let mut said = self.say(&format!("start.help.{topic}"), &[]);
+        if question.key == "guide" {
+            for name in guides() {
+                let Ok(guide) = Guide::of(name) else { continue };
+                let plan = guide.plan.in_language(self.language.code());
+                let region = plan.head.region.as_deref().unwrap_or_default();
+                said += &format!("\n{name}: {region}");
+            }
         }
         said
     }

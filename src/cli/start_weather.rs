@@ -27,10 +27,11 @@ impl NewWeather<'_> {
         let help = || "name it as seen from here; an empty line if there is none yet".into();
         let text = files::read(&path, files::GROVE_LIMIT)
             .map_err(|refusal| Wrong { message: refusal.message, help: refusal.help.unwrap_or_else(help) })?;
-        let (problems, sources) = self.problems(named, &text);
-        let error = |problem: &&Problem| {
-            problem.finding.level() == Level::Error && sources.place(problem.at).line == 1
-        };
+        let (problems, _) = self.problems(named, &text);
+        // That hours lie ahead is asked about next; everything else that is wrong is said before the file is taken.
+        let ahead =
+            |problem: &Problem| problem.help.as_ref().is_some_and(|help| help.contains("forecast-issued"));
+        let error = |problem: &&Problem| problem.finding.level() == Level::Error && !ahead(problem);
         if let Some(problem) = problems.iter().find(error) {
             let help = problem.help.clone().unwrap_or_else(help);
             return Err(Wrong {

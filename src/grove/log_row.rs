@@ -8,7 +8,7 @@ use super::block::Block;
 use super::log::{SprayLog, SprayRow, SprayVolume};
 use super::log_corrected::{Corrected, LoggedRows};
 use super::log_part::parts;
-use super::moment::moment;
+use super::moment::{from_spreadsheet, moment};
 use super::reading::FileReading;
 use super::shed::Jug;
 use super::target::{Places, Target};
@@ -256,7 +256,7 @@ impl<'c> RowCells<'c> {
             Err(Trouble::new(said!("the row does not say its `{column}`", column))
                 .help("complete the row, `2027-02-11T05:30`, or delete it if it was only half written"))
         } else {
-            moment(&text, reading.zone())
+            from_spreadsheet(&text, reading.order).and_then(|text| moment(&text, reading.zone()))
         };
         reading.keep(read, self.span(column))
     }

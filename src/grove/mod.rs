@@ -74,8 +74,8 @@ pub use log_row::LOG_COLUMNS;
 pub use lone::lone_tree;
 pub(crate) use moment::moment;
 pub use note::{
-    DayDoubt, NoteWord, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, note_words, notes,
-    place_of, place_of_trees, scouting_columns,
+    DayDoubt, NoteWord, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, day_to_come,
+    note_words, notes, place_of, place_of_trees, scouting_columns,
 };
 pub use outline::{FileName, KnownForm, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;

@@ -36,6 +36,7 @@ pub fn read(
 ) -> (Option<Grove>, Problems) {
     let as_of = as_of.with_timezone(&outline.place.zone);
     let mut reading = FileReading::new(plan, sources, as_of, unknown);
+    reading.order = outline.units.into();
     // What is wrong with the map itself was reported with the outline.
     let Some(mut keys) = Keys::open(&outline.node, "a grove", &mut Problems::default()) else {
         return (None, reading.problems);

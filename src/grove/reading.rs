@@ -1,5 +1,6 @@
 //! What every reader of a grove's files needs: the rulebook's names, the moment, and a list for what is wrong.
 
+use super::figures::DateOrder;
 use super::target::Target;
 use super::trouble::Trouble;
 use super::undated::Undated;
@@ -26,6 +27,8 @@ pub(super) struct FileReading<'r> {
     pub sources: &'r Sources,
     pub as_of: DateTime<Tz>,
     pub unknown: UnknownNames,
+    /// Which figure of a day is the month, where a spreadsheet has saved one.
+    pub order: DateOrder,
     pub problems: Problems,
     pub undated: Undated,
     left_out: BTreeSet<String>,
@@ -41,7 +44,7 @@ impl<'r> FileReading<'r> {
     /// Begins without problems.
     pub fn new(plan: &'r Plan, sources: &'r Sources, as_of: DateTime<Tz>, unknown: UnknownNames) -> Self {
         let (problems, undated, left_out) = Default::default();
-        Self { plan, sources, as_of, unknown, problems, undated, left_out }
+        Self { plan, sources, as_of, unknown, order: DateOrder::MonthFirst, problems, undated, left_out }
     }
 
     /// Returns the text of a file.

@@ -161,15 +161,18 @@ fn when(text: &str, reading: &FileReading) -> Result<RowMoment, Trouble> {
         );
     }
     let (from, to) = text.split_once(" to ").map_or((None, text), |(from, to)| (Some(from), to));
-    let (date, moment) = day_or_moment(to, reading.zone())?;
+    let (date, moment) = day_or_moment(to, reading.zone(), reading.order)?;
     let later = moment.is_some_and(|moment| moment > reading.as_of);
-    let from = from.map(|from| day_or_moment(from, reading.zone())).transpose()?.map(|(_, from)| from);
+    let from = from
+        .map(|from| day_or_moment(from, reading.zone(), reading.order))
+        .transpose()?
+        .map(|(_, from)| from);
     let from = match (from, moment) {
         (None, _) => None,
         (Some(Some(from)), Some(to)) if from < to => Some(from),
         (Some(_), _) => {
             let help = "write two moments, the earlier one first: `2027-02-10T18:00 to 2027-02-11T06:00`";
-            return Err(Trouble::new(format!("`{text}` is no span of time")).help(help));
+            return Err(Trouble::new(said!("`{text}` is no span of time", text)).help(help));
         }
     };
     Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment, from))

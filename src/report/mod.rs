@@ -50,7 +50,7 @@ mod value_json;
 pub mod why_page;
 
 pub use advice_json::{Heading, Trees, write_advice};
-pub use ask::{Asking, ask_json, ask_paper, scouting_sheet, stops};
+pub use ask::{Asking, OpenSheet, ask_json, ask_paper, scouting_sheet, stops};
 pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use findings_json::findings_json;
 pub use ground::GroveGround;

@@ -4,7 +4,7 @@
 use super::Lines;
 use super::page::{
     Facts, Ground, Page, Spraying, asked, assumed_words, close_words, closed_words, contact, due_words,
-    hours_words, keep_out_words, not_now, opens_before, questions_of, reasons_of, safe_words, sentence,
+    hours_words, keep_out_words, not_now, opens_before, questions_of, reasons_of, safe_in_shed, sentence,
     thens, turn_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
@@ -88,7 +88,7 @@ pub fn short_page(
     lines.fields(&words.say("look.at", &[]), asked.iter().map(String::as_str));
     if !needs.is_empty() {
         lines.fields(&words.say("look.then", &[]), thens(&page, case).iter().map(String::as_str));
-        if let Some((label, says)) = safe_words(words, case) {
+        if let Some((label, says)) = safe_in_shed(&page, case) {
             lines.field(&label, &says);
         }
     }
@@ -312,7 +312,7 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &page.words().say("look.more", &[]));
     }
-    if let Some((label, says)) = safe_words(page.words(), case) {
+    if let Some((label, says)) = safe_in_shed(page, case) {
         lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }

@@ -436,3 +436,33 @@ fn a_jug_with_the_name_of_another_product_is_asked_again() {
     let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
     assert!(yaml.contains("name: wettable sulfur") && !yaml.contains("mancozeb"), "{yaml}");
 }
+
+#[test]
+fn answers_are_taken_in_any_usual_form_and_a_question_mark_explains() {
+    let grove = folder("answers_in_any_usual_form").join("grove");
+    let answers = ANSWERS.replace("2027-06-20\nno\nno\n", "?\nJune 20, 2031\nNope\nNO!\n");
+    let answers = answers.replacen("humid-lowland\n", "?\nhumid-lowland\n", 1);
+    let output = typed(&grove, &answers);
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{out}\n{error}");
+    assert!(error.contains("the days before harvest on labels are counted back from it"), "{error}");
+    assert!(error.contains("dry-hills: Leeward hills, 50 m to 400 m"), "{error}");
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    assert!(
+        yaml.contains("2031-06-20")
+            && yaml.contains("sprays: sprays.csv")
+            && !yaml.contains("certified: organic"),
+        "{yaml}"
+    );
+}
+
+#[test]
+fn a_weather_file_is_read_whole_before_it_is_taken() {
+    let folder = folder("a_weather_file_is_read_whole");
+    let file = folder.join("station.csv");
+    fs::write(&file, "time,temperature [°F]\n2026-01-01T00:00,60\n2026-01-01T01:00,61,9,9\n").unwrap();
+    let named = file.to_str().unwrap();
+    let answers = GROVE.trim_end_matches('\n').to_string() + &format!("\n{named}\n");
+    let (out, error) = text(&typed(&folder.join("grove"), &answers));
+    assert!(error.contains("the row has 4 cells"), "{out}\n{error}");
+}

@@ -161,6 +161,29 @@ fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize)
     })
 }
 
+/// Reads a day that is still to come, or was, in any usual form: `2027-06-20`, `6/20/2027`, `June 20`, `20 de junio`. Without a
+/// year it is the next such day.
+pub(super) fn to_come(words: &[Word], at: Calendar) -> Option<NaiveDate> {
+    if let [word] = words {
+        let figures = InFigures::of(&word.small).filter(|figures| figures.has_year());
+        let read = figures.and_then(|figures| figures.day(at.order, at.today, &word.small).ok());
+        return read.or_else(|| crate::grove::value::date(&word.small).ok());
+    }
+    let small = |word: &&Word| !matches!(&*word.small, "de" | "," | "of" | "the");
+    let said: Vec<&str> = words.iter().filter(small).map(|word| word.small.as_str()).collect();
+    let (one, other) = (said.first()?, said.get(1)?);
+    let (month, number) = match (month(one), month(other)) {
+        (Some(month), None) => (month, ordinal(other)?),
+        (None, Some(month)) => (month, ordinal(one)?),
+        _ => return None,
+    };
+    let of_year = |year: i32| NaiveDate::from_ymd_opt(year, month, number);
+    match said.get(2) {
+        Some(year) => of_year(year.parse().ok().filter(|year| (1900..=2200).contains(year))?),
+        None => (0..8).filter_map(|ahead| of_year(at.today.year() + ahead)).find(|date| *date >= at.today),
+    }
+}
+
 pub(super) fn not_ahead(date: NaiveDate, today: NaiveDate) -> Result<NaiveDate, Trouble> {
     if date > today {
         return Err(Trouble::new(said!("{date} is still to come", date = date.format("%a %-d %b %Y"))).help(

@@ -155,6 +155,12 @@ pub fn day_of(text: &str, today: NaiveDate, order: DateOrder) -> Result<TypedDay
     }
 }
 
+/// Returns a day that is still to come, as of a harvest, in any usual form; nothing where it is none.
+pub fn day_to_come(text: &str, today: NaiveDate, order: DateOrder) -> Option<NaiveDate> {
+    let words: Vec<signs::Word> = signs::notes(text).into_iter().flat_map(|line| line.words).collect();
+    day::to_come(&words, day::Calendar { today, order })
+}
+
 /// Returns the place that some trees are, in as few words as a log takes.
 pub fn place_of_trees(trees: &[usize], grove: &Grove) -> NotedPlace {
     NotePlaces::new(&grove.trees, &grove.blocks).of_trees(trees)

@@ -86,7 +86,23 @@ const OF_GROVE: [(&str, &str, &str, bool); 14] = [
 ];
 
 /// Words of another language that are taken for an answer.
-const SAME: [(&str, &str); 8] = [
+const SAME: [(&str, &str); 24] = [
+    ("y", "yes"),
+    ("yep", "yes"),
+    ("yeah", "yes"),
+    ("sure", "yes"),
+    ("ok", "yes"),
+    ("s", "yes"),
+    ("claro", "yes"),
+    ("sí, claro", "yes"),
+    ("n", "no"),
+    ("nope", "no"),
+    ("nah", "no"),
+    ("none", "no"),
+    ("nothing", "no"),
+    ("nada", "no"),
+    ("ninguno", "no"),
+    ("todavía no", "no"),
     ("sí", "yes"),
     ("si", "yes"),
     ("orgánico", "organic"),
@@ -145,8 +161,11 @@ impl Answers {
             return Ok(());
         }
         let is_word = WORDS.iter().any(|word| key == *word || key.ends_with(&format!(" {word}")));
-        let same = SAME.iter().find(|(other, _)| is_word && value.to_lowercase() == *other);
-        let value = same.map_or(value, |(_, ours)| ours);
+        // `YES!` is yes.
+        let plain = value.to_lowercase();
+        let plain = plain.trim_end_matches(['.', '!']).trim();
+        let same = SAME.iter().find(|(other, _)| is_word && plain == *other);
+        let value = same.map_or(if is_word { plain } else { value }, |(_, ours)| ours);
         check::answer(self, key, value, plan)?;
         self.0.push((key.to_string(), value.to_string()));
         Ok(())

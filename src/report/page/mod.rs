@@ -10,6 +10,7 @@ mod head;
 mod hours;
 mod neighbours;
 mod questions;
+mod shelf;
 mod reasons;
 mod said;
 mod when;
@@ -21,16 +22,18 @@ pub(crate) use group::long_of;
 pub(crate) use head::{guide_words, weather_words};
 pub(crate) use hours::{Spraying, hours_of_time, hours_words};
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{asked, branches, contact, questions_of, safe_words, thens};
+pub(crate) use questions::{asked, branches, contact, questions_of, thens};
 pub(crate) use reasons::{reasons_of, short_reasons};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
+pub(crate) use shelf::safe_in_shed;
 pub use when::{due_words, keep_out_words, length, turn_words};
 
 use super::{Lines, TreeGroup, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::Values;
 use crate::measure::Gauged;
+use crate::plan::ProductId;
 use crate::sprayday::Day;
 use crate::words::{Scene, Words};
 use chrono::DateTime;
@@ -68,6 +71,9 @@ pub trait Ground: Trees {
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
+
+    /// Returns whether the shed has jugs, but none of a product.
+    fn lacks(&self, product: ProductId) -> bool;
 }
 
 /// All that the parts of a page need.

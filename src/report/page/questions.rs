@@ -2,6 +2,7 @@
 
 use super::Page;
 use super::said::sentence;
+use super::shelf::{safe_in_shed, with_missing};
 use crate::advice::{AnswersAre, Case, Need, SafeIs};
 use crate::explain::Values;
 use crate::measure::{Cause, Unseen};
@@ -23,7 +24,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, (case, values): (&Case, &Values
         questions_of(page, (case, values), &needs).into_iter().map(|(_, asked)| asked).collect();
     lines.fields(&words.say("look.at", &[]), needs.iter().map(String::as_str));
     lines.fields(&words.say("look.then", &[]), thens(page, case).iter().map(String::as_str));
-    if let Some((label, says)) = safe_words(words, case) {
+    if let Some((label, says)) = safe_in_shed(page, case) {
         lines.field(&label, &says);
     }
 }
@@ -92,7 +93,13 @@ fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need
 
 /// Returns what each answer leads to; of very many answers only where they can lead.
 pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
-    branches(page, case, &|verdict| page.words().verdict(verdict))
+    branches(page, case, &|verdict| {
+        let words = page.words().verdict(verdict);
+        match verdict {
+            Verdict::Spray(spray) => with_missing(page, words, spray),
+            _ => words,
+        }
+    })
 }
 
 /// Returns the same with verdicts said in another way.
