@@ -89,6 +89,29 @@ fn a_paper_that_is_too_long_goes_on_to_a_second_page() {
     }
 }
 
+/// `name size Tf` sets the type of the texts behind it: what nobody may overlook has the largest.
+#[test]
+fn what_nobody_may_overlook_is_the_largest_on_a_sheet() {
+    let sheet = Paper {
+        title: "SHEET".into(),
+        under: Vec::new(),
+        pieces: vec![
+            Piece::Heading("While you spray".into()),
+            Piece::Large("Keep out".into(), vec!["until Thursday".into()]),
+            Piece::Field("Stop".into(), vec!["for wind".into()]),
+        ],
+    };
+    let printed = pdf(&[sheet], "en", SheetSize::LETTER);
+    let text = String::from_utf8_lossy(&printed.bytes).into_owned();
+    let size_of = |words: &str| -> f32 {
+        let before = text.split(words).next().unwrap();
+        let set = before.rsplit(" Tf").nth(1).unwrap_or_else(|| panic!("{words} in {text}"));
+        set.rsplit(' ').next().unwrap().parse().unwrap()
+    };
+    let [large, other, title] = ["Keep out", "Stop", "(SHEET"].map(size_of);
+    assert!(large > other * 1.4 && large > title, "{large} {other} {title}");
+}
+
 /// Code page 1252 has the signs of Spanish, dashes and powers (PDF 32000-1, annex D.2); what it has not is told.
 #[test]
 fn signs_of_the_language_are_there_and_others_are_told() {
