@@ -2,7 +2,7 @@
 
 use super::{Hours, Spray, Window, facts::TreeFacts};
 use crate::grove::{Grove, Pace};
-use crate::labels::{self, Waits, first_picking_of, picking, re_entry, re_entry_of};
+use crate::labels::{self, Waits, first_picking_of, picking_after_all, re_entry, re_entry_of};
 use crate::plan::{Plan, ProductId};
 use crate::units::Threshold;
 use chrono::{DateTime, Duration, NaiveDate};
@@ -131,9 +131,8 @@ pub fn open_again(
     let today = facts.as_of.date_naive();
     let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
     let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
-    let on_record = done.filter(|day| *day > today || keep_out.is_some());
     let ahead = picking_after(plan, products(), hours, takes);
-    (keep_out, picking(on_record.chain(ahead).max(), keep_out))
+    (keep_out, picking_after_all(done, ahead, keep_out, today))
 }
 
 /// Returns how many hours it takes to spray one tree.

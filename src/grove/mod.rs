@@ -7,11 +7,13 @@ mod added;
 mod air;
 mod apart;
 mod block;
+mod clock;
 mod column;
 mod compound;
 mod contradiction;
 mod dose;
 mod doubt;
+mod figures;
 mod group;
 mod harvest;
 mod history;
@@ -59,9 +61,11 @@ use std::sync::Arc;
 pub use added::{Addition, Header, NewRow, addition};
 pub use air::air_trouble;
 pub use block::{Block, Canopy, Spacing};
+pub use clock::{is_midnight, time_of_day};
 pub use compound::copper_share;
 pub use dose::{AmountUnknown, Counting};
 pub use doubt::{Doubt, Unlikely, doubts};
+pub use figures::DateOrder;
 pub use group::Group;
 pub use keys::quantity_of;
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
@@ -70,8 +74,8 @@ pub use log_row::LOG_COLUMNS;
 pub use lone::lone_tree;
 pub(crate) use moment::moment;
 pub use note::{
-    DayDoubt, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, notes, place_of,
-    place_of_trees, scouting_columns,
+    DayDoubt, NoteWord, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, note_words, notes,
+    place_of, place_of_trees, scouting_columns,
 };
 pub use outline::{FileName, KnownForm, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;

@@ -5,6 +5,7 @@
 
 mod advice_json;
 mod ask;
+pub mod bulletin;
 mod case_json;
 pub mod comparison;
 mod crew;
@@ -27,6 +28,7 @@ mod mix_page;
 mod morning;
 pub mod logged;
 mod logged_json;
+pub mod note_words;
 pub mod noted;
 pub mod page;
 pub mod paper;

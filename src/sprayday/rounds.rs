@@ -8,7 +8,7 @@ use super::work::{load_hours, with_fills};
 use super::{Job, NoAmounts, TankPart, area_of, jobs};
 use crate::advice::{Case, Hours, Spray, Window, hour_gates, shutting_between};
 use crate::grove::Grove;
-use crate::labels::{Waits, first_picking_of, picking, re_entry_of};
+use crate::labels::{Waits, first_picking_of, picking_after_all, re_entry_of};
 use crate::measure::{Extent, Truth, WeatherMeasures};
 use crate::plan::{DiseaseId, GateId, Plan, Series};
 use crate::trace::Verdict;
@@ -394,6 +394,6 @@ fn dates(round: &mut Round<'_>, plan: &Plan, grove: &Grove) {
     round.kept_out_before = earlier.filter(|until| start.is_some_and(|start| *until > start));
     // An earlier spray may bar the harvest for longer than this one.
     let picked = done.iter().filter_map(|row| first_picking_of(plan, grove, row));
-    let by_days = own_picking.map(|own| picked.fold(own, NaiveDate::max));
-    round.pick_not_before = picking(by_days, round.keep_out_until.max(round.kept_out_before));
+    let keep_out = round.keep_out_until.max(round.kept_out_before);
+    round.pick_not_before = picking_after_all(picked, own_picking, keep_out, grove.as_of.date_naive());
 }
