@@ -89,7 +89,6 @@ pub use typed_jug::{JugSaid, typed_jug};
 pub use used::{AMOUNT, JUG, LAND, TREES, jug_words, land_words, trees_words};
 pub use value::SeenValue;
 pub use weather_keys::{with_forms, with_line, with_weather};
-pub use work::time_of_day;
 
 /// The texts of a grove's files, each if its outline asks for it.
 #[derive(Clone, Copy, PartialEq, Eq, Debug, Default)]
