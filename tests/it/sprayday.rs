@@ -207,6 +207,28 @@ fn each_sheet_says_by_when_it_must_be_done() {
     assert!(!flat.contains("weather_measures"), "words of the program");
 }
 
+/// Rows of fifteen trees: of mix 3 the last five of row D and the first ten of row G, drawn with the rows beside them.
+#[test]
+fn a_sheet_draws_its_trees_in_their_rows_and_sets_off_what_protects() {
+    let grove = grove("sprayday_map", "mixed-grove");
+    let sheets = page(&grove, &["--look"]);
+    let sheet = sheets.split("SPRAY SHEET").find(|it| it.contains("15 trees: D11–D15, G01–G10")).unwrap();
+    let drawn: Vec<&str> = sheet.lines().map(str::trim).filter(|line| line.contains('·')).skip(1).collect();
+    let rows = [
+        "C  ···············",
+        "D  ··········XXXXX",
+        "E  ···············",
+        "F  ···············",
+        "G  XXXXXXXXXX·····",
+        "H  ···············",
+    ];
+    assert_eq!(drawn, rows, "{sheet}");
+    let (html, _) = ran(&["sprayday", grove.to_str().unwrap(), "--look", "--format", "html"], 0);
+    let large = html.matches("<div class=\"large\"><dl><dt>Keep out</dt>").count();
+    assert_eq!((large, html.matches("<pre>").count()), (8, 8));
+    assert!(html.contains("<div class=\"large\"><dl><dt>Keep it off</dt>"));
+}
+
 /// 15 trees at 1.5 gal are 22.5 gal; a tank of 10 gal is filled twice, and 2.5 gal are left. At 2 g/L 10 gal
 /// (37.854 L) take 75.7 g, and 2.5 gal (9.4635 L) take 18.9 g.
 #[test]

@@ -13,7 +13,7 @@ pub fn text(papers: &[Paper], width: usize) -> String {
         if at > 0 {
             lines.blank();
         }
-        let mut laid = lay(paper, width).into_iter().peekable();
+        let mut laid = lay(paper, width, 1.0).into_iter().peekable();
         while let Some(line) = laid.next() {
             match line {
                 // The rule under a heading goes on behind it, and takes no line of its own.
@@ -24,9 +24,11 @@ pub fn text(papers: &[Paper], width: usize) -> String {
                 }
                 Line::Rule(character) => lines.rule(character),
                 Line::Plain(text) if text.is_empty() => lines.blank(),
-                Line::Title(text) | Line::Heading(text) | Line::Plain(text) | Line::Written(text) => {
-                    lines.raw(0, &text);
-                }
+                Line::Title(text)
+                | Line::Heading(text)
+                | Line::Plain(text)
+                | Line::Large(text)
+                | Line::Written(text) => lines.raw(0, &text),
             }
         }
     }
