@@ -52,7 +52,7 @@ pub struct Mix {
     schema: bool,
     /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
-    language: String,
+    pub(super) language: String,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]

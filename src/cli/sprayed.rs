@@ -9,10 +9,11 @@ use super::spray_times::iso;
 use super::spray_words::{SprayWords, TypedSpray, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
-use crate::advice::RuledOut;
+use crate::advice::{RuledOut, rained_on};
 use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolume};
 use crate::labels::{label_record, later_broken};
-use crate::measure::Truth;
+use crate::measure::{Truth, WeatherMeasures};
+use crate::phrase::said;
 use crate::plan::Class;
 use crate::problems::{Level, Problem};
 use crate::report::logged::{LoggedPage, struck_out, tank_words};
@@ -66,7 +67,7 @@ impl Sprayed {
         let language = self.storing.language()?;
         let (grove, rest) = grove_and_rest(&self.grove);
         if let Some(word) = rest.first() {
-            let refusal = Refusal::new(format!("there is no grove at `{word}`"));
+            let refusal = Refusal::new(said!("there is no grove at `{word}`", word));
             return Err(
                 refusal.help("what was sprayed is said with `--product`, `--on` and so on; see `--help`")
             );
@@ -135,7 +136,8 @@ impl Sprayed {
         let of_row = read.of_data.iter().filter(|problem| {
             problem.at.source == spray.at.source && read.sources.place(problem.at).line == line
         });
-        remarks.extend(of_row.map(|problem| sentence(&problem.message)));
+        remarks.extend(of_row.map(|problem| sentence(&language.phrase(&problem.message))));
+        remarks.extend(rain_on(spray, (before, today), logging.words()));
         let row = kept_with(&said.row, spray, read);
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
@@ -207,8 +209,10 @@ impl Sprayed {
         let gone = logging.gone();
         if logging.corrects_none() {
             let row = self.words.corrected().unwrap_or_default();
-            let refusal =
-                Refusal::new(format!("row `{row}` counts no longer: it was corrected or struck out before"));
+            let refusal = Refusal::new(said!(
+                "row `{row}` counts no longer: it was corrected or struck out before",
+                row
+            ));
             return Err(refusal.help("name the row that stands in for it, by its line in the log"));
         }
         if self.storing.is_text() {
@@ -338,6 +342,25 @@ impl Logging<'_> {
     }
 }
 
+/// Says what rain fell since a spray that is written down later, and what of it before the spray can have dried.
+fn rain_on(spray: &SprayRow, (logged, today): (&Opened, &Opened), words: Words<'_>) -> Vec<String> {
+    let as_of = logged.as_of.max(today.as_of).to_utc();
+    let weather_measures = WeatherMeasures::new(&logged.plan, logged.weather.as_ref(), &logged.site, as_of);
+    let rained = rained_on(&logged.plan, &weather_measures, spray);
+    let mut said = Vec::new();
+    let soon = rained.soon.filter(|(_, (_, most), _)| *most > 0.0);
+    if let Some((hours, (least, most), forecast)) = soon {
+        let key = if forecast { "logged.rain.soon.forecast" } else { "logged.rain.soon" };
+        said.push(words.say(key, &[("rain", &words.depth(least, most)), ("hours", &hours.to_string())]));
+    }
+    // What fell soon after the spray is told once.
+    let told = soon.map_or(0.0, |(_, (_, most), _)| most);
+    if let Some((least, most)) = rained.since.filter(|(_, most)| *most > told) {
+        said.push(words.say("logged.rain", &[("rain", &words.depth(least, most))]));
+    }
+    said
+}
+
 /// Returns a row with what was used, as the grove says it now: a jug or a tree may leave the grove later.
 fn kept_with(row: &NewRow, spray: &SprayRow, read: &Opened) -> NewRow {
     let days = (spray.day(), spray.day());
@@ -364,7 +387,7 @@ fn slips(unopened: Unopened, log: &str, line: usize) -> Result<Unopened, Refusal
         let source = sources.get(problem.at.source)?;
         let is_new = *source.name == *log && sources.place(problem.at).line == line;
         let flag = is_new.then(|| column_at(&source.text, problem.at.start as usize))??;
-        Some(Refusal::of(format!("--{flag}: {}", problem.message), problem.help.clone()))
+        Some(Refusal::of(said!("--{flag}: {message}", flag, message = problem.message), problem.help.clone()))
     };
     let typed: Vec<Refusal> = problems.iter().filter_map(slip).collect();
     match Refusal::all(typed) {

@@ -63,9 +63,7 @@ pub fn part_words_short(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) ->
             None => {}
         }
     }
-    let jug = part.jug.map_or("", |jug| &*jug.name);
-    let places =
-        [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", ")), ("jug", jug)];
+    let places = [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", "))];
     words.say("tank.short", &places)
 }
 

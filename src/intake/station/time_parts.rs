@@ -33,9 +33,7 @@ impl TimeParts {
             let month = place(&["month", "mes", "monat", "mo"])?;
             Some(PartOfYear::MonthDay(month, place(&["day", "dia", "tag"])?))
         };
-        let of_year = || {
-            place(&["doy", "day of year", "julian", "julian day", "jday", "dia del ano"]).map(PartOfYear::Day)
-        };
+        let of_year = || place(&["doy", "day of year", "julian", "julian day", "jday"]).map(PartOfYear::Day);
         Some(Self {
             year: place(&["year", "ano", "jahr", "yyyy"])?,
             date: month_day().or_else(of_year)?,

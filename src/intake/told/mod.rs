@@ -17,6 +17,7 @@ use super::forms::WeatherForm;
 use super::hour_values::HourBounds;
 use super::timeline::FellOver;
 use super::unit_words::Scale;
+use crate::phrase::{Phrase, said};
 use crate::problems::Problem;
 use crate::source::SourceId;
 use crate::units::Unit;
@@ -154,15 +155,15 @@ impl SaidForecast<'_> {
     /// Says which word is not understood, and of some what to write instead.
     fn not_understood(&self, at: usize, begin: usize, line: &str, word: &str) -> Box<Problem> {
         let place = line.to_lowercase().find(word).map_or(begin, |place| at + place);
-        let (message, help) = if says_no_speed(word) {
-            (format!("`{word}` does not say how fast the wind is"), "write it: `wind 15-20 mph`")
+        let (message, help): (Phrase, &'static str) = if says_no_speed(word) {
+            (said!("`{word}` does not say how fast the wind is", word), "write it: `wind 15-20 mph`")
         } else if word == "humidity" {
-            ("the humidity has no number".to_string(), "write it: `humidity 70-90 %`")
+            ("the humidity has no number".into(), "write it: `humidity 70-90 %`")
         } else if word.starts_with(|sign: char| sign.is_ascii_digit()) {
             let help = "write what the numbers are: `rain 2pm-6pm`, `rain 0.2 in`, `wind 5-10 mph`, `humidity 70-90 %`";
-            (format!("`{word}` is not understood"), help)
+            (said!("`{word}` is not understood", word), help)
         } else {
-            (format!("`{word}` is not understood"), HELP)
+            (said!("`{word}` is not understood", word), HELP)
         };
         self.draft.document.problem(place, message, help)
     }
@@ -172,11 +173,12 @@ impl SaidForecast<'_> {
         let Some(before) = before.filter(|before| (before - now).abs() > 1e-9) else { return Ok(()) };
         let unit = &self.known.temperature;
         let shown = |base: f64| crate::units::clean(unit.point_from_base(base)).to_string();
-        let message = format!(
-            "{} and {} {} are both said of one day; `tonight` and the low of the next morning are the same",
-            shown(before),
-            shown(now),
-            unit.symbol
+        let (before, now, unit) = (shown(before), shown(now), &*unit.symbol);
+        let message = said!(
+            "{before} and {now} {unit} are both said of one day; `tonight` and the low of the next morning are the same",
+            before,
+            now,
+            unit
         );
         Err(self.draft.document.problem(at, message, "say it once, or name another day"))
     }
@@ -189,9 +191,9 @@ impl SaidForecast<'_> {
             None => self.known.temperature.point_to_base(number),
         };
         if base < POSSIBLE.0 || base > POSSIBLE.1 {
-            let message = format!("{number} cannot be a temperature in {symbol}");
-            let help = format!("write its unit if it is another: `{number}F` or `{number}C`");
-            return Err(self.draft.document.problem(at, message, &help));
+            let message = said!("{number} cannot be a temperature in {symbol}", number, symbol);
+            let help = said!("write its unit if it is another: `{number}F` or `{number}C`", number);
+            return Err(self.draft.document.problem(at, message, help));
         }
         Ok(Some(base))
     }

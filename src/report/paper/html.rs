@@ -19,7 +19,7 @@ section { margin: 0 0 2mm; break-inside: avoid }
 section p { margin: 0 0 0 4mm }
 h3 { font-size: 11pt; margin: 0 }
 details { margin-left: 4mm }
-summary { cursor: pointer; font-weight: bold }
+summary { cursor: pointer; font-size: 10pt }
 dl { display: grid; grid-template-columns: 32mm 1fr; gap: 0.6mm 3mm; margin: 0 }
 dt { font-weight: bold; overflow-wrap: anywhere }
 dd { margin: 0 }
@@ -99,6 +99,9 @@ fn piece(out: &mut String, piece: &Piece) {
             let places: String =
                 labels.iter().map(|label| format!("<div>{}</div>", escaped(label))).collect();
             writeln!(out, "<div class=\"blanks\">{places}</div>")
+        }
+        Piece::Item { title, says, more, .. } if says.is_empty() && more.is_empty() => {
+            writeln!(out, "<section>{}</section>", escaped(title))
         }
         Piece::Text(text) => writeln!(out, "<p class=\"text\">{}</p>", escaped(text)),
         Piece::Item { title, says, unfold, more } => {
