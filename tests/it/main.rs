@@ -111,6 +111,7 @@ mod weather_measures;
 mod weather_missing;
 mod weather_ranges;
 mod weather_reading;
+mod weather_misread;
 mod weather_taken;
 mod weather_windows;
 mod week;
