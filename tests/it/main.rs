@@ -41,6 +41,7 @@ mod hours;
 mod house;
 mod intake;
 mod items;
+mod jug_strength;
 mod labels_agree;
 mod language;
 mod large_logs;
