@@ -5,7 +5,7 @@ use crate::grove::{AmountUnknown, Counting, Grove, LastSpray as Logged, SeenValu
 use crate::measure::{
     Cause, Extent, Facts, History, LastSpray, LogGap, Reading, Unseen, WorldInput, days_counted,
 };
-use crate::plan::{Counted, Datum, NameId, Place, Plan, ProductId, Sprayed, TextId};
+use crate::plan::{Counted, Datum, DosePer, NameId, Place, Plan, ProductId, Sprayed, TextId};
 use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
@@ -210,8 +210,8 @@ impl Facts for TreeFacts<'_> {
         self.grove.harvest(self.tree)
     }
 
-    fn dose(&self, product: ProductId, strength: u8, ingredient: Option<&str>) -> Option<f64> {
-        self.grove.dose_per_area(self.tree, self.plan, product, strength, ingredient)
+    fn dose(&self, strength: (ProductId, u8), ingredient: Option<&str>, per: DosePer) -> Option<f64> {
+        self.grove.dose(self.tree, self.plan, strength, ingredient, per)
     }
 
     fn others(&self, name: NameId) -> Option<(f64, f64, f64)> {

@@ -82,14 +82,16 @@ pub struct JugLabel {
     pub sprays: Vec<(Total, u32)>,
     /// The most of a season, of a year (or of one spray, without a total), on an area.
     pub amounts: Vec<JugCap>,
+    /// The strongest mix: the most in a volume of spray.
+    pub strengths: Vec<JugCap>,
 }
 
-/// The most that may be put on an area.
+/// The most that may be put on an area, or into a volume of spray.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JugCap {
     /// Over which time; nothing: in one spray.
     pub total: Option<Total>,
-    /// A mass (g/mm²) or a volume (mm) on an area.
+    /// A mass (g/mm²) or a volume (mm) on an area; in a volume of spray a mass (g/mm³), or a part of it.
     pub at_most: Threshold,
     /// Its dimension.
     pub dimension: Dimension,
@@ -161,7 +163,10 @@ fn jug(key: &Key, node: &YamlNode, product: Option<ProductId>, reading: &mut Fil
     let contains = keys.take("contains");
     let label_read = keys.text("label-read", problems);
     let label = label(&mut keys, problems);
+    let strength = keys.take("strength");
     let form = form_of(form, weight, key, reading);
+    let strengths = strength.map_or_else(Vec::new, |node| strengths(node, form, reading));
+    let label = JugLabel { strengths, ..label };
     let contains = contains.map_or_else(Vec::new, |node| contents(node, form, &name, product, reading));
     let label_read = label_read.and_then(|(text, at)| reading.keep(value::date(text), at));
     keys.refuse_rest(&mut reading.problems);
@@ -323,13 +328,56 @@ fn label(keys: &mut Keys, problems: &mut crate::problems::Problems) -> JugLabel 
     label
 }
 
-enum SeasonCap {
+/// Reads the strongest mix that a label allows, or one for each ingredient.
+fn strengths(node: &YamlNode, form: Form, reading: &mut FileReading) -> Vec<JugCap> {
+    let parts: &[YamlNode] = match &node.value {
+        Value::List(parts) => parts,
+        Value::Nothing | Value::Text(_) | Value::Map(_) => std::slice::from_ref(node),
+    };
+    let mut caps = Vec::new();
+    for part in parts {
+        let Some(text) = keys::text(part, "strength", &mut reading.problems) else { continue };
+        caps.extend(reading.keep(strength(text, form), part.span));
+    }
+    caps
+}
+
+/// Reads `1.5 g/L`, `2 tbsp per gallon` or `600 ppm copper`.
+pub(super) fn strength(text: &str, form: Form) -> Result<JugCap, Trouble> {
+    let example = match form {
+        Form::Powder => "write the weight in a volume of spray, `1.5 g/L` or `2 oz/gal`",
+        Form::Liquid(_) => "write the volume in a volume of spray, `2 tbsp/gal` or `5 mL/L`",
+    };
+    let text = text.strip_prefix("at most ").unwrap_or(text);
+    let said =
+        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let by_weight = said.unit.dimension == Dimension::CONCENTRATION;
+    let in_spray = by_weight || said.unit.dimension == Dimension::NONE && said.unit.symbol.contains('/');
+    // An ingredient is counted by its weight, a product as it is measured out.
+    let fits = match &said.of {
+        Some(_) => by_weight,
+        None => by_weight == (form == Form::Powder) && &*said.unit.symbol != "ppm",
+    };
+    if !in_spray || !fits || said.per_tree || said.number <= 0.0 {
+        return Err(Trouble::new(format!("`{text}` is no strength of this jug")).help(example));
+    }
+    Ok(JugCap {
+        total: None,
+        at_most: said.unit.threshold_of_amount(said.amount()),
+        dimension: said.unit.dimension,
+        of: said.of,
+        written: text.into(),
+        unit: said.unit,
+    })
+}
+
+pub(super) enum SeasonCap {
     Sprays(Total, u32),
     Amount(JugCap),
 }
 
 /// Reads `6 sprays`, `12 lb/ac` or `12 lb/ac copper`.
-fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble> {
+pub(super) fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble> {
     let example = match total {
         Some(_) => "write `6 sprays`, or an amount on an area: `12 lb/ac copper`",
         None => "write an amount on an area: `3 lb/ac copper`",

@@ -25,5 +25,5 @@ pub use jugs::with_jugs;
 pub use past::{BrokenLabel, broken_labels, later_broken};
 pub use record::{LabelRecord, label_record};
 pub use restriction::{Asks, LineKept, LineMet, Looks, Restriction};
-pub use tank::{MixLimit, single_limits};
+pub use tank::{MixLimit, OfJug, single_limits};
 pub use used::Used;

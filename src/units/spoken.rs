@@ -200,7 +200,8 @@ fn said(text: &str) -> Result<SpokenUnit, Unspoken> {
         Some((unit, rest)) => (unit, rest),
         None => return Err(unknown(&words)),
     };
-    let Some(under) = of.strip_prefix('/').or_else(|| of.strip_prefix("per ")).map(str::trim) else {
+    let by = ["/", "per ", "a ", "an "].iter().find_map(|by| of.strip_prefix(by));
+    let Some(under) = by.map(str::trim) else {
         return Ok(with_ingredient(top, false, of));
     };
     let (per, below) = number(under).map_or((1.0, under), |(per, rest)| (per, rest));

@@ -47,6 +47,7 @@ mod house;
 mod intake;
 mod items;
 mod items_facts;
+mod jug_strength;
 mod labels_agree;
 mod language;
 mod large_logs;

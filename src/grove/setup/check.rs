@@ -3,9 +3,9 @@
 use super::row_plan::row;
 use super::{Answers, OF_JUG, Wrong, unknown};
 use crate::grove::typed_jug::{JugSaid, typed_jug};
-use crate::grove::{jug_name, keys, value, zone_of_place};
+use crate::grove::{Form, jug_name, keys, shed, value, zone_of_place};
 use crate::phrase::{Phrase, said};
-use crate::plan::Plan;
+use crate::plan::{Plan, Total};
 use crate::problems::nearest;
 use crate::units::{Dimension, spoken};
 use chrono_tz::Tz;
@@ -185,7 +185,16 @@ fn of_jug(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Resu
         "form" if matches!(text, "powder" | "liquid") => Ok(()),
         "form" => wrong(said!("`{text}` is no form of a product", text), "write `powder` or `liquid`"),
         "weight" => keys::quantity(text, Dimension::CONCENTRATION).map(|_| ()).map_err(of_trouble),
-        "re-entry" | "before-harvest" => {
+        "season" | "single" => {
+            let total = (of == "season").then_some(Total::Season);
+            shed::cap(text, total).map(|_| ()).map_err(of_trouble)
+        }
+        "strength" => {
+            let liquid = answers.get(&format!("{word} form")) == Some("liquid");
+            let form = if liquid { Form::Liquid(None) } else { Form::Powder };
+            shed::strength(text, form).map(|_| ()).map_err(of_trouble)
+        }
+        "re-entry" | "before-harvest" | "interval" => {
             keys::quantity(text, Dimension::TIME).map(|_| ()).map_err(of_trouble)
         }
         _ => {

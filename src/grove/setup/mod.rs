@@ -57,13 +57,17 @@ pub struct Wrong {
 const NONE: &str = "-";
 
 /// What a jug is asked: the key behind the product's word, the question, an example, whether it may be left empty.
-const OF_JUG: [(&str, &str, &str, bool); 6] = [
+const OF_JUG: [(&str, &str, &str, bool); 10] = [
     ("registration", "start.jug.registration", "demo-0001", true),
     ("form", "start.jug.form", "powder", false),
     ("contains", "start.jug.contains", "50 %", true),
     ("weight", "start.jug.weight", "10.4 lb/gal", true),
     ("re-entry", "start.jug.re-entry", "48 h", true),
     ("before-harvest", "start.jug.before-harvest", "1 d", true),
+    ("interval", "start.jug.interval", "7 d", true),
+    ("season", "start.jug.season", "6 sprays", true),
+    ("single", "start.jug.single", "3 lb/ac", true),
+    ("strength", "start.jug.strength", "1.5 g/L", true),
 ];
 
 /// The keys that do not speak of a jug, with the question and an example; `true` where an empty answer will do.
@@ -264,7 +268,12 @@ impl Answers {
             asks,
             product: Some(product.to_string()),
             ingredient: of.contains.as_deref().map(str::to_string),
-            example: AnswerExample::Typed(if *key == "form" && of.is_liquid() { "liquid" } else { example }),
+            example: AnswerExample::Typed(match *key {
+                "form" if of.is_liquid() => "liquid",
+                "single" if liquid => "1 qt/ac",
+                "strength" if liquid => "2 tbsp/gal",
+                _ => example,
+            }),
             may_be_empty: *may_be_empty,
         })
     }

@@ -298,7 +298,7 @@ fn why_not_known(season: &Season, row: &SprayRow) -> String {
 /// Returns the ingredients of a spray, each with how much of it was in the spray (mg/L, which label and lab call ppm).
 fn in_spray(season: &Season, row: &SprayRow) -> Vec<String> {
     each_ingredient(season, row, "mg/L", |ingredient, tree| {
-        season.grove.in_spray(row, tree, ingredient, season.plan)
+        season.grove.in_spray(row, tree, Counting::Ingredient(ingredient), season.plan)
     })
 }
 
