@@ -2,6 +2,7 @@
 //!
 //! Every phase returns what it could make together with its [`Problems`]. Knows no phase.
 
+use crate::phrase::Phrase;
 use crate::source::{Sources, Span};
 use std::collections::BTreeMap;
 
@@ -120,15 +121,15 @@ pub struct Problem {
     /// The kind of finding.
     pub finding: Finding,
     /// One clause, lower case, no full stop; user text in backticks.
-    pub message: String,
+    pub message: Phrase,
     /// Where it stands.
     pub at: Span,
     /// What stands there, in a few words; may be empty.
-    pub label: String,
+    pub label: Phrase,
     /// Other places that belong to it, each with what stands there.
-    pub related: Vec<(Span, String)>,
+    pub related: Vec<(Span, Phrase)>,
     /// What to write instead.
-    pub help: Option<String>,
+    pub help: Option<Phrase>,
     /// An item to write into the rulebook where the finding is what its author wants.
     pub edit: Option<String>,
     /// A situation that shows it, in the rulebook's own names.
@@ -148,12 +149,12 @@ pub enum Certainty {
 
 impl Problem {
     /// Makes a finding at a place.
-    pub fn new(finding: Finding, at: Span, message: impl Into<String>) -> Self {
+    pub fn new(finding: Finding, at: Span, message: impl Into<Phrase>) -> Self {
         Self {
             finding,
             message: message.into(),
             at,
-            label: String::new(),
+            label: Phrase::default(),
             related: Vec::new(),
             help: None,
             edit: None,
@@ -163,25 +164,25 @@ impl Problem {
     }
 
     /// Says what stands at the place.
-    pub fn label(mut self, label: impl Into<String>) -> Self {
+    pub fn label(mut self, label: impl Into<Phrase>) -> Self {
         self.label = label.into();
         self
     }
 
     /// Says what to write instead.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub fn help(mut self, help: impl Into<Phrase>) -> Self {
         self.help = Some(help.into());
         self
     }
 
     /// Says what to write instead, where that is known.
-    pub fn maybe_help(mut self, help: Option<String>) -> Self {
-        self.help = help.or(self.help);
+    pub fn maybe_help<P: Into<Phrase>>(mut self, help: Option<P>) -> Self {
+        self.help = help.map(Into::into).or(self.help);
         self
     }
 
     /// Names another place that belongs to it.
-    pub fn related(mut self, at: Span, says: impl Into<String>) -> Self {
+    pub fn related(mut self, at: Span, says: impl Into<Phrase>) -> Self {
         self.related.push((at, says.into()));
         self
     }
@@ -308,22 +309,22 @@ fn edit_distance(from: &str, to: &str) -> usize {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Refusal {
     /// What is wrong, one clause, lower case, no full stop.
-    pub message: String,
+    pub message: Phrase,
     /// What to write instead.
-    pub help: Option<String>,
+    pub help: Option<Phrase>,
     /// What else is wrong.
     pub also: Vec<Refusal>,
 }
 
 impl Refusal {
     /// Says what is wrong.
-    pub fn new(message: impl Into<String>) -> Self {
+    pub fn new(message: impl Into<Phrase>) -> Self {
         Self { message: message.into(), help: None, also: Vec::new() }
     }
 
     /// Says what is wrong, and what to write instead where that is known.
-    pub fn of(message: impl Into<String>, help: Option<String>) -> Self {
-        Self { help, ..Self::new(message) }
+    pub fn of<P: Into<Phrase>>(message: impl Into<Phrase>, help: Option<P>) -> Self {
+        Self { help: help.map(Into::into), ..Self::new(message) }
     }
 
     /// Says all that is wrong in one run; nothing where nothing is.
@@ -334,7 +335,7 @@ impl Refusal {
     }
 
     /// Says what to write instead.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub fn help(mut self, help: impl Into<Phrase>) -> Self {
         self.help = Some(help.into());
         self
     }

@@ -8,14 +8,14 @@ use super::hours::{HoursWanted, hour_gates, hours};
 use super::others::Others;
 use super::sharing::{self, SharedKey, Sharing};
 use super::worlds::{Gauge, WorldNode, WorldWalk};
-use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, label_days, tipping};
+use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
 use crate::measure::{
     Evaluator, Extent, Facts, Gauged, History, Inputs, Placed, Reading, WeatherMeasures, World, WorldInput,
 };
-use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
+use crate::plan::{Class, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
 use crate::units::Threshold;
@@ -35,6 +35,7 @@ pub struct Advisor<'a> {
     grove: &'a Grove,
     weather_measures: &'a WeatherMeasures<'a>,
     as_of: DateTime<Tz>,
+    today: NaiveDate,
     rules: Rules,
     inputs: Inputs,
     cuts: Vec<Axis>,
@@ -46,6 +47,7 @@ pub struct Advisor<'a> {
     by_key: RefCell<FxHashMap<SharedKey, usize>>,
     walked: RefCell<FxHashMap<SharedKey, Rc<Walked>>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
+    no_hours: Arc<Hours>,
     close: RefCell<KnownCalls>,
     moments: Vec<Later<'a>>,
     turns: RefCell<FxHashMap<TurnKey, Option<Turn>>>,
@@ -88,6 +90,7 @@ impl<'a> Advisor<'a> {
             grove,
             weather_measures,
             as_of,
+            today: as_of.date_naive(),
             rules,
             inputs,
             cuts,
@@ -97,6 +100,7 @@ impl<'a> Advisor<'a> {
             by_key: RefCell::default(),
             walked: RefCell::default(),
             hours: RefCell::default(),
+            no_hours: Arc::default(),
             close: RefCell::default(),
             moments: Vec::new(),
             turns: RefCell::default(),
@@ -197,7 +201,7 @@ impl<'a> Advisor<'a> {
             others: &self.others,
             tree,
             as_of: self.as_of,
-            today: self.as_of.date_naive(),
+            today: self.today,
         }
     }
 
@@ -206,7 +210,7 @@ impl<'a> Advisor<'a> {
         Evaluator {
             plan: self.plan,
             weather_measures: self.weather_measures,
-            today: self.as_of.date_naive(),
+            today: self.today,
             grove: known.then_some(&self.grove_values[..]),
         }
     }
@@ -272,13 +276,12 @@ impl<'a> Advisor<'a> {
     }
 
     fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &WorldNode) -> TreeAdvice {
-        let today = self.as_of.date_naive();
         let seen = self.grove.last_seen(tree);
         let hours = self.hours_of(tree, found);
         let close_calls = self.close_calls(tree, (case, found), root);
         let choices = || found.decision.choices.iter().map(|choice| &self.plan[*choice]);
         let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);
-        let day = |days: f64| today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
+        let day = |days: f64| self.today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
         let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
@@ -322,10 +325,7 @@ impl<'a> Advisor<'a> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.tipping_points.iter().filter_map(|point| {
-            let Verdict::Spray(spray) = &point.then else { return None };
-            let ExprNode::DaysSinceLast(what) = self.plan[point.name].node()? else { return None };
-            let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
+        let due = case.due(self.plan).filter_map(|(spray, (what, from))| {
             let day = passed(history.last_day(what)?, &Threshold::of_hours(from.at), from.closed);
             let last = label_days::last_day(self.plan, history, spray);
             Some(day).filter(|day| last.is_none_or(|last| *day <= last))
@@ -335,7 +335,7 @@ impl<'a> Advisor<'a> {
 
     fn hours_of(&self, tree: usize, found: &Case) -> Arc<Hours> {
         if !matches!(found.decision.verdict, Verdict::Spray(_)) {
-            return Arc::new(Hours::default());
+            return Arc::clone(&self.no_hours);
         }
         let gates = hour_gates(self.plan, found);
         let (at_least, look) = self.plan.head.window;

@@ -2,6 +2,7 @@
 //!
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
+mod accuracy;
 mod advisor;
 mod ahead;
 mod always;
@@ -26,6 +27,7 @@ mod splits;
 mod tipping;
 mod worlds;
 
+pub use accuracy::accuracy_of;
 pub use advisor::Advisor;
 pub use always::broken_always;
 pub use example_hours::{ExampleHours, take_hours};

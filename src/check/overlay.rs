@@ -5,6 +5,7 @@
 
 use super::Layer;
 use super::clauses::named;
+use crate::phrase::Phrase;
 use crate::problems::{self, Finding, Level, Problem, Problems};
 use crate::source::Span;
 use crate::syntax::tree::{Clause, Item, ItemKind, Verb};
@@ -343,18 +344,18 @@ pub(super) fn relocate(
             Some(item) => {
                 let mut moved = problem.clone();
                 let verb = if item.verb == Verb::Omit { "leaving out" } else { "replacing" };
-                moved.message = format!("{verb} {} breaks the base: {}", named(item), problem.message);
+                moved.message = format!("{verb} {} breaks the base: {}", named(item), problem.message).into();
                 moved.at = item.span.to(called_at(item));
                 moved.at.end = called_at(item).end;
-                moved.label = String::new();
-                let shows = (problem.at, "the error shows here, in the base".to_string());
+                moved.label = Phrase::default();
+                let shows = (problem.at, "the error shows here, in the base".into());
                 let user = layer
                     .tree
                     .items
                     .iter()
                     .find(|it| it.span.start <= shows.0.start && shows.0.end <= it.span.end);
                 moved.help = user.map(|user| {
-                    format!("replace or leave out {} too, or keep what the base has", named(user))
+                    format!("replace or leave out {} too, or keep what the base has", named(user)).into()
                 });
                 match shown.get(&(moved.at, moved.message.clone())).and_then(|at: &usize| list.get_mut(*at)) {
                     Some(before) => {
@@ -362,7 +363,7 @@ pub(super) fn relocate(
                         first.related.push(shows);
                         first.help = Some(
                             "replace or leave out all that speaks of it too, or keep what the base has"
-                                .to_string(),
+                                .into(),
                         );
                     }
                     None => {

@@ -52,7 +52,7 @@ pub struct Mix {
     schema: bool,
     /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
-    language: String,
+    pub(super) language: String,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]
@@ -290,7 +290,7 @@ fn strength_and_volume(
         {
             let units = match said.speech {
                 Speech::Metric => ["L", "mL", "gal"],
-                Speech::Us | Speech::AsWritten => ["gal", "qt", "L"],
+                Speech::Us | Speech::AsWritten | Speech::Both => ["gal", "qt", "L"],
             };
             let units = units.map(|unit| format!("`\"{last} {unit}\"`")).join(", ");
             let refusal = Refusal::new(language.say("mix.volume.no-unit", &[("word", last)]));

@@ -7,6 +7,7 @@ mod advise;
 mod ask;
 mod append;
 mod books;
+mod bulletin;
 mod compare;
 mod confirm;
 mod end;
@@ -21,6 +22,7 @@ mod papers;
 mod pasted;
 mod proofread;
 mod sheets;
+mod reader;
 mod records;
 mod rehearse;
 mod scouted;
@@ -52,6 +54,7 @@ use terminal::Stream;
 /// Runs the program with the arguments that were typed.
 pub fn run() -> ExitCode {
     let program = Program::parse();
+    reader::reads(program.command.language());
     let outcome = match &program.command {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
@@ -67,6 +70,7 @@ pub fn run() -> ExitCode {
         Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
+        Command::Bulletin(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
     };
@@ -112,12 +116,36 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
+    Bulletin(bulletin::PrintBulletin),
     Completions(shell::Completions),
     #[command(hide = true)]
     Man(shell::Manual),
 }
 
 impl Command {
+    /// Returns the language that was asked for, of a command that has one.
+    fn language(&self) -> Option<&str> {
+        match self {
+            Command::Start(command) => Some(&command.language),
+            Command::Advise(command) => Some(command.papers.language.code()),
+            Command::Why(command) => Some(command.language.code()),
+            Command::Ask(command) => Some(command.papers.language.code()),
+            Command::SprayDay(command) => Some(command.papers.language.code()),
+            Command::Mix(command) => Some(&command.language),
+            Command::Records(command) => Some(&command.language),
+            Command::Scouted(command) => Some(command.storing.code()),
+            Command::Sprayed(command) => Some(command.storing.code()),
+            Command::Weather(command) => Some(command.storing.code()),
+            Command::Bulletin(command) => Some(command.papers.language.code()),
+            Command::Proofread(_)
+            | Command::Rehearse(_)
+            | Command::Compare(_)
+            | Command::Tidy(_)
+            | Command::Completions(_)
+            | Command::Man(_) => None,
+        }
+    }
+
     /// Returns the length of lines that was asked for.
     fn width(&self) -> Option<u16> {
         match self {
@@ -135,6 +163,7 @@ impl Command {
             Command::Sprayed(command) => command.storing.printing.lines.width,
             Command::Weather(command) => command.storing.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
+            Command::Bulletin(command) => command.papers.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }
     }

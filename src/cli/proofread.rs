@@ -139,7 +139,7 @@ fn blame_the_base(problems: Problems, base: &Plan) -> Problems {
     for mut problem in problems.iter().cloned() {
         if problem.edit.is_some() && is_own(&problem) {
             problem.edit = None;
-            problem.help = Some("it does not come out in the base either: mend it there".to_owned());
+            problem.help = Some("it does not come out in the base either: mend it there".into());
         }
         blamed.push(problem);
     }
@@ -199,7 +199,7 @@ fn next(all: &Problems) -> String {
     let explain = |problem: &Problem| {
         format!("`bloomward proofread --explain {}` shows an example", problem.finding.code())
     };
-    let count = findings::count(all);
+    let count = findings::count(all, super::reader::language());
     match (first(Level::Error), first(Level::Warning)) {
         (Some(error), _) => format!("Found {count}. Fix the errors first: {}.", explain(error)),
         (None, Some(warning)) => format!("Found {count}, and no error. {}.", capital(&explain(warning))),

@@ -1,6 +1,7 @@
 //! Moments as they are written: ISO 8601, local to the grove or with an offset.
 
 use super::trouble::Trouble;
+use crate::phrase::said;
 use crate::tables::read_stamp;
 use chrono::{DateTime, Datelike, NaiveDate, TimeZone};
 use chrono_tz::Tz;
@@ -12,9 +13,9 @@ pub(crate) fn moment(text: &str, zone: Tz) -> Result<DateTime<Tz>, Trouble> {
     let text = text.trim();
     let Some(stamp) = read_stamp(text).filter(|stamp| (1900..=2200).contains(&stamp.local.year())) else {
         let trouble = if super::value::date(text).is_ok() {
-            Trouble::new(format!("`{text}` is a date without a time of day"))
+            Trouble::new(said!("`{text}` is a date without a time of day", text))
         } else {
-            Trouble::new(format!("`{text}` is not a moment"))
+            Trouble::new(said!("`{text}` is not a moment", text))
         };
         return Err(trouble.help("write the date and the time of day: `2027-02-10T18:00`"));
     };
@@ -24,13 +25,19 @@ pub(crate) fn moment(text: &str, zone: Tz) -> Result<DateTime<Tz>, Trouble> {
     match zone.from_local_datetime(&stamp.local) {
         chrono::LocalResult::Single(moment) => Ok(moment),
         chrono::LocalResult::Ambiguous(first, second) => {
-            Err(Trouble::new(format!("the clocks of {zone} show `{text}` twice on that night"))
-                .help(format!("write which is meant: `{}` or `{}`", iso(&first), iso(&second))))
+            Err(Trouble::new(said!("the clocks of {zone} show `{text}` twice on that night", zone, text))
+                .help(said!(
+                    "write which is meant: `{first}` or `{second}`",
+                    first = iso(&first),
+                    second = iso(&second)
+                )))
         }
-        chrono::LocalResult::None => {
-            Err(Trouble::new(format!("the clocks of {zone} leave `{text}` out: they are put forward then"))
-                .help("write a time before or after the change"))
-        }
+        chrono::LocalResult::None => Err(Trouble::new(said!(
+            "the clocks of {zone} leave `{text}` out: they are put forward then",
+            zone,
+            text
+        ))
+        .help("write a time before or after the change")),
     }
 }
 

@@ -14,7 +14,8 @@ use super::tree::{Trees, date_of};
 use super::tree_list::{self, Loose};
 use super::tree_sheet::{self, Blocks, seen_day};
 use super::yaml::Value;
-use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer};
+use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer, work};
+use crate::phrase::said;
 use crate::plan::{Class, Name, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{Sources, Span};
@@ -48,6 +49,12 @@ pub fn read(
         keys.text("certified", &mut reading.problems).and_then(|given| certified(given, &mut reading));
     let jugs = keys.take("shed").map_or_else(Vec::new, |node| shed::read(node, &mut reading));
     let sprayer = keys.take("sprayer").and_then(|node| sprayer::read(node, &mut reading.problems));
+    let work = keys.text("work", &mut reading.problems).map_or_else(Vec::new, |(text, at)| {
+        work::read(text).unwrap_or_else(|trouble| {
+            reading.problems.push(trouble.at(at));
+            Vec::new()
+        })
+    });
     let listed = keys.take("blocks");
     let (blocks, extras) =
         listed.map_or_else(Default::default, |node| block::blocks(node, &mut reading.problems));
@@ -112,6 +119,7 @@ pub fn read(
         blocks,
         shed: jugs,
         sprayer,
+        work,
         gauge,
         log,
         harvests,
@@ -128,7 +136,7 @@ fn certified((given, at): (&str, Span), reading: &mut FileReading) -> Option<Cla
         "no" | "none" => None,
         other => {
             let help = "write `certified: organic`, or leave the line out";
-            reading.error(at, format!("`{other}` is no certification that is known"), help);
+            reading.error(at, said!("`{other}` is no certification that is known", other), help);
             None
         }
     }
@@ -138,7 +146,7 @@ fn certified((given, at): (&str, Span), reading: &mut FileReading) -> Option<Cla
 fn same_names(trees: &Trees, blocks: &[Block], reading: &mut FileReading) {
     for block in blocks {
         if let Some(tree) = trees.find(&block.name).filter(|_| block.span != Span::default()) {
-            let message = format!("the tree `{}` has the name of a block", block.name);
+            let message = said!("the tree `{block}` has the name of a block", block = block.name);
             reading.problems.push(
                 Problem::new(Finding::Input, trees.span(tree), message)
                     .help("give one of them another name: scouting could not tell them apart")
@@ -205,11 +213,13 @@ fn contradicted(
     let day = date_of(sights.day(it.rows.0)).map_or_else(String::new, |date| date.to_string());
     let place = reading.sources.place(earlier);
     let file = reading.sources.get(earlier.source).map_or_else(String::new, |of| of.name.to_string());
-    let message = format!(
-        "{} of {} on {day} was written down otherwise in {file}:{}: this later row counts",
-        names.join(", "),
-        it.of.words(trees, blocks),
-        place.line
+    let message = said!(
+        "{names} of {it} on {day} was written down otherwise in {file}:{place}: this later row counts",
+        day,
+        file,
+        names = names.join(", "),
+        it = it.of.words(trees, blocks),
+        place = place.line
     );
     let problem = Problem::new(Finding::InputNote, later, message).related(earlier, "this does not count");
     reading.problems.push(problem);
@@ -219,7 +229,7 @@ fn wrong_shares(shares: &group::WrongShares, trees: &Trees, blocks: &[Block]) ->
     let of = shares.target.words(trees, blocks);
     let day = date_of(shares.day).map_or_else(String::new, |date| date.to_string());
     let sum = units::show(units::clean(shares.sum * 100.0), "%");
-    let message = format!("the shares of the panicles of `{of}` on {day} add up to {sum}");
+    let message = said!("the shares of the panicles of `{of}` on {day} add up to {sum}", of, day, sum);
     let at = shares.rows.last().copied().unwrap_or_default();
     let mut problem = Problem::new(Finding::Input, at, message)
         .help("write one row for each group of panicles, with shares that make 100 % together");

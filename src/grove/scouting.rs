@@ -8,6 +8,7 @@ use super::sight::SightReader;
 use super::target::{Places, Target};
 use super::tree_list::share;
 use super::trouble::Trouble;
+use crate::phrase::said;
 use crate::plan::NameId;
 use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
@@ -111,11 +112,17 @@ fn targets(text: &str, at: Span, places: &Places, reading: &mut FileReading) -> 
         return None;
     };
     let names: Vec<String> = gone.iter().map(|name| format!("`{name}`")).collect();
-    let what = if left.is_empty() { "the row is left out" } else { "the row counts for the others" };
-    let are = if gone.len() == 1 { "is not a tree" } else { "are not trees" };
-    let message = format!("{} {are} of the grove, or no longer: {what}", names.join(", "));
+    let names = names.join(", ");
+    let gone_are = match gone.len() {
+        1 => said!("{names} is not a tree of the grove, or no longer", names),
+        _ => said!("{names} are not trees of the grove, or no longer", names),
+    };
+    let message = match left.is_empty() {
+        true => said!("{gone_are}: the row is left out", gone_are),
+        false => said!("{gone_are}: the row counts for the others", gone_are),
+    };
     let near = gone.iter().find_map(|name| places.near(name));
-    let help = near.map(|near| format!("if it is misspelt, did you mean `{near}`?"));
+    let help = near.map(|near| said!("if it is misspelt, did you mean `{near}`?", near));
     reading.problems.push(Problem::new(Finding::InputNote, at, message).maybe_help(help));
     Some(left)
 }
@@ -162,7 +169,7 @@ fn when(text: &str, reading: &FileReading) -> Result<RowMoment, Trouble> {
         (Some(Some(from)), Some(to)) if from < to => Some(from),
         (Some(_), _) => {
             let help = "write two moments, the earlier one first: `2027-02-10T18:00 to 2027-02-11T06:00`";
-            return Err(Trouble::new(format!("`{text}` is no span of time")).help(help));
+            return Err(Trouble::new(said!("`{text}` is no span of time", text)).help(help));
         }
     };
     Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment, from))
@@ -172,7 +179,7 @@ fn millimetres(text: &str) -> Result<f64, Trouble> {
     let depth = super::keys::quantity(text, Dimension::LENGTH)?;
     if depth > 2000.0 {
         return Err(
-            Trouble::new(format!("no day has a rain of `{text}`")).help("write what the gauge showed")
+            Trouble::new(said!("no day has a rain of `{text}`", text)).help("write what the gauge showed")
         );
     }
     Ok(depth)

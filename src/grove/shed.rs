@@ -9,6 +9,7 @@ use super::reading::{FileReading, UnknownNames};
 use super::trouble::Trouble;
 use super::value;
 use super::yaml::{Key, Value, YamlNode};
+use crate::phrase::said;
 use crate::plan::{Plan, ProductId, Total};
 use crate::problems::nearest;
 use crate::source::Span;
@@ -131,11 +132,13 @@ pub(super) fn read(node: &YamlNode, reading: &mut FileReading) -> Vec<Jug> {
             let words = reading.plan.products.iter().map(|product| &*product.name);
             let near = nearest(&key.text, words).filter(|_| reading.unknown == UnknownNames::Refuse);
             if let Some(near) = near {
-                let message = format!("`{}` is not a product of this rulebook", key.text);
-                reading.error(key.span, message, format!("did you mean `{near}`?"));
+                let message = said!("`{key}` is not a product of this rulebook", key = key.text);
+                reading.error(key.span, message, said!("did you mean `{near}`?", near));
             } else {
-                let message =
-                    format!("`{}` is not a product of this rulebook; the jug stays on the shelf", key.text);
+                let message = said!(
+                    "`{key}` is not a product of this rulebook; the jug stays on the shelf",
+                    key = key.text
+                );
                 reading.note(key.span, message);
             }
         }
@@ -199,19 +202,23 @@ fn form_of(
             return Some(weight);
         }
         let help = "write the weight of a volume of it, as its label says: `10.4 lb/gal` or `1.25 kg/L`";
-        reading.error(at, format!("no jug holds a liquid of `{text}`"), help);
+        reading.error(at, said!("no jug holds a liquid of `{text}`", text), help);
         None
     });
     match form {
         Some(("powder", _)) => Form::Powder,
         Some(("liquid", _)) => Form::Liquid(weight),
         Some((other, at)) => {
-            reading.error(at, format!("`{other}` is no form of a product"), "write `powder` or `liquid`");
+            reading.error(
+                at,
+                said!("`{other}` is no form of a product", other),
+                "write `powder` or `liquid`",
+            );
             Form::Powder
         }
         None => {
             let help = "write `form: powder` where it is weighed, `form: liquid` where it is measured";
-            reading.error(key.span, format!("the jug `{}` does not say its form", key.text), help);
+            reading.error(key.span, said!("the jug `{key}` does not say its form", key = key.text), help);
             Form::Powder
         }
     }
@@ -253,11 +260,12 @@ fn wanted_ingredient(contents: &[Content], product: Option<ProductId>, plan: &Pl
     }
     let given: Vec<String> = contents.iter().map(|content| format!("`{}`", content.ingredient)).collect();
     Some(
-        Trouble::new(format!(
-            "the rulebook counts `{wanted}` in this product, but the jug says {}",
-            given.join(", ")
+        Trouble::new(said!(
+            "the rulebook counts `{wanted}` in this product, but the jug says {given}",
+            wanted,
+            given = given.join(", ")
         ))
-        .help(format!("write how much `{wanted}` the jug holds: `contains: {{ {wanted}: 50 % }}`")),
+        .help(said!("write how much `{wanted}` the jug holds: `contains: {{ {wanted}: 50 % }}`", wanted)),
     )
 }
 
@@ -269,29 +277,28 @@ pub(super) fn contained(text: &str, form: Form) -> Result<Contained, Trouble> {
             "write the weight in a volume, `5 lb/gal` or `600 g/L`, or the share of its weight, `24 %`"
         }
     };
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let amount = said.amount();
     if said.per_tree || said.of.is_some() {
-        return Err(Trouble::new(format!("`{text}` is no content of a jug")).help(example));
+        return Err(Trouble::new(said!("`{text}` is no content of a jug", text)).help(example));
     }
     match (&*said.unit.symbol, said.unit.dimension) {
         ("%", _) if amount > 0.0 && amount <= 1.0 => Ok(Contained::OfMass(amount)),
-        ("%", _) => Err(Trouble::new(format!("a jug cannot hold `{text}` of anything")).help(example)),
+        ("%", _) => Err(Trouble::new(said!("a jug cannot hold `{text}` of anything", text)).help(example)),
         ("% w/v", _) if form == Form::Powder => Err(Trouble::new("a powder has no volume").help(example)),
         (_, Dimension::CONCENTRATION) => match form {
             Form::Powder => {
-                Err(Trouble::new(format!("`{text}` is of a liquid, but this is a powder")).help(example))
+                Err(Trouble::new(said!("`{text}` is of a liquid, but this is a powder", text)).help(example))
             }
             Form::Liquid(_) if amount > 0.0 && amount < 3e-3 => Ok(Contained::OfVolume(amount)),
             Form::Liquid(_) => {
-                Err(Trouble::new(format!("a jug cannot hold `{text}` of anything")).help(example))
+                Err(Trouble::new(said!("a jug cannot hold `{text}` of anything", text)).help(example))
             }
         },
-        _ if said.is_bare() => Err(Trouble::new(format!("`{text}` has no unit")).help(example)),
+        _ if said.is_bare() => Err(Trouble::new(said!("`{text}` has no unit", text)).help(example)),
         _ => {
             let called = said.unit.dimension.called();
-            Err(Trouble::new(format!("`{text}` is {called}, not a content")).help(example))
+            Err(Trouble::new(said!("`{text}` is {called}, not a content", text, called)).help(example))
         }
     }
 }
@@ -342,8 +349,7 @@ pub(super) fn strength(text: &str, form: Form) -> Result<JugCap, Trouble> {
         Form::Liquid(_) => "write the volume in a volume of spray, `2 tbsp/gal` or `5 mL/L`",
     };
     let text = text.strip_prefix("at most ").unwrap_or(text);
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let by_weight = said.unit.dimension == Dimension::CONCENTRATION;
     let in_spray = by_weight || said.unit.dimension == Dimension::NONE && said.unit.symbol.contains('/');
     // An ingredient is counted by its weight, a product as it is measured out.
@@ -352,7 +358,7 @@ pub(super) fn strength(text: &str, form: Form) -> Result<JugCap, Trouble> {
         None => by_weight == (form == Form::Powder) && &*said.unit.symbol != "ppm",
     };
     if !in_spray || !fits || said.per_tree || said.number <= 0.0 {
-        return Err(Trouble::new(format!("`{text}` is no strength of this jug")).help(example));
+        return Err(Trouble::new(said!("`{text}` is no strength of this jug", text)).help(example));
     }
     Ok(JugCap {
         total: None,
@@ -376,8 +382,7 @@ pub(super) fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble
         None => "write an amount on an area: `3 lb/ac copper`",
     };
     let text = text.strip_prefix("at most ").unwrap_or(text);
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let Unit { symbol, dimension, .. } = &said.unit;
     if let (Some(total), "sprays") = (total, &**symbol)
         && said.number.fract() == 0.0
@@ -387,7 +392,7 @@ pub(super) fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble
     }
     let on_area = *dimension == Dimension::RATE || *dimension == Dimension::VOLUME.over(Dimension::AREA);
     if !on_area || said.per_tree || said.number < 0.0 || &**symbol == "sprays" {
-        return Err(Trouble::new(format!("`{text}` is no limit of a label")).help(example));
+        return Err(Trouble::new(said!("`{text}` is no limit of a label", text)).help(example));
     }
     Ok(SeasonCap::Amount(JugCap {
         total,

@@ -7,8 +7,9 @@ use super::column::ColumnReader;
 use super::moment::day_or_moment;
 use super::reading::FileReading;
 use super::target::Target;
-use super::tree::{NO_DAY, NewTree, Trees};
+use super::tree::{LATER, NO_DAY, NewTree, Trees};
 use super::value;
+use crate::phrase::said;
 use crate::plan::Origin;
 use crate::problems::{Finding, Problem};
 use crate::source::SourceId;
@@ -250,7 +251,7 @@ pub(super) fn twice(
     reading: &mut FileReading,
 ) {
     reading.problems.push(
-        Problem::new(Finding::Input, at, format!("the tree `{name}` is given twice"))
+        Problem::new(Finding::Input, at, said!("the tree `{name}` is given twice", name))
             .help("give each tree a name of its own, or delete one of the two")
             .related(first, "it is given here first"),
     );
@@ -260,5 +261,5 @@ pub(super) fn twice(
 pub(super) fn seen_day(text: &str, reading: &FileReading) -> Result<i32, super::trouble::Trouble> {
     let (date, moment) = day_or_moment(text, reading.zone())?;
     let later = moment.is_some_and(|moment| moment > reading.as_of) || date > reading.as_of.date_naive();
-    Ok(if later { i32::MAX } else { date.num_days_from_ce() })
+    Ok(if later { LATER } else { date.num_days_from_ce() })
 }

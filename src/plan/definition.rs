@@ -108,9 +108,9 @@ impl<'p> Definitions<'p> {
         let Some(name) = self.plan.names.get(id.index()) else { return };
         self.hash_kind(name.kind, to);
         match &name.origin {
-            Origin::Observed(seen) => {
+            Origin::Observed(_) => {
+                // What of it is taken says nothing of what it is.
                 (0u8, &name.word, name.scope).hash(to);
-                seen.range.map(|(low, high)| (low.to_bits(), high.to_bits())).hash(to);
             }
             Origin::Measure(measure) => {
                 1u8.hash(to);

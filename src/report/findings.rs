@@ -5,50 +5,63 @@
 use super::filling::filled;
 use crate::problems::{Certainty, Level, Problem, Problems};
 use crate::source::{Sources, Span};
+use crate::words::Language;
 use serde_json::Value;
 
 /// Returns the findings as text of which no line is longer than the width, one below the other.
-pub fn text(problems: &Problems, sources: &Sources, width: usize) -> String {
-    problems.iter().map(|problem| one(problem, sources, width)).collect::<Vec<_>>().join("\n")
+pub fn text(problems: &Problems, sources: &Sources, width: usize, language: Language) -> String {
+    let said = language.problems(problems);
+    said.iter().map(|problem| one(problem, sources, width, language)).collect::<Vec<_>>().join("\n")
 }
 
 /// Returns one finding as text: place, message, the line with a mark under it, help and what belongs to it.
-pub fn one(problem: &Problem, sources: &Sources, width: usize) -> String {
-    let (code, level) = (problem.finding.code(), problem.finding.level().word());
+pub fn one(problem: &Problem, sources: &Sources, width: usize, language: Language) -> String {
+    let (code, level) = (problem.finding.code(), level_word(problem.finding.level(), language));
+    let say = |key: &str| language.say(key, &[]);
     let head = format!("{}: {level}[{code}]: {}", sources.locate(problem.at), problem.message);
     let mut lines = filled(&head, "", "  ", width);
     lines.extend(excerpt(sources, problem.at, &problem.label, width));
     for (at, says) in &problem.related {
-        lines.extend(filled(&format!("{}: {says}", sources.locate(*at)), "  see ", "      ", width));
+        lines.extend(filled(
+            &format!("{}: {says}", sources.locate(*at)),
+            &format!("  {} ", say("finding.see")),
+            "      ",
+            width,
+        ));
     }
     if let Some(situation) = situation(problem) {
-        lines.extend(filled(&situation, "  for example ", "    ", width));
+        lines.extend(filled(&situation, &format!("  {} ", say("finding.example")), "    ", width));
     }
     if let Some(Certainty::OnPaper(shared)) = &problem.certainty {
-        let words = format!(
-            "several of these come from {}, and it may never allow them together; an `always` can rule that out",
-            shared.join(", ")
-        );
-        lines.extend(filled(&words, "  on paper: ", "    ", width));
+        let words = language.say("finding.on-paper.words", &[("shared", &shared.join(", "))]);
+        lines.extend(filled(&words, &format!("  {} ", say("finding.on-paper")), "    ", width));
     }
     if let Some(help) = &problem.help {
-        lines.extend(filled(help, "  help: ", "    ", width));
+        lines.extend(filled(help, &format!("  {} ", say("finding.help")), "    ", width));
     }
     lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
 }
 
-/// Returns how many errors and warnings there are, in words: `2 errors and 1 warning`.
-pub fn count(problems: &Problems) -> String {
-    let of = |level: Level| problems.iter().filter(|it| it.finding.level() == level).count();
-    let words = |number: usize, word: &str| match number {
-        1 => format!("1 {word}"),
-        _ => format!("{number} {word}s"),
+/// Returns the word printed for a level.
+pub fn level_word(level: Level, language: Language) -> String {
+    let key = match level {
+        Level::Error => "finding.error",
+        Level::Warning => "finding.warning",
     };
+    language.say(key, &[])
+}
+
+/// Returns how many errors and warnings there are, in words: `2 errors and 1 warning`.
+pub fn count(problems: &Problems, language: Language) -> String {
+    let of = |level: Level| problems.iter().filter(|it| it.finding.level() == level).count();
+    let words =
+        |number: usize, key: &str| language.counted(key, i64::try_from(number).unwrap_or(i64::MAX), &[]);
     match (of(Level::Error), of(Level::Warning)) {
-        (0, 0) => "nothing".to_owned(),
-        (errors, 0) => words(errors, "error"),
-        (0, warnings) => words(warnings, "warning"),
-        (errors, warnings) => format!("{} and {}", words(errors, "error"), words(warnings, "warning")),
+        (0, 0) => language.say("finding.nothing", &[]),
+        (errors, 0) => words(errors, "finding.errors"),
+        (0, warnings) => words(warnings, "finding.warnings"),
+        (errors, warnings) => language
+            .listed("list.and", &[words(errors, "finding.errors"), words(warnings, "finding.warnings")]),
     }
 }
 

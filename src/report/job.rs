@@ -62,9 +62,7 @@ pub fn part_words_short(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) ->
             None => {}
         }
     }
-    let jug = part.jug.map_or("", |jug| &*jug.name);
-    let places =
-        [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", ")), ("jug", jug)];
+    let places = [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", "))];
     words.say("tank.short", &places)
 }
 
@@ -100,7 +98,7 @@ fn part_words(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) -> String {
     }
     amounts.extend(made.map(|mix| match words.speech {
         Speech::Metric => words.say("tank.for.liter", &[("amount", &words.amount(&mix.per_litre))]),
-        Speech::Us | Speech::AsWritten => {
+        Speech::Us | Speech::AsWritten | Speech::Both => {
             words.say("tank.for.gallon", &[("amount", &words.amount(&mix.per_gallon))])
         }
     }));

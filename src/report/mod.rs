@@ -5,6 +5,7 @@
 
 mod advice_json;
 mod ask;
+pub mod bulletin;
 mod case_json;
 pub mod comparison;
 mod crew;
@@ -27,6 +28,7 @@ mod mix_page;
 mod morning;
 pub mod logged;
 mod logged_json;
+pub mod note_words;
 pub mod noted;
 pub mod page;
 pub mod paper;
@@ -51,7 +53,7 @@ pub use ask::{Asking, ask_json, ask_paper, scouting_sheet, stops};
 pub use crew::{Crew, crew_json, day_paper, sheet_paper};
 pub use findings_json::findings_json;
 pub use ground::GroveGround;
-pub use grouping::{Groups, TreeGroup, advise_in_groups};
+pub use grouping::{Groups, TreeGroup, advise_in_groups, day_of_groups};
 pub use grove_trees::GroveTrees;
 pub use job::{job_words, loads_words, part_words_short};
 pub use lines::Lines;

@@ -57,6 +57,10 @@ pub fn understood(
             language.say("noted.place", &[("place", &ranges(ground, trees)), ("trees", &count)])
         };
         let mut said: Vec<String> = Vec::new();
+        said.extend(note.time.filter(|_| note.rain.is_none()).map(|time| {
+            let time = words.clock(time.time());
+            language.say("noted.at", &[("time", &time)])
+        }));
         said.extend(note.share.map(|share| {
             let share = words.share(share);
             language.say("noted.share", &[("share", &share)])

@@ -272,13 +272,13 @@ fn said_of_dates<'k>(
     said.extend(unchecked.map(|(window, needs)| {
         ("page.not-checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
-    let verdict = &case.decision.verdict;
-    said.extend(advice.covered_until.and_then(|day| due_words(page.words(), verdict, day)));
+    said.extend(advice.covered_until.and_then(|day| due_words(page.words(), case, day)));
     said.extend(advice.turn.as_ref().map(|turn| ("page.turn", turn_words(page.words(), turn))));
     said.extend(advice.recheck.map(|day| ("page.look-again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("page.keep-out", words)));
     let products = case.spray.iter().map(|(product, _)| *product);
-    let ahead = keep_out_after(page.scene.plan, products, hours, work.as_ref().map(Work::takes));
+    let ahead =
+        keep_out_after(page.scene.plan, products, hours, (work.as_ref().map(Work::takes), page.advice.as_of));
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
     said.extend(told.map(|ahead| ("page.keep-out", keep_out_words(page.words(), &ahead))));
     let out = advice.keep_out_until;

@@ -57,7 +57,7 @@ impl<'t> Unread<'t> {
         Span::new(self.source, self.base + start, self.base + end)
     }
 
-    fn problem(&self, start: usize, end: usize, message: impl Into<String>) -> Problem {
+    fn problem(&self, start: usize, end: usize, message: impl Into<crate::phrase::Phrase>) -> Problem {
         Problem::new(Finding::Syntax, self.span(start, end), message)
     }
 

@@ -159,7 +159,7 @@ impl<'s> ItemText<'s> {
         self.failure(vec![problem])
     }
 
-    fn problem(&self, length: usize, message: impl Into<String>) -> Problem {
+    fn problem(&self, length: usize, message: impl Into<crate::phrase::Phrase>) -> Problem {
         Problem::new(Finding::Syntax, Span::new(self.source, self.base, self.base + length), message)
     }
 

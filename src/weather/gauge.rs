@@ -1,6 +1,7 @@
 //! The grower's own rain gauge.
 
 use super::{Column, Weather};
+use crate::phrase::{Phrase, said};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -50,7 +51,8 @@ pub(super) fn apply_gauge(
             None
         };
         if let Some(why) = why {
-            let message = format!("the rain of the gauge on {date} is left out: {why}");
+            let message =
+                said!("the rain of the gauge on {date} is left out: {why}", date, why = Phrase::from(why));
             problems.push(Problem::new(Finding::InputNote, Span::new(source, 0, 0), message));
             continue;
         }

@@ -40,8 +40,13 @@ impl Words<'_> {
         };
         match self.speech {
             Speech::Metric => format!("{} ({})", told("L", 2), other("gal")),
-            Speech::Us | Speech::AsWritten => format!("{} ({})", told("gal", 2), other("L")),
+            Speech::Us | Speech::AsWritten | Speech::Both => format!("{} ({})", told("gal", 2), other("L")),
         }
+    }
+
+    /// Returns a volume of spray in the grower's own unit alone: `12 gal`.
+    pub fn volume_short(&self, cubic: f64) -> String {
+        self.volume(cubic).split(" (").next().unwrap_or_default().to_string()
     }
 
     /// Returns when the label of a jug was read.

@@ -23,15 +23,36 @@ use std::time::Instant;
 const BOOKS: [&str; 4] =
     ["base/mango.rulebook", "dry-hills.rulebook", "humid-lowland.rulebook", "southern-subtropics.rulebook"];
 
-/// The edits that `cargo test` tries, with how many trees at least are decided otherwise, and lie in a told region for sure.
-const SAMPLE: [(&str, &str, usize, usize); 3] = [
-    (BOOKS[0], "figure anthracnose-interval: 10 becomes 9", 6, 4),
-    (BOOKS[0], "product mancozeb: dropped", 30, 20),
-    (BOOKS[1], "base, choice lesions-before-bloom: `at full` number 1 becomes `at reduced`", 10, 10),
+/// The edits that `cargo test` tries, with how many trees at least are decided otherwise, and lie in a told region for sure; of
+/// some all regions are told, of most one of each change of verdict: a definition narrowed and one widened, a band, a gate, what is
+/// always so, hours.
+const SAMPLE: [(&str, &str, usize, usize, Regions); 9] = [
+    (BOOKS[0], "figure anthracnose-interval: 10 becomes 9", 6, 2, Regions::All),
+    (BOOKS[0], "product mancozeb: dropped", 20, 10, Regions::All),
+    (
+        BOOKS[1],
+        "base, choice lesions-before-bloom: `at full` number 1 becomes `at reduced`",
+        5,
+        5,
+        Regions::All,
+    ),
+    (BOOKS[0], "measure anthracnose-window: `bud-swell` number 1 becomes `bud-burst`", 2, 0, Regions::One),
+    (BOOKS[0], "measure tender: `marble` number 1 becomes `pea`", 2, 0, Regions::One),
+    (
+        BOOKS[0],
+        "band mildew-cover: without `worn if sulfur-age at least mildew-interval`",
+        2,
+        0,
+        Regions::One,
+    ),
+    (BOOKS[0], "gate sulfur-heat: `at least` number 1 becomes `above`", 20, 10, Regions::One),
+    (BOOKS[0], "always fruit-and-open-flowers-are-two-groups: dropped", 0, 0, Regions::One),
+    (BOOKS[0], "gate too-windy: dropped", 0, 0, Regions::One),
 ];
 
 /// The kinds of edits, of which one after another is drawn.
-const KINDS: [&str; 8] = ["figure", "definition", "band", "gate", "product", "choice", "table", "drop"];
+const KINDS: [&str; 10] =
+    ["figure", "definition", "band", "gate", "product", "choice", "table", "drop", "hours", "always"];
 
 /// The seed of edits and trees.
 const SEED: usize = 12;
@@ -46,9 +67,11 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
     let mut all: Vec<(&str, Edit)> = Vec::new();
     for book in BOOKS {
         let text = read(book);
-        all.extend(edits(&text).into_iter().map(|edit| (book, edit)));
+        // What is known and the head decide no verdict of what is seen: `edits_known`.
+        let decides = |edit: &Edit| !["known", "scale", "head"].contains(&edit.kind);
+        all.extend(edits(&text).into_iter().filter(decides).map(|edit| (book, edit)));
         if book != BOOKS[0] {
-            let of_base = edits(&base).into_iter().filter(|edit| !edit.is_hidden_by(&text));
+            let of_base = edits(&base).into_iter().filter(|edit| decides(edit) && !edit.is_hidden_by(&text));
             all.extend(of_base.map(|edit| (book, edit.of_the_base())));
         }
     }
@@ -95,13 +118,16 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
         };
         let old = plan_of(book, &text, &base).expect("the shipped rulebook is read");
         let started = Instant::now();
-        let (met, wrong) = held(&old, &new, &edit, &mut Dice(seed));
+        let regions = if asked.is_none() { SAMPLE[tried].4 } else { Regions::All };
+        let (met, wrong) = held([&old, &new], &edit, regions, &mut Dice(seed));
         eprintln!("{book}, {}: {met:?}, {} wrong, {:.1?}", edit.what, wrong.len(), started.elapsed());
         wrong.iter().for_each(|it| eprintln!("  {it}"));
         failed.extend(wrong.into_iter().map(|it| format!("{book}, {}: {it}", edit.what)));
         if asked.is_none() {
-            let (_, _, differing, told) = SAMPLE[tried];
-            assert!(met.differing >= differing && met.told >= told, "{book}, {}: {met:?}", edit.what);
+            let (_, _, differing, told, _) = SAMPLE[tried];
+            if met.differing < differing || met.told < told {
+                failed.push(format!("{book}, {}: {met:?}", edit.what));
+            }
         }
         sum.add(&met);
         tried += 1;
@@ -116,7 +142,7 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
 
 /// At least so many trees are decided otherwise, lie in a told region, are decided the same, and differ under an edit that is
 /// proved to tighten.
-const LEAST: [usize; 4] = [55, 40, 500, 10];
+const LEAST: [usize; 4] = [70, 40, 1200, 25];
 
 /// What was met.
 #[derive(Default, Debug)]
@@ -153,10 +179,10 @@ impl Met {
 }
 
 /// Returns how many trees are decided otherwise, and what is wrong in what is told of them.
-fn held(old: &Plan, new: &Plan, edit: &Edit, dice: &mut Dice) -> (Met, Vec<String>) {
-    let comparison = compare(old, new, BUDGET, Regions::All);
+fn held([old, new]: [&Plan; 2], edit: &Edit, regions: Regions, dice: &mut Dice) -> (Met, Vec<String>) {
+    let comparison = compare(old, new, BUDGET, regions);
     let tightened = [tightens(old, new, BUDGET).is_kept(), tightens(new, old, BUDGET).is_kept()];
-    let mut wrong = of_regions(&comparison);
+    let mut wrong = of_regions(&comparison, regions);
     let around = around(old, new, edit, &comparison);
     let skies = Skies::around(dice, [old, new], &around, &comparison);
     let mut met = Met { turning: usize::from(!comparison.turns.is_empty()), ..Met::default() };
@@ -276,7 +302,7 @@ impl Skies {
 const LEADING: usize = 6;
 
 /// Returns what is wrong in what is told by itself.
-fn of_regions(comparison: &Comparison) -> Vec<String> {
+fn of_regions(comparison: &Comparison, regions: Regions) -> Vec<String> {
     let mut wrong = Vec::new();
     if comparison.unconfirmed > 0 {
         wrong.push(format!("{} regions are not confirmed", comparison.unconfirmed));
@@ -289,7 +315,7 @@ fn of_regions(comparison: &Comparison) -> Vec<String> {
     }
     let of_headlines: BTreeSet<_> =
         comparison.headlines.iter().flat_map(|it| &it.turns).map(|it| (&*it.was, &*it.now)).collect();
-    if turns != of_headlines {
+    if turns != of_headlines && regions != Regions::One {
         wrong.push(format!("not each change has a headline: {turns:?}, {of_headlines:?}"));
     }
     wrong
@@ -357,7 +383,7 @@ fn is_cut(comparison: &Comparison, [old, new]: [&Plan; 2], was: &Told, now: &Tol
 }
 
 /// Returns a verdict as two rulebooks can share it: products with what their strengths amount to; every hold is one.
-fn shared(plan: &Plan, verdict: &Verdict) -> String {
+pub fn shared(plan: &Plan, verdict: &Verdict) -> String {
     match verdict {
         Verdict::Spray(doses) => {
             let of = |product: &Product, at: usize| {
@@ -375,7 +401,7 @@ fn shared(plan: &Plan, verdict: &Verdict) -> String {
 
 /// Returns whether a verdict is one that an overlay which tightens may come to: a hold, a look, the same no stronger, or where
 /// it shuts what was sprayed, a way of a choice that holds in the base.
-fn is_tighter([old, new]: [&Plan; 2], was: &Told, now: &Told) -> bool {
+pub fn is_tighter([old, new]: [&Plan; 2], was: &Told, now: &Told) -> bool {
     type Doses = [(ProductId, u8)];
     let amounts = |plan: &Plan, doses: &Doses| {
         let of = |(id, at): &(ProductId, u8)| {
@@ -411,14 +437,14 @@ fn turn(old: &Plan, new: &Plan, was: &Told, now: &Told) -> String {
 }
 
 /// Reads a shipped rulebook. Weather is taken as exact: near a threshold a tree would have to be looked at again.
-fn read(book: &str) -> String {
+pub fn read(book: &str) -> String {
     let path = format!("{}/rulebooks/{book}", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"));
     text.split_inclusive('\n').filter(|line| !line.starts_with("  accuracy ")).collect()
 }
 
 /// Reads a text in the place of a shipped rulebook, on a base; where it is in error, the first problem.
-fn plan_of(book: &str, text: &str, base: &str) -> Result<Plan, String> {
+pub fn plan_of(book: &str, text: &str, base: &str) -> Result<Plan, String> {
     let mut sources = Sources::default();
     let top = sources.add(book, text);
     let mut base = |_: &str| Ok(base.to_owned());

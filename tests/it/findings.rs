@@ -6,6 +6,7 @@ use bloomward::problems::Finding;
 use bloomward::report::findings_drawn::{Colour, drawn};
 use bloomward::report::findings_explained::{explanation, text};
 use bloomward::source::Sources;
+use bloomward::words::Language;
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -145,10 +146,13 @@ fn a_drawing_keeps_to_its_width_too() {
     let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
     let mut drawn_somewhere = false;
     for width in [20, 30, 50, 72, 80, 200] {
-        let plain = drawn(&problems, &sources, width, Colour::Plain);
+        let plain = drawn(&problems, &sources, width, (Colour::Plain, Language::English));
         assert!(plain.lines().all(|line| line.chars().count() <= width), "{width}\n{plain}");
         assert!(!plain.contains('\u{1b}'), "without colour");
-        assert!(drawn(&problems, &sources, width, Colour::Coloured).contains('\u{1b}') || width < 50);
+        assert!(
+            drawn(&problems, &sources, width, (Colour::Coloured, Language::English)).contains('\u{1b}')
+                || width < 50
+        );
         drawn_somewhere |= plain.contains("┌─[mistakes.rulebook:27:27]");
         // Whatever the form, each message is there.
         let words = unbroken(&plain).replace("│ ", "");
@@ -176,7 +180,7 @@ fn a_drawing_of_a_cut_line_names_the_column_of_the_file() {
     let column = line.chars().count() - "5 mm".len() + 1;
     let id = sources.add("long.rulebook", text.clone());
     let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
-    let plain = drawn(&problems, &sources, 80, Colour::Plain);
+    let plain = drawn(&problems, &sources, 80, (Colour::Plain, Language::English));
     assert!(plain.contains(&format!("[long.rulebook:9:{column}]")), "{column}\n{plain}");
     assert!(plain.contains("  error[unit-mismatch]: ") && plain.contains("…"), "{plain}");
 }

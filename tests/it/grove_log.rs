@@ -180,7 +180,7 @@ fn a_strength_and_a_rate_that_disagree_are_said_and_the_rate_counts() {
     let of = |cells: &str| {
         let read =
             logged(&format!("2027-01-20T05:00,2027-01-20T06:00,terrace,copper,,,{cells},150 gal/ac,,,\n"));
-        let notes: Vec<String> = read.problems.iter().map(|note| note.message.clone()).collect();
+        let notes: Vec<String> = read.problems.iter().map(|note| note.message.to_string()).collect();
         (amount(&read, "A01", "copper", "lb/ac"), notes)
     };
     let none: Vec<String> = Vec::new();

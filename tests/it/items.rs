@@ -3,9 +3,11 @@
 
 use crate::cli::{folder, ran};
 use crate::proofs::plan;
+use bloomward::measure::Extent;
 use bloomward::prove::BUDGET;
 use bloomward::prove::compare::items::ItemChange;
 use bloomward::prove::compare::{Comparison, Regions, compare};
+use chrono::{Datelike, NaiveDate};
 
 const BOOK: &str = "observe heat\n  kind temperature\n  lasts 3 d\n\
     observe mildew\n  kind share\n  ask \"How much?\"\n\
@@ -179,6 +181,10 @@ fn nothing_is_the_same_while_an_item_differs() {
         &[("observe spots", "changed", "")],
         true,
     );
+    // What one of them takes is one observation, whatever the other refuses.
+    differs(&edited("range from 0 to 9", "range from 0 to 12"), &[("observe spots", "changed", "")], true);
+    differs(&edited("range from 0 to 9", "range from 0 to 6"), &[("observe spots", "changed", "")], true);
+    differs(&edited("  range from 0 to 9\n", ""), &[("observe spots", "changed", "")], true);
     differs(&edited("closed 510", "closed 511"), &[("scale bloom", "changed", "")], true);
     // Hours.
     differs(
@@ -292,7 +298,7 @@ fn the_command_ends_with_what_it_says() {
         (out, serde_json::from_str::<serde_json::Value>(&json).unwrap())
     };
     let (out, json) = compare(&edited("spots above 5", "spots at least 6"), 0);
-    assert!(out.contains("written otherwise, and meaning the same: band danger"), "{out}");
+    assert!(out.contains("written otherwise, and meaning the same: `band danger`"), "{out}");
     assert!(out.contains("nothing to look at"), "{out}");
     assert_eq!(json["same"], true);
     for (from, to) in
@@ -313,10 +319,60 @@ fn the_command_ends_with_what_it_says() {
     // The text of a label line stands with its change.
     let (out, json) = compare(&edited("at most 6 sprays", "at most 8 sprays"), 1);
     assert!(
-        out.contains(
-            "label of copper season sprays: season at most 6 sprays becomes season at most 8 sprays"
-        ),
+        out.contains("`label of copper season sprays`: looser\n    was: season at most 6 sprays\n    now: season at most 8 sprays\n"),
         "{out}"
     );
     assert_eq!(json["items"][0]["direction"], "looser");
+}
+
+/// An item that holds elsewhere and comes to something else, too, is one cause.
+#[test]
+fn no_cause_is_named_twice() {
+    let comparison = compared(&edited(
+        "sulfur at high\n  or else copper at low\n  if danger is great",
+        "sulfur at low\n  if danger is great and spots at least 8",
+    ));
+    let all = comparison
+        .headlines
+        .iter()
+        .map(|it| &it.because_of)
+        .chain(comparison.regions.iter().map(|it| &it.because_of));
+    let mut met = 0;
+    for causes in all {
+        met += usize::from(causes.iter().any(|it| it == "choice fight"));
+        assert!(causes.windows(2).all(|pair| pair[0] != pair[1]), "{causes:?}");
+    }
+    assert!(met > 0, "{comparison:#?}");
+}
+
+/// A day of the year is one of every year.
+#[test]
+fn days_of_the_year_are_told_of_every_year() {
+    let book = |from: &str| {
+        let when = format!(
+            "choice treat\n  advise copper at low\n  if date from {from} to 15 Mar\n  outranks rest\n  cites own\n"
+        );
+        let rest = "choice rest\n  advise hold\n  cites own\n";
+        plan(&format!("product copper\n  strength low 1 g/L\n  cites own\n{when}{rest}"))
+    };
+    for (old, new, from, to) in
+        [("1 Nov", "2 Nov", "1 Nov", "1 Nov"), ("20 Dec", "10 Jan", "20 Dec", "9 Jan")]
+    {
+        let comparison = compare(&book(old), &book(new), BUDGET, Regions::All);
+        let [region] = &comparison.regions[..] else { panic!("{:#?}", comparison.regions) };
+        let [place] = &region.place[..] else { panic!("{region:#?}") };
+        let [run] = &place.runs[..] else { panic!("{place:#?}") };
+        let ends = |end: &Option<(String, bool)>| end.as_ref().map(|(words, _)| words.clone());
+        assert_eq!((ends(&run.from), ends(&run.to)), (Some(from.to_owned()), Some(to.to_owned())));
+        for year in [2019, 2026, 2027, 2031] {
+            let day = |month: u32, day: u32| {
+                let date = NaiveDate::from_ymd_opt(year, month, day).unwrap();
+                Extent::number(f64::from(date.num_days_from_ce()))
+            };
+            let (first, before, after) =
+                if to == from { ((11, 1), (10, 31), (11, 2)) } else { ((12, 31), (12, 19), (1, 10)) };
+            assert!(place.has(day(first.0, first.1)), "{year}");
+            assert!(!place.has(day(before.0, before.1)) && !place.has(day(after.0, after.1)), "{year}");
+        }
+    }
 }

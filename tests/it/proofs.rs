@@ -156,9 +156,13 @@ fn text(items: &[(String, String)], without: Option<&str>) -> String {
 }
 
 pub fn plan(text: &str) -> Plan {
+    plan_of(&format!("rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n{text}"))
+}
+
+/// Reads a rulebook with its head.
+pub fn plan_of(book: &str) -> Plan {
     let mut sources = Sources::default();
-    let book = format!("rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n{text}");
-    let id = sources.add("test.rulebook", book.as_str());
+    let id = sources.add("test.rulebook", book);
     let (plan, problems) = check::load(id, &mut sources, None, &mut |_| Err("none".to_owned()));
     assert!(!problems.any_error(), "{}\n{book}", problems.plain(&sources));
     plan.unwrap()

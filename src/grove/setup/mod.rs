@@ -10,6 +10,7 @@ mod write;
 pub(super) use write::quoted;
 pub use write::{NewFile, WEATHER, files};
 
+use crate::phrase::{Phrase, said};
 use crate::plan::{Plan, Product};
 use crate::problems::nearest;
 
@@ -47,9 +48,9 @@ pub enum AnswerExample {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Wrong {
     /// One clause.
-    pub message: String,
+    pub message: Phrase,
     /// What to write instead.
-    pub help: String,
+    pub help: Phrase,
 }
 
 /// What an empty answer is kept as.
@@ -117,8 +118,8 @@ impl Answers {
                 continue;
             }
             let Some((key, value)) = line.split_once(':') else {
-                let help = "write a key, a colon and the answer: `grove: Cerro Verde`".to_string();
-                wrong.push((at + 1, Wrong { message: format!("`{line}` is no answer"), help }));
+                let help = "write a key, a colon and the answer: `grove: Cerro Verde`".into();
+                wrong.push((at + 1, Wrong { message: said!("`{line}` is no answer", line), help }));
                 continue;
             };
             let (key, value) = (spaced(key), value.trim());
@@ -138,8 +139,11 @@ impl Answers {
                 return Err(unknown(key, plan));
             }
             if !may_be_empty(key) || (key == "row" && self.rows().next().is_none()) {
-                let message = format!("`{key}` cannot be left empty");
-                return Err(Wrong { message, help: format!("write such as `{}`", example(key)) });
+                let message = said!("`{key}` cannot be left empty", key);
+                return Err(Wrong {
+                    message,
+                    help: said!("write such as `{example}`", example = example(key)),
+                });
             }
             self.0.push((key.to_string(), NONE.to_string()));
             return Ok(());
@@ -282,13 +286,13 @@ fn example(key: &str) -> &'static str {
 fn unknown(key: &str, plan: Option<&Plan>) -> Wrong {
     let known = keys(plan);
     let help = match nearest(key, known.iter().map(String::as_str)) {
-        Some(near) => format!("did you mean `{near}`?"),
+        Some(near) => said!("did you mean `{near}`?", near),
         None => {
             let all: Vec<&str> = OF_GROVE.iter().map(|(key, ..)| *key).collect();
-            format!("the keys are {}, and the guide's products", all.join(", "))
+            said!("the keys are {all}, and the guide's products", all = all.join(", "))
         }
     };
-    Wrong { message: format!("`{key}` is not asked for"), help }
+    Wrong { message: said!("`{key}` is not asked for", key), help }
 }
 
 fn spaced(key: &str) -> String {

@@ -6,6 +6,7 @@ use super::times::{self, DateOrder, ToldDay, ToldTime};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
+use crate::phrase::said;
 use crate::problems::Problem;
 use chrono::{DateTime, Duration, NaiveDateTime, Utc};
 use std::collections::BTreeMap;
@@ -34,7 +35,7 @@ pub(super) fn of_rows(
     let count = told.iter().flatten().count();
     if let Some(row) = unread.filter(|_| count * 2 <= told.len()).and_then(|at| layout.rows.get(at)) {
         let cell = row.cell(layout.time.0);
-        let message = format!("`{cell}` is not a time");
+        let message = said!("`{text}` is not a time", text = cell);
         let help = "write dates as 2027-02-09 and times as 17:30, or 02/09/2027 and 5:30 PM";
         return Err(draft.document.problem(row.at, message, help));
     }

@@ -17,6 +17,7 @@ use super::forms::WeatherForm;
 use super::hour_values::HourBounds;
 use super::timeline::FellOver;
 use super::unit_words::Scale;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::source::SourceId;
 use crate::units::Unit;
@@ -87,7 +88,7 @@ impl SaidForecast<'_> {
         let begin = at + (line.len() - line.trim_start().len());
         let ToldPart { when, low, high, rain, wind, passed_over } = part(line).map_err(|word| {
             let place = line.to_lowercase().find(&word).map_or(begin, |place| at + place);
-            self.draft.document.problem(place, format!("`{word}` is not understood"), HELP)
+            self.draft.document.problem(place, said!("`{word}` is not understood", word), HELP)
         })?;
         let Some(when) = when else {
             return Err(self.draft.document.problem(begin, "it is not said of which day this is", HELP));
@@ -136,9 +137,9 @@ impl SaidForecast<'_> {
             None => self.known.temperature.point_to_base(number),
         };
         if base < POSSIBLE.0 || base > POSSIBLE.1 {
-            let message = format!("{number} cannot be a temperature in {symbol}");
-            let help = format!("write its unit if it is another: `{number}F` or `{number}C`");
-            return Err(self.draft.document.problem(at, message, &help));
+            let message = said!("{number} cannot be a temperature in {symbol}", number, symbol);
+            let help = said!("write its unit if it is another: `{number}F` or `{number}C`", number);
+            return Err(self.draft.document.problem(at, message, help));
         }
         Ok(Some(base))
     }

@@ -108,15 +108,6 @@ fn reaches(kind: Kind, low: f64, high: f64) -> bool {
     low <= high + 1e-9 * size
 }
 
-/// Adds what the rulebook says is always so.
-pub(crate) fn always(space: &mut Space<'_>, book: usize) {
-    let plan = space.rooted[book].plan;
-    for always in &plan.always {
-        let set = space.may_hold(book, &always.statement, true);
-        space.relations.push(set);
-    }
-}
-
 /// Adds what follows from the definitions of measures.
 pub(crate) fn add(space: &mut Space<'_>, book: usize) {
     let plan = space.rooted[book].plan;

@@ -2,6 +2,7 @@
 
 use super::Crew;
 use super::loads::{load_table, pass_table};
+use super::overview::done_by;
 use crate::grove::Sprayer;
 use crate::plan::ProductId;
 use crate::report::page::{risks, sentence};
@@ -94,6 +95,9 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
         };
         said.push(crew.say(key, &[("gates", &gates)]));
     }
+    if planned.outside_work {
+        said.push(crew.say("sheet.when.outside-work", &[]));
+    }
     if planned.unfitted > 0 && matches!(planned.ground, PlanGround::Open | PlanGround::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
     }
@@ -103,7 +107,7 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
 fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let (plan, speech) = (crew.scene.plan, crew.scene.speech);
     let label = |key: &str| crew.say(key, &[]);
-    paper.field(&label("sheet.when"), when(crew, round));
+    paper.field(&label("sheet.when"), when(crew, round).into_iter().chain(done_by(crew, round)).collect());
     if let Some(rain) = crew.day.rain {
         let from = crew.scene.words().moment(rain);
         let said = match round.planned.before_rain {

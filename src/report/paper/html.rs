@@ -19,7 +19,7 @@ section { margin: 0 0 2mm; break-inside: avoid }
 section p { margin: 0 0 0 4mm }
 h3 { font-size: 11pt; margin: 0 }
 details { margin-left: 4mm }
-summary { cursor: pointer; font-weight: bold }
+summary { cursor: pointer; font-size: 10pt }
 dl { display: grid; grid-template-columns: 32mm 1fr; gap: 0.6mm 3mm; margin: 0 }
 dt { font-weight: bold; overflow-wrap: anywhere }
 dd { margin: 0 }
@@ -36,7 +36,7 @@ li::before { content: ''; display: inline-block; width: 3.6mm; height: 3.6mm; bo
 margin-right: 3.4mm; vertical-align: -0.4mm }
 .blanks { display: grid; grid-template-columns: 1fr 1fr; gap: 2mm 6mm; break-inside: avoid }
 .blanks div { border-bottom: 0.3mm solid #000; min-height: 9mm; display: flex; align-items: end; font-size: 10pt }
-@media (max-width: 130mm) { dl { grid-template-columns: 1fr } .blanks { grid-template-columns: 1fr } }
+@media (max-width: 130mm) { table { display: block; overflow-x: auto } dl { grid-template-columns: 1fr } .blanks { grid-template-columns: 1fr } }
 @media print { body { max-width: none; padding: 0; font-size: 8.8pt; line-height: 1.22 } article { margin: 0; padding-top: 1.5mm } \
 h1 { font-size: 17pt } h2 { margin: 2mm 0 0.8mm; font-size: 10pt } .under { font-size: 9.5pt } \
 ul { columns: 2; column-gap: 6mm } th, td { padding: 0.5mm 2mm } dl { gap: 0.2mm 3mm } li { margin: 0.4mm 0 } \
@@ -99,6 +99,9 @@ fn piece(out: &mut String, piece: &Piece) {
             let places: String =
                 labels.iter().map(|label| format!("<div>{}</div>", escaped(label))).collect();
             writeln!(out, "<div class=\"blanks\">{places}</div>")
+        }
+        Piece::Item { title, says, more, .. } if says.is_empty() && more.is_empty() => {
+            writeln!(out, "<section>{}</section>", escaped(title))
         }
         Piece::Text(text) => writeln!(out, "<p class=\"text\">{}</p>", escaped(text)),
         Piece::Item { title, says, unfold, more } => {

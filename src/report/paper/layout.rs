@@ -59,9 +59,21 @@ impl Laying {
                 self.add(Line::Plain, |lines| lines.text(0, text));
             }
             Piece::Item { title, says, .. } => self.add(Line::Plain, |lines| {
-                let indent = if lines.is_wide() { 4 } else { 2 };
-                lines.hanging(0, indent, title);
-                says.iter().for_each(|text| lines.hanging(indent, indent + 2, text));
+                // What is said of it is one paragraph, deeper than its title; on a narrow page it goes on behind that.
+                let says = says.join(" ");
+                match lines.is_wide() {
+                    true if says.is_empty() => lines.hanging(0, 4, title),
+                    true => {
+                        lines.hanging(0, 4, title);
+                        lines.hanging(4, 4, &says);
+                    }
+                    false => {
+                        let sign = if title.ends_with(['.', '?', ':', '!']) { "" } else { "." };
+                        let gap = if says.is_empty() { "" } else { " " };
+                        let sign = if says.is_empty() { "" } else { sign };
+                        lines.hanging(0, 1, &format!("{title}{sign}{gap}{says}"));
+                    }
+                }
             }),
             Piece::Gap => self.blank(),
         }
