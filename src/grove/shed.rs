@@ -349,8 +349,7 @@ pub(super) fn strength(text: &str, form: Form) -> Result<JugCap, Trouble> {
         Form::Liquid(_) => "write the volume in a volume of spray, `2 tbsp/gal` or `5 mL/L`",
     };
     let text = text.strip_prefix("at most ").unwrap_or(text);
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let by_weight = said.unit.dimension == Dimension::CONCENTRATION;
     let in_spray = by_weight || said.unit.dimension == Dimension::NONE && said.unit.symbol.contains('/');
     // An ingredient is counted by its weight, a product as it is measured out.
@@ -359,7 +358,7 @@ pub(super) fn strength(text: &str, form: Form) -> Result<JugCap, Trouble> {
         None => by_weight == (form == Form::Powder) && &*said.unit.symbol != "ppm",
     };
     if !in_spray || !fits || said.per_tree || said.number <= 0.0 {
-        return Err(Trouble::new(format!("`{text}` is no strength of this jug")).help(example));
+        return Err(Trouble::new(said!("`{text}` is no strength of this jug", text)).help(example));
     }
     Ok(JugCap {
         total: None,
