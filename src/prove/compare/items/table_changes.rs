@@ -40,8 +40,11 @@ pub(super) fn row_changes(plans: [&Plan; 2], item: &str) -> Vec<RowChange> {
     all.filter(|row| row.was != row.now).collect()
 }
 
+/// Rows in words: the key of each, and what it gives.
+type KeyedRows = Vec<(String, String)>;
+
 /// Returns the levels of two scales with their codes, and, where the same levels come in another order, that.
-fn levels(lists: [&WordList; 2]) -> (Vec<(String, String)>, Vec<(String, String)>) {
+fn levels(lists: [&WordList; 2]) -> (KeyedRows, KeyedRows) {
     let code = |word: &Word| match word.codes {
         None => "no code".to_owned(),
         Some((first, last)) if first == last => first.to_string(),
