@@ -174,11 +174,7 @@ const PROTECTS: &[Edit] = &[
 const OTHERS: &[Edit] = &[
     ("recheck in 4 d", "recheck in 14 d", ["recheck in 4 d", "→ recheck in 14 d"]),
     ("within 48 h\n", "within 24 h\n", ["within 48 h", "→ within 24 h"]),
-    (
-        "2 h within 72 h",
-        "1 h within 48 h",
-        ["window at least 2 h within 72 h", "window at least 1 h within 48 h"],
-    ),
+    ("2 h within 72 h", "1 h within 48 h", ["at least 2 h within 72 h", "at least 1 h within 48 h"]),
     ("range from 0 to 9", "range from 0 to 12", ["range from 0 to 9", "range from 0 to 12"]),
     ("  class organic\n", "", ["class organic", "→ none"]),
     ("made in 2020", "made in 2021", ["made in 2020", "made in 2021"]),

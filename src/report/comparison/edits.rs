@@ -157,8 +157,8 @@ impl<'a> Edits<'a> {
                 let here = self.edited().filter(|(_, it)| [it.was, it.now][book] == Some(span));
                 // What a name stands for is its definition; the labels and cautions of a product are told by themselves.
                 let counts = |it: &ItemChange| match it.concern {
-                    Concern::ReEntry | Concern::Caution => false,
-                    Concern::Other => true,
+                    Concern::ReEntry | Concern::Caution | Concern::Fact => false,
+                    Concern::Definition | Concern::Other => true,
                     _ => Some(span) == start,
                 };
                 found.extend(here.filter(|(_, it)| counts(it)).map(|(at, _)| at));
