@@ -176,7 +176,7 @@ const OTHERS: &[Edit] = &[
     ("within 48 h\n", "within 24 h\n", ["within 48 h", "→ within 24 h"]),
     ("2 h within 72 h", "1 h within 48 h", ["at least 2 h within 72 h", "at least 1 h within 48 h"]),
     ("range from 0 to 9", "range from 0 to 12", ["range from 0 to 9", "range from 0 to 12"]),
-    ("  class organic\n", "", ["class organic", "→ none"]),
+    ("  class organic\n", "", ["organic", "→ none"]),
     ("made in 2020", "made in 2021", ["made in 2020", "made in 2021"]),
     ("Flowers are visited", "Bees are about", ["says \"Flowers are visited\"", "says \"Bees are about\""]),
     (
