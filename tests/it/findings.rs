@@ -42,7 +42,8 @@ fn in_guide(example: &str) -> String {
     let guide = std::fs::read_to_string(top().join("examples/broken/plain.rulebook")).unwrap();
     let new = items(example);
     // What is about a head alone, or about a base, stands by itself.
-    if example.contains("builds-on") || new.iter().all(|item| item.starts_with("rulebook")) {
+    if example.contains("builds-on") || !new.is_empty() && new.iter().all(|item| item.starts_with("rulebook"))
+    {
         return example.to_owned();
     }
     let own: BTreeSet<String> = new.iter().map(|item| called(item)).collect();

@@ -76,11 +76,9 @@ fn git_shows_the_decisions_that_differ_and_its_log_the_text() {
     let folder = repository("git_shows_decisions");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let shown = git(&folder, &["diff"]);
-    for words in [
-        "Stricter (1 change of verdict)",
-        "figure hot: 30 °C becomes 28 °C",
-        "heat from 28 °C to below 30 °C",
-    ] {
+    for words in
+        ["Stricter (1 change of verdict)", "`figure hot`: 30 °C → 28 °C", "heat from 28 °C to below 30 °C"]
+    {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
     // The overlay's text is the same, and so git shows nothing of it.

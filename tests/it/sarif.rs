@@ -56,7 +56,9 @@ fn findings_hold_to_the_schema_of_the_standard() {
     assert!(kinds.len() >= 15, "{kinds:?}");
     // With nothing found too.
     let calm = folder("sarif-calm").join("calm.rulebook");
-    std::fs::write(&calm, "rulebook \"Calm\"\n  caution \"The label is the law.\"\n").unwrap();
+    let text = "rulebook \"Calm\"\n  caution \"The label is the law.\"\nchoice watch\n  advise hold\n  cites common-practice\n\
+                worked \"at any time\"\n  cites common-practice\n  expect hold\n";
+    std::fs::write(&calm, text).unwrap();
     let nothing = sarif(&[calm.to_str().unwrap()], 0);
     assert!(results(&nothing).is_empty());
     assert_eq!(breaks(&nothing), Vec::<String>::new());

@@ -124,11 +124,10 @@ impl<'a> Edits<'a> {
             let label = it.label.as_ref().map(|label| format!("\"{}\"", label.value));
             name.or(label).is_some_and(|name| format!("{} {name}", it.kind.word()) == item)
         });
-        let because = of.next()?.clauses.iter().find_map(|clause| match &clause.value {
+        of.next()?.clauses.iter().find_map(|clause| match &clause.value {
             Clause::Because(text) => Some(text.value.to_string()),
             _ => None,
-        });
-        because
+        })
     }
 
     /// Returns whether a cause is that item itself.
@@ -157,8 +156,8 @@ impl<'a> Edits<'a> {
                 let here = self.edited().filter(|(_, it)| [it.was, it.now][book] == Some(span));
                 // What a name stands for is its definition; the labels and cautions of a product are told by themselves.
                 let counts = |it: &ItemChange| match it.concern {
-                    Concern::ReEntry | Concern::Caution => false,
-                    Concern::Other | Concern::Definition => true,
+                    Concern::ReEntry | Concern::Caution | Concern::Fact => false,
+                    Concern::Definition | Concern::Other => true,
                     _ => Some(span) == start,
                 };
                 found.extend(here.filter(|(_, it)| counts(it)).map(|(at, _)| at));
