@@ -83,11 +83,14 @@ pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut IntakeDraft<'_>) -> Op
     };
     let decimals = if comma { DecimalSign::Comma } else { DecimalSign::Point };
     let headings: Vec<TitleMeaning> = titles.iter().map(|title| heading(title)).collect();
-    let parts = TimeParts::find(titles.iter().copied())
-        .filter(|parts| rows.first().is_none_or(|row| parts.read(row).is_some()));
-    let time = match &parts {
-        Some(_) => (titles.len(), None),
-        None => time_columns(&headings, &titles, rows, draft.place.site.zone())?,
+    // A column with the whole time counts before one of each of its parts.
+    let (time, parts) = match time_columns(&headings, &titles, rows, draft.place.site.zone()) {
+        Some(time) => (time, None),
+        None => {
+            let parts = TimeParts::find(titles.iter().copied())?;
+            rows.first().is_none_or(|row| parts.read(row).is_some()).then_some(())?;
+            ((titles.len(), None), Some(parts))
+        }
     };
     // A file that was not copied whole ends within a row.
     if let [.., before, last] = rows
