@@ -132,12 +132,12 @@ pub fn mixes_named(morning: &MorningFacts<'_>, at: &[usize]) -> String {
     morning.say(key, &[("list", &listed(at))])
 }
 
-type Span = (DateTime<Tz>, DateTime<Tz>);
+type MomentSpan = (DateTime<Tz>, DateTime<Tz>);
 
 /// Returns the next hours that are open, of mixes that share them together.
 fn later(morning: &MorningFacts<'_>) -> Vec<String> {
     let as_of = morning.page.advice.as_of;
-    let mut shared: Vec<(Span, Last, Vec<usize>)> = Vec::new();
+    let mut shared: Vec<(MomentSpan, Last, Vec<usize>)> = Vec::new();
     for (at, round) in morning.crew.day.rounds.iter().enumerate() {
         let Some(window) = later_window(round, as_of) else { continue };
         let (span, last) = ((window.from, window.to), Last::of(round, as_of));
@@ -146,7 +146,7 @@ fn later(morning: &MorningFacts<'_>) -> Vec<String> {
             None => shared.push((span, last, vec![at])),
         }
     }
-    let say = |((from, to), last, at): (Span, Last, Vec<usize>)| {
+    let say = |((from, to), last, at): (MomentSpan, Last, Vec<usize>)| {
         let key = match last {
             Last::No => "morning.later.words",
             Last::Yes => "morning.later.last",
