@@ -6,6 +6,7 @@
 mod added;
 mod air;
 mod apart;
+mod at_moment;
 mod block;
 mod column;
 mod compound;
@@ -52,6 +53,7 @@ use crate::source::SourceId;
 use chrono::DateTime;
 use chrono_tz::Tz;
 use harvest::Harvests;
+use scouting::GaugeRows;
 use sight::Sights;
 use std::sync::Arc;
 
@@ -121,6 +123,8 @@ pub struct Grove {
     pub gauge: Gauge,
     /// The spray log.
     pub log: SprayLog,
+    /// All that the gauge showed, also what other readings took the place of.
+    gauge_rows: GaugeRows,
     harvests: Harvests,
     sights: Sights,
     /// Where the values of each name of the rulebook stand.

@@ -14,7 +14,7 @@ use super::tree::{Trees, date_of};
 use super::tree_list::{self, Loose};
 use super::tree_sheet::{self, Blocks, seen_day};
 use super::yaml::Value;
-use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer};
+use super::{Grove, NamePlace, Texts, group, scouting, shed, sprayer};
 use crate::plan::{Class, Name, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{Sources, Span};
@@ -82,8 +82,8 @@ pub fn read(
     let mut sights = SightReader::new(plan);
     tree_list::loose(&loose, &mut sights, &mut reading);
     tree_list::panicles(&panicles, &mut sights, &mut reading);
-    let gauge =
-        texts.scouting.map_or_else(Gauge::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
+    let gauge_rows =
+        texts.scouting.map_or_else(Vec::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
     let log = match (texts.sprays, &outline.sprays) {
         (Some(source), _) => {
             let ground = log_row::LogGround { trees: &trees, blocks: &blocks, shed: &jugs, places: &places };
@@ -94,7 +94,7 @@ pub fn read(
     };
     let undated = reading.undated.note(reading.as_of.date_naive());
     undated.into_iter().for_each(|note| reading.problems.push(note));
-    let (sights, wrong, contradictions) = sights.done(&trees);
+    let (sights, wrong, contradictions) = sights.done(&trees, as_of);
     for it in contradictions {
         contradicted(&it, &sights, (&trees, &blocks), &mut reading);
     }
@@ -112,8 +112,9 @@ pub fn read(
         blocks,
         shed: jugs,
         sprayer,
-        gauge,
+        gauge: scouting::gauge_at(&gauge_rows, as_of),
         log,
+        gauge_rows,
         harvests,
         sights,
         places,

@@ -4,7 +4,7 @@
 //! caller to say.
 
 use super::group::Group;
-use super::sight::Candidate;
+use super::sight::{Candidate, UNDATED};
 use super::tree::{NO_DAY, date_of};
 use super::value::SeenValue;
 use super::{Grove, NamePlace, target::Target};
@@ -122,7 +122,10 @@ impl Grove {
     fn seen_whole(&self, tree: usize, name: NameId) -> Option<Sighting> {
         let NamePlace { own, row, of_panicles, .. } = self.place_of(name);
         let today = self.as_of.date_naive().num_days_from_ce();
-        let day = self.trees.seen_day(tree);
+        let day = match self.trees.seen_day(tree) {
+            UNDATED => today,
+            day => day,
+        };
         let own = own
             .filter(|_| day != NO_DAY && day <= today)
             .and_then(|column| self.trees.own_value(usize::from(column), tree));
