@@ -25,8 +25,9 @@ mod splits;
 mod tipping;
 mod worlds;
 
-pub use advisor::Advisor;
+pub use advisor::{Advisor, PlanReady};
 pub use always::broken_always;
+pub use case::Depth;
 pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts};
 pub use hours::{hour_gates, shutting_between};
