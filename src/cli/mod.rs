@@ -24,6 +24,7 @@ mod sheets;
 mod records;
 mod rehearse;
 mod scouted;
+mod season;
 mod shell;
 mod sprayday;
 mod spray_checked;
@@ -61,6 +62,7 @@ pub fn run() -> ExitCode {
         Command::Mix(command) => command.run(),
         Command::Records(command) => command.run(),
         Command::Scouted(command) => command.run(),
+        Command::Season(command) => command.run(),
         Command::Sprayed(command) => command.run(),
         Command::Weather(command) => command.run(),
         Command::Proofread(command) => command.run(),
@@ -106,6 +108,7 @@ enum Command {
     Mix(mix::Mix),
     Records(records::Records),
     Scouted(scouted::Scouted),
+    Season(Box<season::Season>),
     Sprayed(Box<sprayed::Sprayed>),
     Weather(Box<weather::TakeWeather>),
     Proofread(proofread::Proofread),
@@ -129,6 +132,7 @@ impl Command {
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
             Command::Scouted(command) => command.storing.printing.lines.width,
+            Command::Season(command) => command.lines.width,
             Command::Proofread(command) => command.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,

@@ -37,6 +37,7 @@ pub mod mutation;
 pub mod rehearsal;
 pub mod sarif;
 pub mod schemas;
+pub mod season;
 mod statement_json;
 mod stored;
 pub mod taken;

@@ -79,6 +79,7 @@ mod sarif;
 mod schema;
 mod schema_week;
 mod scouted;
+mod season;
 mod season_sums;
 mod settled;
 mod sharing;
