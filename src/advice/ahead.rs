@@ -48,7 +48,8 @@ pub fn turn(advisor: &Advisor<'_>, moments: &[Later<'_>], tree: usize, today: &V
     moments.iter().find_map(|later| {
         let gauged = judge(advisor, later).gauge(&facts(advisor, later, tree), &World::default());
         let cells = advisor.walk().cells(&gauged);
-        let (verdict, _) = Weighed::new(advisor.plan(), advisor.rules(), cells).verdict(advisor.rules())?;
+        let (verdict, _) =
+            Weighed::graded(advisor.plan(), advisor.rules(), cells).verdict(advisor.rules())?;
         let is_another = verdict.essence() != today.essence();
         is_another.then_some(Turn { at: later.at, verdict })
     })

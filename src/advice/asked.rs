@@ -2,14 +2,13 @@
 
 use super::Need;
 use super::worlds::{Gauge, WorldNode, WorldWalk};
-use crate::decide::Weighed;
 use crate::measure::{Cause, Reading};
 use crate::plan::{ExprNode, NameId, Origin, Place};
 
 impl WorldWalk<'_> {
     /// Returns everything unsettled on which an open gate or choice hangs.
     pub fn everything_open(&self, gauge: &dyn Gauge, node: &WorldNode) -> Vec<Vec<Need>> {
-        let weighed = Weighed::new(self.plan, self.rules, node.cells.clone());
+        let weighed = self.weighed(node);
         let mut found = Vec::new();
         let mut seen = Vec::new();
         let mut todo: Vec<NameId> = weighed.open_names(self.rules);

@@ -60,7 +60,7 @@ pub fn work_out(
     let mut decision = Decision {
         verdict: walked.verdict.clone(),
         choices: walked.choices.clone(),
-        trace: Weighed::new(walk.plan, walk.rules, root.cells.clone()).into_trace(walk.rules),
+        trace: walk.weighed(root).into_trace(walk.rules),
     };
     if depth > Depth::Verdict {
         decision.trace = refined(walk, gauge, root, decision.trace);
@@ -104,7 +104,7 @@ pub fn work_out(
 
 /// Decides a tree: the one verdict of all its worlds, or to look.
 fn settle(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Walked {
-    let weighed = Weighed::new(walk.plan, walk.rules, root.cells.clone());
+    let weighed = walk.weighed(root);
     let asked = Questions::default();
     if let Some((verdict, choices)) = weighed.verdict(walk.rules) {
         return Walked { verdict, choices, shut_in_some: false, asked };

@@ -2,6 +2,7 @@
 //!
 //! Comes in: a plan, a grove, the weather. Goes out: [`Advice`]. Knows not how it is printed.
 
+mod accuracy;
 mod advisor;
 mod ahead;
 mod always;
@@ -15,6 +16,7 @@ mod keys;
 mod label_days;
 mod needs;
 mod others;
+mod rained;
 mod range;
 mod reached;
 mod reckoned;
@@ -25,6 +27,7 @@ mod splits;
 mod tipping;
 mod worlds;
 
+pub use accuracy::accuracy_of;
 pub use advisor::{Advisor, PlanReady};
 pub use always::broken_always;
 pub use case::Depth;
@@ -33,6 +36,7 @@ pub use facts::{Fresh, TreeFacts};
 pub use hours::{hour_gates, shutting_between};
 pub use keys::{KeyWithoutRow, keys_without_rows};
 pub use label_days::{KeepOut, Takes, keep_out_after, picking_after};
+pub use rained::{Rained, rained_on};
 pub use range::{RangeEnd, ValueRange};
 pub use result::{
     Advice, Answer, AnswersAre, AskedOf, Case, CloseCall, FoundValue, Hours, Need, PanicleShare, SafeIs,

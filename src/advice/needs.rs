@@ -318,7 +318,7 @@ fn range_of(walk: &WorldWalk<'_>, leaf: WorldInput, pieces: &[Extent], all: &[Ex
 /// Returns the sprays of choices that may hold which are allowed in every state of the world: as written, else at the
 /// strongest weaker strengths, where a gate may hold them to these.
 fn safe(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Vec<Spray> {
-    let weighed = crate::decide::Weighed::new(walk.plan, walk.rules, root.cells.clone());
+    let weighed = walk.weighed(root);
     let mut safe: Vec<Spray> = Vec::new();
     for (choice, met) in walk.plan.choices.iter().zip(&weighed.trace().choices) {
         if met.holds == Truth::No {

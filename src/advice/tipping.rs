@@ -4,15 +4,14 @@
 //! Each value is tried with all that is not known left open: the verdict there is the one to which every state of the
 //! rest leads, or to look.
 
+use super::accuracy::accuracy;
 use super::range::border;
 use super::worlds::{Gauge, WorldNode, WorldWalk};
 use super::{CloseCall, PanicleShare, RangeEnd, TippingPoint, ValueRange};
-use crate::decide::Weighed;
-use crate::measure::{Extent, Reading, WorldInput, speaks_of_weather, wilson};
-use crate::plan::{Aggregate, Bound, HourSeries, Kind, NameId, Origin, Place, Plan, Series};
+use crate::measure::{Extent, Reading, WorldInput, wilson};
+use crate::plan::{Bound, Kind, NameId, Origin, Place, Plan};
 use crate::situation::Axis;
 use crate::trace::Verdict;
-use crate::units::{Dimension, plain};
 
 /// How many worlds are looked at for one value.
 const WORLDS: u32 = 1_000;
@@ -148,7 +147,7 @@ impl Along<'_> {
     fn surely_stays(&self, extent: Extent) -> bool {
         let walk = self.walk;
         let node = walk.fixed(self.gauge, self.root, self.leaf, extent);
-        let verdict = Weighed::new(walk.plan, walk.rules, node.cells).verdict(walk.rules);
+        let verdict = walk.weighed(&node).verdict(walk.rules);
         verdict.is_some_and(|(verdict, _)| verdict.essence() == self.verdict)
     }
 
@@ -384,33 +383,4 @@ fn more(walk: &WorldWalk<'_>, name: NameId, found: u32, of: u32) -> Option<u32> 
         let (low, high) = wilson((part * f64::from(more)).round() as u32, more);
         (axis.cell(low) == axis.cell(high)).then_some(more - of)
     })
-}
-
-/// Returns within how much of a threshold a reading of the weather is a close call: the rulebook's own accuracy,
-/// else 1 °F, 3 % of humidity, 1 h, 1 mm.
-fn accuracy(plan: &Plan, name: NameId) -> Option<f64> {
-    let Origin::Measure(measure) = &plan[name].origin else { return None };
-    let series = match speaks_of_weather(&measure.expr)? {
-        Aggregate::Hours(_) | Aggregate::Spell(_) => return Some(1.0),
-        Aggregate::Spells(..) | Aggregate::Days(..) => return None,
-        Aggregate::Of(_, series) | Aggregate::While(_, series, _) | Aggregate::InSpell(_, series, _) => {
-            *series
-        }
-    };
-    if let HourSeries::Series(series) = series
-        && let Some((_, near)) = plan.head.accuracy.iter().find(|(known, _)| *known == series)
-    {
-        return Some(*near);
-    }
-    let kind = plan[name].kind;
-    let degree = || plain("°F").map(|unit| unit.amount_to_base(1.0));
-    match (kind, series) {
-        (Kind::Temperature, _) => degree(),
-        (Kind::Share, HourSeries::Series(Series::Humidity)) => Some(0.03),
-        (Kind::Quantity(dimension), _) if dimension == Dimension::TIME => Some(1.0),
-        (Kind::Quantity(dimension), _) if dimension == Dimension::LENGTH => Some(1.0),
-        (Kind::Quantity(dimension), _) if dimension == Dimension::TEMPERATURE => degree(),
-        (Kind::Share | Kind::Number | Kind::Count | Kind::Quantity(_) | Kind::Date | Kind::Clock, _)
-        | (Kind::YesNo | Kind::Text | Kind::Words(_), _) => None,
-    }
 }

@@ -7,7 +7,7 @@
 use super::Need;
 use crate::decide::{Logic, Rules, Weighed};
 use crate::measure::{Extent, Gauged, Inputs, Placed, World, WorldInput};
-use crate::plan::{ChoiceId, NameId, Plan, Way};
+use crate::plan::{ChoiceId, NameId, Origin, Plan, Way};
 use crate::situation::{Axis, CellSet};
 use crate::trace::{Truth, Verdict};
 use rustc_hash::FxHashMap;
@@ -108,7 +108,7 @@ pub struct WorldNode {
     pub world: World,
     /// The values.
     pub gauged: Gauged,
-    /// The cells of all names.
+    /// The cells of all names; those of bands are graded from the others.
     pub cells: Vec<CellSet>,
 }
 
@@ -162,7 +162,7 @@ impl WorldWalk<'_> {
         let replaced = &mut |placed| before.replaced.push(placed);
         gauge.gauge_from(&node.world, &mut node.gauged, leaf, &mut self.inputs.dependents(name), replaced);
         for id in std::iter::once(name).chain(self.inputs.dependents(name)) {
-            if let Some(cells) = self.touched(&node.gauged, id) {
+            if let Some(cells) = self.cells_of(node, id) {
                 before.cells.push((id, std::mem::replace(&mut node.cells[id.index()], cells)));
             }
         }
@@ -177,13 +177,27 @@ impl WorldWalk<'_> {
                 cells[name.index()] = touched;
             }
         }
+        self.rules.grade(&mut cells);
         cells
     }
 
-    /// Returns the cells of a name, if it is compared.
+    /// Returns the cells of a name, if it is compared; those of a band follow from the cells of other names.
+    fn cells_of(&self, node: &WorldNode, name: NameId) -> Option<CellSet> {
+        match self.plan[name].origin {
+            Origin::Band(_) => self.rules.band(name)?.grades(&node.cells),
+            _ => self.touched(&node.gauged, name),
+        }
+    }
+
+    /// Returns the cells that a name's value touches, if it is compared.
     fn touched(&self, gauged: &Gauged, name: NameId) -> Option<CellSet> {
         let reading = gauged.names.get(name.index()).filter(|_| self.rules.axes.is_compared(name))?;
         Some(self.rules.axes.touched(name, reading.extent))
+    }
+
+    /// Weighs what is known in a world.
+    pub fn weighed(&self, node: &WorldNode) -> Weighed {
+        Weighed::graded(self.plan, self.rules, node.cells.clone())
     }
 
     /// Takes a step: goes on in the world in which one more leaf is fixed, and comes back from there.
@@ -220,7 +234,7 @@ impl WorldWalk<'_> {
 
     /// Weighs a world.
     fn weigh<T>(&self, node: &mut WorldNode, look: impl FnOnce(&Weighed, &WorldNode) -> T) -> T {
-        let weighed = Weighed::new(self.plan, self.rules, std::mem::take(&mut node.cells));
+        let weighed = Weighed::graded(self.plan, self.rules, std::mem::take(&mut node.cells));
         let found = look(&weighed, node);
         node.cells = weighed.into_cells();
         found
@@ -338,7 +352,6 @@ impl WorldWalk<'_> {
     }
 
     fn truth_of(&self, gauge: &dyn Gauge, node: &mut WorldNode, of: &Logic) -> Result<Truth, TooMany> {
-        self.rules.grade(&mut node.cells);
         let name = match (of.truth(&node.cells), of.open_name(&node.cells)) {
             (Truth::Open, Some(name)) => self.rules.below_bands(name, &node.cells),
             (truth, _) => return Ok(truth),

@@ -180,13 +180,13 @@ impl<'a> Checker<'a> {
                     continue;
                 }
             };
-            if let Some((amount, _)) = self.quantity(quantity, kind) {
+            if let Some((amount, unit)) = self.quantity(quantity, kind) {
                 if amount < 0.0 {
                     let message = format!("`{}` is off by no less than nothing", units::clean(amount));
                     self.problems.push(Problem::new(Finding::OutOfRange, quantity.span, message));
                 }
-                head.accuracy.retain(|(known, _)| known != series);
-                head.accuracy.push((*series, amount));
+                head.accuracy.retain(|(known, ..)| known != series);
+                head.accuracy.push((*series, amount, unit));
             }
         }
     }

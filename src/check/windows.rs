@@ -56,11 +56,11 @@ impl<'a> Checker<'a> {
             tree::Window::HoursToThatHour(number) => Window::HoursToThatHour(self.whole(number)?),
             tree::Window::HoursAfterThatHour(number) => Window::HoursAfterThatHour(self.whole(number)?),
             tree::Window::DaysToThatDay(number) => Window::DaysToThatDay(self.whole(number)?),
-            tree::Window::SinceLast(what) => {
-                let what: Sprayed = self.sprayed(what)?;
-                scene.reach(Place::Tree);
-                scene.log = true;
-                Window::SinceLast(what)
+            tree::Window::SinceLast(what) => Window::SinceLast(self.begins_at(what, scene)?),
+            tree::Window::HoursAfterLast(number, what) => {
+                let hours = self.whole(number);
+                let what = self.begins_at(what, scene)?;
+                Window::HoursAfterLast(hours?, what)
             }
             tree::Window::SinceDate(date, to) => {
                 Window::SinceDate { date: self.date(*date)?, to_that_day: *to == ToThatDay::Yes }
@@ -76,6 +76,14 @@ impl<'a> Checker<'a> {
                 Window::Since(id?)
             }
         })
+    }
+
+    /// Returns the spray at which a window begins.
+    fn begins_at(&mut self, what: &tree::Sprayed<'a>, scene: &mut Scene) -> Option<Sprayed> {
+        let what = self.sprayed(what)?;
+        scene.reach(Place::Tree);
+        scene.log = true;
+        Some(what)
     }
 
     fn wrong_window<T>(
@@ -121,9 +129,10 @@ impl<'a> Checker<'a> {
 fn sort(window: &tree::Window<'_>) -> WindowSort {
     let (speaks, days, ahead) = match window {
         tree::Window::LastHours(_) | tree::Window::LastNights(_) => (Speaks::Tree, false, false),
-        tree::Window::NextHours(_) | tree::Window::NextNights(_) | tree::Window::Tonight => {
-            (Speaks::Tree, false, true)
-        }
+        tree::Window::NextHours(_)
+        | tree::Window::NextNights(_)
+        | tree::Window::Tonight
+        | tree::Window::HoursAfterLast(..) => (Speaks::Tree, false, true),
         tree::Window::LastDays(_)
         | tree::Window::LastDaysAndToday(_)
         | tree::Window::ThisSeason

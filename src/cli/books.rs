@@ -56,6 +56,16 @@ impl Book {
         }
     }
 
+    /// Returns another rulebook as it stood where this one is read from.
+    pub fn beside(&self, path: &str) -> Result<Self, Refusal> {
+        Ok(match self {
+            Book::AtRevision { revision, commit, .. } => {
+                Self::AtRevision { revision: revision.clone(), commit: commit.clone(), path: from_top(path)? }
+            }
+            Book::File(_) | Book::Input | Book::Copy { .. } => Self::File(PathBuf::from(path)),
+        })
+    }
+
     fn at(revision: &str, path: &str) -> Result<Self, Refusal> {
         let named = format!("{revision}^{{commit}}");
         let found = git(&["rev-parse", "--verify", "--quiet", "--end-of-options", &named])?;
@@ -128,6 +138,39 @@ impl Store for Book {
             Book::File(_) | Book::Input | Book::Copy { .. } => Disk.real(path),
             Book::AtRevision { .. } => None,
         }
+    }
+}
+
+/// A rulebook that is read on another base: in the place of one file stands another.
+pub struct OnOtherBase<'b> {
+    /// The rulebook.
+    pub book: &'b Book,
+    /// The base that it names.
+    pub named: &'b Path,
+    /// What is read for it.
+    pub instead: &'b Path,
+}
+
+impl OnOtherBase<'_> {
+    /// Reads it with all that it builds on, as [`load`] does.
+    pub fn load(&self, library: Option<&Path>, sources: &mut Sources) -> Result<OpenRulebook, Refusal> {
+        let (name, library) = self.book.names(library);
+        open_rulebook(self, &name, library.as_deref(), sources)
+    }
+}
+
+impl Store for OnOtherBase<'_> {
+    fn read(&self, path: &Path) -> Result<String, Refusal> {
+        let is_named = self.real(path).is_some_and(|it| Some(it) == self.real(self.named));
+        self.book.read(if is_named { self.instead } else { path })
+    }
+
+    fn exists(&self, path: &Path) -> bool {
+        self.book.exists(path)
+    }
+
+    fn real(&self, path: &Path) -> Option<PathBuf> {
+        self.book.real(path)
     }
 }
 

@@ -1,6 +1,6 @@
 //! `compare`: every decision that differs between two rulebooks.
 
-use super::books::{self, Book};
+use super::books::{self, Book, OnOtherBase};
 use super::end::{CommandOutcome, End, Refusal};
 use super::groves::{self, Asked, Unopened};
 use super::terminal::{LineLength, Stream, refusal_text};
@@ -11,7 +11,7 @@ use crate::problems::{Finding, Problems};
 use crate::prove::BUDGET;
 use crate::prove::compare::direction::{Figures, InFigures};
 use crate::prove::compare::{self, Comparison, Region, Regions};
-use crate::report::comparison::{Compared, TreeChange};
+use crate::report::comparison::{BuiltOn, Compared, TreeChange, TreeDifference};
 use crate::source::Sources;
 use crate::workspace::OpenRulebook;
 use std::path::{Path, PathBuf};
@@ -36,6 +36,9 @@ pub struct Compare {
     /// The moment for groves, local to them or with an offset [default: now]
     #[arg(long, value_name = "TIME")]
     as_of: Option<String>,
+    /// A rulebook that builds on it and changes with it: told in the same page
+    #[arg(long, value_name = "BOOK", conflicts_with = "git")]
+    also: Vec<String>,
     /// The folder in which overlays may reach for their bases [default: the rulebook's own]
     #[arg(long, value_name = "FOLDER")]
     library: Option<PathBuf>,
@@ -45,6 +48,9 @@ pub struct Compare {
     #[command(flatten)]
     pub(super) lines: LineLength,
 }
+
+/// Open hours of a tree's spray, as instants.
+type OpenHours = Vec<(i64, i64)>;
 
 /// The form of a comparison.
 #[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq, Debug)]
@@ -114,6 +120,7 @@ impl Compare {
         let ([old, new], false) = (&plans[..], in_the_way.any_error()) else { return Ok(End::Unreadable) };
         let regions = if self.format == ComparisonForm::Json { Regions::All } else { Regions::Some };
         let comparison = compare::compare(old, new, BUDGET, regions);
+        let built = self.built(books)?;
         let (mut groves, mut trees) = (Vec::new(), Vec::new());
         for grove in &self.on {
             match self.on_grove(grove, names, &comparison) {
@@ -129,15 +136,41 @@ impl Compare {
             plans: [old, new],
             names,
             sources: &sources,
+            built: &built,
             groves: &groves,
             trees: &trees,
         };
         let text = match self.format {
             ComparisonForm::Text => compared.text(Stream::Results.width(self.lines.width)),
-            ComparisonForm::Json => format!("{:#}\n", compared.json()),
+            ComparisonForm::Json => compared.json(),
             ComparisonForm::Markdown => compared.markdown(),
         };
         Stream::Results.print(&text).map(|()| if comparison.same { End::Done } else { End::Found })
+    }
+
+    /// Compares each rulebook that builds on the new one with itself on the old one.
+    fn built(&self, books: &[Book; 2]) -> Result<Vec<BuiltOn>, Refusal> {
+        let library = self.library.as_deref();
+        let one = |name: &String| {
+            let sides = [books[0].beside(name)?, books[1].beside(name)?];
+            let mut sources = Sources::default();
+            let was = match books {
+                [Book::File(instead), Book::File(named)] => {
+                    OnOtherBase { book: &sides[0], named, instead }.load(library, &mut sources)?
+                }
+                _ => books::load(&sides[0], library, &mut sources)?,
+            };
+            let now = books::load(&sides[1], library, &mut sources)?;
+            let (Some(old), Some(new)) = (&was.plan, &now.plan) else {
+                let message = format!("`{name}` cannot be read on both");
+                return Err(
+                    Refusal::new(message).help(format!("proofread it alone: bloomward proofread {name}"))
+                );
+            };
+            let comparison = compare::compare(old, new, BUDGET, Regions::Some);
+            Ok(BuiltOn { name: name.clone(), comparison })
+        };
+        self.also.iter().map(one).collect()
     }
 
     /// Advises a grove under both rulebooks: returns its name, how many trees it has, and those that differ.
@@ -158,24 +191,33 @@ impl Compare {
         let advisors = [was.advisor(&skies[0]), now.advisor(&skies[1])];
         // A strength is what it amounts to: the same name may stand for more, and another for the same.
         let figures = Figures::of([&was.plan, &now.plan]);
-        let said = |book: usize, tree: usize| -> Option<InFigures> {
-            let case = advisors[book].case_of(&advisors[book].tree(tree))?;
-            Some(figures.in_figures(book, &read[book].plan, &case.decision.verdict))
+        let said = |book: usize, tree: usize| -> Option<(InFigures, OpenHours)> {
+            let advice = advisors[book].tree(tree);
+            let case = advisors[book].case_of(&advice)?;
+            let open =
+                advice.hours.windows.iter().map(|it| (it.from.timestamp(), it.to.timestamp())).collect();
+            Some((figures.in_figures(book, &read[book].plan, &case.decision.verdict), open))
         };
         let count = was.grove.trees.len().min(now.grove.trees.len());
         let title = was.grove.title.to_string();
         let mut changes = Vec::new();
         for tree in 0..count {
-            let (Some(was_said), Some(now_says)) = (said(0, tree), said(1, tree)) else { continue };
-            if was_said.is_same(&now_says) {
+            let (Some((was_said, was_open)), Some((now_says, open))) = (said(0, tree), said(1, tree)) else {
                 continue;
-            }
+            };
+            let difference = match was_said.is_same(&now_says) {
+                true if was_open == open => continue,
+                true => TreeDifference::Hours,
+                false if now_says.must_look() => TreeDifference::MustLook,
+                false => TreeDifference::Verdict,
+            };
             let gauged = advisors.each_ref().map(|advisor| advisor.gauge(tree));
             let can_be = |book: usize, name: &str| readings(&read[book].plan, &gauged[book], name);
             let in_it = |(at, region): (usize, &Region)| region.has(&can_be).then_some(at);
             changes.push(TreeChange {
                 grove: title.clone(),
                 tree: was.grove.trees.name(tree).to_owned(),
+                difference,
                 was: was_said.words,
                 now: now_says.words,
                 regions: comparison.regions.iter().enumerate().filter_map(in_it).collect(),

@@ -290,7 +290,7 @@ fn strength_and_volume(
         {
             let units = match said.speech {
                 Speech::Metric => ["L", "mL", "gal"],
-                Speech::Us | Speech::AsWritten => ["gal", "qt", "L"],
+                Speech::Us | Speech::AsWritten | Speech::Both => ["gal", "qt", "L"],
             };
             let units = units.map(|unit| format!("`\"{last} {unit}\"`")).join(", ");
             let refusal = Refusal::new(language.say("mix.volume.no-unit", &[("word", last)]));

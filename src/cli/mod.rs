@@ -7,6 +7,7 @@ mod advise;
 mod ask;
 mod append;
 mod books;
+mod bulletin;
 mod compare;
 mod confirm;
 mod end;
@@ -69,6 +70,7 @@ pub fn run() -> ExitCode {
         Command::Rehearse(command) => command.run(),
         Command::Compare(command) => command.run(),
         Command::Tidy(command) => command.run(),
+        Command::Bulletin(command) => command.run(),
         Command::Completions(command) => command.run(),
         Command::Man(command) => command.run(),
     };
@@ -115,6 +117,7 @@ enum Command {
     Rehearse(rehearse::Rehearse),
     Compare(compare::Compare),
     Tidy(tidy::Tidy),
+    Bulletin(bulletin::PrintBulletin),
     Completions(shell::Completions),
     #[command(hide = true)]
     Man(shell::Manual),
@@ -139,6 +142,7 @@ impl Command {
             Command::Sprayed(command) => command.storing.printing.lines.width,
             Command::Weather(command) => command.storing.printing.lines.width,
             Command::Tidy(command) => command.lines.width,
+            Command::Bulletin(command) => command.papers.lines.width,
             Command::Completions(_) | Command::Man(_) => None,
         }
     }

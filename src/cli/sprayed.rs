@@ -9,10 +9,10 @@ use super::spray_times::iso;
 use super::spray_words::{SprayWords, TypedSpray, last_ahead};
 use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
-use crate::advice::RuledOut;
+use crate::advice::{RuledOut, rained_on};
 use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolume};
 use crate::labels::{label_record, later_broken};
-use crate::measure::Truth;
+use crate::measure::{Truth, WeatherMeasures};
 use crate::plan::Class;
 use crate::problems::{Level, Problem};
 use crate::report::logged::{LoggedPage, struck_out, tank_words};
@@ -136,6 +136,7 @@ impl Sprayed {
             problem.at.source == spray.at.source && read.sources.place(problem.at).line == line
         });
         remarks.extend(of_row.map(|problem| sentence(&problem.message)));
+        remarks.extend(rain_on(spray, (before, today), logging.words()));
         let row = kept_with(&said.row, spray, read);
         let mut doubts = said.doubts.clone();
         doubts.extend(logging.twice(spray));
@@ -336,6 +337,25 @@ impl Logging<'_> {
         }
         doubts
     }
+}
+
+/// Says what rain fell since a spray that is written down later, and what of it before the spray can have dried.
+fn rain_on(spray: &SprayRow, (logged, today): (&Opened, &Opened), words: Words<'_>) -> Vec<String> {
+    let as_of = logged.as_of.max(today.as_of).to_utc();
+    let weather_measures = WeatherMeasures::new(&logged.plan, logged.weather.as_ref(), &logged.site, as_of);
+    let rained = rained_on(&logged.plan, &weather_measures, spray);
+    let mut said = Vec::new();
+    let soon = rained.soon.filter(|(_, (_, most), _)| *most > 0.0);
+    if let Some((hours, (least, most), forecast)) = soon {
+        let key = if forecast { "logged.rain.soon.forecast" } else { "logged.rain.soon" };
+        said.push(words.say(key, &[("rain", &words.depth(least, most)), ("hours", &hours.to_string())]));
+    }
+    // What fell soon after the spray is told once.
+    let told = soon.map_or(0.0, |(_, (_, most), _)| most);
+    if let Some((least, most)) = rained.since.filter(|(_, most)| *most > told) {
+        said.push(words.say("logged.rain", &[("rain", &words.depth(least, most))]));
+    }
+    said
 }
 
 /// Returns a row with what was used, as the grove says it now: a jug or a tree may leave the grove later.

@@ -1,6 +1,6 @@
 //! From the truth of gates and choices to the verdict.
 
-use super::{Allowed, Rules, products};
+use super::{Allowed, BandRules, Rules, products};
 use crate::plan::{ChoiceId, NameId, Plan, ProductId, Way};
 use crate::situation::CellSet;
 use crate::trace::{Met, Trace, Truth, Verdict};
@@ -29,6 +29,11 @@ impl Weighed {
     /// Grades the bands, then weighs gates and choices.
     pub fn new(plan: &Plan, rules: &Rules, mut cells: Vec<CellSet>) -> Self {
         rules.grade(&mut cells);
+        Self::graded(plan, rules, cells)
+    }
+
+    /// Weighs gates and choices where the bands are graded.
+    pub fn graded(plan: &Plan, rules: &Rules, cells: Vec<CellSet>) -> Self {
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(&cells)).collect::<Vec<_>>();
         let (gates, holds) = (truths(&rules.gates), truths(&rules.choices));
         Self::of_truths(plan, rules, cells, (gates, holds))
@@ -78,7 +83,12 @@ impl Weighed {
             if shut == Truth::Yes {
                 continue;
             }
-            outcomes.extend(self.come_outs(way));
+            match way {
+                Way::Spray(doses) => {
+                    self.come_outs(&mut Vec::with_capacity(doses.len()), doses, &mut outcomes)
+                }
+                Way::Hold => outcomes.push(Outcome::Hold),
+            }
             if shut == Truth::No {
                 outcomes.sort();
                 outcomes.dedup();
@@ -104,24 +114,22 @@ impl Weighed {
         parts.chain(together).max().unwrap_or(Truth::No)
     }
 
-    /// Returns every strength at which an allowed alternative can come out.
-    fn come_outs(&self, way: &Way) -> Vec<Outcome> {
-        let Way::Spray(doses) = way else { return vec![Outcome::Hold] };
-        let mut sprays: Vec<Vec<(ProductId, u8)>> = vec![Vec::new()];
-        for (product, wanted) in doses {
-            let strengths: Vec<u8> = self.product(*product).strengths(*wanted).collect();
-            sprays = sprays
-                .iter()
-                .flat_map(|spray| {
-                    strengths.iter().map(move |strength| {
-                        let mut spray = spray.clone();
-                        spray.push((*product, *strength));
-                        spray
-                    })
-                })
-                .collect();
+    /// Adds every strength at which the rest of an allowed alternative can come out, beside the doses that it begins with.
+    fn come_outs(
+        &self,
+        begun: &mut Vec<(ProductId, u8)>,
+        rest: &[(ProductId, u8)],
+        outcomes: &mut Vec<Outcome>,
+    ) {
+        let Some(((product, wanted), rest)) = rest.split_first() else {
+            outcomes.push(Outcome::Spray(in_order(begun.clone())));
+            return;
+        };
+        for strength in self.product(*product).strengths(*wanted) {
+            begun.push((*product, strength));
+            self.come_outs(begun, rest, outcomes);
+            begun.pop();
         }
-        sprays.into_iter().map(in_order).map(Outcome::Spray).collect()
     }
 
     /// Returns whether an alternative is allowed as written, at no weaker strength, in every state of the world.
@@ -273,13 +281,13 @@ impl Weighed {
         }
         let cells = &self.trace.cells;
         let truths = |logic: &[super::Logic]| logic.iter().map(|it| it.truth(cells)).collect();
-        let rows = |band: &super::rules::BandRules| band.rows.iter().map(|row| row.2.truth(cells)).collect();
+        let rows = |band: &BandRules| band.rows.iter().map(|row| row.2.truth(cells)).collect();
         (self.trace.tasks, self.trace.warnings) = (truths(&rules.tasks), truths(&rules.warnings));
         self.trace.bands = rules.bands.iter().map(|band| (band.name, rows(band))).collect();
         self.trace
     }
 
-    /// Gives up everything but the cells, those of bands graded from the others.
+    /// Gives up everything but the cells.
     pub fn into_cells(self) -> Vec<CellSet> {
         self.trace.cells
     }
@@ -288,28 +296,37 @@ impl Weighed {
 impl Rules {
     /// Grades the bands: writes their cells from those of the other names.
     pub fn grade(&self, cells: &mut [CellSet]) {
-        let mut truths: Vec<Truth> = Vec::new();
         for band in &self.bands {
-            truths.clear();
-            truths.extend(band.rows.iter().map(|(_, _, logic)| logic.truth(cells)));
-            let rows = band.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
-            let levels = crate::measure::grade(rows);
-            let grades = CellSet::new((0..band.levels).filter(|level| levels >> level & 1 == 1).collect());
-            if let (Some(set), Some(grades)) = (cells.get_mut(band.name.index()), grades) {
+            if let (Some(grades), Some(set)) = (band.grades(cells), cells.get_mut(band.name.index())) {
                 *set = grades;
             }
         }
     }
 
+    /// Returns the band of a name.
+    pub fn band(&self, name: NameId) -> Option<&BandRules> {
+        self.bands.iter().find(|band| band.name == name)
+    }
+
     /// Follows an open band down to a name that is no band.
     pub fn below_bands(&self, mut name: NameId, cells: &[CellSet]) -> NameId {
-        while let Some(band) = self.bands.iter().find(|band| band.name == name) {
+        while let Some(band) = self.band(name) {
             match band.rows.iter().find_map(|(_, _, logic)| logic.open_name(cells)) {
                 Some(below) => name = below,
                 None => break,
             }
         }
         name
+    }
+}
+
+impl BandRules {
+    /// Returns the cells that it can be in, from those of the names that its rows speak of.
+    pub fn grades(&self, cells: &[CellSet]) -> Option<CellSet> {
+        let truths: Vec<Truth> = self.rows.iter().map(|(_, _, logic)| logic.truth(cells)).collect();
+        let rows = self.rows.iter().zip(&truths).map(|((caps, level, _), truth)| (*caps, *level, *truth));
+        let levels = crate::measure::grade(rows);
+        CellSet::new((0..self.levels).filter(|level| levels >> level & 1 == 1).collect())
     }
 }
 

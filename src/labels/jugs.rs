@@ -73,10 +73,11 @@ impl Joined<'_> {
         self.plan[self.product].name.clone()
     }
 
-    /// Returns the gate of a line of this product's label.
+    /// Returns the gate of a line of this product's label that counts days or sprays; a cap on amounts is another line.
     fn gate(&self, word: LabelWord) -> Option<GateId> {
         let is = |gate: &Gate| {
-            gate.line.as_ref().is_some_and(|line| line.product == self.product && line.word == word)
+            let is_line = |line: &LabelLine| line.product == self.product && line.word == word;
+            gate.fits.is_none() && gate.line.as_ref().is_some_and(is_line)
         };
         self.plan.gates.iter().position(is).map(|at| GateId(at as u32))
     }

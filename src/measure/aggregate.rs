@@ -143,7 +143,7 @@ impl WeatherMeasures<'_> {
             FoundWindow::Never(why) => Reading::because(Extent::EMPTY, Cause::Empty(why)),
             FoundWindow::Unknown(cause) => {
                 let extent = Extent::anything(kind, self.plan);
-                let may_be_empty = matches!(cause, Cause::Sprays(_)) || may_be_of_nothing(aggregate);
+                let may_be_empty = matches!(cause, Cause::Sprays(_)) || aggregate.is_empty_of_nothing();
                 Reading::because(if may_be_empty { extent.or_empty() } else { extent }, cause)
             }
             FoundWindow::AnyOf(all, cause) => {
@@ -257,16 +257,6 @@ fn quick(which: Statistic, totals: &Totals) -> Option<Extent> {
 
 fn each_hour(stretches: &Stretches) -> impl Iterator<Item = i64> + '_ {
     stretches.each().flat_map(|(from, to)| from..to)
-}
-
-/// Returns whether an aggregate of nothing is empty; else it is zero.
-fn may_be_of_nothing(aggregate: &Aggregate) -> bool {
-    match aggregate {
-        Aggregate::Hours(_) | Aggregate::Spell(_) | Aggregate::Spells(..) | Aggregate::Days(..) => false,
-        Aggregate::Of(which, _) | Aggregate::While(which, ..) | Aggregate::InSpell(which, ..) => {
-            *which != Statistic::Total
-        }
-    }
 }
 
 /// An hour or a day of a window.

@@ -3,6 +3,7 @@
 //! Comes in: what was seen of the tree and sprayed on it ([`Facts`]), the weather ([`WeatherMeasures`]), and a [`World`].
 //! Names are computed in the plan's order, each once.
 
+use super::caused_truth::CausedTruth;
 use super::panicles::{statistic_of_numbers, statistic_of_words};
 use super::{
     Cause, Extent, Facts, Gauged, GaugedGroup, History, InDoubt, LogGap, NoValue, Placed, Reading, Truth,
@@ -112,15 +113,6 @@ struct ValuesSoFar<'a> {
     gauged: &'a Gauged,
 }
 
-/// A truth with what it hangs on.
-struct CausedTruth {
-    truth: Truth,
-    cause: Option<Cause>,
-    forecast: bool,
-    /// Whether it is so because of an assumed value.
-    assumed: bool,
-}
-
 impl ValuesSoFar<'_> {
     fn read(&self, id: NameId, name: &Name) -> Reading {
         match &name.origin {
@@ -161,7 +153,7 @@ impl ValuesSoFar<'_> {
                     },
                     Truth::Open => Reading {
                         extent: reading.extent.or_empty(),
-                        cause: valid.cause.or(reading.cause),
+                        cause: valid.cause.cloned().or(reading.cause),
                         forecast: reading.forecast || valid.forecast,
                         assumed: reading.assumed || valid.assumed,
                     },
@@ -279,14 +271,11 @@ impl ValuesSoFar<'_> {
 
     fn panicles(&self, quantifier: Quantifier, condition: &Condition) -> Reading {
         let groups = (0..self.gauged.groups.len()).map(|group| self.condition(condition, Some(group)));
-        let groups: Vec<CausedTruth> = groups.collect();
-        let truths = groups.iter().map(|it| it.truth);
-        let (truth, enough) = match quantifier {
-            Quantifier::Some => (Truth::any(truths), Truth::Yes),
-            Quantifier::All => (Truth::all(truths), Truth::No),
+        let CausedTruth { truth, cause, assumed, .. } = match quantifier {
+            Quantifier::Some => CausedTruth::any(groups),
+            Quantifier::All => CausedTruth::all(groups),
         };
-        let CausedTruth { cause, assumed, .. } = joined(&groups, truth, enough);
-        Reading { cause, assumed, ..Reading::known(truth.extent()) }
+        Reading { cause: cause.cloned(), assumed, ..Reading::known(truth.extent()) }
     }
 
     fn share_of_panicles(&self, condition: &Condition) -> Reading {
@@ -306,9 +295,9 @@ impl ValuesSoFar<'_> {
             crate::units::clean(counted.sum::<f64>())
         };
         let extent = Extent::between(sum(|truth| truth == Truth::Yes), sum(|truth| truth != Truth::No));
-        let open = if extent.is_settled() { Truth::Yes } else { Truth::Open };
+        let cause = groups.iter().find_map(|it| it.cause).filter(|_| !extent.is_settled());
         let assumed = groups.iter().any(|it| it.assumed);
-        Reading { cause: first_cause(&groups, open), assumed, ..Reading::known(extent) }
+        Reading { cause: cause.cloned(), assumed, ..Reading::known(extent) }
     }
 
     fn share_of_trees(&self, of: NameId, condition: &Condition) -> Reading {
@@ -322,8 +311,11 @@ impl ValuesSoFar<'_> {
         let low = low + if own.truth == Truth::Yes { 1.0 } else { 0.0 };
         let high = high + if own.truth == Truth::No { 0.0 } else { 1.0 };
         let extent = Extent::between(low / all.max(1.0), high / all.max(1.0));
-        let cause =
-            if extent.is_settled() { None } else { own.cause.or(Some(Cause::Unseen(Unseen::SomeOthers))) };
+        let cause = if extent.is_settled() {
+            None
+        } else {
+            own.cause.cloned().or(Some(Cause::Unseen(Unseen::SomeOthers)))
+        };
         Reading { cause, forecast: own.forecast, assumed: own.assumed, ..Reading::known(extent) }
     }
 
@@ -394,7 +386,7 @@ impl ValuesSoFar<'_> {
         Reading { extent: Extent::words(set), cause: used.cause.filter(|_| !set.is_power_of_two()), ..used }
     }
 
-    fn condition(&self, condition: &Condition, group: Option<usize>) -> CausedTruth {
+    fn condition(&self, condition: &Condition, group: Option<usize>) -> CausedTruth<'_> {
         match condition {
             Condition::Test(test) => match test.subject {
                 Subject::Name(name) => {
@@ -409,51 +401,18 @@ impl ValuesSoFar<'_> {
                     };
                     CausedTruth {
                         truth,
-                        cause: reading.filter(|_| truth == Truth::Open).and_then(|it| it.cause.clone()),
+                        cause: reading.filter(|_| truth == Truth::Open).and_then(|it| it.cause.as_ref()),
                         forecast: reading.is_some_and(|it| it.forecast),
                         assumed: reading.is_some_and(|it| it.assumed),
                     }
                 }
-                Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => {
-                    CausedTruth { truth: Truth::Open, cause: None, forecast: false, assumed: false }
-                }
+                Subject::Series(_) | Subject::Hourly(_) | Subject::Daily(_) => CausedTruth::OPEN,
             },
-            Condition::Not(inner) => {
-                let inner = self.condition(inner, group);
-                CausedTruth { truth: inner.truth.not(), ..inner }
-            }
-            Condition::All(parts) => {
-                let parts: Vec<CausedTruth> = parts.iter().map(|part| self.condition(part, group)).collect();
-                joined(&parts, Truth::all(parts.iter().map(|it| it.truth)), Truth::No)
-            }
-            Condition::Any(parts) => {
-                let parts: Vec<CausedTruth> = parts.iter().map(|part| self.condition(part, group)).collect();
-                joined(&parts, Truth::any(parts.iter().map(|it| it.truth)), Truth::Yes)
-            }
+            Condition::Not(inner) => self.condition(inner, group).not(),
+            Condition::All(parts) => CausedTruth::all(parts.iter().map(|part| self.condition(part, group))),
+            Condition::Any(parts) => CausedTruth::any(parts.iter().map(|part| self.condition(part, group))),
         }
     }
-}
-
-/// Joins conditions; `enough` is the truth that one of them alone gives to all.
-fn joined(parts: &[CausedTruth], truth: Truth, enough: Truth) -> CausedTruth {
-    let forecast = parts.iter().any(|it| it.forecast);
-    CausedTruth {
-        truth,
-        cause: first_cause(parts, truth),
-        forecast,
-        assumed: rests_on_assumed(parts, truth, enough),
-    }
-}
-
-/// Returns whether a joined truth is so because of an assumed value: not where one part that was seen is enough for it.
-fn rests_on_assumed(parts: &[CausedTruth], truth: Truth, enough: Truth) -> bool {
-    let seen = |it: &CausedTruth| it.truth == truth && !it.assumed;
-    parts.iter().any(|it| it.assumed) && !(truth == enough && parts.iter().any(seen))
-}
-
-fn first_cause(parts: &[CausedTruth], truth: Truth) -> Option<Cause> {
-    let open = parts.iter().filter(|it| it.truth == Truth::Open);
-    if truth == Truth::Open { open.filter_map(|it| it.cause.clone()).next() } else { None }
 }
 
 fn text(text: TextId) -> Reading {

@@ -6,6 +6,7 @@
 mod extent;
 mod truth;
 mod cause;
+mod caused_truth;
 mod comparison;
 mod table;
 mod arithmetic;

@@ -136,7 +136,8 @@ impl OfLog {
                 ExprNode::SpraysOf(..) | ExprNode::AmountOf(..) | ExprNode::AmountOfProduct(..) => true,
                 ExprNode::Aggregate(aggregate, window) => {
                     let (condition, series) = parts(aggregate);
-                    matches!(window, Window::SinceLast(_) | Window::Since(_))
+                    window.spray().is_some()
+                        || matches!(window, Window::Since(_))
                         || condition.is_some_and(|condition| self.condition(condition))
                         || matches!(series, Some(HourSeries::Daily(id)) if self.daily(id))
                 }
@@ -166,7 +167,9 @@ pub(super) fn reach(plan: &Plan) -> (i64, i64) {
         let days = |count: u32| (i64::from(count) + 2).saturating_mul(25);
         match window {
             Window::LastHours(count) => back = back.max(i64::from(*count)),
-            Window::NextHours(count) => ahead = ahead.max(i64::from(*count)),
+            Window::NextHours(count) | Window::HoursAfterLast(count, _) => {
+                ahead = ahead.max(i64::from(*count));
+            }
             Window::LastDays(count) | Window::LastNights(count) => back = back.max(days(*count)),
             Window::NextDays(count) | Window::NextNights(count) => ahead = ahead.max(days(*count)),
             Window::Today | Window::Tonight => ahead = ahead.max(days(1)),
@@ -198,6 +201,7 @@ pub(super) fn usual_reach(plan: &Plan) -> i64 {
         | Window::SinceDayOfYear { .. }
         | Window::SinceDate { .. }
         | Window::SinceLast(_)
+        | Window::HoursAfterLast(..)
         | Window::Since(_) => back = back.max(YEAR),
         _ => {}
     };

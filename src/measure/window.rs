@@ -116,6 +116,9 @@ impl Now<'_> {
             (Window::SinceLast(what), _) => {
                 self.since_last(history.last_spray(what), what).map(|from| Stretches::one(from, now))
             }
+            (Window::HoursAfterLast(count, what), _) => self
+                .since_last(history.last_spray(what), what)
+                .map(|from| Stretches::one(from, from + i64::from(*count))),
             (Window::Since(name), _) => {
                 self.observed(*name, history).map(|day| Stretches::one(self.grid.day_start(day, 0), now))
             }
@@ -177,7 +180,8 @@ impl Now<'_> {
                 | Window::Tonight
                 | Window::ThatNight
                 | Window::HoursToThatHour(_)
-                | Window::HoursAfterThatHour(_),
+                | Window::HoursAfterThatHour(_)
+                | Window::HoursAfterLast(..),
                 _,
             ) => FoundWindow::Unknown(Cause::Doubt(InDoubt::NoDays)),
         }

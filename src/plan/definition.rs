@@ -108,9 +108,9 @@ impl<'p> Definitions<'p> {
         let Some(name) = self.plan.names.get(id.index()) else { return };
         self.hash_kind(name.kind, to);
         match &name.origin {
-            Origin::Observed(seen) => {
+            Origin::Observed(_) => {
+                // What of it is taken says nothing of what it is.
                 (0u8, &name.word, name.scope).hash(to);
-                seen.range.map(|(low, high)| (low.to_bits(), high.to_bits())).hash(to);
             }
             Origin::Measure(measure) => {
                 1u8.hash(to);
@@ -323,6 +323,10 @@ impl<'p> Definitions<'p> {
             Window::Since(name) => (0u8, self.name(*name)).hash(to),
             Window::SinceLast(what) => {
                 1u8.hash(to);
+                self.hash_sprayed(what, to);
+            }
+            Window::HoursAfterLast(hours, what) => {
+                (3u8, hours).hash(to);
                 self.hash_sprayed(what, to);
             }
             Window::ThisSeason => (2u8, self.plan.head.season).hash(to),

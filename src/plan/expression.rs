@@ -270,6 +270,18 @@ pub enum Aggregate {
     InSpell(Statistic, HourSeries, Spell),
 }
 
+impl Aggregate {
+    /// Returns whether the aggregate of no hours is empty; else it is zero.
+    pub fn is_empty_of_nothing(&self) -> bool {
+        match self {
+            Aggregate::Hours(_) | Aggregate::Spell(_) | Aggregate::Spells(..) | Aggregate::Days(..) => false,
+            Aggregate::Of(which, _) | Aggregate::While(which, ..) | Aggregate::InSpell(which, ..) => {
+                *which != Statistic::Total
+            }
+        }
+    }
+}
+
 /// A spell of hours.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spell {
@@ -351,6 +363,8 @@ pub enum Window {
     DaysToThatDay(u32),
     /// From the hour after the last spray to now.
     SinceLast(Sprayed),
+    /// So many hours from the hour after the last spray on, be they over or not.
+    HoursAfterLast(u32, Sprayed),
     /// From a date to now, or to that day.
     SinceDate {
         /// The date.
@@ -369,4 +383,14 @@ pub enum Window {
     },
     /// From an observed date to now.
     Since(NameId),
+}
+
+impl Window {
+    /// Returns the spray at which the window begins.
+    pub fn spray(&self) -> Option<&Sprayed> {
+        match self {
+            Window::SinceLast(what) | Window::HoursAfterLast(_, what) => Some(what),
+            _ => None,
+        }
+    }
 }

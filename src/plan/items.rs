@@ -30,8 +30,8 @@ pub struct Head {
     pub window: (f64, f64),
     /// The share of missing hours that a weather window may have.
     pub gaps: f64,
-    /// Within so much of a threshold a reading of this series is a close call; amounts in base units.
-    pub accuracy: Vec<(super::Series, f64)>,
+    /// Within so much of a threshold a reading of this series is a close call: amounts in base units, with the unit as written.
+    pub accuracy: Vec<(super::Series, f64, Unit)>,
     /// Whom to ring.
     pub contact: Option<Arc<str>>,
     /// What is always printed.

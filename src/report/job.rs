@@ -101,7 +101,7 @@ fn part_words(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) -> String {
     }
     amounts.extend(made.map(|mix| match words.speech {
         Speech::Metric => words.say("tank.for.liter", &[("amount", &words.amount(&mix.per_litre))]),
-        Speech::Us | Speech::AsWritten => {
+        Speech::Us | Speech::AsWritten | Speech::Both => {
             words.say("tank.for.gallon", &[("amount", &words.amount(&mix.per_gallon))])
         }
     }));

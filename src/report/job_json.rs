@@ -103,7 +103,7 @@ impl VolumeEntry {
     pub(super) fn of(cubic: f64, speech: Speech) -> Self {
         let unit = match speech {
             Speech::Metric => "L",
-            Speech::Us | Speech::AsWritten => "gal",
+            Speech::Us | Speech::AsWritten | Speech::Both => "gal",
         };
         Self { value: Number(plain(unit).map_or(0.0, |unit| unit.amount_from_base(cubic))), unit }
     }

@@ -5,6 +5,7 @@
 
 mod advice_json;
 mod ask;
+pub mod bulletin;
 mod case_json;
 pub mod comparison;
 mod crew;

@@ -43,6 +43,18 @@ pub fn findings(overlay: &Plan, tightening: &Tightening) -> Problems {
         );
         problems.push(Problem::new(Finding::LoosensBase, head, message));
     }
+    for (name, now, was) in &tightening.weaker_promises {
+        let message = format!(
+            "it says that it only tightens its base, and its promise `{name}` is not shown to promise as much"
+        );
+        let help = "no verdict changes by that, but nothing proves any more what the base promises: keep its promise, and \
+                    add one of your own";
+        problems.push(
+            Problem::new(Finding::PromiseDropped, *now, message)
+                .related(*was, "the base promises it here")
+                .help(help),
+        );
+    }
     for not_proved in &tightening.not_proved {
         problems.push(match not_proved {
             NotProved::Verdicts => Problem::new(
@@ -66,6 +78,8 @@ fn words(how: Loosens) -> &'static str {
         Loosens::Hours => "leaves hours open that the base shuts",
         Loosens::Window => "takes a shorter spray window, or looks for one further ahead",
         Loosens::Gaps => "lets more hours be missing",
+        Loosens::Accuracy => "takes instruments to be off by less, so that fewer readings are close calls",
+        Loosens::Season => "counts from another day of the year, and so what a label allows in a season",
         Loosens::Within => "gives more time",
         Loosens::Recheck => "asks to look again later",
         Loosens::Label => "allows more",
@@ -77,6 +91,7 @@ fn words(how: Loosens) -> &'static str {
         Loosens::Range => "has another range, so that more is taken, or what was not seen can be less",
         Loosens::Seen => "asks something else under the same name",
         Loosens::Scale => "has other levels or codes",
+        Loosens::Always => "no longer refuses every grove that the base refuses as an error in the data",
         Loosens::Counted => "is counted otherwise in the log: other groups, or another ingredient",
         Loosens::Organic => "is allowed in certified organic groves",
         Loosens::Caution | Loosens::HeadCaution => "is gone",

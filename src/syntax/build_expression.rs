@@ -427,6 +427,12 @@ impl<'s> PieceWalk<'s, '_> {
             Rule::this_season => Ok(Window::ThisSeason),
             Rule::that_day => Ok(Window::ThatDay),
             Rule::that_night => Ok(Window::ThatNight),
+            Rule::kw_the => {
+                let number = self.number()?;
+                self.expect(Rule::unit_h)?;
+                self.expect(Rule::after_the_last)?;
+                Ok(Window::HoursAfterLast(number, self.sprayed()?))
+            }
             Rule::kw_since if self.skip(Rule::kw_last) => Ok(Window::SinceLast(self.sprayed()?)),
             Rule::kw_since => match self.peek() {
                 Some(Rule::date) => Ok(Window::SinceDate(self.date()?, self.ends_on_that_day(whole))),

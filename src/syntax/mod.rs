@@ -23,7 +23,7 @@ use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
 use read_item::{Failure, ItemText};
 use std::ops::Range;
-pub use tidy::{quoted, tidy, tidy_text};
+pub use tidy::{ClauseLine, ItemClauses, quoted, tidy, tidy_text};
 use tree::{Item, Tree};
 
 /// How many problems of one file are reported.

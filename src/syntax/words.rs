@@ -97,6 +97,7 @@ pub(super) fn phrase(rule: Rule) -> Option<String> {
         Rule::to_that_hour,
         Rule::after_that_hour,
         Rule::to_that_day,
+        Rule::after_the_last,
     ];
     let name = format!("{rule:?}");
     if phrases.contains(&rule) {

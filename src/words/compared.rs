@@ -5,7 +5,7 @@ use super::comparisons::Measured;
 use crate::explain::{Compared, PanicleValues};
 use crate::measure::{Extent, Reading, Truth, compare, kind_of_series};
 use crate::plan::spaced;
-use crate::plan::{Compare, Condition, Kind, Name, NameId, Subject, Test};
+use crate::plan::{Compare, Condition, ExprNode, Kind, Name, NameId, Quantifier, Subject, Test};
 use crate::trace::Sense;
 use crate::units::Unit;
 
@@ -59,11 +59,15 @@ impl Words<'_> {
         unknown(&id, &met.readings) || of_panicles.into_iter().any(|(id, readings)| unknown(id, readings))
     }
 
-    /// Returns a condition without values.
+    /// Returns a condition without values; a part that is joined otherwise than the whole stands in parentheses.
     pub fn condition(&self, condition: &Condition, sense: Sense) -> String {
+        self.joined(condition, sense, None)
+    }
+
+    fn joined(&self, condition: &Condition, sense: Sense, within: Option<&str>) -> String {
         let (key, parts) = match (condition, sense) {
             (Condition::Test(test), sense) => return self.test(test, sense),
-            (Condition::Not(inner), sense) => return self.condition(inner, sense.turned()),
+            (Condition::Not(inner), sense) => return self.joined(inner, sense.turned(), within),
             (Condition::All(parts), Sense::Asked) | (Condition::Any(parts), Sense::Refused) => {
                 ("list.and", parts)
             }
@@ -71,15 +75,20 @@ impl Words<'_> {
                 ("list.or", parts)
             }
         };
-        let parts: Vec<String> = parts.iter().map(|part| self.condition(part, sense)).collect();
-        self.language.listed(key, &parts)
+        let words: Vec<String> = parts.iter().map(|part| self.joined(part, sense, Some(key))).collect();
+        let said = self.language.listed(key, &words);
+        let nested = words.len() > 1 && within.is_some_and(|within| within != key);
+        if nested { format!("({said})") } else { said }
     }
 
     /// Returns a comparison without a value.
     fn test(&self, test: &Test, sense: Sense) -> String {
         let (label, kind, unit): (String, Kind, &Unit) = match test.subject {
             Subject::Name(id) => match self.plan.names.get(id.index()) {
-                Some(item) => (item.label.to_string(), item.kind, &item.unit),
+                Some(item) => match self.of_panicles(item, asks_yes(&test.compare, sense)) {
+                    Some(words) => return words,
+                    None => (item.label.to_string(), item.kind, &item.unit),
+                },
                 None => return test.written.to_string(),
             },
             Subject::Series(series) => {
@@ -109,6 +118,39 @@ impl Words<'_> {
         let (_, asked) = self.asked(measured, &test.compare, sense, None);
         let key = if needs_is(kind, &test.compare) { "met.is" } else { "met.value" };
         self.say(key, &[("name", &label), ("value", &asked)])
+    }
+
+    /// Returns a question about panicles that has no name of its own, as it holds or not; nothing of another name.
+    fn of_panicles(&self, item: &Name, holds: bool) -> Option<String> {
+        match item.node()? {
+            ExprNode::Panicles(quantifier, condition) if item.hidden => {
+                Some(self.quantified(*quantifier, condition, holds))
+            }
+            _ => None,
+        }
+    }
+
+    fn quantified(&self, quantifier: Quantifier, condition: &Condition, holds: bool) -> String {
+        let key = match (quantifier, holds) {
+            (Quantifier::Some, true) => "condition.some-panicles",
+            (Quantifier::All, true) => "condition.all-panicles",
+            (Quantifier::Some, false) => "condition.no-panicles",
+            (Quantifier::All, false) => "condition.not-all-panicles",
+        };
+        self.say(key, &[("condition", &self.condition(condition, Sense::Asked))])
+    }
+
+    /// Returns what a name stands for where it asks about panicles or trees: `some panicles with stage full bloom`.
+    pub fn stands_for(&self, name: &Name) -> Option<String> {
+        let asked = |key: &str, condition: &Condition| {
+            Some(self.say(key, &[("condition", &self.condition(condition, Sense::Asked))]))
+        };
+        match name.node()? {
+            ExprNode::Panicles(quantifier, condition) => Some(self.quantified(*quantifier, condition, true)),
+            ExprNode::ShareOfPanicles(condition) => asked("condition.share-of-panicles", condition),
+            ExprNode::ShareOfTrees(_, condition) => asked("condition.share-of-trees", condition),
+            _ => None,
+        }
     }
 
     fn yes_or_no(&self, id: NameId, item: &Name, met: &Compared) -> String {

@@ -1,6 +1,6 @@
 //! Comparisons: what a rule asks of a value.
 
-use super::Words;
+use super::{Speech, Words};
 use crate::measure::Extent;
 use crate::plan::{Bound, Compare, Kind, Name, Order};
 use crate::trace::Sense;
@@ -83,12 +83,7 @@ impl Words<'_> {
     }
 
     /// Returns what lies between two ends, each in words and whether it counts itself.
-    pub(super) fn ends(
-        &self,
-        kind: Kind,
-        low: Option<(String, bool)>,
-        high: Option<(String, bool)>,
-    ) -> String {
+    pub fn ends(&self, kind: Kind, low: Option<(String, bool)>, high: Option<(String, bool)>) -> String {
         let on_time = matches!(kind, Kind::Date | Kind::Clock);
         let one = |key: &str, time: &str, at: &str| self.of(if on_time { time } else { key }, at);
         let (low, high) = match (low, high) {
@@ -132,7 +127,27 @@ impl Words<'_> {
                 let (number, value) = show_beside(number, value, &symbol);
                 (Some(number), value)
             }
-            None => (None, crate::units::show(value, &symbol)),
+            None => (
+                None,
+                self.in_other_system(item.kind, unit, bound.value(), crate::units::show(value, &symbol)),
+            ),
+        }
+    }
+
+    /// Returns a number as it is shown, where both systems are spoken with that of the other behind it.
+    pub fn in_other_system(&self, kind: Kind, unit: &Unit, base: f64, shown: String) -> String {
+        // Nothing at all is nothing in every unit, but for a point on a scale.
+        if self.speech != Speech::Both || base == 0.0 && kind != Kind::Temperature {
+            return shown;
+        }
+        let said = |speech: Speech| {
+            let (value, symbol) = speech.parts(kind, unit, base);
+            crate::units::show(value, &symbol)
+        };
+        let other = [Speech::Metric, Speech::Us].map(said).into_iter().find(|it| *it != shown);
+        match other {
+            Some(other) => self.say("value.other-system", &[("written", &shown), ("other", &other)]),
+            None => shown,
         }
     }
 

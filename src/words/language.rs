@@ -30,14 +30,14 @@ impl Language {
             Language::English,
             "en",
             catalogue!(
-                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "season"
+                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "season"
             ),
         ),
         (
             Language::Spanish,
             "es",
             catalogue!(
-                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "season"
+                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "season"
             ),
         ),
     ];

@@ -8,6 +8,8 @@ use crate::units::{Dimension, Unit, plain};
 pub enum Speech {
     /// As the rulebook's author wrote them.
     AsWritten,
+    /// As the rulebook's author wrote them; thresholds also in the other system, in parentheses.
+    Both,
     /// Degrees Fahrenheit, miles, inches, gallons, ounces.
     Us,
     /// Degrees Celsius, kilometres, millimetres, litres, grams.
@@ -67,7 +69,7 @@ impl Speech {
     /// Returns the unit in which a quantity written in this one is said.
     pub fn unit(self, written: &Unit) -> Unit {
         let table = match self {
-            Speech::AsWritten => return written.clone(),
+            Speech::AsWritten | Speech::Both => return written.clone(),
             Speech::Us => US,
             Speech::Metric => METRIC,
         };

@@ -40,7 +40,7 @@ impl Words<'_> {
         };
         match self.speech {
             Speech::Metric => format!("{} ({})", told("L", 2), other("gal")),
-            Speech::Us | Speech::AsWritten => format!("{} ({})", told("gal", 2), other("L")),
+            Speech::Us | Speech::AsWritten | Speech::Both => format!("{} ({})", told("gal", 2), other("L")),
         }
     }
 

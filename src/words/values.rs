@@ -4,8 +4,8 @@ use super::Words;
 use super::comparisons::Measured;
 use super::days::{day_of, time_of};
 use crate::measure::{Possible, Reading};
-use crate::plan::{Expr, ExprNode, Kind, Name, NameId, Origin, TextId};
-use crate::units::{Dimension, clean, show};
+use crate::plan::{Datum, Expr, ExprNode, Kind, Name, NameId, Origin, TextId};
+use crate::units::{Dimension, Unit, clean, show};
 
 impl Words<'_> {
     /// Returns what a value is: `61 °F`, `between 40 % and 60 %`, `full bloom`, `not known (nobody looked)`.
@@ -147,6 +147,21 @@ impl Words<'_> {
         }
         let word = kind.list().and_then(|list| self.plan[list].words.get(usize::from(place)));
         word.map_or_else(String::new, |word| word.shown.to_string())
+    }
+
+    /// Returns a value of a kind, numbers in a unit.
+    pub fn datum(&self, kind: Kind, unit: &Unit, datum: Datum) -> String {
+        match datum {
+            Datum::Number(base) => {
+                let shown = self.number_of(Measured { kind, unit, of_spray: false }, base);
+                if matches!(kind, Kind::Date | Kind::Clock) {
+                    return shown;
+                }
+                self.in_other_system(kind, unit, base, shown)
+            }
+            Datum::Word(place) => self.word(kind, place),
+            Datum::Text(text) => self.text(text),
+        }
     }
 
     /// Returns a text of the rulebook; another than those it names has no words here.

@@ -64,6 +64,18 @@ fn the_order_that_follows_from_a_change_is_used() {
             less,
         ),
         ("total rain over last 48 h", "total rain over last 60 h", "at least 5 mm", more),
+        (
+            "total rain over the 2 h after the last copper",
+            "total rain over the 3 h after the last copper",
+            "at least 5 mm",
+            more,
+        ),
+        (
+            "total rain over the 2 h after the last copper",
+            "total rain over the 3 h after the last sulfur",
+            "at least 5 mm",
+            either,
+        ),
         ("mean temperature over last 48 h", "mean temperature over last 60 h", "at least 20 °C", either),
         (
             "hours with humidity at least 85 % over last 24 h",

@@ -140,7 +140,7 @@ fn the_command_compares_and_names_the_side_that_cannot_be_read() {
     assert!(out.contains("The same verdicts and doses in every situation, proved."), "{out}");
     let (out, _) = ran(&["compare", &old, &new, "--width", "60"], 1);
     assert!(out.lines().skip(2).all(|line| line.chars().count() <= 60), "{out}");
-    for words in ["gate heat-gate", "figure hot: 30 °C becomes 25 °C", "heat from 25 °C to below 30 °C"] {
+    for words in ["gate heat-gate", "`figure hot`: 30 °C → 25 °C", "heat from 25 °C to below 30 °C"] {
         assert!(out.replace("\n            ", " ").contains(words), "{words}\n{out}");
     }
     let (out, _) = ran(&["compare", &old, &new, "--format", "json"], 1);
@@ -156,17 +156,12 @@ fn the_command_compares_and_names_the_side_that_cannot_be_read() {
         (&true.into(), &"rest".into())
     );
     let (out, _) = ran(&["compare", &old, &new, "--width", "80"], 1);
-    let turn = "spray sulfur 2 g/L → spray copper 1 g/L";
-    let is_one_row = out.lines().any(|line| line.trim_start() == format!("{turn} (other product)"));
-    assert!(is_one_row && out.contains("except where `rest` decides"), "{out}");
-    assert!(
-        out.contains("1. `gate heat-gate` (`hot` 30 °C → 25 °C): spray sulfur 2 g/L → spray copper"),
-        "{out}"
-    );
+    let is_one_row = out.lines().any(|line| line == "  sulfur 2 g/L → copper 1 g/L (other product)");
+    assert!(is_one_row, "{out}");
+    assert!(out.contains("1. `figure hot`: 30 °C → 25 °C\n") && out.contains("(`gate heat-gate`)"), "{out}");
     let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
     assert!(
-        out.starts_with("### ")
-            && out.contains("| spray sulfur 2 g/L | spray copper 1 g/L | other product |"),
+        out.starts_with("### ") && out.contains("| sulfur 2 g/L | copper 1 g/L | other product |"),
         "{out}"
     );
     let (_, error) = ran(&["compare", &old, &bad], 2);
@@ -214,13 +209,15 @@ fn the_summary_names_hours_and_words() {
         let new = write("new.rulebook", rules);
         let (out, _) = ran(&["compare", &old, &new], status);
         out.lines()
-            .skip_while(|line| !line.starts_with(['T', 'O']))
+            .skip_while(|line| !line.starts_with(['T', 'O', '1', '2']))
             .take_while(|line| !line.is_empty())
             .map(|line| line.trim().to_owned() + " ")
             .collect::<String>()
     };
     let proved = "The same verdicts and doses in every situation, proved; ";
-    let same = format!("{proved}a jug's own label, missing weather and the log are not part of it; ");
+    let same = format!(
+        "1 item changes. {proved}a jug's own label, missing weather and the log are not part of it; "
+    );
     assert_eq!(
         summary(&rules.replace("15 km/h", "12 km/h"), 1),
         format!("{same}fewer hours by gate windy. ")
@@ -229,7 +226,7 @@ fn the_summary_names_hours_and_words() {
     let both = rules.replace("15 km/h", "12 km/h").replace("hot = 30 °C", "hot = 25 °C");
     let said = summary(&both, 1);
     assert!(
-        said.starts_with("Other product: 1 change of verdict; ")
+        said.starts_with("2 items change. Other product (1 change of verdict); ")
             && said.ends_with("; fewer hours by gate windy. "),
         "{said}"
     );
@@ -296,7 +293,8 @@ fn a_caution_left_out_or_added_is_an_item() {
     let items: Vec<String> = json["items"].as_array().unwrap().iter().map(item).collect();
     assert_eq!(items, ["omitted caution \"Wear gloves.\"", "added caution \"Wear goggles.\""]);
     let (out, _) = ran(&["compare", &old, &new, "--format", "markdown"], 1);
-    assert!(out.contains("caution \"Wear gloves.\": omitted"), "{out}");
+    assert!(out.contains("`caution \"Wear gloves.\"`: omitted"), "{out}");
+    assert!(out.contains("left out because: goggles do"), "{out}");
     ran(&["compare", &old, &old], 0);
 }
 

@@ -1,11 +1,13 @@
 //! Edits of a rulebook's text: every number moved up and down, every condition widened and narrowed, every gate, clause, row and
-//! choice dropped or changed, every product taken out with all that refers to it.
+//! choice dropped or changed, every product taken out with all that refers to it; what is always so, what is taken for known, and
+//! the head.
 
 use crate::edits_dropped::{clauses, items, without_choice, without_product};
 
 /// One edit of a rulebook, and what was done.
 pub struct Edit {
-    /// The kind of the item: `figure`, `gate`; of measures, dailies, hourlies and tallies `definition`; `drop` of a whole product.
+    /// The kind of the item: `figure`, `gate`; of measures, dailies, hourlies and tallies `definition`; of gates of hours and of
+    /// which hours are better `hours`; of observations `known`; `drop` of a whole product.
     pub kind: &'static str,
     /// What was done, `figure hot: 90 becomes 92`.
     pub what: String,
@@ -57,7 +59,7 @@ impl Edit {
 }
 
 /// The kinds of items that are edited, each with what it is counted as.
-const KINDS: [(&str, &str); 10] = [
+const KINDS: [(&str, &str); 15] = [
     ("figure", "figure"),
     ("measure", "definition"),
     ("daily", "definition"),
@@ -68,6 +70,11 @@ const KINDS: [(&str, &str); 10] = [
     ("gate", "gate"),
     ("product", "product"),
     ("choice", "choice"),
+    ("prefer", "hours"),
+    ("always", "always"),
+    ("observe", "known"),
+    ("scale", "scale"),
+    ("rulebook", "head"),
 ];
 
 /// Words and what is written for them: a condition is widened or narrowed, a strength is another.
@@ -106,6 +113,7 @@ pub fn edits(text: &str) -> Vec<Edit> {
         let (Some(kind), Some(name)) = (words.get(at), words.get(at + 1)) else { continue };
         let Some((_, counted)) = KINDS.iter().find(|(it, _)| it == kind) else { continue };
         let called = format!("{kind} {name}");
+        let counted = if item.contains("in hours when") { &"hours" } else { counted };
         let mut put = |what: String, (from, to): (usize, usize), with: &str| {
             all.push(Edit {
                 kind: counted,
@@ -140,8 +148,11 @@ pub fn edits(text: &str) -> Vec<Edit> {
             let word = clause.split_whitespace().next().unwrap_or_default();
             let is_row = *kind == "table" && word.starts_with(|sign: char| sign == '"' || sign.is_numeric());
             let is_level = *kind == "band" && clause.contains(" if ");
-            let is_known =
-                ["unless", "or", "outranks", "label", "holds", "if", "add", "reset"].contains(&word);
+            let is_known = [
+                "unless", "or", "outranks", "label", "holds", "if", "add", "reset", "lasts", "range",
+                "accuracy",
+            ]
+            .contains(&word);
             if is_row || is_level || is_known {
                 let line = clause.split_whitespace().collect::<Vec<_>>().join(" ");
                 put(format!("without `{line}`"), (from, to), "");
@@ -157,13 +168,25 @@ pub fn edits(text: &str) -> Vec<Edit> {
             at += line.len();
         }
         match *kind {
-            "gate" => drop(put("dropped".to_owned(), (0, item.len()), "")),
+            "gate" | "always" | "prefer" => drop(put("dropped".to_owned(), (0, item.len()), "")),
+            "observe" => {
+                let of = |kind: &str| item.lines().any(|it| it.split_whitespace().eq(["kind", kind]));
+                let values = [("yes-no", "no"), ("share", "0 %"), ("count", "0")];
+                if let Some((_, value)) = values.into_iter().find(|(kind, _)| of(kind)) {
+                    let end = item.trim_end().len();
+                    put(format!("with assume {value}"), (end, end), &format!("\n  assume {value}"));
+                }
+            }
             "product" => {
                 let gate = format!(
                     "{}\ngate edit-shuts-it\n  shuts {name}\n  because \"edited\"\n  cites common-practice\n\n",
                     item.trim_end()
                 );
                 put("shut".to_owned(), (0, item.len()), &gate);
+                if let Some(at) = item.find("\n  group ") {
+                    let line = item[at + 1..].find('\n').map_or(item.len(), |end| at + 1 + end);
+                    put("of another group".to_owned(), (at, line), "\n  group 99");
+                }
             }
             _ => {}
         }
@@ -201,8 +224,7 @@ fn spoken(item: &str) -> Vec<bool> {
     spoken.push(false);
     for (from, to) in clauses(item) {
         let word = item[from..].split_whitespace().next().unwrap_or_default();
-        if ["cites", "because", "ask", "how", "caution", "group", "active", "lasts", "range"].contains(&word)
-        {
+        if ["cites", "because", "ask", "how", "caution", "group", "active"].contains(&word) {
             spoken[from..to].fill(false);
         }
     }

@@ -32,9 +32,12 @@ impl Dice {
 
 /// A grove in text.
 pub struct Grove {
-    yaml: String,
-    weather: String,
-    sprays: String,
+    /// What `grove.yaml` says.
+    pub yaml: String,
+    /// Its hours.
+    pub weather: String,
+    /// Its spray log.
+    pub sprays: String,
     seen: Vec<String>,
     /// Whether it is certified organic.
     pub certified: bool,
@@ -52,7 +55,8 @@ pub struct Told {
     pub choices: Vec<usize>,
     /// What was seen of it.
     pub seen: String,
-    names: BTreeMap<String, Vec<Extent>>,
+    /// What each name is.
+    pub names: BTreeMap<String, Vec<Extent>>,
 }
 
 impl Told {

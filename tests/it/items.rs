@@ -179,6 +179,10 @@ fn nothing_is_the_same_while_an_item_differs() {
         &[("observe spots", "changed", "")],
         true,
     );
+    // What one of them takes is one observation, whatever the other refuses.
+    differs(&edited("range from 0 to 9", "range from 0 to 12"), &[("observe spots", "changed", "")], true);
+    differs(&edited("range from 0 to 9", "range from 0 to 6"), &[("observe spots", "changed", "")], true);
+    differs(&edited("  range from 0 to 9\n", ""), &[("observe spots", "changed", "")], true);
     differs(&edited("closed 510", "closed 511"), &[("scale bloom", "changed", "")], true);
     // Hours.
     differs(
@@ -292,7 +296,7 @@ fn the_command_ends_with_what_it_says() {
         (out, serde_json::from_str::<serde_json::Value>(&json).unwrap())
     };
     let (out, json) = compare(&edited("spots above 5", "spots at least 6"), 0);
-    assert!(out.contains("written otherwise, and meaning the same: band danger"), "{out}");
+    assert!(out.contains("written otherwise, and meaning the same: `band danger`"), "{out}");
     assert!(out.contains("nothing to look at"), "{out}");
     assert_eq!(json["same"], true);
     for (from, to) in
@@ -313,10 +317,28 @@ fn the_command_ends_with_what_it_says() {
     // The text of a label line stands with its change.
     let (out, json) = compare(&edited("at most 6 sprays", "at most 8 sprays"), 1);
     assert!(
-        out.contains(
-            "label of copper season sprays: season at most 6 sprays becomes season at most 8 sprays"
-        ),
+        out.contains("`label of copper season sprays`: looser\n    was: season at most 6 sprays\n    now: season at most 8 sprays\n"),
         "{out}"
     );
     assert_eq!(json["items"][0]["direction"], "looser");
+}
+
+/// An item that holds elsewhere and comes to something else, too, is one cause.
+#[test]
+fn no_cause_is_named_twice() {
+    let comparison = compared(&edited(
+        "sulfur at high\n  or else copper at low\n  if danger is great",
+        "sulfur at low\n  if danger is great and spots at least 8",
+    ));
+    let all = comparison
+        .headlines
+        .iter()
+        .map(|it| &it.because_of)
+        .chain(comparison.regions.iter().map(|it| &it.because_of));
+    let mut met = 0;
+    for causes in all {
+        met += usize::from(causes.iter().any(|it| it == "choice fight"));
+        assert!(causes.windows(2).all(|pair| pair[0] != pair[1]), "{causes:?}");
+    }
+    assert!(met > 0, "{comparison:#?}");
 }

@@ -151,3 +151,26 @@ fn a_spray_is_held_against_the_label_of_its_own_jug() {
     let [note] = &of("new")[..] else { panic!("{:?}", of("new")) };
     assert!(note.contains("interval at least 9 d: copper was sprayed 8 d before"), "{note}");
 }
+
+/// A jug's count of sprays counts beside the rulebook's cap on amounts, whichever of its lines stands first.
+#[test]
+fn a_jugs_count_of_sprays_is_not_lost_behind_a_cap_on_amounts() {
+    let book = |lines: &str| {
+        format!(
+            "product copper\n  contains copper\n  strength full 1200 ppm copper\n{lines}  cites own\n\
+             choice treat\n  advise copper at full\n  because \"x\"\n  cites own\n"
+        )
+    };
+    let cap = "  label season at most 4 lb / ac copper\n";
+    let count = "  label season at most 3 sprays\n";
+    let keys = "shed:\n  copper: { name: c, form: powder, contains: { copper: 50 % }, season: 1 sprays }\n\
+        sprayer: { kind: handgun, tank: 25 gal, per-tree: 1.5 gal, pace: 25 gal / h, fill: 15 min }\n\
+        blocks:\n  - { block: b, spacing: 24 ft x 20 ft }\n\
+        trees:\n  - { tree: A1, block: b, cultivar: Kent }\n";
+    for lines in [format!("{count}{cap}"), format!("{cap}{count}"), cap.to_owned(), count.to_owned()] {
+        let rows = spray("01-10", "grove", "copper,,0.1 lb/ac");
+        let sprays = format!("start,end,on,product,strength,rate\n{rows}");
+        let advice = case(&book(&lines), keys).sprays(sprays).advise();
+        assert_eq!(advice["trees"][0]["verdict"], "hold", "{lines}{advice:#}");
+    }
+}

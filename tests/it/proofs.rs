@@ -156,9 +156,13 @@ fn text(items: &[(String, String)], without: Option<&str>) -> String {
 }
 
 pub fn plan(text: &str) -> Plan {
+    plan_of(&format!("rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n{text}"))
+}
+
+/// Reads a rulebook with its head.
+pub fn plan_of(book: &str) -> Plan {
     let mut sources = Sources::default();
-    let book = format!("rulebook \"Test\"\n  caution \"x\"\nsource own \"made\"\n{text}");
-    let id = sources.add("test.rulebook", book.as_str());
+    let id = sources.add("test.rulebook", book);
     let (plan, problems) = check::load(id, &mut sources, None, &mut |_| Err("none".to_owned()));
     assert!(!problems.any_error(), "{}\n{book}", problems.plain(&sources));
     plan.unwrap()
@@ -414,6 +418,21 @@ fn what_cannot_be_is_no_finding() {
     assert!(!with(log, "age above 7 d", "age below 8 d"));
     assert!(with(log, "age above 7 d", "age below 9 d"));
     // Two names that are computed from a third meet on its threshold, whether they stay there or not.
+    let after = "measure age = days since last copper\nmeasure soon = total rain over the 2 h after the last copper\n\
+                 measure within-day = total rain over the 24 h after the last copper\n\
+                 measure since-then = total rain since last copper\n\
+                 measure other = total rain over the 24 h after the last spray\n\
+                 measure wet-warmth = mean temperature while rain above 0 mm over the 2 h after the last copper\n";
+    assert!(!with(after, "soon above 5 mm", "within-day below 5 mm"), "two hours lie within a day");
+    assert!(with(after, "soon at least 5 mm", "within-day at most 5 mm"));
+    assert!(with(after, "soon above 5 mm", "since-then below 5 mm"), "of the two hours some may lie ahead");
+    assert!(with(after, "soon above 5 mm", "other below 5 mm"), "the last spray may be another");
+    assert!(with(after, "not (soon at least 0 mm)", "age above 7 d"), "never sprayed: there is no such rain");
+    assert!(!with(after, "not (soon at least 0 mm)", "age below 7 d"), "rain is counted after every spray");
+    assert!(
+        with(after, "not (wet-warmth at least -90 °C or wet-warmth below -90 °C)", "age below 7 d"),
+        "of no wet hours there is no warmth"
+    );
     let third = "observe part\n  kind share\nmeasure rest = 100 % - part\nmeasure twice = part * 2\n\
                  measure most = lesser of part and 20 %\n";
     assert!(!with(third, "twice above 20 %", "rest above 90 %"));

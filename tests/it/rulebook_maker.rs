@@ -443,6 +443,8 @@ fn window(dice: &mut Dice<'_>) -> Vec<String> {
             "NUMBER days to that day",
             "since last NAME",
             "since last group GROUP",
+            "the NUMBER h after the last group GROUP",
+            "the NUMBER h after the last spray",
             "since DATE",
             "since DAY to that day",
             "since NAME",

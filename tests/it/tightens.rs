@@ -1,6 +1,6 @@
 //! Overlays that promise to only tighten their base: what loosens is found, with a situation or the item, and what tightens passes.
 
-use crate::proofs::plan;
+use crate::proofs::{plan, plan_of};
 use bloomward::plan::Plan;
 use bloomward::prove::BUDGET;
 use bloomward::prove::tightens::{Loosened, Loosens, NotProved, Tightening, tightens};
@@ -239,6 +239,62 @@ fn what_opens_beside_verdicts_is_an_error_at_its_item() {
     );
 }
 
+/// The head alone decides over which hours and days is counted, and how sure a reading is.
+#[test]
+fn what_the_head_loosens_is_an_error() {
+    const HEAD: &str = "rulebook \"Test\"\n  season from 1 Oct to 30 Sep\n  window at least 2 h within 48 h\n  gaps at most 10 %\n\
+        \x20 accuracy temperature 1 °F\n  caution \"x\"\nsource own \"made\"\n";
+    let book = |head: &str| plan_of(&format!("{head}{BASIS}{RULES}"));
+    let with = |from: &str, to: &str| {
+        assert!(HEAD.contains(from), "{from}");
+        tightens(&book(HEAD), &book(&HEAD.replacen(from, to, 1)), BUDGET)
+    };
+    for (from, to, how, item) in [
+        ("at least 2 h", "at least 1 h", Loosens::Window, "rulebook window"),
+        ("within 48 h", "within 72 h", Loosens::Window, "rulebook window"),
+        ("at most 10 %", "at most 11 %", Loosens::Gaps, "rulebook gaps"),
+        ("temperature 1 °F", "temperature 0.5 °F", Loosens::Accuracy, "rulebook accuracy"),
+        ("temperature 1 °F", "temperature 2 °F, rain 0.1 mm", Loosens::Accuracy, "rulebook accuracy"),
+        ("from 1 Oct to 30 Sep", "from 1 Nov to 31 Oct", Loosens::Season, "rulebook season"),
+    ] {
+        let found = with(from, to);
+        let is_it = |it: &Loosened| matches!(it, Loosened::Item { item: of, how: by, now: Some(_) } if *by == how && of == item);
+        assert!(found.loosened.iter().any(is_it), "{to}: {found:#?}");
+    }
+    for (from, to) in [
+        ("at least 2 h", "at least 3 h"),
+        ("within 48 h", "within 24 h"),
+        ("at most 10 %", "at most 5 %"),
+        ("temperature 1 °F", "temperature 2 °F"),
+        ("  accuracy temperature 1 °F\n", ""),
+        ("  accuracy temperature 1 °F\n", "  accuracy humidity 5 %\n"),
+        ("  season", "  crop mango\n  season"),
+    ] {
+        let found = with(from, to);
+        assert!(found.is_kept(), "{to}: {found:#?}");
+    }
+}
+
+/// What the base promises is no verdict, and what a replaced promise promises less is said.
+#[test]
+fn a_promise_that_promises_less_is_said() {
+    let promise = |when: &str, what: &str| {
+        format!("{BASIS}{RULES}promise cool\n  whenever {when}\n  never {what}\n  cites own\n")
+    };
+    let base = promise("heat at least 30 °C", "sulfur");
+    let weaker = |new: &str| {
+        let found = both(&base, new);
+        assert!(found.is_kept(), "{found:#?}");
+        found.weaker_promises.iter().map(|it| it.0.clone()).collect::<Vec<String>>()
+    };
+    assert_eq!(weaker(&promise("heat at least 33 °C", "sulfur")), ["cool"]);
+    assert_eq!(weaker(&promise("heat at least 30 °C", "copper with oil")), ["cool"]);
+    assert_eq!(weaker(&promise("heat at least 28 °C", "sulfur")), [""; 0]);
+    assert_eq!(weaker(&promise("not (heat below 30 °C)", "sulfur")), [""; 0]);
+    // One that is left out is said at the text.
+    assert_eq!(weaker(&format!("{BASIS}{RULES}")), [""; 0]);
+}
+
 /// In a certified grove only what is organic is sprayed, and a choice that is outranked elsewhere leads.
 #[test]
 fn certified_groves_are_proved_too() {
@@ -278,11 +334,6 @@ fn what_cannot_be_proved_is_said() {
     assert!(found.loosened.iter().any(is_told), "{found:#?}");
     let found = tightens(&plan(&format!("{BASIS}{RULES}")), &plan(&edited("hot = 30 °C", "hot = 25 °C")), 50);
     assert!(found.not_proved.contains(&NotProved::Verdicts), "{found:#?}");
-    let found = of(&format!("{BASIS}{RULES}always cool\n  spots at most 5\n  cites own\n"));
-    assert!(
-        matches!(&found.not_proved[..], [NotProved::Item { item, .. }] if item == "always cool"),
-        "{found:#?}"
-    );
 }
 
 /// A choice of the overlay's own gives no more time for the spray that the base takes, however it is called.

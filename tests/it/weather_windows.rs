@@ -284,6 +284,68 @@ fn rain_since_a_spray_counts_from_the_first_whole_hour_after_it() {
     assert_eq!(other.tally(points, &UnknownHistory { plan }).extent, Extent::between(1.0, 2.0));
 }
 
+/// Every hour has 1 mm. Of those after a spray the ones that have passed are measured, and the rest is forecast; what lies
+/// beyond the weather is not known, and where nothing was sprayed there is no such rain.
+#[test]
+fn hours_after_a_spray_hold_what_has_passed_and_what_is_forecast() {
+    let items = "measure rained-on = total rain over the 2 h after the last spray\n\n\
+        measure day-after = hours with rain above 0 mm over the 24 h after the last spray\n";
+    let ground = ground(
+        items,
+        "America/Puerto_Rico",
+        "2027-02-08T04:00:00Z",
+        80,
+        "2027-02-11T05:30:00-04:00",
+        Some("2027-02-11T05:00:00-04:00"),
+    );
+    let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+    let read =
+        |name: &str, last| measure(plan, &weather_measures, name, &Sprayed1 { last, days: Vec::new() });
+    let ended = |text| LastSpray::Ended(moment(text));
+    for (text, forecast) in [
+        ("2027-02-11T03:00:00-04:00", false),
+        ("2027-02-11T03:01:00-04:00", true),
+        ("2027-02-11T05:10:00-04:00", true),
+    ] {
+        let reading = read("rained-on", ended(text));
+        assert_eq!((reading.extent, reading.forecast), (Extent::number(2.0), forecast), "{text}");
+    }
+    let history = Sprayed1 { last: ended("2027-02-10T03:20:00-04:00"), days: Vec::new() };
+    assert_eq!(window(&ground, "rained-on", &history), ("02-10 04".into(), "02-10 06".into(), 2));
+    assert_eq!(read("day-after", ended("2027-02-10T03:20:00-04:00")).extent, Extent::number(24.0));
+    // The weather ends at eight in the morning.
+    let beyond = read("day-after", ended("2027-02-11T03:00:00-04:00"));
+    assert!(!beyond.extent.is_settled() && !beyond.extent.may_be_empty, "{beyond:?}");
+    for name in ["rained-on", "day-after"] {
+        assert!(read(name, LastSpray::Never).extent.is_empty());
+        let unknown = measure(plan, &weather_measures, name, &UnknownHistory { plan }).extent;
+        assert!(unknown.may_be_empty && !unknown.is_settled());
+    }
+}
+
+/// What adds up from an event on: wet hours, and degree-hours above 20 °C, of which the hours of the 11th from two o'clock
+/// on have 0.74, 0.75 and 0.76 °C each, counted above 0.5 °C.
+#[test]
+fn hours_and_degree_hours_add_up_since_a_spray() {
+    let items = "hourly warmth = ((temperature - 0.5 °C) in °C) kept from 0 to 50\n\n\
+        measure wet = hours with rain above 0 mm since last spray\n\n\
+        measure degree-hours = total warmth since last spray\n";
+    let ground = ground(
+        items,
+        "America/Puerto_Rico",
+        "2027-02-08T04:00:00Z",
+        80,
+        "2027-02-11T05:30:00-04:00",
+        Some("2027-02-11T05:00:00-04:00"),
+    );
+    let last = LastSpray::Ended(moment("2027-02-11T02:00:00-04:00"));
+    let history = Sprayed1 { last, days: Vec::new() };
+    let read = |name| measure(&ground.plan, &ground.weather_measures(), name, &history).extent;
+    assert_eq!(read("wet"), Extent::number(3.0));
+    let sum = read("degree-hours").one_number().unwrap();
+    assert!((sum - (0.24 + 0.25 + 0.26)).abs() < 1e-9, "{sum}");
+}
+
 #[test]
 fn a_tally_waits_and_keeps_to_its_bounds() {
     let items = "daily low = lowest temperature over that day\n\ntally points\n  over since 2027-02-09\n  \

@@ -33,16 +33,14 @@ impl Pair<'_> {
         }
         let mut names = turned;
         names.extend(others.into_iter().map(|(name, _)| name));
-        names.sort();
-        (names, all)
+        (once(names), all)
     }
 
     /// Returns the items that have a part in what changes in a situation.
     pub(crate) fn because_of(&mut self, situation: &[u16]) -> Vec<String> {
         let (mut names, others) = self.causes(situation);
         names.extend(others.into_iter().map(|(name, _)| name));
-        names.sort();
-        names
+        once(names)
     }
 
     /// Returns the items that speak in one of the rulebooks alone and have a part, and those that come to something else, each
@@ -201,6 +199,11 @@ impl Pair<'_> {
         }
         found
     }
+}
+
+/// Returns names in order, each once: one item may speak elsewhere and come to something else, too.
+fn once(names: Vec<String>) -> Vec<String> {
+    names.into_iter().collect::<BTreeSet<String>>().into_iter().collect()
 }
 
 /// Returns what a gate holds products to, in amounts.

@@ -81,6 +81,11 @@ impl InFigures {
     pub fn is_same(&self, other: &Self) -> bool {
         self.is == other.is
     }
+
+    /// Returns whether the tree must be looked at first.
+    pub fn must_look(&self) -> bool {
+        self.is.is_none()
+    }
 }
 
 impl Figures {
@@ -106,12 +111,26 @@ impl Figures {
     /// Returns a verdict of a rulebook in words: `spray copper 600 ppm copper with sulfur 2 g/L`.
     pub(crate) fn words(&self, book: usize, verdict: &Same) -> String {
         match verdict {
-            Same::Spray(doses) => {
-                let dose = |dose: &(String, u64)| match self.amount(book, dose) {
-                    Some(amount) => format!("{} {}", dose.0, amount.written),
-                    None => dose.0.clone(),
-                };
-                format!("spray {}", doses.iter().map(dose).collect::<Vec<_>>().join(" with "))
+            Same::Spray(_) => format!("spray {}", self.short(book, verdict)),
+            other => self.short(book, other),
+        }
+    }
+
+    /// Returns the products that a verdict of a rulebook sprays, each with its amount as written.
+    pub(crate) fn doses(&self, book: usize, verdict: &Same) -> Vec<(String, String)> {
+        let Same::Spray(doses) = verdict else { return Vec::new() };
+        let amount =
+            |dose: &(String, u64)| self.amount(book, dose).map_or(String::new(), |it| it.written.to_string());
+        doses.iter().map(|dose| (dose.0.clone(), amount(dose))).collect()
+    }
+
+    /// Returns a verdict of a rulebook as a table says it: `copper 600 ppm copper with sulfur 2 g/L`.
+    pub(crate) fn short(&self, book: usize, verdict: &Same) -> String {
+        match verdict {
+            Same::Spray(_) => {
+                let doses = self.doses(book, verdict);
+                let words = doses.iter().map(|(product, amount)| format!("{product} {amount}"));
+                words.map(|it| it.trim_end().to_owned()).collect::<Vec<_>>().join(" with ")
             }
             Same::Hold => "hold".to_owned(),
             Same::Uncovered => "uncovered".to_owned(),

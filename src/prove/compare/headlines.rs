@@ -3,10 +3,11 @@
 use super::direction::Direction;
 use super::pair::{Pair, Same, VerdictChange};
 use super::regions::variables;
-use crate::plan::GateId;
+use crate::plan::{GateId, NameId, Origin};
 use crate::prove::space::Book;
 use crate::prove::space::places::Where;
-use crate::prove::space::witness::Witness;
+use crate::prove::space::roots::names_in;
+use crate::prove::space::witness::{self, Witness};
 use crate::situation::{Set, Stretch};
 use crate::trace::Shutter;
 use std::collections::BTreeSet;
@@ -73,6 +74,10 @@ pub struct VerdictTurn {
     pub was: String,
     /// What is said.
     pub now: String,
+    /// Both as a table says them: without the word for spraying.
+    pub short: [String; 2],
+    /// The products that were sprayed and are, each with its amount.
+    pub doses: [Vec<(String, String)>; 2],
     /// Which way the verdict moved.
     pub direction: Direction,
     /// Whether something was sprayed, and whether something is.
@@ -110,6 +115,8 @@ impl Pair<'_> {
             now_shut: self.shut(1, change),
             was: self.figures.words(0, &change.was),
             now: self.figures.words(1, &change.now),
+            short: [self.figures.short(0, &change.was), self.figures.short(1, &change.now)],
+            doses: [self.figures.doses(0, &change.was), self.figures.doses(1, &change.now)],
             direction: self.figures.direction(&change.was, &change.now),
             sprays: [&change.was, &change.now].map(|it| matches!(it, Same::Spray(_))),
         }
@@ -223,8 +230,28 @@ impl Pair<'_> {
             except,
             turns,
             lead,
-            situation: self.example(&own, &situation),
+            situation: self.recognized(&own, &situation),
         })
+    }
+
+    /// Returns a situation by some variables, and by what the choices that lead there ask: its bands and what is seen.
+    fn recognized(&self, own: &BTreeSet<u16>, situation: &[u16]) -> Witness {
+        let mut shown = self.example(own, situation);
+        for book in [1, 0] {
+            let plan = self.space.books[book].plan;
+            let asks = |name: &NameId| matches!(plan[*name].origin, Origin::Band(_) | Origin::Observed(_));
+            let leading = self.meanings[book].leading(&self.space, situation);
+            let mut names = Vec::new();
+            leading
+                .iter()
+                .filter_map(|it| plan[*it].condition.as_ref())
+                .for_each(|it| names_in(it, &mut names));
+            let names: BTreeSet<NameId> = names.into_iter().filter(asks).collect();
+            for (word, value) in witness::witness(&self.space, book, situation, &names).values {
+                shown.values.entry(word).or_insert(value);
+            }
+        }
+        shown
     }
 
     /// Returns the parts of a place, the widest first, each cut to where something changes, and whether there are more.
@@ -320,7 +347,7 @@ impl Pair<'_> {
     /// Returns the variables that some items speak of, in the new rulebook.
     fn variables_of(&self, because_of: &[String]) -> BTreeSet<u16> {
         let rules = self.space.books[1].rules;
-        let mut names: BTreeSet<crate::plan::NameId> = BTreeSet::new();
+        let mut names: BTreeSet<NameId> = BTreeSet::new();
         for item in because_of {
             let of = self.places(1, item);
             names.extend(of.gates.iter().filter_map(|at| rules.gate_names.get(*at)).flatten());

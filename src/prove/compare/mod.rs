@@ -25,6 +25,7 @@ use crate::prove::space::Book;
 use crate::prove::space::Space;
 use crate::prove::space::across;
 pub use crate::prove::space::across::Redefined;
+use crate::prove::space::ranges::with_common_ranges;
 use crate::situation::Set;
 use items::ItemChange;
 use newly_broken::to_mend;
@@ -93,10 +94,11 @@ const FEW: usize = 8;
 
 /// Compares two rulebooks.
 pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Comparison {
-    let (old_rules, new_rules) = (Rules::new(old, Certified::No), Rules::new(new, Certified::No));
-    let books = [Book { plan: old, rules: &old_rules }, Book { plan: new, rules: &new_rules }];
+    let taken = with_common_ranges([old, new]);
+    let rules = taken.each_ref().map(|plan| Rules::new(plan, Certified::No));
+    let books = [0, 1].map(|book| Book { plan: &taken[book], rules: &rules[book] });
     thread::scope(|scope| {
-        let items = scope.spawn(|| items::changes(old, new, budget));
+        let items = scope.spawn(|| items::changes([old, new], books, budget));
         let mut comparison = differences(books, budget, regions);
         comparison.items = joined(items);
         comparison.called_otherwise = called::called_otherwise(old, new);
@@ -107,7 +109,7 @@ pub fn compare(old: &Plan, new: &Plan, budget: usize, regions: Regions) -> Compa
             .iter()
             .any(|(plan, left)| !left.is_empty() && left.len() < plan.products.len());
         if is_any_meant && (was != now || comparison.same_verdicts && is_left_some) {
-            comparison.certified = certified([old, new], budget, regions);
+            comparison.certified = certified(taken.each_ref(), budget, regions);
         }
         comparison.same = comparison.same_verdicts && !is_any_meant;
         if !comparison.same && regions != Regions::One {

@@ -1,6 +1,7 @@
 //! How the space of all situations is made: the roots of all names that are compared, their ranges cut into pieces.
 
 use super::across;
+use super::always;
 use super::compute::{self, Given, domain, domain_of_leaf, is_whole};
 use super::panicles;
 use super::relations;
@@ -119,13 +120,12 @@ pub(crate) fn space<'p>(books: &[Book<'p>], purpose: &Purpose<'_>) -> Space<'p> 
     for book in 0..books.len() {
         space.open_bands(book);
     }
-    for book in 0..books.len() {
-        if book == 0 || related != Related::Beside {
-            relations::always(&mut space, book);
-        }
-        if related != Related::ByArithmetic {
-            relations::add(&mut space, book);
-        }
+    match related {
+        Related::Fully if books.len() == 2 => always::add_common(&mut space),
+        Related::Fully | Related::Beside | Related::ByArithmetic => always::add(&mut space, 0),
+    }
+    if related != Related::ByArithmetic {
+        (0..books.len()).for_each(|book| relations::add(&mut space, book));
     }
     if related != Related::ByArithmetic {
         panicles::add(&mut space);

@@ -141,7 +141,7 @@ pub(crate) fn domain_of_leaf(plan: &Plan, expr: &Expr) -> Extent {
         ExprNode::Aggregate(aggregate, window) => {
             let extent = of_aggregate(plan, aggregate, window).unwrap_or(anything);
             // There may have been no such spray, or the date lies ahead.
-            let may_not_be = matches!(window, Window::SinceLast(_) | Window::Since(_));
+            let may_not_be = window.spray().is_some() || matches!(window, Window::Since(_));
             if may_not_be { extent.or_empty() } else { extent }
         }
         _ => anything,
@@ -186,7 +186,7 @@ fn length(window: &Window) -> (f64, f64) {
     // A day on which the clock is put back has 25 hours.
     let days = |count: u32| (f64::from(count) * 24.0 + 1.0, f64::from(count));
     match window {
-        Window::LastHours(hours) | Window::NextHours(hours) => {
+        Window::LastHours(hours) | Window::NextHours(hours) | Window::HoursAfterLast(hours, _) => {
             (f64::from(*hours), f64::from(*hours) / 24.0 + 1.0)
         }
         Window::LastDays(count)

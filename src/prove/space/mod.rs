@@ -8,6 +8,8 @@ mod order;
 mod build;
 mod variables;
 pub(super) mod relations;
+pub(super) mod always;
+pub(super) mod ranges;
 mod shares;
 pub(crate) mod panicles;
 pub(crate) mod taken;

@@ -108,15 +108,6 @@ fn reaches(kind: Kind, low: f64, high: f64) -> bool {
     low <= high + 1e-9 * size
 }
 
-/// Adds what the rulebook says is always so.
-pub(crate) fn always(space: &mut Space<'_>, book: usize) {
-    let plan = space.rooted[book].plan;
-    for always in &plan.always {
-        let set = space.may_hold(book, &always.statement, true);
-        space.relations.push(set);
-    }
-}
-
 /// Adds what follows from the definitions of measures.
 pub(crate) fn add(space: &mut Space<'_>, book: usize) {
     let plan = space.rooted[book].plan;
@@ -239,8 +230,12 @@ fn log(
                 !never(since) || amount.ends().is_none_or(|(low, _)| low <= 0.0)
             });
         }
-        ExprNode::Aggregate(_, Window::SinceLast(of)) if of == what => {
-            pairs(space, since, other, &|since, value| never(since) == value.is_empty());
+        ExprNode::Aggregate(aggregate, window) if window.spray() == Some(what) => {
+            // Of no hours there is no mean, whether there was a spray or not.
+            let may_be_empty = aggregate.is_empty_of_nothing();
+            pairs(space, since, other, &|since, value| {
+                if never(since) { value.is_empty() } else { may_be_empty || !value.is_empty() }
+            });
         }
         _ => {}
     }
@@ -331,6 +326,7 @@ pub(crate) fn is_within(a: &Window, b: &Window) -> bool {
         | (Window::TodayAndNextDays(a), Window::TodayAndNextDays(b))
         | (Window::LastNights(a), Window::LastNights(b))
         | (Window::NextNights(a), Window::NextNights(b)) => a <= b,
+        (Window::HoursAfterLast(a, of), Window::HoursAfterLast(b, same)) => of == same && a <= b,
         (Window::Today, Window::LastDaysAndToday(_) | Window::TodayAndNextDays(_)) => true,
         _ => a == b,
     }
@@ -425,7 +421,7 @@ fn of_expr(plan: &Plan, expr: &Expr, found: &mut BTreeSet<String>) {
                     of_condition(plan, &spell.condition, found);
                 }
             }
-            if matches!(window, Window::SinceLast(_)) {
+            if window.spray().is_some() {
                 found.insert("the spray log".to_owned());
             }
         }

@@ -4,7 +4,7 @@ use super::compute::{self, Given, domain_of_leaf};
 use crate::measure::{Extent, Possible, Truth, lookup, rows_used};
 use crate::plan::{
     Datum, Definitions, Expected, Expr, ExprNode, Meaning, Name, NameId, Origin, Place, Plan, Sprayed,
-    TableId, TakenValue, Window, Worked,
+    TableId, TakenValue, Worked,
 };
 use crate::units::Threshold;
 use rustc_hash::FxHashMap;
@@ -67,8 +67,8 @@ impl<'p> Taken<'p> {
             | ExprNode::AmountOf(..)
             | ExprNode::AmountOfProduct(..) => Some(Extent::number(0.0)),
             ExprNode::DaysToHarvest => Some(Extent::number(FAR_OFF)),
-            ExprNode::Aggregate(_, Window::SinceLast(what)) => {
-                self.youngest(what).is_infinite().then_some(Extent::EMPTY)
+            ExprNode::Aggregate(_, window) => {
+                self.youngest(window.spray()?).is_infinite().then_some(Extent::EMPTY)
             }
             ExprNode::Fitting { product, used, at_most, .. } => {
                 let count = self.plan.products.get(product.index())?.strengths.len().min(62) as u16;

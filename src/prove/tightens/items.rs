@@ -1,8 +1,13 @@
 //! Item by item what an overlay opens beside verdicts: labels, hours, warnings, ranges, held against its base in the space of both.
 
 use super::{Loosened, Loosens, NotProved, Tightening, loosens};
-use crate::plan::{Condition, Definitions, ExprNode, Gate, NameId, Origin, Plan, ProductId, Shut, SpeaksOf};
+use crate::decide::Logic;
+use crate::plan::{
+    Always, Condition, Definitions, ExprNode, Gate, NameId, Origin, Plan, ProductId, Shut, SpeaksOf,
+};
+use crate::prove::compare::items::meanings::{Reading, items};
 use crate::prove::compare::pair::Pair;
+use crate::prove::space::always;
 use crate::prove::space::free_sets::FreeSets;
 use crate::prove::space::roots::Root;
 use crate::situation::Set;
@@ -11,8 +16,8 @@ use std::collections::BTreeSet;
 /// A base and its overlay in the space of both.
 pub(crate) struct Against<'p, 'f> {
     pub(crate) pair: Pair<'p>,
-    /// The overlay as it is.
-    pub(crate) overlay: &'p Plan,
+    /// Both with the ranges that they have by themselves.
+    pub(super) own: [&'p Plan; 2],
     pub(crate) found: &'f mut Tightening,
 }
 
@@ -69,8 +74,54 @@ impl<'p> Against<'p, '_> {
         self.hours();
         self.warnings();
         self.ranges();
+        self.always();
+        self.promises();
         if self.pair.space.diagrams.is_spent() && !self.found.not_proved.contains(&NotProved::Verdicts) {
             self.found.not_proved.push(NotProved::Verdicts);
+        }
+    }
+
+    /// What the base says is never so the overlay refuses, too.
+    fn always(&mut self) {
+        let (base, overlay) = (self.plan(0), self.plan(1));
+        let space = &mut self.pair.space;
+        let kept: Vec<Set> = overlay.always.iter().map(|it| always::kept(space, 1, it)).collect();
+        let kept = space.diagrams.all(kept);
+        let known = |statement: &Condition| {
+            let meanings = [0, 1].map(|book| &self.pair.space.rooted[book].definitions);
+            let own = meanings[0].condition(statement);
+            overlay.always.iter().any(|it| meanings[1].condition(&it.statement) == own)
+        };
+        let others: Vec<&Always> = base.always.iter().filter(|it| !known(&it.statement)).collect();
+        for statement in others {
+            let refused = always::refused(&mut self.pair.space, 0, statement);
+            let taken = self.pair.space.diagrams.both(refused, kept);
+            if self.is_somewhere(taken) {
+                let now = overlay.always.iter().find(|it| it.name == statement.name).map(|it| it.span);
+                self.found.loosened.push(loosens(format!("always {}", statement.name), Loosens::Always, now));
+            }
+        }
+    }
+
+    /// What the base promises is promised where it was, and no less of it, if it is promised still.
+    fn promises(&mut self) {
+        let [was, now] = [0, 1].map(|book| {
+            let plan = self.plan(book);
+            items(plan, &self.pair.space.rooted[book].definitions, Reading::Meant)
+        });
+        for promise in &self.plan(0).promises {
+            let name = format!("promise {}", promise.name);
+            let (Some(before), Some(after)) = (was.get(&name), now.get(&name)) else { continue };
+            let own = self.plan(1).promises.iter().find(|it| it.name == promise.name);
+            let [whenever, here] = [(0, Some(promise)), (1, own)].map(|(book, promise)| {
+                let axes = &self.pair.space.books[book].rules.axes;
+                let logic = promise.map(|it| Logic::new(&it.whenever, axes));
+                logic.map_or(Set::NONE, |logic| self.pair.space.holds(book, &logic))
+            });
+            let open = self.pair.space.diagrams.without(whenever, here);
+            if before.rest != after.rest || self.is_somewhere(open) {
+                self.found.weaker_promises.push((promise.name.to_string(), after.span, before.span));
+            }
         }
     }
 
@@ -190,7 +241,7 @@ impl<'p> Against<'p, '_> {
     /// No range is wider, so that nothing is taken that the base refuses; and a narrower one leaves something of all that is told
     /// apart, so that what was not seen can be as much as before.
     fn ranges(&mut self) {
-        let (base, overlay) = (self.plan(0), self.overlay);
+        let [base, overlay] = self.own;
         for (id, name, was) in base.observations() {
             let Some((_, of, now)) = overlay.observations().find(|(_, of, _)| of.word == name.word) else {
                 continue;

@@ -5,15 +5,18 @@ pub(crate) mod items;
 pub(crate) mod verdicts;
 
 use crate::decide::{Certified, Rules};
-use crate::plan::{Class, Datum, Definitions, Observation, Origin, Plan};
+use crate::plan::{Class, Datum, Definitions, Observation, Plan};
+use crate::prove::compare::items::heads::accuracy_change;
 use crate::prove::compare::pair::Pair;
 use crate::prove::space::Book;
 use crate::prove::space::Space;
 use crate::prove::space::free_sets::FreeSets;
+use crate::prove::space::ranges::with_common_ranges;
 use crate::prove::space::witness::Witness;
 use crate::source::Span;
 use items::Against;
-use std::collections::{BTreeMap, BTreeSet};
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
 
 /// What came of an overlay's promise.
 #[derive(Default, Debug)]
@@ -24,6 +27,9 @@ pub struct Tightening {
     pub more: usize,
     /// What could not be proved.
     pub not_proved: Vec<NotProved>,
+    /// Promises of the base that promise less in the overlay, or are not shown to promise as much: by name, with where the overlay
+    /// and the base have them. No verdict changes by that.
+    pub weaker_promises: Vec<(String, Span, Span)>,
 }
 
 impl Tightening {
@@ -69,6 +75,10 @@ pub enum Loosens {
     Window,
     /// More hours may be missing.
     Gaps,
+    /// Instruments are taken to be off by less, so that fewer readings are close calls.
+    Accuracy,
+    /// The year is counted from another day, and so are the labels of jugs.
+    Season,
     /// A choice may be done later.
     Within,
     /// A choice is looked at again later.
@@ -91,6 +101,8 @@ pub enum Loosens {
     Seen,
     /// The levels or codes of a scale differ.
     Scale,
+    /// Groves are taken that the base refuses.
+    Always,
     /// The log is counted otherwise.
     Counted,
     /// The product is allowed in certified groves.
@@ -120,11 +132,10 @@ pub enum NotProved {
 /// Proves that an overlay only tightens its base.
 pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightening {
     let mut found = Tightening::default();
-    // What lies beyond the range of the base is an error there: what can be seen under both is what the base takes.
-    let plan = with_ranges_of(base, overlay);
+    let taken = with_common_ranges([base, overlay]);
     heads(base, overlay, &mut found);
     products(base, overlay, &mut found);
-    seen(base, &plan, &mut found);
+    seen(base, overlay, &mut found);
     choices(base, overlay, &mut found);
     let has_other = [base, overlay]
         .iter()
@@ -133,10 +144,10 @@ pub fn tightens(base: &Plan, overlay: &Plan, budget: usize) -> Tightening {
         if certified == Certified::Organic && !has_other {
             continue;
         }
-        let rules = [base, &plan].map(|plan| Rules::new(plan, certified));
-        let books = [Book { plan: base, rules: &rules[0] }, Book { plan: &plan, rules: &rules[1] }];
-        let mut against =
-            Against { pair: Pair::new(Space::of_two(books, budget)), overlay, found: &mut found };
+        let rules = taken.each_ref().map(|plan| Rules::new(plan, certified));
+        let books = [0, 1].map(|book| Book { plan: &taken[book], rules: &rules[book] });
+        let pair = Pair::new(Space::of_two(books, budget));
+        let mut against = Against { pair, own: [base, overlay], found: &mut found };
         against.relate_caps();
         if certified == Certified::No {
             against.items();
@@ -151,27 +162,20 @@ pub(crate) fn loosens(item: String, how: Loosens, now: Option<Span>) -> Loosened
     Loosened::Item { item, how, now }
 }
 
-/// Returns an overlay whose observations have the ranges of its base.
-fn with_ranges_of(base: &Plan, overlay: &Plan) -> Plan {
-    let mut plan = overlay.clone();
-    for name in &mut plan.names {
-        let Origin::Observed(seen) = &mut name.origin else { continue };
-        let before = base.observations().find(|(_, of, _)| of.word == name.word && of.kind == name.kind);
-        if let Some((_, _, before)) = before {
-            seen.range = before.range;
-        }
-    }
-    plan
-}
-
 fn heads(base: &Plan, overlay: &Plan, found: &mut Tightening) {
     let (was, now) = (&base.head, &overlay.head);
     let mut add = |item: String, how| found.loosened.push(loosens(item, how, Some(now.span)));
     if now.window.0 < was.window.0 || now.window.1 > was.window.1 {
-        add("rulebook".to_owned(), Loosens::Window);
+        add("rulebook window".to_owned(), Loosens::Window);
     }
     if now.gaps > was.gaps {
-        add("rulebook".to_owned(), Loosens::Gaps);
+        add("rulebook gaps".to_owned(), Loosens::Gaps);
+    }
+    if !accuracy_change(was, now).is_some_and(Ordering::is_ge) {
+        add("rulebook accuracy".to_owned(), Loosens::Accuracy);
+    }
+    if now.season != was.season {
+        add("rulebook season".to_owned(), Loosens::Season);
     }
     for caution in was.cautions.iter().filter(|it| !now.cautions.contains(it)) {
         add(format!("caution \"{caution}\""), Loosens::HeadCaution);
@@ -189,21 +193,6 @@ fn heads(base: &Plan, overlay: &Plan, found: &mut Tightening) {
             && words(list) != words(other)
         {
             found.loosened.push(loosens(format!("scale {}", list.name), Loosens::Scale, Some(other.span)));
-        }
-    }
-    let statements = |plan: &Plan| -> BTreeMap<String, (u64, Span)> {
-        let definitions = Definitions::of(plan);
-        let of =
-            |it: &crate::plan::Always| (it.name.to_string(), (definitions.condition(&it.statement), it.span));
-        plan.always.iter().map(of).collect()
-    };
-    // What is always so takes situations away, or gives them back, of which the other rulebook knows nothing.
-    let (was, now) = (statements(base), statements(overlay));
-    for name in was.keys().chain(now.keys()).collect::<BTreeSet<_>>() {
-        let (before, after) = (was.get(name), now.get(name));
-        if before.map(|it| it.0) != after.map(|it| it.0) {
-            let item = format!("always {name}");
-            found.not_proved.push(NotProved::Item { item, now: after.map(|it| it.1) });
         }
     }
 }
@@ -247,11 +236,11 @@ fn choices(base: &Plan, overlay: &Plan, found: &mut Tightening) {
     }
 }
 
-/// Compares what is known: `plan` is the overlay with the ranges of its base.
-fn seen(base: &Plan, plan: &Plan, found: &mut Tightening) {
-    let definitions = [base, plan].map(Definitions::of);
+/// Compares what is known.
+fn seen(base: &Plan, overlay: &Plan, found: &mut Tightening) {
+    let definitions = [base, overlay].map(Definitions::of);
     for (id, name, was) in base.observations() {
-        let Some((other, of, now)) = plan.observations().find(|(_, of, _)| of.word == name.word) else {
+        let Some((other, of, now)) = overlay.observations().find(|(_, of, _)| of.word == name.word) else {
             continue;
         };
         let item = format!("observe {}", name.word);
@@ -262,7 +251,7 @@ fn seen(base: &Plan, plan: &Plan, found: &mut Tightening) {
         if now.lasts.unwrap_or(f64::INFINITY) > was.lasts.unwrap_or(f64::INFINITY) {
             add(Loosens::Lasts);
         }
-        match assumed([base, plan], was, now) {
+        match assumed([base, overlay], was, now) {
             Some(None) => {}
             Some(Some(how)) => add(how),
             None => found.not_proved.push(NotProved::Item { item, now: Some(of.span) }),

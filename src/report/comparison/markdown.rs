@@ -1,136 +1,126 @@
 //! A comparison as Markdown for a review comment.
 
-use super::words::{direction_words, heading, in_short, item_line};
-use super::{Compared, HEADLINES, ToldChanges, by_change};
-use crate::prove::compare::VerdictTurn;
-use crate::prove::compare::items::{Change, ItemChange, RowChange};
+use super::Compared;
+use super::page::{ItemRow, Page, Told};
+use super::turns::TurnRow;
+
+/// How many of what is newly broken stand before what protects.
+const MENDED: usize = 3;
 
 impl Compared<'_> {
     /// Returns the page as Markdown.
     pub fn markdown(&self) -> String {
-        let mut out = format!("### `{}` → `{}`\n\n**{}**\n", self.names[0], self.names[1], self.summary());
-        for words in self.called_otherwise() {
-            out += &format!("\n{words}\n");
+        self.fitting(|page| self.markdown_of(page))
+    }
+
+    fn markdown_of(&self, page: &Page<'_>) -> String {
+        let mut out = format!("### `{}` → `{}`\n\n**{}**\n", self.names[0], self.names[1], page.summary);
+        page.called.iter().for_each(|words| out += &format!("\n{words}\n"));
+        if !page.also.is_empty() {
+            out.push('\n');
+            page.also.iter().for_each(|words| out += &format!("* {words}\n"));
         }
-        out += &self.mended_first_markdown();
-        out += &self.protection_markdown();
-        let (listed, otherwise) = self.listed_items();
-        out += &items_table(&listed);
-        let mut told = ToldChanges::default();
-        for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
-            out += &format!("\n#### {}. {}\n\n", at + 1, heading(headline, &self.comparison.items));
-            for (label, words) in self.headline_lines(headline) {
+        out += &mend(page);
+        if !page.protects.is_empty() {
+            out += "\n**What protects, weakened or gone**\n\n";
+            page.protects.iter().for_each(|it| out += &told(it));
+        }
+        out += &page.promises.map_or(String::new(), |words| format!("\n{words}\n"));
+        out += &items(&page.table);
+        if !page.follows.is_empty() {
+            out.push('\n');
+            page.follows.iter().for_each(|words| out += &format!("* {words}\n"));
+        }
+        for section in &page.sections {
+            out += &format!("\n#### {}\n\n", section.title);
+            for (label, words) in &section.lines {
                 out += &format!("* {label}: {words}\n");
             }
-            let (new, again) = told.of(headline);
-            out += &turns_table(&new);
-            out += &again.map_or(String::new(), |words| format!("\n{words}\n"));
+            out += &format!("* such a tree: {}\n", section.such);
+            section.again.iter().for_each(|words| out += &format!("* {words}\n"));
+            out += &turns(&section.rows);
         }
-        let redefined = self.redefined();
-        for (words, texts) in &redefined {
-            out += &format!("\n{words}\n{}", was_and_now(texts));
+        if !page.redefined.is_empty() {
+            out.push('\n');
+            page.redefined.iter().for_each(|words| out += &format!("* {words}\n"));
         }
-        let left = self.unnamed();
-        if !left.is_empty() {
-            out += &format!("\n#### Elsewhere also\n{}", turns_table(&left));
+        if !page.elsewhere.is_empty() {
+            out += &format!("\n#### Elsewhere also\n{}", turns(&page.elsewhere));
         }
-        out += &self.cut().map_or(String::new(), |words| format!("\n{words}\n"));
-        for (at, line) in self.certified_turns().iter().enumerate() {
-            out += &if at == 0 { format!("\n**{line}**\n\n") } else { format!("* {}\n", line.trim_start()) };
+        out += &page.cut.as_ref().map_or(String::new(), |words| format!("\n{words}\n"));
+        if let Some((heading, rows)) = &page.certified {
+            out += &format!("\n**{heading}**\n{}", turns(rows));
         }
-        for (grove, trees) in self.groves {
-            let here: Vec<_> = self.trees.iter().filter(|it| it.grove == *grove).collect();
-            out += &format!("\n**{grove}**: {} of {trees} trees are decided otherwise today.\n", here.len());
-            for (change, trees) in by_change(&here) {
-                out += &format!("* {change}: {}\n", trees.join(", "));
-            }
+        for (heading, lines) in &page.groves {
+            out += &format!("\n**{heading}.**\n\n");
+            lines.iter().for_each(|words| out += &format!("* {words}\n"));
         }
-        let told: Vec<_> = redefined.into_iter().map(|(_, texts)| texts).collect();
-        out + &self.folded(&listed, &told, otherwise)
-    }
-
-    fn mended_first_markdown(&self) -> String {
-        let (new, before) = self.mended_first();
-        if new.is_empty() {
-            return String::new();
-        }
-        let lines: String = new.iter().map(|words| format!("* {words}\n")).collect();
-        let before = before.map_or(String::new(), |words| format!("\n{words}\n"));
-        format!("\n**To mend before merging (new with this change: {})**\n\n{lines}{before}", new.len())
-    }
-
-    fn protection_markdown(&self) -> String {
-        let mut out = String::new();
-        for it in self.weakened() {
-            out += &format!("* **{}**\n", item_line(it));
-            out += &was_and_now(&self.texts(it));
-        }
-        out.extend(self.gates_opened().iter().map(|words| format!("* **{words}**\n")));
-        if !out.is_empty() {
-            out.insert_str(0, "\n**What protects, weakened or gone**\n\n");
-        }
-        out + &self.promises_kept().map_or(String::new(), |words| format!("\n{words}\n"))
-    }
-
-    /// Returns the texts of what changed, and what changed in its form only, folded away.
-    fn folded(
-        &self,
-        listed: &[&ItemChange],
-        told: &[[Option<String>; 2]],
-        otherwise: Option<String>,
-    ) -> String {
-        let mut out = String::new();
-        for it in listed {
-            let texts = self.texts(it);
-            if texts.iter().any(Option::is_some) && !told.contains(&texts) {
-                out += &format!("* {}\n{}", item_line(it), was_and_now(&texts));
-            }
-        }
-        out += &otherwise.map_or(String::new(), |words| format!("* {words}\n"));
-        if out.is_empty() {
-            return out;
-        }
-        format!("\n<details><summary>Text of the items</summary>\n\n{out}\n</details>\n")
+        out + &folded(page)
     }
 }
 
-fn items_table(items: &[&ItemChange]) -> String {
-    let row = |it: &&ItemChange| {
-        let (was, now) = match (&it.written, it.change) {
-            (Some((was, now)), _) => (was.clone(), format!("**{now}**")),
-            (None, Change::Changed) if !it.rows.is_empty() => {
-                let side = |of: fn(&RowChange) -> &Option<String>| {
-                    let one =
-                        |row: &RowChange| format!("{} {}", row.key, of(row).as_deref().unwrap_or("none"));
-                    it.rows.iter().map(one).collect::<Vec<String>>().join("; ")
-                };
-                (side(|row| &row.was), format!("**{}**", side(|row| &row.now)))
-            }
-            (None, Change::Added) => ("none".to_owned(), "**new**".to_owned()),
-            (None, Change::Omitted) => ("there".to_owned(), "**gone**".to_owned()),
-            (None, _) => ("text below".to_owned(), "text below".to_owned()),
-        };
-        format!("| {} | {} | {} | {} |\n", cell(&it.item), cell(&was), cell(&now), in_short(it))
+fn mend(page: &Page<'_>) -> String {
+    let all = &page.mend.all;
+    if all.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("\n**To mend before merging (new with this change: {})**\n\n", all.len());
+    all.iter().take(MENDED).for_each(|words| out += &format!("* {words}\n"));
+    if all.len() > MENDED {
+        out += &format!("* and {} more, folded below\n", all.len() - MENDED);
+    }
+    out + &page.mend.before.as_ref().map_or(String::new(), |words| format!("\n{words}\n"))
+}
+
+fn told(it: &Told) -> String {
+    let lines: String =
+        it.lines.iter().map(|(label, words)| format!("  * {label}: {}\n", words.replace('`', "'"))).collect();
+    format!("* **{}**\n{lines}", it.title)
+}
+
+fn items(rows: &[ItemRow]) -> String {
+    let row = |it: &ItemRow| {
+        format!(
+            "| {} | {} | {} | **{}** | {} |\n",
+            it.number,
+            cell(&it.item),
+            cell(&it.was),
+            cell(&it.now),
+            it.short
+        )
     };
-    if items.is_empty() {
+    if rows.is_empty() {
         return String::new();
     }
-    let rows: String = items.iter().map(row).collect();
-    format!("\n| item | was | now | in short |\n| --- | --- | --- | --- |\n{rows}")
+    let rows: String = rows.iter().map(row).collect();
+    format!("\n| | item | was | now | in short |\n| --- | --- | --- | --- | --- |\n{rows}")
 }
 
-fn turns_table(turns: &[VerdictTurn]) -> String {
-    if turns.is_empty() {
+fn turns(rows: &[TurnRow]) -> String {
+    if rows.is_empty() {
         return String::new();
     }
-    let row = |turn: &VerdictTurn| format!("| {} | {} | {} |\n", turn.was, turn.now, direction_words(turn));
-    format!("\n| was | now | |\n| --- | --- | --- |\n{}", turns.iter().map(row).collect::<String>())
+    let row = |row: &TurnRow| format!("| {} | {} | {} |\n", cell(&row.was), cell(&row.now), row.words);
+    format!("\n| was | now | |\n| --- | --- | --- |\n{}", rows.iter().map(row).collect::<String>())
 }
 
-fn was_and_now(texts: &[Option<String>; 2]) -> String {
-    let lines =
-        ["was", "now"].into_iter().zip(texts).filter_map(|(label, text)| Some((label, text.as_ref()?)));
-    lines.map(|(label, text)| format!("  * {label}: `{}`\n", text.replace('`', "'"))).collect()
+/// Returns what is folded away: the rest of what is to mend, and the texts of items.
+fn folded(page: &Page<'_>) -> String {
+    let mut out = String::new();
+    let rest: String = page.mend.all.iter().skip(MENDED).map(|words| format!("* {words}\n")).collect();
+    let texts: String = page.folded.iter().map(told).collect();
+    let rows = turns(&page.rest);
+    let parts = [
+        ("The rest of what is to mend", rest),
+        ("The rest of the changes of verdict", rows),
+        ("Text of the items", texts),
+    ];
+    for (summary, lines) in parts {
+        if !lines.is_empty() {
+            out += &format!("\n<details><summary>{summary}</summary>\n\n{lines}\n</details>\n");
+        }
+    }
+    out
 }
 
 fn cell(words: &str) -> String {

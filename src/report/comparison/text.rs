@@ -1,57 +1,70 @@
 //! A comparison as text.
 
-use super::words::{direction_words, heading, item_line};
-use super::{Compared, HEADLINES, ToldChanges, by_change};
-use crate::prove::compare::VerdictTurn;
-use crate::prove::compare::items::Concern;
+use super::Compared;
+use super::page::{ItemRow, Page, Told};
+use super::turns::TurnRow;
+use super::words::counted;
 use crate::report::filling::{filled, paragraph};
 
-/// How many changed items a page lists.
-const ITEMS: usize = 40;
+/// How many of what is newly broken stand before what protects.
+const MENDED: usize = 2;
 
 impl Compared<'_> {
     /// Returns the page as text of which no line is longer than the width.
     pub fn text(&self, width: usize) -> String {
+        self.fitting(|page| self.text_of(page, width))
+    }
+
+    fn text_of(&self, page: &Page<'_>, width: usize) -> String {
         let mut out = paragraph(&format!("{} compared with {}", self.names[0], self.names[1]), width);
-        out += &paragraph(&self.summary(), width);
-        for words in self.called_otherwise() {
-            out += &format!("\n{}", paragraph(&words, width));
+        out += &paragraph(&page.summary, width);
+        page.also.iter().for_each(|words| out += &paragraph(words, width));
+        page.called.iter().for_each(|words| out += &format!("\n{}", paragraph(words, width)));
+        out += &mend(page, width);
+        if !page.protects.is_empty() {
+            out += "\nWhat protects, weakened or gone\n";
+            page.protects.iter().for_each(|it| out += &told(it, width));
         }
-        out += &self.mended_first_text(width);
-        out += &self.protection_text(width);
-        let mut told = ToldChanges::default();
-        for (at, headline) in self.comparison.headlines.iter().take(HEADLINES).enumerate() {
-            let number = format!("{}. ", at + 1);
-            out += &format!(
-                "\n{}",
-                joined(filled(&heading(headline, &self.comparison.items), &number, "   ", width))
+        if let Some(words) = page.promises {
+            out += if page.mend.all.is_empty() && page.protects.is_empty() { "\n" } else { "" };
+            out += &paragraph(words, width);
+        }
+        if !page.table.is_empty() || !page.follows.is_empty() {
+            out += "\nItems\n";
+            page.table.iter().for_each(|it| out += &row(it, width));
+            page.follows.iter().for_each(|words| out += &joined(filled(words, "  ", "    ", width)));
+        }
+        for section in &page.sections {
+            out += &format!("\n{}", joined(filled(&section.title, "", "   ", width)));
+            for (label, words) in &section.lines {
+                out += &joined(filled(words, &format!("  {label:<9}"), "           ", width));
+            }
+            out += &turns(&section.rows, width);
+            out +=
+                &section.again.as_ref().map_or(String::new(), |it| joined(filled(it, "  ", "    ", width)));
+            out += &joined(filled(&section.such, "  such a tree: ", "    ", width));
+        }
+        if !page.redefined.is_empty() {
+            out.push('\n');
+            page.redefined.iter().for_each(|words| out += &paragraph(words, width));
+        }
+        if !page.elsewhere.is_empty() {
+            out += &format!("\nElsewhere also\n{}", turns(&page.elsewhere, width));
+        }
+        out += &page.cut.as_ref().map_or(String::new(), |words| format!("\n{}", paragraph(words, width)));
+        if let Some((heading, rows)) = &page.certified {
+            out += &format!("\n{}{}", paragraph(heading, width), turns(rows, width));
+        }
+        if !page.rest.is_empty() {
+            let words = format!(
+                "{} of changes of verdict, in --format markdown.",
+                counted(page.rest.len(), "more row")
             );
-            for (label, words) in self.headline_lines(headline) {
-                out += &joined(filled(&words, &format!("   {label:<9}"), "            ", width));
-            }
-            let (new, again) = told.of(headline);
-            out += &turns(&new, width);
-            out += &again.map_or(String::new(), |words| joined(filled(&words, "   ", "     ", width)));
-        }
-        for (words, texts) in self.redefined() {
-            out += &format!("\n{}{}", paragraph(&words, width), was_and_now(texts, "  ", width));
-        }
-        let left = self.unnamed();
-        if !left.is_empty() {
-            out += &format!("\n{}{}", paragraph("Elsewhere also", width), turns(&left, width));
-        }
-        out += &self.cut().map_or(String::new(), |words| format!("\n{}", paragraph(&words, width)));
-        out += &self.items_text(width);
-        for (grove, trees) in self.groves {
-            let here: Vec<_> = self.trees.iter().filter(|it| it.grove == *grove).collect();
-            let words = format!("{grove}: {} of {trees} trees are decided otherwise today", here.len());
             out += &format!("\n{}", paragraph(&words, width));
-            for (change, trees) in by_change(&here) {
-                out += &joined(filled(&format!("{change}: {}", trees.join(", ")), "  ", "    ", width));
-            }
         }
-        for line in self.certified_turns() {
-            out += &joined(filled(&line, "", "  ", width));
+        for (heading, lines) in &page.groves {
+            out += &format!("\n{}", paragraph(heading, width));
+            lines.iter().for_each(|words| out += &joined(filled(words, "  ", "    ", width)));
         }
         let next = if self.comparison.same {
             "Next: nothing to look at in the decisions."
@@ -64,61 +77,53 @@ impl Compared<'_> {
         };
         format!("{out}\n{}", paragraph(next, width))
     }
-
-    fn mended_first_text(&self, width: usize) -> String {
-        let (new, before) = self.mended_first();
-        if new.is_empty() {
-            return String::new();
-        }
-        let mut out = format!("\nTo mend before merging (new with this change: {})\n", new.len());
-        new.iter().for_each(|words| out += &joined(filled(words, "  ", "    ", width)));
-        out + &before.map_or(String::new(), |words| joined(filled(&words, "  ", "    ", width)))
-    }
-
-    fn protection_text(&self, width: usize) -> String {
-        let mut out = String::new();
-        for it in self.weakened() {
-            out += &joined(filled(&item_line(it), "  ", "    ", width));
-            out += &was_and_now(self.texts(it), "    ", width);
-        }
-        for words in self.gates_opened() {
-            out += &joined(filled(&words, "  ", "    ", width));
-        }
-        if !out.is_empty() {
-            out.insert_str(0, "\nWhat protects, weakened or gone\n");
-        }
-        let kept =
-            self.promises_kept().map_or(String::new(), |words| format!("\n{}", paragraph(words, width)));
-        out + &kept
-    }
-
-    fn items_text(&self, width: usize) -> String {
-        let (listed, otherwise) = self.listed_items();
-        let mut out = String::new();
-        for it in listed.iter().take(ITEMS) {
-            out += &joined(filled(&item_line(it), "  ", "    ", width));
-            if it.concern == Concern::Hours {
-                out += &was_and_now(self.texts(it), "    ", width);
-            }
-        }
-        if listed.len() > ITEMS {
-            out += &paragraph(&format!("  {} more are in the JSON.", listed.len() - ITEMS), width);
-        }
-        out += &otherwise.map_or(String::new(), |words| joined(filled(&words, "  ", "    ", width)));
-        if out.is_empty() { out } else { format!("\nItems\n{out}") }
-    }
 }
 
-/// Returns changes of verdict, a line each.
-fn turns(turns: &[VerdictTurn], width: usize) -> String {
-    let line = |turn: &VerdictTurn| format!("{} → {} ({})", turn.was, turn.now, direction_words(turn));
-    turns.iter().map(|turn| joined(filled(&line(turn), "   ", "     ", width))).collect()
+fn mend(page: &Page<'_>, width: usize) -> String {
+    let all = &page.mend.all;
+    if all.is_empty() {
+        return String::new();
+    }
+    let mut out = format!("\nTo mend before merging (new with this change: {})\n", all.len());
+    let mut line = |words: &str| out += &joined(filled(words, "  ", "    ", width));
+    all.iter().take(MENDED).for_each(|words| line(words));
+    if all.len() > MENDED {
+        line(&format!("and {} more, which `proofread` and `rehearse` tell", all.len() - MENDED));
+    }
+    page.mend.before.iter().for_each(|words| line(words));
+    out
 }
 
-fn was_and_now(texts: [Option<String>; 2], before: &str, width: usize) -> String {
-    let further = format!("{before}     ");
-    let lines = ["was", "now"].into_iter().zip(texts).filter_map(|(label, text)| Some((label, text?)));
-    lines.map(|(label, text)| joined(filled(&text, &format!("{before}{label}: "), &further, width))).collect()
+fn told(it: &Told, width: usize) -> String {
+    let mut out = joined(filled(&it.title, "  ", "    ", width));
+    for (label, words) in &it.lines {
+        out += &joined(filled(words, &format!("    {label}: "), "      ", width));
+    }
+    out
+}
+
+/// Returns a row of the table of items: in one line where it fits.
+fn row(it: &ItemRow, width: usize) -> String {
+    let short = if it.short.is_empty() { String::new() } else { format!(" ({})", it.short) };
+    if it.is_told {
+        return joined(filled(&format!("{}. {}{short}: above", it.number, it.item), "  ", "     ", width));
+    }
+    let whole = format!("{}. {}: {} → {}{short}", it.number, it.item, it.was, it.now);
+    if textwrap::core::display_width(&whole) <= 2 * (width.saturating_sub(4)) {
+        return joined(filled(&whole, "  ", "     ", width));
+    }
+    let title = format!("{}. {}{short}", it.number, it.item);
+    let mut out = joined(filled(&title, "  ", "     ", width));
+    for (label, words) in [("was", &it.was), ("now", &it.now)] {
+        out += &joined(filled(words, &format!("     {label}: "), "       ", width));
+    }
+    out
+}
+
+/// Returns changes of verdict, a row each.
+fn turns(rows: &[TurnRow], width: usize) -> String {
+    let line = |row: &TurnRow| format!("{} → {} ({})", row.was, row.now, row.words);
+    rows.iter().map(|row| joined(filled(&line(row), "  ", "    ", width))).collect()
 }
 
 fn joined(lines: Vec<String>) -> String {

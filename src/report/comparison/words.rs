@@ -1,9 +1,9 @@
 //! The words for what differs: places, situations, verdicts that became others, items.
 
-use super::{Compared, counted, plain};
+use super::{Compared, plain};
 use crate::plan::{Kind, Name, NameId, Origin};
 use crate::prove::Witness;
-use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection, RowChange};
+use crate::prove::compare::items::{Change, Concern, ItemChange, ItemDirection};
 use crate::prove::compare::{Headline, VerdictTurn};
 use crate::prove::space::places::{Run, Where};
 use crate::report::findings;
@@ -44,92 +44,81 @@ fn run_words(run: &Run) -> String {
     }
 }
 
-/// Returns where a headline is so, and such as in which situation.
-fn where_and_such_as(headline: &Headline) -> [(&'static str, String); 2] {
+/// Returns where a headline is so: the widest parts of it, as many as fit into so many signs, and how many there are besides.
+pub(super) fn where_words(headline: &Headline, signs: usize) -> String {
     let at_least = if headline.is_cut { "at least " } else { "" };
     let mut places: Vec<String> = headline.places.iter().map(|place| place_words(place)).collect();
     if places.iter().all(|words| words.is_empty()) {
         places = vec!["everywhere".to_owned()];
     }
-    let elsewhere = match headline.elsewhere {
+    let mut said = 0;
+    let mut fits = |words: &String| {
+        said += words.chars().count();
+        said <= signs
+    };
+    let shown = places.iter().take_while(|words| fits(words)).count().max(1);
+    let elsewhere = match headline.elsewhere + places.len() - shown {
         0 => String::new(),
         more => format!("; and in {at_least}{}", counted(more, "more such place")),
     };
-    let except = except_words(headline);
-    let place = format!("{}{elsewhere}{except}", places.join("; or "));
-    [("where", place), ("such as", situation_words(&headline.situation))]
+    format!("{}{elsewhere}", places[..shown].join("; or "))
+}
+
+/// Returns a situation of a headline with both decisions.
+pub(super) fn such_words(headline: &Headline) -> String {
+    let [was, now] = &headline.lead.short;
+    format!("{}: {was} → {now}", situation_words(&headline.situation))
 }
 
 impl Compared<'_> {
-    /// Returns the lines of a headline: where it is so, such as in which situation, and what its names stand for.
-    pub(super) fn headline_lines(&self, headline: &Headline) -> Vec<(&'static str, String)> {
+    /// Returns what the names of a headline's place stand for.
+    pub(super) fn stands_for(&self, headline: &Headline) -> Vec<(&'static str, String)> {
         let redefined = |name: &str| self.comparison.redefined.iter().any(|it| it.name == name);
+        let is_told = |name: &str| headline.places.iter().flatten().any(|it| it.name == name);
         let stands_for = |(_, name): (NameId, &Name)| match &name.origin {
             Origin::Measure(measure) if name.kind == Kind::YesNo && !redefined(&name.word) => {
-                let is_told = headline.situation.values.contains_key(&*name.word);
                 let text = plain(self.sources.words(measure.expr.span));
-                is_told.then(|| ("that is", format!("{}: {text}", name.word)))
+                is_told(&name.word).then(|| ("that is", format!("{}: {text}", name.word)))
             }
             _ => None,
         };
-        let names = self.plans[1].named().filter(|(_, name)| !name.hidden).filter_map(stands_for);
-        where_and_such_as(headline).into_iter().chain(names).collect()
+        self.plans[1].named().filter(|(_, name)| !name.hidden).filter_map(stands_for).collect()
     }
-}
-
-/// Returns what a headline is of: its causes, and one change of verdict that they make.
-pub(super) fn heading(headline: &Headline, items: &[ItemChange]) -> String {
-    let more = match headline.turns.len() {
-        0 | 1 => String::new(),
-        count => format!(", and {}", counted(count - 1, "more change")),
-    };
-    let VerdictTurn { was, now, .. } = &headline.lead;
-    let shut = was_shut(&headline.lead).map_or(String::new(), |words| format!(" ({words})"));
-    let moved = |figure: &String| {
-        let item = items.iter().find(|it| it.item == format!("figure {figure}"))?;
-        let (was, now) = item.written.as_ref()?;
-        Some(format!("`{figure}` {was} → {now}"))
-    };
-    let figures: Vec<String> = headline.figures.iter().filter_map(moved).collect();
-    let figures = if figures.is_empty() { String::new() } else { format!(" ({})", figures.join(", ")) };
-    format!("{}{figures}: {was} → {now}{shut}{more}", causes(&headline.because_of))
 }
 
 /// Returns which way a verdict moved, and what of it was shut before.
 pub(super) fn direction_words(turn: &VerdictTurn) -> String {
-    let way = turn.words();
-    was_shut(turn).map_or(way.to_owned(), |words| format!("{way}; {words}"))
-}
-
-fn was_shut(turn: &VerdictTurn) -> Option<String> {
     let products: Vec<&str> = turn.was_shut.iter().map(|(product, _)| &**product).collect();
     let was = if products.len() == 1 { "was" } else { "were" };
-    (!products.is_empty()).then(|| format!("{} {was} shut here", products.join(" and ")))
+    let shut = format!("; {} {was} shut here", products.join(" and "));
+    format!("{}{}", turn.words(), if products.is_empty() { "" } else { &shut })
 }
 
-/// Returns who decides otherwise, in words that follow a place: `, except where \`keep-watching\` decides`. A choice is no
-/// exception to itself: where it decides and comes to something else, that is told of its own.
-fn except_words(headline: &Headline) -> String {
-    let except = &headline.except;
-    if except.is_empty() {
-        return String::new();
+/// Returns the name of an item as a page writes it.
+pub(super) fn named(item: &str) -> String {
+    format!("`{}`", item.replace('`', "'"))
+}
+
+/// Returns a list in words: `a, b and c`.
+pub(super) fn listed(all: &[String]) -> String {
+    match all.split_last() {
+        Some((last, before)) if !before.is_empty() => format!("{} and {last}", before.join(", ")),
+        _ => all.concat(),
     }
-    let is_cause = |it: &&String| headline.because_of.contains(&format!("choice {it}"));
-    let (own, others): (Vec<&String>, Vec<&String>) = except.choices.iter().partition(is_cause);
-    let mut choices: Vec<String> = others.into_iter().map(|it| format!("`{it}`")).collect();
-    choices.extend(except.others.then(|| "others".to_owned()));
-    let decide = if except.others { "decide" } else { "decides" };
-    let mut clauses = Vec::new();
-    if let Some((last, before)) = choices.split_last() {
-        let list = if before.is_empty() { last.clone() } else { format!("{} or {last}", before.join(", ")) };
-        clauses.push(format!("{list} {decide}"));
+}
+
+pub(super) fn counted(count: usize, word: &str) -> String {
+    if count == 1 { format!("1 {word}") } else { format!("{count} {word}s") }
+}
+
+/// Returns a text of at most so many signs, cut at a blank.
+pub(super) fn shortened(text: &str, signs: usize) -> String {
+    if text.chars().count() <= signs {
+        return text.to_owned();
     }
-    clauses.extend(except.all_shut.then(|| "all is shut".to_owned()));
-    clauses.extend(except.uncovered.then(|| "no choice holds".to_owned()));
-    clauses.extend(
-        (!own.is_empty()).then(|| "more than this plays a part, or nothing changes by it".to_owned()),
-    );
-    format!(", except where {}", clauses.join(", or "))
+    let start: String = text.chars().take(signs).collect();
+    let end = start.rfind(' ').filter(|end| *end > signs / 2).unwrap_or(start.len());
+    format!("{} …", start.get(..end).unwrap_or_default())
 }
 
 fn situation_words(situation: &Witness) -> String {
@@ -142,23 +131,6 @@ fn situation_words(situation: &Witness) -> String {
         words
     } else {
         format!("{words} (on paper: several come from {})", situation.shared.join(", "))
-    }
-}
-
-/// Returns which rows of a table differ: `"Palmer" added, low; "Kent" moderate becomes high; "Zill" dropped, was high`.
-pub(super) fn rows_words(rows: &[RowChange]) -> String {
-    let one = |row: &RowChange| match (&row.was, &row.now) {
-        (None, now) => format!("{} added, {}", row.key, now.as_deref().unwrap_or_default()),
-        (Some(was), None) => format!("{} dropped, was {was}", row.key),
-        (Some(was), Some(now)) => format!("{} {was} becomes {now}", row.key),
-    };
-    rows.iter().map(one).collect::<Vec<String>>().join("; ")
-}
-
-fn causes(because_of: &[String]) -> String {
-    match because_of {
-        [] => "the rulebook".to_owned(),
-        some => some.iter().map(|it| format!("`{it}`")).collect::<Vec<_>>().join(" and "),
     }
 }
 
@@ -183,18 +155,4 @@ pub(super) fn in_short(it: &ItemChange) -> String {
         (Change::Renamed, ..) => "renamed, and means the same",
     };
     says.to_owned()
-}
-
-/// Returns an item with how it differs: `figure hot: 90 °F becomes 88 °F`.
-pub(super) fn item_line(it: &ItemChange) -> String {
-    if !it.rows.is_empty() {
-        return format!("{}: {}", it.item, rows_words(&it.rows));
-    }
-    match &it.written {
-        Some((was, now)) => match it.direction {
-            Some(_) => format!("{}: {was} becomes {now}, {}", it.item, in_short(it)),
-            None => format!("{}: {was} becomes {now}", it.item),
-        },
-        None => format!("{}: {}", it.item, in_short(it)),
-    }
 }

@@ -36,7 +36,7 @@ li::before { content: ''; display: inline-block; width: 3.6mm; height: 3.6mm; bo
 margin-right: 3.4mm; vertical-align: -0.4mm }
 .blanks { display: grid; grid-template-columns: 1fr 1fr; gap: 2mm 6mm; break-inside: avoid }
 .blanks div { border-bottom: 0.3mm solid #000; min-height: 9mm; display: flex; align-items: end; font-size: 10pt }
-@media (max-width: 130mm) { dl { grid-template-columns: 1fr } .blanks { grid-template-columns: 1fr } }
+@media (max-width: 130mm) { table { display: block; overflow-x: auto } dl { grid-template-columns: 1fr } .blanks { grid-template-columns: 1fr } }
 @media print { body { max-width: none; padding: 0; font-size: 8.8pt; line-height: 1.22 } article { margin: 0; padding-top: 1.5mm } \
 h1 { font-size: 17pt } h2 { margin: 2mm 0 0.8mm; font-size: 10pt } .under { font-size: 9.5pt } \
 ul { columns: 2; column-gap: 6mm } th, td { padding: 0.5mm 2mm } dl { gap: 0.2mm 3mm } li { margin: 0.4mm 0 } \

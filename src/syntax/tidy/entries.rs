@@ -33,7 +33,7 @@ pub(super) enum EntryRole {
 }
 
 /// One clause, or the head of an item.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct ClauseEntry {
     /// What it is.
     pub role: EntryRole,

@@ -7,6 +7,7 @@ mod tokens;
 mod layout;
 mod entries;
 mod write_item;
+mod clauses;
 
 use super::cut::{self, Cuts};
 use super::parse_text;
@@ -14,7 +15,8 @@ use super::read_item::{ItemText, LARGEST};
 use super::tree::Tree;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
-use entries::{Entries, EntryRole};
+pub use clauses::{ClauseLine, ItemClauses};
+use entries::{ClauseEntry, Entries, EntryRole};
 use layout::{WIDTH, flat, width};
 pub use tokens::quoted;
 use tokens::{Comment, Token};

@@ -221,6 +221,8 @@ pub enum Window<'s> {
     DaysToThatDay(Spanned<Number<'s>>),
     /// `since last spray|PRODUCT|group G`
     SinceLast(Sprayed<'s>),
+    /// `the N h after the last PRODUCT|group G|spray`
+    HoursAfterLast(Spanned<Number<'s>>, Sprayed<'s>),
     /// `since DATE`, and `since DATE to that day`
     SinceDate(Spanned<Date>, ToThatDay),
     /// `since 1 Jan`, and `since 1 Jan to that day`

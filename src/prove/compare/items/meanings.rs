@@ -1,10 +1,12 @@
 //! What each item of a rulebook means, part by part: its conditions, its hours, and a number for the rest of it; and, apart
 //! from that, its words and its sources.
 
+use super::heads::HeadClause;
+use super::product_facts::ProductFact;
 use crate::decide::Ranks;
 use crate::plan::{
-    AmountOf, ChoiceId, Class, Condition, DailyId, Definitions, ExprNode, Gate, HourlyId, Kind, LabelWord,
-    Meaning, NameId, Never, Only, Origin, Plan, Product, ProductId, TableId, Why,
+    AmountOf, ChoiceId, Condition, DailyId, Definitions, ExprNode, Gate, HourlyId, Kind, LabelWord, Meaning,
+    NameId, Never, Only, Origin, Plan, Product, ProductId, TableId, Why,
 };
 use crate::source::Span;
 use std::collections::BTreeMap;
@@ -29,14 +31,18 @@ pub(crate) enum Role {
     Choice(usize),
     /// A task or a warning.
     Speaking,
-    /// What is always so.
-    Always,
+    /// What is always so, by its place.
+    Always(usize),
     /// A promise.
     Promise,
     /// A worked example or what several take.
     Example,
     /// What is always printed.
     Caution,
+    /// A clause of the head.
+    Head(HeadClause),
+    /// A fact of a product or a choice besides what it does.
+    Fact(ProductFact),
     /// What stands for itself.
     Other,
 }
@@ -61,6 +67,8 @@ pub(crate) struct BookItem<'p> {
     pub(crate) written: Option<String>,
     /// Whether it is known by what it means, whatever it is called.
     pub(crate) computed: bool,
+    /// The product that it is part of, if it is not one itself.
+    pub(crate) product: Option<&'p str>,
 }
 
 /// Whether items are read by what they mean, or by how they are written.
@@ -127,7 +135,7 @@ pub(crate) struct Reader<'r, 'p> {
 }
 
 impl<'p> Reader<'_, 'p> {
-    fn add(&mut self, name: String, role: Role, rest: Meaning, span: Span) -> &mut BookItem<'p> {
+    pub(super) fn add(&mut self, name: String, role: Role, rest: Meaning, span: Span) -> &mut BookItem<'p> {
         let item = BookItem {
             role,
             rest,
@@ -139,6 +147,7 @@ impl<'p> Reader<'_, 'p> {
             span,
             written: None,
             computed: false,
+            product: None,
         };
         self.all.entry(name).or_insert(item)
     }
@@ -158,23 +167,6 @@ impl<'p> Reader<'_, 'p> {
         let item = self.add(name, role, rest, span);
         (item.when, item.hours, item.meaning) = (when, hours, meaning);
         item
-    }
-
-    fn head(&mut self) {
-        let head = &self.plan.head;
-        let accuracy: Vec<_> = head.accuracy.iter().map(|(series, by)| (series, by.to_bits())).collect();
-        let hours = (head.window.0.to_bits(), head.window.1.to_bits(), head.gaps.to_bits());
-        let rest = hash((head.in_force, head.season, hours, accuracy));
-        let words = hash((&head.title, &head.edition, &head.region, &head.contact));
-        self.add("rulebook".to_owned(), Role::Other, rest, head.span).words = words;
-        for caution in &head.cautions {
-            let item = self.add(format!("caution \"{caution}\""), Role::Caution, 0, head.span);
-            item.written = Some(caution.to_string());
-        }
-        for source in &self.plan.sources {
-            let item = self.add(format!("source {}", source.key), Role::Definition, 0, source.span);
-            item.sources = hash((&source.citation, source.recalled));
-        }
     }
 
     fn gates(&mut self) {
@@ -240,6 +232,7 @@ impl<'p> Reader<'_, 'p> {
             return;
         }
         let item = self.add_when((name, Role::Label(vec![at])), rest, when, None, gate.span);
+        item.product = Some(product);
         item.written = Some(line.written.to_string());
     }
 
@@ -259,10 +252,10 @@ impl<'p> Reader<'_, 'p> {
             let numbers = (choice.within.map(f64::to_bits), choice.recheck.map(f64::to_bits));
             let rest = hash((ways, outranks, numbers));
             let named = (format!("choice {}", choice.name), Role::Choice(at));
-            let aims: Vec<_> = choice.aims.iter().map(|it| &plan[*it].name).collect();
             let item = self.add_when(named, rest, [&choice.condition, &choice.unless], None, choice.span);
-            item.words = hash((&choice.why.because, &choice.label, &choice.how, aims));
+            item.words = hash((&choice.why.because, &choice.label, &choice.how));
             item.sources = cites(&choice.why);
+            self.aims(choice);
         }
     }
 
@@ -277,9 +270,9 @@ impl<'p> Reader<'_, 'p> {
             item.words = hash((label, &speaks.why.because));
             item.sources = cites(&speaks.why);
         }
-        for it in &plan.always {
+        for (at, it) in plan.always.iter().enumerate() {
             let meaning = self.definitions.condition(&it.statement);
-            let item = self.add(format!("always {}", it.name), Role::Always, 0, it.span);
+            let item = self.add(format!("always {}", it.name), Role::Always(at), 0, it.span);
             (item.meaning, item.when) = (meaning, [Some(&it.statement), None]);
             (item.words, item.sources) = (hash(&it.why.because), cites(&it.why));
         }
@@ -344,27 +337,19 @@ impl<'p> Reader<'_, 'p> {
                     (amount_meaning(product, at), name.filter(|_| written))
                 })
                 .collect();
-            let against: Vec<_> = product
-                .against
-                .iter()
-                .map(|(it, good)| hash((&plan[*it].name, format!("{good:?}"))))
-                .collect();
-            let is_organic = product.class == Some(Class::Organic);
-            let rest = hash((strengths, &product.groups, &product.contains, is_organic));
-            let class = product.class.map(|it| format!("{it:?}"));
-            let words = (&product.label, &product.active, sorted(against), &product.why.because, class);
             let name = &plan[id].name;
-            let item = self.add(format!("product {name}"), Role::Other, rest, product.span);
-            (item.words, item.sources) = (hash(words), cites(&product.why));
+            let item = self.add(format!("product {name}"), Role::Other, hash(strengths), product.span);
+            (item.words, item.sources) = (hash(&product.why.because), cites(&product.why));
+            self.product_facts(product);
             for caution in &product.cautions {
                 let of = format!("caution of {name} \"{caution}\"");
                 let item = self.add(of, Role::Caution, 0, product.span);
-                item.written = Some(caution.to_string());
+                (item.written, item.product) = (Some(caution.to_string()), Some(&**name));
             }
             if let Some(hours) = product.re_entry {
                 let of = format!("label of {name} re-entry");
                 let item = self.add(of, Role::Label(Vec::new()), hash(hours.to_bits()), product.span);
-                item.written = Some(hours_words(hours));
+                (item.written, item.product) = (Some(hours_words(hours)), Some(&**name));
             }
         }
     }
@@ -411,7 +396,8 @@ impl<'p> Reader<'_, 'p> {
                         let condition = it.condition.as_ref().map(|it| self.definitions.condition(it));
                         (self.datum(it.value), condition)
                     });
-                    let more = hash((seen.lasts.map(f64::to_bits), assume));
+                    let range = seen.range.map(|(low, high)| (low.to_bits(), high.to_bits()));
+                    let more = hash((range, seen.lasts.map(f64::to_bits), assume));
                     ("observe", more, hash((&seen.ask, &seen.how)), 0)
                 }
                 Origin::Measure(_) => ("measure", 0, 0, 0),

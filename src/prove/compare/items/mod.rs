@@ -3,20 +3,22 @@
 //! Conditions are compared as sets over situations, those of hours over hours, numbers as figures, texts as texts.
 
 pub(crate) mod meanings;
+pub(crate) mod heads;
+pub(crate) mod product_facts;
 pub(crate) mod parts;
 pub(crate) mod holds;
 pub(crate) mod sets;
 pub(super) mod table_changes;
+pub(super) mod moved;
 
-use crate::decide::{Certified, Rules};
-use crate::plan::{Definitions, ExprNode, Origin, Plan};
+use crate::plan::{Definitions, Plan};
 pub(crate) use crate::prove::compare::items::meanings::amount_meaning;
 pub use crate::prove::compare::items::table_changes::RowChange;
 use crate::prove::space::Book;
-use crate::prove::space::free_sets::FreeSets;
 use crate::source::Span;
 use meanings::{BookItem, Reading, Role, items};
-use sets::{ItemSets, SetChange};
+use product_facts::doses;
+use sets::ItemSets;
 use std::collections::{BTreeMap, BTreeSet};
 use table_changes::row_changes;
 
@@ -96,8 +98,10 @@ impl ItemDirection {
 pub enum Concern {
     /// A gate of today.
     Gate,
-    /// Hours: a gate of hours, or which hours are better.
+    /// A gate of hours.
     Hours,
+    /// Which hours are better.
+    Prefer,
     /// A line of a label.
     Label,
     /// When people may go in again.
@@ -110,8 +114,32 @@ pub enum Concern {
     Speaking,
     /// A worked example, or what several take.
     Example,
-    /// What others speak of, a choice, a product.
+    /// A clause of the head, or a fact of a product, on which something that protects hangs.
+    Fact,
+    /// What others speak of.
+    Definition,
+    /// A choice, a product.
     Other,
+}
+
+impl Concern {
+    /// Returns the word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Concern::Gate => "gate",
+            Concern::Hours => "gate of hours",
+            Concern::Prefer => "preferred hours",
+            Concern::Label => "label",
+            Concern::ReEntry => "re-entry",
+            Concern::Promise => "promise",
+            Concern::Caution => "caution",
+            Concern::Speaking => "task or warning",
+            Concern::Example => "worked example",
+            Concern::Fact => "fact",
+            Concern::Definition => "definition",
+            Concern::Other => "choice or product",
+        }
+    }
 }
 
 /// An item that differs.
@@ -129,6 +157,8 @@ pub struct ItemChange {
     pub now: Option<Span>,
     /// The values of a figure or a label line, as written.
     pub written: Option<(String, String)>,
+    /// Its value as written, in each rulebook that has it.
+    pub value: [Option<String>; 2],
     /// Which way it moved.
     pub direction: Option<ItemDirection>,
     /// The rows of a table that differ.
@@ -145,10 +175,15 @@ impl ItemChange {
     /// Returns whether it is something that protects, and is weaker now, or gone, or not shown to be as strong.
     pub fn is_weakened(&self) -> bool {
         let protects = match self.concern {
-            Concern::Gate | Concern::Label | Concern::ReEntry | Concern::Promise | Concern::Caution => true,
-            Concern::Hours => self.direction.is_some(),
+            Concern::Gate
+            | Concern::Hours
+            | Concern::Label
+            | Concern::ReEntry
+            | Concern::Promise
+            | Concern::Caution
+            | Concern::Fact => true,
             Concern::Speaking => self.change == Change::Omitted,
-            Concern::Example | Concern::Other => false,
+            Concern::Prefer | Concern::Example | Concern::Definition | Concern::Other => false,
         };
         let is_looser = match self.direction {
             Some(direction) => matches!(direction, ItemDirection::Looser | ItemDirection::MoreHours),
@@ -158,19 +193,23 @@ impl ItemChange {
     }
 }
 
-/// Returns all items that differ, sorted by kind and name.
-pub fn changes(old: &Plan, new: &Plan, budget: usize) -> Vec<ItemChange> {
-    let plans = [old, new];
+/// Returns all items that differ, sorted by kind and name. `books` take all that can be seen under either of the plans.
+pub(crate) fn changes(plans: [&Plan; 2], books: [Book<'_>; 2], budget: usize) -> Vec<ItemChange> {
     let meant = plans.map(|plan| items(plan, &Definitions::of(plan), Reading::Meant));
     let written = plans.map(|plan| items(plan, &Definitions::as_written(plan), Reading::Written));
-    let rules = plans.map(|plan| Rules::new(plan, Certified::No));
-    let books = [Book { plan: old, rules: &rules[0] }, Book { plan: new, rules: &rules[1] }];
     let mut compared = ItemPair { plans, books, budget, sets: None, gates: None, choices: None };
     let [was, now] = &meant;
     let names: BTreeSet<&String> = was.keys().chain(now.keys()).collect();
     let mut found: Vec<ItemChange> = Vec::new();
     for name in names {
         let (before, after) = (was.get(name), now.get(name));
+        // What belongs to a product comes and goes with it, and so does a fact of a choice.
+        let Some(one) = before.or(after) else { continue };
+        let is_fact = matches!(one.role, Role::Fact(_)) && before.zip(after).is_none();
+        let is_gone = |of| plans.iter().any(|plan| plan.product(of).is_none());
+        if is_fact || one.product.is_some_and(is_gone) {
+            continue;
+        }
         let is_written_so =
             written[0].get(name).map(|it| it.meaning) == written[1].get(name).map(|it| it.meaning);
         let Some(change) = how(before, after, is_written_so) else { continue };
@@ -229,14 +268,19 @@ fn renamed(found: &mut Vec<ItemChange>, [was, now]: &[BTreeMap<String, BookItem<
 fn concern(role: &Role) -> Concern {
     match role {
         Role::Gate(_) => Concern::Gate,
-        Role::HourGate(_) | Role::Prefer => Concern::Hours,
+        Role::HourGate(_) => Concern::Hours,
+        Role::Prefer => Concern::Prefer,
         Role::Label(gates) if gates.is_empty() => Concern::ReEntry,
         Role::Label(_) => Concern::Label,
         Role::Promise => Concern::Promise,
         Role::Caution => Concern::Caution,
         Role::Speaking => Concern::Speaking,
         Role::Example => Concern::Example,
-        Role::Definition | Role::Band(_) | Role::Choice(_) | Role::Always | Role::Other => Concern::Other,
+        Role::Head(clause) if clause.protects() => Concern::Fact,
+        Role::Fact(fact) if fact.protects() => Concern::Fact,
+        Role::Definition | Role::Band(_) => Concern::Definition,
+        Role::Always(_) => Concern::Fact,
+        Role::Choice(_) | Role::Head(_) | Role::Fact(_) | Role::Other => Concern::Other,
     }
 }
 
@@ -260,6 +304,12 @@ impl<'p> ItemPair<'p> {
     ) -> ItemChange {
         let written = was.and_then(|it| it.written.clone()).zip(now.and_then(|it| it.written.clone()));
         let written = written.or_else(|| holds::words(self.plans, was.zip(now)?));
+        let product = |book: usize, it: &BookItem<'_>| match it.role {
+            Role::Other => self.plans[book].products.iter().find(|product| product.span == it.span),
+            _ => None,
+        };
+        let written = written.or_else(|| doses(product(0, was?)?, product(1, now?)?));
+        let value = [was, now].map(|it| it.and_then(|it| it.written.clone()));
         let rows = row_changes(self.plans, name);
         let (change, meant, direction) = match change {
             Change::Words | Change::Otherwise | Change::Renamed => {
@@ -285,6 +335,7 @@ impl<'p> ItemPair<'p> {
             was: was.map(|it| it.span),
             now: now.map(|it| it.span),
             written: written.filter(|(a, b)| a != b),
+            value,
             direction,
             rows,
             meant,
@@ -323,168 +374,9 @@ impl<'p> ItemPair<'p> {
                 (meant, stricter.filter(|_| meant))
             }
             Role::HourGate(_) => (true, to(ItemDirection::FewerHours, ItemDirection::MoreHours)),
-            Role::Label(_) | Role::Promise | Role::Caution => (true, stricter),
+            Role::Label(_) | Role::Promise | Role::Caution | Role::Always(_) => (true, stricter),
             Role::Choice(_) => (!self.choices_agree(), None),
-            Role::Prefer | Role::Speaking | Role::Always | Role::Other => (true, None),
+            Role::Prefer | Role::Speaking | Role::Head(_) | Role::Fact(_) | Role::Other => (true, None),
         }
-    }
-
-    /// Returns which way an item moved, if that can be said; nothing where it means the same.
-    fn moved(&mut self, was: &BookItem<'p>, now: &BookItem<'p>) -> Option<Option<ItemDirection>> {
-        let is_rest_so = was.rest == now.rest;
-        let by = |change: SetChange, more: ItemDirection, fewer: ItemDirection| match change {
-            SetChange::Same => None,
-            SetChange::Wider => Some(Some(more)),
-            SetChange::Narrower => Some(Some(fewer)),
-            SetChange::Other => Some(None),
-        };
-        let (stricter, looser) = (ItemDirection::Stricter, ItemDirection::Looser);
-        match (&was.role, &now.role) {
-            (Role::Gate(_), Role::Gate(_)) => {
-                if self.gates_agree() {
-                    None
-                } else if is_rest_so {
-                    by(self.sets().when(was.when, now.when), stricter, looser)
-                } else {
-                    let is_when_so = self.sets().when(was.when, now.when) == SetChange::Same;
-                    let direction = holds::direction(self.plans, (was, now));
-                    Some(direction.filter(|_| is_when_so))
-                }
-            }
-            (Role::HourGate(_), Role::HourGate(_)) if is_rest_so => {
-                let when = match was.when == now.when {
-                    true => SetChange::Same,
-                    false => self.sets().when(was.when, now.when),
-                };
-                let hours = self.hours(was, now);
-                let both = match (when, hours) {
-                    (SetChange::Same, other) | (other, SetChange::Same) => other,
-                    (one, other) if one == other => one,
-                    _ => SetChange::Other,
-                };
-                by(both, ItemDirection::FewerHours, ItemDirection::MoreHours)
-            }
-            (Role::Prefer, Role::Prefer) => match self.hours(was, now) {
-                SetChange::Same => None,
-                _ => Some(None),
-            },
-            (Role::Label(one), Role::Label(other)) => self.label(was, now, (one, other)),
-            (Role::Choice(_), Role::Choice(_)) => {
-                let is_so = self.choices_agree()
-                    || is_rest_so && self.sets().when(was.when, now.when) == SetChange::Same;
-                (!is_so).then_some(None)
-            }
-            (Role::Speaking, Role::Speaking) if is_rest_so => {
-                (self.sets().when(was.when, now.when) != SetChange::Same).then_some(None)
-            }
-            (Role::Promise, Role::Promise) if is_rest_so => {
-                by(self.sets().when(was.when, now.when), stricter, looser)
-            }
-            (Role::Band(one), Role::Band(other)) => (!self.sets().bands_agree(*one, *other)).then_some(None),
-            (Role::Definition, Role::Definition) => Some(self.known(was, now)),
-            (Role::Other, Role::Other) => Some(self.strengths(was, now)),
-            _ => Some(None),
-        }
-    }
-
-    /// Returns how the hours of an item changed.
-    fn hours(&self, was: &BookItem<'p>, now: &BookItem<'p>) -> SetChange {
-        let (Some(was), Some(now)) = (was.hours, now.hours) else { return SetChange::Other };
-        let mut sets = FreeSets::of(self.plans, &[(0, was), (1, now)]);
-        let (Some(was), Some(now)) = (sets.set(0, was), sets.set(1, now)) else { return SetChange::Other };
-        let (more, fewer) = (sets.diagrams.without(now, was), sets.diagrams.without(was, now));
-        match (more.is_none(), fewer.is_none()) {
-            (true, true) => SetChange::Same,
-            (false, true) => SetChange::Wider,
-            (true, false) => SetChange::Narrower,
-            (false, false) => SetChange::Other,
-        }
-    }
-
-    fn label(
-        &mut self,
-        was: &BookItem<'p>,
-        now: &BookItem<'p>,
-        (one, other): (&[usize], &[usize]),
-    ) -> Option<Option<ItemDirection>> {
-        let product = |book: usize, span: Span| self.plans[book].products.iter().find(|it| it.span == span);
-        if one.is_empty() && other.is_empty() {
-            let hours = |book, span| product(book, span).and_then(|it| it.re_entry).unwrap_or(0.0);
-            let stricter = hours(1, now.span) > hours(0, was.span);
-            return Some(Some(if stricter { ItemDirection::Stricter } else { ItemDirection::Looser }));
-        }
-        let caps = [(0, one), (1, other)]
-            .map(|(book, gates): (usize, &[usize])| gates.first().and_then(|at| cap(self.plans[book], *at)));
-        if let [Some(was), Some(now)] = caps {
-            let direction = if now < was { ItemDirection::Stricter } else { ItemDirection::Looser };
-            return Some((now != was).then_some(direction));
-        }
-        match self.sets().gates(one, other) {
-            SetChange::Same if was.rest == now.rest => None,
-            SetChange::Wider if was.rest == now.rest => Some(Some(ItemDirection::Stricter)),
-            SetChange::Narrower if was.rest == now.rest => Some(Some(ItemDirection::Looser)),
-            _ => Some(None),
-        }
-    }
-
-    /// Returns which way what is known moved, of an observation whose assumption or age alone changed.
-    fn known(&self, was: &BookItem<'p>, now: &BookItem<'p>) -> Option<ItemDirection> {
-        let seen = |book: usize, span: Span| {
-            let name = self.plans[book].names.iter().find(|name| name.span == span && !name.hidden)?;
-            match &name.origin {
-                Origin::Observed(seen) => Some((name.kind, seen)),
-                _ => None,
-            }
-        };
-        let ((_, was), (_, now)) = seen(0, was.span).zip(seen(1, now.span))?;
-        if was.range != now.range {
-            return None;
-        }
-        let lasts = |hours: Option<f64>| hours.unwrap_or(f64::INFINITY);
-        let lasts = lasts(now.lasts).total_cmp(&lasts(was.lasts));
-        let assumed = now.assume.is_some().cmp(&was.assume.is_some());
-        match (lasts, assumed) {
-            _ if was.assume.as_ref().zip(now.assume.as_ref()).is_some_and(|(one, other)| {
-                (one.value, &one.condition) != (other.value, &other.condition)
-            }) =>
-            {
-                None
-            }
-            (std::cmp::Ordering::Less | std::cmp::Ordering::Equal, std::cmp::Ordering::Less)
-            | (std::cmp::Ordering::Less, std::cmp::Ordering::Equal) => Some(ItemDirection::MustLook),
-            (std::cmp::Ordering::Greater | std::cmp::Ordering::Equal, std::cmp::Ordering::Greater)
-            | (std::cmp::Ordering::Greater, std::cmp::Ordering::Equal) => Some(ItemDirection::Looser),
-            _ => None,
-        }
-    }
-
-    /// Returns which way the strengths of a product moved, of the same names.
-    fn strengths(&self, was: &BookItem<'p>, now: &BookItem<'p>) -> Option<ItemDirection> {
-        let product = |book: usize, span: Span| self.plans[book].products.iter().find(|it| it.span == span);
-        let (was, now) = product(0, was.span).zip(product(1, now.span))?;
-        let mut ways = BTreeSet::new();
-        for strength in &was.strengths {
-            let other = now.strengths.iter().find(|it| it.name == strength.name)?;
-            if (other.amount.of, other.amount.unit.dimension)
-                != (strength.amount.of, strength.amount.unit.dimension)
-            {
-                return None;
-            }
-            let (before, after) = [strength, other].map(|it| crate::units::clean(it.amount.quantity)).into();
-            if before != after {
-                ways.insert(if after > before { ItemDirection::Stronger } else { ItemDirection::Weaker });
-            }
-        }
-        ways.first().copied().filter(|_| ways.len() == 1 && was.strengths.len() == now.strengths.len())
-    }
-}
-
-/// Returns the cap of a gate that holds a product to the strongest strength within it.
-fn cap(plan: &Plan, gate: usize) -> Option<f64> {
-    let (_, name) = plan.gates.get(gate)?.fits?;
-    let Origin::Measure(measure) = &plan[name].origin else { return None };
-    match &*measure.expr.node {
-        ExprNode::Fitting { at_most, .. } => Some(at_most.value()),
-        _ => None,
     }
 }

@@ -8,6 +8,7 @@ use crate::prove::meaning::Speaks;
 use crate::prove::meaning::limiting;
 use crate::prove::space::Book;
 use crate::prove::space::Space;
+use crate::prove::space::always;
 use crate::situation::Set;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -65,6 +66,20 @@ impl<'p> ItemSets<'p> {
             };
         }
         all
+    }
+
+    /// Returns how the cases changed in which a grove is taken, by two statements on what is always so.
+    pub(super) fn kept(&mut self, was: usize, now: usize) -> SetChange {
+        let statements =
+            [(0, was), (1, now)].map(|(book, at): (usize, usize)| &self.space.books[book].plan.always[at]);
+        let [was, now] = [0, 1].map(|book| {
+            let kept = always::kept(&mut self.space, book, statements[book]);
+            let refused = always::refused(&mut self.space, book, statements[book]);
+            // Of names that are compared with one another there are situations that are both.
+            let both = self.space.diagrams.both(kept, refused);
+            (kept, self.space.witness(&[both]).is_none())
+        });
+        if was.1 && now.1 { self.change(was.0, now.0) } else { SetChange::Other }
     }
 
     /// Returns whether two bands are at the same level in every situation.

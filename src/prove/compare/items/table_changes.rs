@@ -1,9 +1,10 @@
 //! Which rows of a table differ between two rulebooks: keys added, dropped, and those that give something else.
 
-use crate::plan::{CellValue, Kind, Pattern, Plan, Table};
+use crate::plan::{CellValue, Kind, Pattern, Plan, Table, Word, WordList};
 use crate::prove::mutate::defined::key_datum;
 use crate::units::{Threshold, Unit};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// A row of a table that differs.
 #[derive(Clone, PartialEq, Eq, Debug, Serialize)]
@@ -20,8 +21,12 @@ pub struct RowChange {
 pub(super) fn row_changes(plans: [&Plan; 2], item: &str) -> Vec<RowChange> {
     let is_it = |table: &&Table| format!("table {}", table.name) == item;
     let tables = plans.map(|plan| plan.tables.iter().find(is_it));
-    let [Some(was), Some(now)] = tables else { return Vec::new() };
-    let (before, after) = (rows(plans[0], was), rows(plans[1], now));
+    let lists = plans.map(|plan| plan.word_lists.iter().find(|list| format!("scale {}", list.name) == item));
+    let (before, after) = match (tables, lists) {
+        ([Some(was), Some(now)], _) => (rows(plans[0], was), rows(plans[1], now)),
+        (_, [Some(was), Some(now)]) => levels([was, now]),
+        _ => return Vec::new(),
+    };
     let gives = |rows: &[(String, String)], key: &str| {
         rows.iter().find(|(known, _)| known == key).map(|(_, gives)| gives.clone())
     };
@@ -33,6 +38,22 @@ pub(super) fn row_changes(plans: [&Plan; 2], item: &str) -> Vec<RowChange> {
         now: gives(&after, key),
     });
     all.filter(|row| row.was != row.now).collect()
+}
+
+/// Returns the levels of two scales with their codes, and, where the same levels come in another order, that.
+fn levels(lists: [&WordList; 2]) -> (Vec<(String, String)>, Vec<(String, String)>) {
+    let code = |word: &Word| match word.codes {
+        None => "no code".to_owned(),
+        Some((first, last)) if first == last => first.to_string(),
+        Some((first, last)) => format!("{first} to {last}"),
+    };
+    let names = lists.map(|list| list.words.iter().map(|word| &*word.name).collect::<Vec<&str>>());
+    let sorted = names.clone().map(|names| names.into_iter().collect::<BTreeSet<&str>>());
+    let [was, now] = [0, 1].map(|at: usize| {
+        let order = (sorted[0] == sorted[1]).then(|| ("order".to_owned(), names[at].join(", ")));
+        lists[at].words.iter().map(|word| (word.name.to_string(), code(word))).chain(order).collect()
+    });
+    (was, now)
 }
 
 /// Returns the rows of a table in words: the keys, and what they give.

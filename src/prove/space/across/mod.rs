@@ -353,8 +353,25 @@ impl<'p> Across<'_, 'p> {
                 self.is_within(DefinitionOf(a.0, over), DefinitionOf(b.0, within))
                     && self.implies(DefinitionOf(a.0, x), DefinitionOf(b.0, y), deep)
             }
-            _ => false,
+            _ => self.count_from_one_spray(a, b),
         }
+    }
+
+    /// Returns whether both count from the same spray on, so that there is no value of either where it never was.
+    fn count_from_one_spray(
+        &self,
+        DefinitionOf(i, a): DefinitionOf<'_, Expr>,
+        DefinitionOf(j, b): DefinitionOf<'_, Expr>,
+    ) -> bool {
+        let (ExprNode::Aggregate(a, over), ExprNode::Aggregate(b, within)) = (&*a.node, &*b.node) else {
+            return false;
+        };
+        !a.is_empty_of_nothing()
+            && !b.is_empty_of_nothing()
+            && over
+                .spray()
+                .zip(within.spray())
+                .is_some_and(|(x, y)| self.is_same_spray(DefinitionOf(i, x), DefinitionOf(j, y)))
     }
 
     /// Returns whether there is no value of a measure of a rulebook exactly where there is none of a measure of the other.
@@ -435,7 +452,7 @@ impl<'p> Across<'_, 'p> {
                     && self.implies(DefinitionOf(i, x), DefinitionOf(j, y), deep)
                     && self.implies(DefinitionOf(j, y), DefinitionOf(i, x), deep)
             }
-            _ => false,
+            _ => self.count_from_one_spray(a, b),
         }
     }
 }

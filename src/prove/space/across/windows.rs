@@ -121,6 +121,9 @@ impl<'p> Across<'_, 'p> {
             (Window::SinceLast(x), Window::SinceLast(y)) => {
                 self.is_same_spray(DefinitionOf(i, x), DefinitionOf(j, y))
             }
+            (Window::HoursAfterLast(a, x), Window::HoursAfterLast(b, y)) => {
+                a <= b && self.is_same_spray(DefinitionOf(i, x), DefinitionOf(j, y))
+            }
             (Window::ThisSeason, Window::ThisSeason) => self.plan(i).head.season == self.plan(j).head.season,
             (Window::HoursToThatHour(x), Window::HoursToThatHour(y))
             | (Window::HoursAfterThatHour(x), Window::HoursAfterThatHour(y))
@@ -129,7 +132,10 @@ impl<'p> Across<'_, 'p> {
                 Window::SinceDate { date, to_that_day },
                 Window::SinceDate { date: since, to_that_day: same },
             ) => to_that_day == same && date >= since,
-            (Window::Since(_) | Window::SinceLast(_) | Window::ThisSeason, _) => false,
+            (
+                Window::Since(_) | Window::SinceLast(_) | Window::HoursAfterLast(..) | Window::ThisSeason,
+                _,
+            ) => false,
             _ => is_within(a, b),
         }
     }
