@@ -33,6 +33,10 @@ pub struct Season {
     /// Takes what is advised as sprayed, so that covers, intervals and totals follow from it
     #[arg(long)]
     assume_sprayed: bool,
+    /// Assumes a bloom in place of what was scouted: a year without a diary. The file says in the rulebook's words what is seen
+    /// from which day on
+    #[arg(long, value_name = "FILE")]
+    bloom: Option<PathBuf>,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]
@@ -82,7 +86,14 @@ impl Season {
             // What was sprayed on the last day is part of it.
             asked.as_of = Some(format!("{to}T23:59"));
         }
-        let open = match groves::open_for(&self.grove, &asked, Purpose::Season) {
+        let purpose = match &self.bloom {
+            None => Purpose::Season,
+            Some(file) => {
+                let text = files::read(file, files::GROVE_LIMIT)?;
+                Purpose::SeasonUnder(file.display().to_string(), text, from)
+            }
+        };
+        let open = match groves::open_for(&self.grove, &asked, purpose) {
             // Programs and spreadsheets read the rulebook's own words.
             Ok(open) if matches!(self.format, SeasonFormat::Csv | SeasonFormat::Json) => open,
             Ok(open) => open.in_language(language.code()),

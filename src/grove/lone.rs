@@ -45,6 +45,7 @@ pub fn lone_tree(plan: &Plan, as_of: DateTime<Tz>, longitude: f64) -> Grove {
         sprayer: None,
         gauge: Gauge::new(),
         log: SprayLog::none_yet(),
+        assumed_bloom: None,
         gauge_rows: Vec::new(),
         harvests: Default::default(),
         sights,

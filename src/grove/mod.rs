@@ -8,6 +8,7 @@ mod air;
 mod apart;
 mod at_moment;
 mod block;
+mod bloom_file;
 mod column;
 mod compound;
 mod contradiction;
@@ -50,7 +51,7 @@ mod zone_of_place;
 
 use crate::plan::{Class, NameId};
 use crate::source::SourceId;
-use chrono::DateTime;
+use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use harvest::Harvests;
 use scouting::GaugeRows;
@@ -96,6 +97,17 @@ pub struct Texts {
     pub scouting: Option<SourceId>,
     /// `sprays.csv`.
     pub sprays: Option<SourceId>,
+    /// A bloom that is assumed, beside what is in `scouting.csv`.
+    pub bloom: Option<AssumedBloom>,
+}
+
+/// The file of a bloom that is assumed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct AssumedBloom {
+    /// Its text.
+    pub source: SourceId,
+    /// The first day on which it is assumed; nothing: a year before the moment of the advice.
+    pub first: Option<NaiveDate>,
 }
 
 /// A grove as it stood at a moment.
@@ -123,6 +135,8 @@ pub struct Grove {
     pub gauge: Gauge,
     /// The spray log.
     pub log: SprayLog,
+    /// What the bloom is called that is assumed, where one is.
+    pub assumed_bloom: Option<Arc<str>>,
     /// All that the gauge showed, also what other readings took the place of.
     gauge_rows: GaugeRows,
     harvests: Harvests,

@@ -1,6 +1,7 @@
 //! Reads all files of a grove, and reports everything that is wrong with them in one run.
 
 use super::block::{self, Block, BlockExtra};
+use super::bloom_file;
 use super::contradiction::Contradiction;
 use super::harvest::{self, Harvests};
 use super::keys::{Keys, unknown_key};
@@ -84,6 +85,8 @@ pub fn read(
     tree_list::panicles(&panicles, &mut sights, &mut reading);
     let gauge_rows =
         texts.scouting.map_or_else(Vec::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
+    let assumed_bloom =
+        texts.bloom.and_then(|bloom| bloom_file::read(bloom, (&trees, &blocks), &mut sights, &mut reading));
     let log = match (texts.sprays, &outline.sprays) {
         (Some(source), _) => {
             let ground = log_row::LogGround { trees: &trees, blocks: &blocks, shed: &jugs, places: &places };
@@ -114,6 +117,7 @@ pub fn read(
         sprayer,
         gauge: scouting::gauge_at(&gauge_rows, as_of),
         log,
+        assumed_bloom,
         gauge_rows,
         harvests,
         sights,

@@ -5,14 +5,14 @@ use super::earlier::{ALL_MEASURED, read_weather_file};
 use super::{OpenRulebook, Store, open_rulebook};
 use crate::advice::{Advisor, broken_always};
 use crate::check;
-use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
+use crate::grove::{self, AssumedBloom, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
 use crate::labels::{BrokenLabel, broken_labels, with_jugs};
 use crate::measure::WeatherMeasures;
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, Refusal};
 use crate::source::{SourceId, Sources, Span};
 use crate::weather::{Site, Weather};
-use chrono::{DateTime, Utc};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
@@ -90,6 +90,9 @@ pub enum Purpose {
     Reading,
     /// To look back at its season from the moment of the advice.
     Season,
+    /// The same, under a bloom that is assumed in place of what was scouted: the name and the text of its file, and its first
+    /// day.
+    SeasonUnder(String, String, Option<NaiveDate>),
     /// To read its logs and its shed, which weather has no part in: it does without what cannot be read of it.
     Logs,
     /// To add to its scouting, which may have to be begun. What breaks an `always` of the rulebook is left to
@@ -102,10 +105,22 @@ pub enum Purpose {
 }
 
 impl Purpose {
+    /// Returns whether a season is looked back at.
+    fn is_season(&self) -> bool {
+        match self {
+            Purpose::Season | Purpose::SeasonUnder(..) => true,
+            Purpose::Reading
+            | Purpose::Logs
+            | Purpose::Scouting
+            | Purpose::Scouted(..)
+            | Purpose::Sprays(..) => false,
+        }
+    }
+
     /// Returns whether weather that cannot be read stands in the way.
     fn needs_weather(&self) -> bool {
         match self {
-            Purpose::Reading | Purpose::Season => true,
+            Purpose::Reading | Purpose::Season | Purpose::SeasonUnder(..) => true,
             Purpose::Logs | Purpose::Scouting | Purpose::Scouted(..) | Purpose::Sprays(..) => false,
         }
     }
@@ -155,6 +170,7 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
         trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
         scouting: match (purpose, &outline.scouting) {
             (Purpose::Scouted(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
+            (Purpose::SeasonUnder(..), _) => None,
             (_, Some(file)) => {
                 let is_new = !request.store.exists(&reading.folder.join(&*file.path));
                 (*purpose != Purpose::Scouting || !is_new).then(|| reading.file(file)).flatten()
@@ -165,6 +181,18 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
             (Purpose::Sprays(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
             (_, Sprays::File(file)) => reading.file(file),
             (_, Sprays::Unknown | Sprays::NoneYet) => None,
+        },
+        bloom: match purpose {
+            Purpose::SeasonUnder(name, text, first) => Some(AssumedBloom {
+                source: reading.sources.add(name.as_str(), text.as_str()),
+                first: *first,
+            }),
+            Purpose::Reading
+            | Purpose::Season
+            | Purpose::Logs
+            | Purpose::Scouting
+            | Purpose::Scouted(..)
+            | Purpose::Sprays(..) => None,
         },
     };
     let (weather_text, mut of_weather) =
@@ -338,7 +366,7 @@ impl FilesReading<'_> {
         let gauge = grove.map_or(&no_gauge, |grove| &grove.gauge);
         let issued = outline.weather.as_ref().and_then(|file| file.forecast_issued);
         // A season that is looked back at has been measured, where its file does not say otherwise.
-        let measured = (self.request.purpose == Purpose::Season).then(|| now + ALL_MEASURED);
+        let measured = self.request.purpose.is_season().then(|| now + ALL_MEASURED);
         let issued = issued.map(|at| at.with_timezone(&Utc)).or(measured);
         let (weather, found) = read_weather_file((source, &self.sources), outline, gauge, now, issued);
         self.problems.extend(found);

@@ -87,6 +87,7 @@ mod schema;
 mod schema_week;
 mod scouted;
 mod season;
+mod season_example;
 mod season_sums;
 mod settled;
 mod sharing;

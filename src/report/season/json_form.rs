@@ -23,6 +23,8 @@ pub(in crate::report) struct SeasonForm<'a> {
     /// Whether the advice was taken as followed.
     assume_sprayed: bool,
     log_known: bool,
+    /// What the bloom is called that was assumed in place of what was scouted.
+    assumed_bloom: Option<&'a str>,
     counts: Counts,
     mornings: Vec<Morning<'a>>,
     partings: Vec<PartingEntry<'a>>,
@@ -127,6 +129,7 @@ pub fn json(page: &SeasonPage<'_>) -> String {
         hours_ahead: "measured",
         assume_sprayed: page.assumed,
         log_known: page.open.grove.log.is_known(),
+        assumed_bloom: page.open.grove.assumed_bloom.as_deref(),
         counts: Counts {
             advised: page.counts.advised,
             followed: page.counts.followed,

@@ -44,6 +44,9 @@ impl SeasonPage<'_> {
         add("season.guide", format!("{}{edition} ({})", book.title, self.open.book));
         let trees = self.words.language.trees(self.trees.len());
         add("season.trees", trees);
+        if let Some(title) = &self.open.grove.assumed_bloom {
+            add("season.bloom", self.say("season.bloom.words", &[("title", title)]));
+        }
         let clock = self.words.clock(self.at);
         add("season.asked", self.say("season.asked.words", &[("clock", &clock)]));
         let key = match &self.open.weather {
