@@ -1,12 +1,12 @@
 //! The walk through a season, morning by morning.
 
 use super::{Blank, BloomCount, DayAir, DecisionGroup, ReplayedDay, TankDone, assumed, wet_hours_of};
-use crate::advice::{Advice, Advisor, Depth, PlanReady, broken_always};
+use crate::advice::{Advice, Advisor, Depth, PlanReady, Window, broken_always};
 use crate::grove::{Grove, SprayLog, SprayRow};
 use crate::measure::{Gauged, WeatherMeasures};
 use crate::plan::{Kind, NameId, Origin, Place, Plan};
 use crate::weather::{Weather, first_instant};
-use crate::workspace::OpenGrove;
+use crate::workspace::{EarlierWeather, OpenGrove};
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use chrono_tz::Tz;
 use std::borrow::Cow;
@@ -57,6 +57,12 @@ pub fn replay(open: &OpenGrove, wanted: &ReplayWanted<'_>, mut show: impl FnMut(
     let mornings = mornings(open, wanted);
     let plan = &open.plan;
     let earlier = open.earlier_weather();
+    let ends = mornings.first().zip(mornings.last());
+    // Laid out once for all mornings that see the same weather.
+    let shared = ends.map(|(first, last)| {
+        let moments = (first.with_timezone(&Utc), last.with_timezone(&Utc));
+        WeatherMeasures::over(plan, earlier.as_ref().map(EarlierWeather::shared), &open.site, moments)
+    });
     let (bloom, ready) = (bloom_of(plan), Rc::new(PlanReady::new(plan, open.grove.certified)));
     let mut log = match mornings.first() {
         Some(first) if wanted.assume_sprayed => open.grove.log.at(*first, &open.grove.trees),
@@ -69,10 +75,15 @@ pub fn replay(open: &OpenGrove, wanted: &ReplayWanted<'_>, mut show: impl FnMut(
         match open.grove.at_with(*morning, log.at(*morning, &open.grove.trees)) {
             Err(shares) => day.blank = Some(Blank::Shares(shares)),
             Ok(grove) => {
-                let weather = earlier.as_ref().map(|earlier| earlier.of(&grove));
-                let weather: Option<&Weather> = weather.as_ref().map(Cow::as_ref);
+                let of_morning = earlier.as_ref().map(|earlier| earlier.of(&grove));
+                let weather: Option<&Weather> = of_morning.as_ref().map(Cow::as_ref);
                 let as_of = morning.with_timezone(&Utc);
-                let measures = WeatherMeasures::new(plan, weather, &open.site, as_of);
+                let measures = match &shared {
+                    Some(shared) if weather.is_none() || matches!(of_morning, Some(Cow::Borrowed(_))) => {
+                        shared.moved_to(as_of)
+                    }
+                    _ => WeatherMeasures::new(plan, weather, &open.site, as_of),
+                };
                 let advisor = Advisor::ready(Rc::clone(&ready), (plan, &grove), &measures, *morning)
                     .as_deep_as(wanted.depth);
                 let advice = day.ask(&advisor, wanted.trees, bloom);
@@ -130,6 +141,7 @@ impl ReplayedDay {
             done: Vec::new(),
             levels: Vec::new(),
             bloom: Vec::new(),
+            hours_left: (0.0, 0),
             air: DayAir::default(),
         }
     }
@@ -143,7 +155,7 @@ impl ReplayedDay {
         let mut wanted = trees.iter().copied().peekable();
         let blocks = advisor.grove().blocks.len();
         self.bloom = vec![BloomCount::default(); if bloom.is_some() { blocks } else { 0 }];
-        let advice = advisor.advise_with(|tree, _, case, gauged| {
+        let advice = advisor.advise_with(|tree, own, case, gauged| {
             if wanted.next_if_eq(&tree).is_none() {
                 return;
             }
@@ -153,6 +165,10 @@ impl ReplayedDay {
             });
             if let Some(group) = self.groups.get_mut(at) {
                 group.trees.push(tree);
+            }
+            if case.decision.verdict.is_spray() {
+                self.hours_left.0 += own.hours.open().iter().map(Window::hours).sum::<f64>();
+                self.hours_left.1 += 1;
             }
             let block = self.bloom.get_mut(advisor.grove().trees.block(tree));
             if let Some((block, name)) = block.zip(bloom) {

@@ -35,6 +35,11 @@ impl OpenGrove {
 }
 
 impl EarlierWeather<'_> {
+    /// Returns the weather that all moments up to one see, as long as no gauge said otherwise.
+    pub fn shared(&self) -> &Weather {
+        &self.same
+    }
+
     /// Returns the weather of a grove as it stood.
     pub fn of(&self, grove: &Grove) -> Cow<'_, Weather> {
         let as_of = grove.as_of.with_timezone(&Utc);
