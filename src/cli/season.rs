@@ -2,16 +2,16 @@
 
 use super::advise::Chosen;
 use super::end::{CommandOutcome, End, Refusal};
-use super::groves::{self, Asked, Opened, Purpose};
+use super::groves::{self, Asked, Opened, Purpose, Unopened};
 use super::records::day;
 use super::terminal::{LineLength, Stream};
 use super::{files, papers};
 use crate::advice::Depth;
 use crate::measure::season_start;
 use crate::replay::{ReplayWanted, replay};
-use crate::report::schemas;
 use crate::report::season::{self, SeasonPage};
-use crate::words::Words;
+use crate::report::{paper, schemas};
+use crate::words::{Language, Words};
 use chrono::{NaiveDate, NaiveTime};
 use std::path::PathBuf;
 
@@ -37,6 +37,10 @@ pub struct Season {
     /// from which day on
     #[arg(long, value_name = "FILE")]
     bloom: Option<PathBuf>,
+    /// Holds another rulebook against the grove's own over the same season, the advice of each taken as followed: PATH or
+    /// REV:PATH
+    #[arg(long, value_name = "BOOK")]
+    against: Option<String>,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]
@@ -75,6 +79,11 @@ impl Season {
         if self.schema {
             return Stream::Results.print(schemas::SEASON).map(|()| End::Done);
         }
+        if self.against.is_some() && matches!(self.format, SeasonFormat::Csv | SeasonFormat::Json) {
+            let refusal =
+                Refusal::new("two guides are held against each other on a page, not in a table for programs");
+            return Err(refusal.help("leave out `--format`, or write `--format html`"));
+        }
         let language = self.language.chosen()?;
         let at = NaiveTime::parse_from_str(&self.at, "%H:%M").map_err(|_| {
             Refusal::new(format!("--at: `{}` is not a time of day", self.at)).help("write it as `05:00`")
@@ -86,24 +95,17 @@ impl Season {
             // What was sprayed on the last day is part of it.
             asked.as_of = Some(format!("{to}T23:59"));
         }
-        let purpose = match &self.bloom {
-            None => Purpose::Season,
-            Some(file) => {
-                let text = files::read(file, files::GROVE_LIMIT)?;
-                Purpose::SeasonUnder(file.display().to_string(), text, from)
-            }
-        };
-        let open = match groves::open_for(&self.grove, &asked, purpose) {
-            // Programs and spreadsheets read the rulebook's own words.
-            Ok(open) if matches!(self.format, SeasonFormat::Csv | SeasonFormat::Json) => open,
-            Ok(open) => open.in_language(language.code()),
+        let open = match self.open(&asked, language, from)? {
+            Ok(open) => open,
             Err(unopened) => return unopened.end(self.lines.width),
         };
         let trees = self.trees.of(&open)?;
         let days = days(&open, from, to)?;
-        let is_html = self.format == SeasonFormat::Html;
+        // What each would have sprayed follows from each alone.
+        let assume_sprayed = self.assume_sprayed || self.against.is_some();
+        let is_html = self.format == SeasonFormat::Html && self.against.is_none();
         let depth = if is_html { Depth::Reasons } else { Depth::Verdict };
-        let wanted = ReplayWanted { days, at, assume_sprayed: self.assume_sprayed, trees: &trees, depth };
+        let wanted = ReplayWanted { days, at, assume_sprayed, trees: &trees, depth };
         let words = Words { language, speech: super::speech(&open), plan: &open.plan };
         let mut reasons = Vec::new();
         let replayed = replay(&open, &wanted, |morning| {
@@ -116,15 +118,64 @@ impl Season {
             return Err(Refusal::new(message).help("write `--to` with the last day to look back at"));
         }
         let named = self.grove.display().to_string();
-        let page = SeasonPage::new((&open, &named), &replayed, words, &trees, (at, self.assume_sprayed));
+        let page = SeasonPage::new((&open, &named), &replayed, words, &trees, (at, assume_sprayed));
+        if let Some(book) = &self.against {
+            let asked = Asked { by: Some(book.clone()), ..asked };
+            return match self.open(&asked, language, from)? {
+                Ok(other) => self.two_guides(&page, &other, &wanted),
+                Err(unopened) => unopened.end(self.lines.width),
+            };
+        }
         let text = match self.format {
             SeasonFormat::Text => season::text(&page, Stream::Results.width(self.lines.width)),
             SeasonFormat::Csv => season::csv(&page),
             SeasonFormat::Html => season::html(&page, &reasons),
             SeasonFormat::Json => season::json(&page),
         };
+        self.print(&text)
+    }
+
+    /// Opens the grove to look back at its season.
+    fn open(
+        &self,
+        asked: &Asked,
+        language: Language,
+        from: Option<NaiveDate>,
+    ) -> Result<Result<Opened, Unopened>, Refusal> {
+        let purpose = match &self.bloom {
+            None => Purpose::Season,
+            Some(file) => {
+                let text = files::read(file, files::GROVE_LIMIT)?;
+                Purpose::SeasonUnder(file.display().to_string(), text, from)
+            }
+        };
+        let open = groves::open_for(&self.grove, asked, purpose);
+        Ok(match self.format {
+            // Programs and spreadsheets read the rulebook's own words.
+            SeasonFormat::Csv | SeasonFormat::Json => open,
+            SeasonFormat::Text | SeasonFormat::Html => open.map(|open| open.in_language(language.code())),
+        })
+    }
+
+    /// Prints what another rulebook would have said beside it.
+    fn two_guides(&self, page: &SeasonPage<'_>, open: &Opened, wanted: &ReplayWanted<'_>) -> CommandOutcome {
+        let replayed = replay(open, wanted, |_| {});
+        let words = Words { plan: &open.plan, ..page.words };
+        let other =
+            SeasonPage::new((open, page.named), &replayed, words, page.trees, (page.at, page.assumed));
+        let paper = season::two_guides(page, &other);
+        let text = match self.format {
+            SeasonFormat::Html => paper::html(&[paper], words.language.code()),
+            SeasonFormat::Text | SeasonFormat::Csv | SeasonFormat::Json => {
+                paper::text(&[paper], Stream::Results.width(self.lines.width))
+            }
+        };
+        self.print(&text)
+    }
+
+    fn print(&self, text: &str) -> CommandOutcome {
         match &self.out {
-            None => Stream::Results.print(&text)?,
+            None => Stream::Results.print(text)?,
             Some(file) => {
                 files::put(file, text.as_bytes())?;
                 Stream::Diagnostics.print(&format!("Written to `{}`.\n", file.display()))?;

@@ -25,6 +25,8 @@ pub struct ReplayedDay {
     pub levels: Vec<(NameId, Option<u16>)>,
     /// In which stages of bloom the trees of each block were.
     pub bloom: Vec<BloomCount>,
+    /// How many hours are open for the sprays that are advised, added up over their trees, and of how many trees.
+    pub hours_left: (f64, usize),
     /// The air of the day, as it was measured.
     pub air: DayAir,
 }

@@ -10,8 +10,10 @@ mod assumed;
 mod day;
 mod followed;
 mod season;
+mod sums;
 
 pub use air::{DayAir, wet_hours_of};
 pub use day::{Blank, BloomCount, DecisionGroup, PartDone, ReplayedDay, TankDone};
 pub use followed::{Parting, PartingKind, TreeSprays, partings, sprays_by_product};
 pub use season::{Replay, ReplayWanted, ToldMorning, replay};
+pub use sums::{SeasonSums, first_difference, season_sums};

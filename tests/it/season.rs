@@ -430,3 +430,43 @@ fn a_season_ends_with_the_moment_of_its_grove() {
     );
     assert_eq!(season.days.iter().flat_map(|day| &day.done).count(), 1);
 }
+
+/// Two guides over one season: what each would have sprayed, and where they first part.
+#[test]
+fn another_guide_is_held_against_the_groves_own() {
+    let case = plain_case("");
+    let grove = written("season_against", &case);
+    let drier = grove.join("drier.rulebook");
+    // The second flush of damp hours is never long enough for it: of 48 hours it wants more than there are.
+    fs::write(
+        &drier,
+        case.book
+            .replace("wet-hours at least 6 h", "wet-hours at least 49 h")
+            .replace("wet-hours at least 14 h", "wet-hours at least 50 h"),
+    )
+    .unwrap();
+    let (grove, drier) = (grove.to_str().unwrap(), drier.to_str().unwrap());
+    let asked =
+        ["season", grove, "--from", "2027-01-10", "--to", "2027-01-30", "--width", "100", "--against"];
+    let (page, _) = ran(&[&asked[..], &[drier]].concat(), 0);
+    let line = |begins: &str| {
+        let line = page
+            .lines()
+            .map(str::trim)
+            .find(|line| line.starts_with(begins))
+            .unwrap_or_else(|| panic!("{begins}: {page}"));
+        line.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(line("sulfur: times advised"), "sulfur: times advised 2 0");
+    assert_eq!(line("mornings a spray is wanted"), "mornings a spray is wanted 13 0");
+    assert_eq!(line("of these, none allowed"), "of these, none allowed 11 0");
+    assert!(line("On ").contains("10 Jan 2027") || line("On ").contains("Jan 10, 2027"), "{page}");
+    assert!(page.contains("Mildew is there and the weather is right for it."), "{page}");
+    assert!(page.contains("Nothing to fight yet."), "{page}");
+    let own = format!("{grove}/test.rulebook");
+    let (same, _) = ran(&[&asked[..], &[own.as_str()]].concat(), 0);
+    assert!(same.contains("They say the same of every tree on every morning."), "{same}");
+    let (_, error) = ran(&[&asked[..], &[drier, "--format", "json"]].concat(), 2);
+    assert!(error.contains("--format html"), "{error}");
+    ran(&[&asked[..], &["nowhere.rulebook"]].concat(), 2);
+}

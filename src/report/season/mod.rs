@@ -9,6 +9,7 @@ mod pictures;
 mod reasons;
 mod said;
 mod text_form;
+mod two_guides;
 
 pub use csv_form::csv;
 pub use html_form::html;
@@ -17,6 +18,7 @@ pub(super) use json_form::SeasonForm;
 pub use json_form::json;
 pub use reasons::{GroupReasons, MorningReasons, reasons};
 pub use text_form::text;
+pub use two_guides::two_guides;
 
 use super::GroveTrees;
 use crate::replay::{DecisionGroup, Parting, Replay, ReplayedDay, TreeSprays, partings};

@@ -39,9 +39,7 @@ impl SeasonPage<'_> {
     pub(super) fn head(&self) -> Vec<(String, String)> {
         let mut head = Vec::new();
         let mut add = |label: &str, says: String| head.push((self.say(label, &[]), says));
-        let book = &self.open.plan.head;
-        let edition = book.edition.as_ref().map_or_else(String::new, |edition| format!(", {edition}"));
-        add("season.guide", format!("{}{edition} ({})", book.title, self.open.book));
+        add("season.guide", self.guide());
         let trees = self.words.language.trees(self.trees.len());
         add("season.trees", trees);
         if let Some(title) = &self.open.grove.assumed_bloom {
@@ -76,6 +74,13 @@ impl SeasonPage<'_> {
             );
         }
         head
+    }
+
+    /// Returns by which guide.
+    pub(super) fn guide(&self) -> String {
+        let book = &self.open.plan.head;
+        let edition = book.edition.as_ref().map_or_else(String::new, |edition| format!(", {edition}"));
+        format!("{}{edition} ({})", book.title, self.open.book)
     }
 
     /// Returns on how many answered mornings some trees are of a kind, and how many of them at most.
