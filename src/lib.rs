@@ -4,6 +4,7 @@
 //! own line.
 
 pub mod source;
+pub mod phrase;
 pub mod problems;
 pub mod units;
 pub mod tables;

@@ -2,8 +2,9 @@
 //!
 //! Every phase returns what it could make together with its [`Problems`]. Knows no phase.
 
+use crate::phrase::Phrase;
 use crate::source::{Sources, Span};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How much a problem weighs.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
@@ -88,6 +89,18 @@ findings! {
     Gap "gap" Warning,
     /// An item or row that no situation reaches.
     NeverHolds "never-holds" Warning,
+    /// A gate or choice whose condition holds in every situation.
+    AlwaysHolds "always-holds" Warning,
+    /// A product that no choice advises.
+    NeverAdvised "never-advised" Warning,
+    /// A product without a label line.
+    LabelMissing "label-missing" Warning,
+    /// An observation that never grows too old.
+    NoLasts "no-lasts" Warning,
+    /// A rulebook that decides nothing.
+    Empty "empty" Warning,
+    /// Weather that cannot be.
+    NoSuchWeather "no-such-weather" Warning,
     /// A gate, row or choice that changes no verdict anywhere.
     NoEffect "no-effect" Warning,
     /// An assumed value that could open a gate.
@@ -120,19 +133,21 @@ pub struct Problem {
     /// The kind of finding.
     pub finding: Finding,
     /// One clause, lower case, no full stop; user text in backticks.
-    pub message: String,
+    pub message: Phrase,
     /// Where it stands.
     pub at: Span,
     /// What stands there, in a few words; may be empty.
-    pub label: String,
+    pub label: Phrase,
     /// Other places that belong to it, each with what stands there.
-    pub related: Vec<(Span, String)>,
+    pub related: Vec<(Span, Phrase)>,
     /// What to write instead.
-    pub help: Option<String>,
+    pub help: Option<Phrase>,
     /// An item to write into the rulebook where the finding is what its author wants.
     pub edit: Option<String>,
     /// A situation that shows it, in the rulebook's own names.
     pub situation: BTreeMap<String, serde_json::Value>,
+    /// The names of a long situation that are shown before all others; none where it is shown as a whole.
+    pub foremost: BTreeSet<String>,
     /// Whether the situation can be seen; nothing where there is none.
     pub certainty: Option<Certainty>,
 }
@@ -148,40 +163,41 @@ pub enum Certainty {
 
 impl Problem {
     /// Makes a finding at a place.
-    pub fn new(finding: Finding, at: Span, message: impl Into<String>) -> Self {
+    pub fn new(finding: Finding, at: Span, message: impl Into<Phrase>) -> Self {
         Self {
             finding,
             message: message.into(),
             at,
-            label: String::new(),
+            label: Phrase::default(),
             related: Vec::new(),
             help: None,
             edit: None,
             situation: BTreeMap::new(),
+            foremost: BTreeSet::new(),
             certainty: None,
         }
     }
 
     /// Says what stands at the place.
-    pub fn label(mut self, label: impl Into<String>) -> Self {
+    pub fn label(mut self, label: impl Into<Phrase>) -> Self {
         self.label = label.into();
         self
     }
 
     /// Says what to write instead.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub fn help(mut self, help: impl Into<Phrase>) -> Self {
         self.help = Some(help.into());
         self
     }
 
     /// Says what to write instead, where that is known.
-    pub fn maybe_help(mut self, help: Option<String>) -> Self {
-        self.help = help.or(self.help);
+    pub fn maybe_help<P: Into<Phrase>>(mut self, help: Option<P>) -> Self {
+        self.help = help.map(Into::into).or(self.help);
         self
     }
 
     /// Names another place that belongs to it.
-    pub fn related(mut self, at: Span, says: impl Into<String>) -> Self {
+    pub fn related(mut self, at: Span, says: impl Into<Phrase>) -> Self {
         self.related.push((at, says.into()));
         self
     }
@@ -308,22 +324,22 @@ fn edit_distance(from: &str, to: &str) -> usize {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Refusal {
     /// What is wrong, one clause, lower case, no full stop.
-    pub message: String,
+    pub message: Phrase,
     /// What to write instead.
-    pub help: Option<String>,
+    pub help: Option<Phrase>,
     /// What else is wrong.
     pub also: Vec<Refusal>,
 }
 
 impl Refusal {
     /// Says what is wrong.
-    pub fn new(message: impl Into<String>) -> Self {
+    pub fn new(message: impl Into<Phrase>) -> Self {
         Self { message: message.into(), help: None, also: Vec::new() }
     }
 
     /// Says what is wrong, and what to write instead where that is known.
-    pub fn of(message: impl Into<String>, help: Option<String>) -> Self {
-        Self { help, ..Self::new(message) }
+    pub fn of<P: Into<Phrase>>(message: impl Into<Phrase>, help: Option<P>) -> Self {
+        Self { help: help.map(Into::into), ..Self::new(message) }
     }
 
     /// Says all that is wrong in one run; nothing where nothing is.
@@ -334,7 +350,7 @@ impl Refusal {
     }
 
     /// Says what to write instead.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub fn help(mut self, help: impl Into<Phrase>) -> Self {
         self.help = Some(help.into());
         self
     }

@@ -74,13 +74,6 @@ HOURS
   return 1
 }
 
-# Prints what a command says, folded away, and remembers that it failed.
-told() {
-  if said=$("$@" 2>&1); then return; fi
-  failed=1
-  printf '\n**%s**\n\n```\n%s\n```\n' "$(basename "$1") $2" "$said"
-}
-
 in_folder() {
   case $folder in
   . | ./) return 0 ;;
@@ -91,13 +84,67 @@ in_folder() {
   esac
 }
 
+# Whether a rulebook differs itself, or weather that its own examples name.
+edited() {
+  differs "$1" && return 0
+  while IFS= read -r hours; do
+    [ -n "$hours" ] && differs "$hours" && return 0
+  done <<HOURS
+$(named "$1" hours)
+HOURS
+  return 1
+}
+
+# Prints the rulebook whose page tells of one that is not edited itself: the next below it that is, and can be compared.
+told_with() {
+  at=$1
+  seen=$newline
+  while at=$(named "$at" base | head -n 1) && [ -n "$at" ]; do
+    case $seen in *"$newline$at$newline"*) return ;; esac
+    seen=$seen$at$newline
+    if edited "$at"; then
+      in_folder "$at" && git cat-file -e "$base:$at" 2>/dev/null && printf '%s\n' "$at"
+      return
+    fi
+  done
+}
+
+# Prints the rulebooks that are told on the page of another.
+with() {
+  while IFS= read -r other; do
+    case $other in *.rulebook) ;; *) continue ;; esac
+    in_folder "$other" && [ -e "$other" ] && touched "$other" && ! edited "$other" || continue
+    git cat-file -e "$base:$other" 2>/dev/null || continue
+    [ "$(told_with "$other")" = "$1" ] && printf '%s\n' "$other"
+  done <<BOOKS
+$tracked
+BOOKS
+}
+
+# Prints what a command says, folded away, and remembers that it failed.
+told() {
+  if said=$("$@" 2>&1); then return; fi
+  failed=1
+  printf '\n**%s**\n\n```\n%s\n```\n' "$(basename "$1") $2" "$said"
+}
+
 : >"$out"
 while IFS= read -r book; do
   case $book in *.rulebook) ;; *) continue ;; esac
   in_folder "$book" && [ -e "$book" ] && touched "$book" || continue
   printf '# %s\n\n' "$book" >>"$out"
-  if git cat-file -e "$base:$book" 2>/dev/null; then
-    said=$("$bloomward" compare --library "$library" --format markdown "$base:$book" "./$book" 2>&1)
+  below=
+  edited "$book" || below=$(told_with "$book")
+  if [ -n "$below" ]; then
+    printf 'It builds on %s, and is told there.\n' "$below" >>"$out"
+  elif git cat-file -e "$base:$book" 2>/dev/null; then
+    set --
+    while IFS= read -r other; do
+      [ -z "$other" ] || set -- "$@" --also "./$other"
+    done <<OTHERS
+$(with "$book")
+OTHERS
+    said=$("$bloomward" compare --library "$library" --format markdown "$@" "$base:$book" "./$book" 2>&1)
     status=$?
     # What cannot be read now is told by the proofreading below, too; what could not be read before is mended by this change.
     if [ "$status" -lt 2 ]; then

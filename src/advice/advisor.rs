@@ -8,14 +8,14 @@ use super::hours::{HoursWanted, hour_gates, hours};
 use super::others::Others;
 use super::sharing::{self, SharedKey, Sharing};
 use super::worlds::{Gauge, WorldNode, WorldWalk};
-use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, ValueRange, label_days, tipping};
+use super::{Advice, Case, CloseCall, Hours, Need, TreeAdvice, Turn, label_days, tipping};
 use crate::decide::{Certified, Rules};
 use crate::grove::Grove;
 use crate::labels::passed;
 use crate::measure::{
     Evaluator, Extent, Facts, Gauged, History, Inputs, Placed, Reading, WeatherMeasures, World, WorldInput,
 };
-use crate::plan::{Class, ExprNode, GateId, NameId, Place, Plan, TakenValue};
+use crate::plan::{Class, GateId, NameId, Place, Plan, TakenValue};
 use crate::situation::Axis;
 use crate::trace::Verdict;
 use crate::units::Threshold;
@@ -37,12 +37,14 @@ pub struct Advisor<'a> {
     as_of: DateTime<Tz>,
     ready: Rc<PlanReady>,
     depth: Depth,
+    today: NaiveDate,
     others: Others,
     grove_values: Vec<Reading>,
     cases: RefCell<Vec<Rc<Case>>>,
     by_key: RefCell<FxHashMap<SharedKey, usize>>,
     walked: RefCell<FxHashMap<SharedKey, Rc<Walked>>>,
     hours: RefCell<FxHashMap<HoursKey, Arc<Hours>>>,
+    no_hours: Arc<Hours>,
     close: RefCell<KnownCalls>,
     moments: Vec<Later<'a>>,
     turns: RefCell<FxHashMap<TurnKey, Option<Turn>>>,
@@ -111,12 +113,14 @@ impl<'a> Advisor<'a> {
             grove,
             weather_measures,
             as_of,
+            today: as_of.date_naive(),
             others: Others::default(),
             grove_values: Vec::new(),
             cases: RefCell::default(),
             by_key: RefCell::default(),
             walked: RefCell::default(),
             hours: RefCell::default(),
+            no_hours: Arc::default(),
             close: RefCell::default(),
             moments: Vec::new(),
             turns: RefCell::default(),
@@ -225,7 +229,7 @@ impl<'a> Advisor<'a> {
             others: &self.others,
             tree,
             as_of: self.as_of,
-            today: self.as_of.date_naive(),
+            today: self.today,
         }
     }
 
@@ -234,7 +238,7 @@ impl<'a> Advisor<'a> {
         Evaluator {
             plan: self.plan,
             weather_measures: self.weather_measures,
-            today: self.as_of.date_naive(),
+            today: self.today,
             grove: known.then_some(&self.grove_values[..]),
         }
     }
@@ -305,7 +309,6 @@ impl<'a> Advisor<'a> {
     }
 
     fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &WorldNode) -> TreeAdvice {
-        let today = self.as_of.date_naive();
         let hours = self.hours_of(tree, found);
         if self.depth < Depth::Whole {
             return TreeAdvice { hours, ..TreeAdvice::none(case) };
@@ -314,7 +317,7 @@ impl<'a> Advisor<'a> {
         let close_calls = self.close_calls(tree, (case, found), root);
         let choices = || found.decision.choices.iter().map(|choice| &self.plan[*choice]);
         let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);
-        let day = |days: f64| today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
+        let day = |days: f64| self.today.checked_add_days(Days::new(days.max(0.0).ceil() as u64));
         let spray = found.spray.iter().map(|(product, _)| *product).collect::<Vec<_>>();
         let history = self.facts(tree);
         let closed = label_days::closed_until(self.plan, self.grove, &history);
@@ -358,10 +361,7 @@ impl<'a> Advisor<'a> {
         if matches!(case.decision.verdict, Verdict::Spray(_)) {
             return None;
         }
-        let due = case.tipping_points.iter().filter_map(|point| {
-            let Verdict::Spray(spray) = &point.then else { return None };
-            let ExprNode::DaysSinceLast(what) = self.plan[point.name].node()? else { return None };
-            let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
+        let due = case.due(self.plan).filter_map(|(spray, (what, from))| {
             let day = passed(history.last_day(what)?, &Threshold::of_hours(from.at), from.closed);
             let last = label_days::last_day(self.plan, history, spray);
             Some(day).filter(|day| last.is_none_or(|last| *day <= last))
@@ -371,7 +371,7 @@ impl<'a> Advisor<'a> {
 
     fn hours_of(&self, tree: usize, found: &Case) -> Arc<Hours> {
         if !matches!(found.decision.verdict, Verdict::Spray(_)) {
-            return Arc::new(Hours::default());
+            return Arc::clone(&self.no_hours);
         }
         let gates = hour_gates(self.plan, found);
         let (at_least, look) = self.plan.head.window;

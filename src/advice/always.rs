@@ -3,6 +3,7 @@
 
 use super::Advisor;
 use crate::measure::{Extent, Gauged, Inputs, Possible, Truth, World};
+use crate::phrase::{Phrase, said};
 use crate::plan::{Always, Condition, ExprNode, NameId, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::Span;
@@ -79,27 +80,32 @@ fn found_of_tree<'s>(
             continue;
         }
         let grove = advisor.grove();
-        let who = if statement.of_grove { "the grove" } else { grove.trees.name(tree) };
-        let who = if statement.of_grove { who.to_string() } else { format!("the tree `{who}`") };
-        let values: Vec<String> = met
-            .iter()
-            .map(|(name, extents)| format!("{} {}", plan[*name].label, said(advisor, tree, *name, extents)))
-            .collect();
+        let who = match statement.of_grove {
+            true => "the grove".into(),
+            false => said!("the tree `{tree}`", tree = grove.trees.name(tree)),
+        };
+        let met = met.iter().map(|(name, extents)| {
+            let values = values_met(advisor, tree, *name, extents);
+            said!("{name} {values}", name = plan[*name].label, values)
+        });
+        let values = met.reduce(|one, other| said!("{one}, {other}", one, other)).unwrap_or_default();
         let name = &statement.always.name;
-        let message = format!("{who} breaks `always {name}`: {}", values.join(", "));
-        let help = match gauged.groups.len() {
-            0 | 1 => "correct what was written down wrongly",
+        let message = said!("{who} breaks `always {name}`: {values}", who, name, values);
+        let help: Phrase = match gauged.groups.len() {
+            0 | 1 => "correct what was written down wrongly".into(),
             // A group of panicles has what was seen of the whole tree where its own row says nothing else.
             _ => {
-                "correct what was written down wrongly, or write what else is true of one group of panicles in its row"
+                "correct what was written down wrongly, or write what else is true of one group of panicles in its row".into()
             }
         };
         let because = &statement.always.why.because;
-        let why = because.as_ref().map_or_else(String::new, |why| format!("; the rulebook says: {why}"));
-        let mut problem =
-            Problem::new(Finding::Input, grove.trees.span(tree), message).help(format!("{help}{why}"));
+        let help = match because {
+            Some(why) => said!("{help}; the rulebook says: {why}", help, why),
+            None => help,
+        };
+        let mut problem = Problem::new(Finding::Input, grove.trees.span(tree), message).help(help);
         for (name, at) in sightings(advisor, tree, gauged.groups.len(), &statement.names) {
-            problem = problem.related(at, format!("{} was seen here", plan[name].label));
+            problem = problem.related(at, said!("{label} was seen here", label = plan[name].label));
         }
         found.push(problem.related(statement.always.span, "this is broken"));
     }
@@ -115,29 +121,33 @@ fn extents(plan: &Plan, gauged: &Gauged, name: NameId) -> Vec<Extent> {
 }
 
 /// Returns what was met of a name in words, group by group.
-fn said(advisor: &Advisor<'_>, tree: usize, name: NameId, extents: &[Extent]) -> String {
+fn values_met(advisor: &Advisor<'_>, tree: usize, name: NameId, extents: &[Extent]) -> Phrase {
     let plan = advisor.plan();
-    let number = |base: f64| match clean(base) {
-        // Longer than any: of a spray that never was.
-        endless if endless.is_infinite() => "longer than any".to_string(),
-        base => plan.number_of(name, base),
+    let number = |base: f64| -> Phrase {
+        match clean(base) {
+            // Longer than any: of a spray that never was.
+            endless if endless.is_infinite() => "longer than any".into(),
+            base => plan.number_of(name, base).into(),
+        }
     };
     let one = |extent: &Extent| match extent.can_be {
-        Possible::Nothing => "none".to_string(),
+        Possible::Nothing => "none".into(),
         Possible::Numbers(low, high) if low == high => number(low),
-        Possible::Numbers(low, high) if low.is_infinite() && high.is_infinite() => "not known".to_string(),
-        Possible::Numbers(low, high) if low.is_infinite() => format!("at most {}", number(high)),
-        Possible::Numbers(low, high) if high.is_infinite() => format!("at least {}", number(low)),
-        Possible::Numbers(low, high) => format!("{} to {}", number(low), number(high)),
+        Possible::Numbers(low, high) if low.is_infinite() && high.is_infinite() => "not known".into(),
+        Possible::Numbers(low, high) if low.is_infinite() => said!("at most {number}", number = number(high)),
+        Possible::Numbers(low, high) if high.is_infinite() => {
+            said!("at least {number}", number = number(low))
+        }
+        Possible::Numbers(low, high) => said!("{low} to {high}", low = number(low), high = number(high)),
         Possible::Words(set) => {
             let places = (0..64u16).filter(|place| set >> place & 1 == 1);
-            places.map(|place| plan.word_of(name, place)).collect::<Vec<_>>().join(" or ")
+            Phrase::any_of(places.map(|place| plan.word_of(name, place)))
         }
-        Possible::Text(_) | Possible::AnyText => text(advisor, tree, name),
+        Possible::Text(_) | Possible::AnyText => text(advisor, tree, name).into(),
     };
-    let mut said: Vec<String> = extents.iter().map(one).collect();
-    said.dedup();
-    said.join(" and ")
+    let mut met: Vec<Phrase> = extents.iter().map(one).collect();
+    met.dedup();
+    met.into_iter().reduce(|one, other| said!("{one} and {other}", one, other)).unwrap_or_default()
 }
 
 pub(super) fn text(advisor: &Advisor<'_>, tree: usize, name: NameId) -> String {

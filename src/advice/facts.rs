@@ -5,7 +5,7 @@ use crate::grove::{AmountUnknown, Counting, Grove, LastSpray as Logged, SeenValu
 use crate::measure::{
     Cause, Extent, Facts, History, LastSpray, LogGap, Reading, Unseen, WorldInput, days_counted,
 };
-use crate::plan::{Counted, Datum, NameId, Place, Plan, ProductId, Sprayed, TextId};
+use crate::plan::{Counted, Datum, DosePer, NameId, Place, Plan, ProductId, Sprayed, TextId};
 use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
@@ -30,11 +30,21 @@ pub struct TreeFacts<'a> {
 impl TreeFacts<'_> {
     /// Returns the sighting that counts for a name, in a group of panicles or of the tree, and whether it still holds.
     pub fn sighting(&self, group: Option<usize>, name: NameId) -> Option<(Sighting, Fresh)> {
-        let found = match group {
+        let found = self.newest(group, name)?;
+        let fresh = self.freshness(name, found.on);
+        Some((found, fresh))
+    }
+
+    fn newest(&self, group: Option<usize>, name: NameId) -> Option<Sighting> {
+        match group {
             Some(group) => self.grove.seen_in_group(self.tree, group, name),
             None => self.grove.seen(self.tree, name),
-        }?;
-        let age = (self.today - found.on).num_days();
+        }
+    }
+
+    /// Returns whether what was seen on a day still holds.
+    fn freshness(&self, name: NameId, on: NaiveDate) -> Fresh {
+        let days = (self.today - on).num_days();
         let lasts = match &self.plan[name].origin {
             crate::plan::Origin::Observed(seen) => seen.lasts,
             crate::plan::Origin::Measure(_)
@@ -44,8 +54,8 @@ impl TreeFacts<'_> {
             | crate::plan::Origin::Block
             | crate::plan::Origin::Date => None,
         };
-        let holds = lasts.is_none_or(|lasts| Threshold::of_hours(lasts).is_kept_by(age as f64 * 24.0, true));
-        Some((found, if holds { Fresh::Yes } else { Fresh::TooOld { days: age } }))
+        let holds = lasts.is_none_or(|lasts| Threshold::of_hours(lasts).is_kept_by(days as f64 * 24.0, true));
+        if holds { Fresh::Yes } else { Fresh::TooOld { days } }
     }
 
     fn read(&self, group: Option<usize>, name: NameId) -> Reading {
@@ -146,17 +156,19 @@ impl Facts for TreeFacts<'_> {
     }
 
     fn sample(&self, leaf: WorldInput) -> Option<(u32, u32)> {
-        let found = match leaf {
-            WorldInput::Name(name) if self.plan[name].scope == Place::Panicles => {
-                self.sighting(Some(0), name)
-            }
-            WorldInput::Name(name) => self.sighting(None, name),
-            WorldInput::InGroup(group, name) => self.sighting(Some(group), name),
-            WorldInput::Others(_) => None,
+        let group = match leaf {
+            WorldInput::Name(name) if self.plan[name].scope == Place::Panicles => Some(0),
+            WorldInput::Name(_) => None,
+            WorldInput::InGroup(group, _) => Some(group),
+            WorldInput::Others(_) => return None,
         };
-        match found {
-            Some((Sighting { value: SeenValue::Sample { found, of }, .. }, Fresh::Yes)) => Some((found, of)),
-            Some(_) | None => None,
+        match self.newest(group, leaf.name())? {
+            Sighting { value: SeenValue::Sample { found, of }, on, .. }
+                if self.freshness(leaf.name(), on) == Fresh::Yes =>
+            {
+                Some((found, of))
+            }
+            _ => None,
         }
     }
 
@@ -198,8 +210,8 @@ impl Facts for TreeFacts<'_> {
         self.grove.harvest(self.tree)
     }
 
-    fn dose(&self, product: ProductId, strength: u8, ingredient: Option<&str>) -> Option<f64> {
-        self.grove.dose_per_area(self.tree, self.plan, product, strength, ingredient)
+    fn dose(&self, strength: (ProductId, u8), ingredient: Option<&str>, per: DosePer) -> Option<f64> {
+        self.grove.dose(self.tree, self.plan, strength, ingredient, per)
     }
 
     fn others(&self, name: NameId) -> Option<(f64, f64, f64)> {

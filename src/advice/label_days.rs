@@ -2,7 +2,7 @@
 
 use super::{Hours, Spray, Window, facts::TreeFacts};
 use crate::grove::{Grove, Pace};
-use crate::labels::{self, Waits, first_picking_of, picking, re_entry, re_entry_of};
+use crate::labels::{self, Waits, first_picking_of, picking_after_all, re_entry, re_entry_of};
 use crate::plan::{Plan, ProductId};
 use crate::units::Threshold;
 use chrono::{DateTime, Duration, NaiveDate};
@@ -19,7 +19,7 @@ pub fn closed_until(plan: &Plan, grove: &Grove, facts: &TreeFacts<'_>) -> Option
 pub struct Takes<'a> {
     /// Each of its loads.
     pub loads: &'a [f64],
-    /// Filling the tank again between two of them.
+    /// Filling the tank before each of them.
     pub fill: f64,
 }
 
@@ -51,20 +51,21 @@ pub fn keep_out_after(
     plan: &Plan,
     spray: impl IntoIterator<Item = ProductId>,
     hours: &Hours,
-    takes: Option<Takes<'_>>,
+    (takes, as_of): (Option<Takes<'_>>, DateTime<Tz>),
 ) -> Option<KeepOut> {
     let wait = Waits::of(plan, spray).re_entry?;
-    let done = done_in(hours, takes)?;
+    let done = done_in(hours, takes, as_of)?;
     Some(KeepOut { done, hours: wait, until: re_entry(done.to.unwrap_or(done.from), wait) })
 }
 
-/// Returns when a spray is done that takes so long and begins as its first hours open; nothing where no hours are left.
-fn done_in(hours: &Hours, takes: Option<Takes<'_>>) -> Option<Done> {
+/// Returns when a spray is done that takes so long and begins as its first hours open, or if these are open already when the
+/// tank is filled; nothing where no hours are left.
+fn done_in(hours: &Hours, takes: Option<Takes<'_>>, as_of: DateTime<Tz>) -> Option<Done> {
     let windows = hours.for_spray(takes.map(|takes| takes.loads));
     let first = windows.first()?;
     Some(match takes {
         Some(takes) => {
-            let (from, to) = sprayed_out(&windows, takes, first.from);
+            let (from, to) = sprayed_out(&windows, takes, (first.from, as_of));
             Done { from, to: Some(to), on: to.date_naive() }
         }
         // A window that ends at midnight is one of the day before.
@@ -78,20 +79,26 @@ pub fn picking_after(
     plan: &Plan,
     spray: impl IntoIterator<Item = ProductId>,
     hours: &Hours,
-    takes: Option<Takes<'_>>,
-    today: NaiveDate,
+    (takes, as_of): (Option<Takes<'_>>, DateTime<Tz>),
 ) -> Option<NaiveDate> {
-    Waits::of(plan, spray).first_picking(done_in(hours, takes).map_or(today, |done| done.on))
+    Waits::of(plan, spray)
+        .first_picking(done_in(hours, takes, as_of).map_or(as_of.date_naive(), |done| done.on))
 }
 
 /// Returns when a spray begins and ends whose loads are sprayed one after the other, each in the first window that is long
 /// enough for what it takes; one that fits into none follows the load before it. The end is the next whole five minutes.
-fn sprayed_out(windows: &[Window], takes: Takes<'_>, first: DateTime<Tz>) -> (DateTime<Tz>, DateTime<Tz>) {
+fn sprayed_out(
+    windows: &[Window],
+    takes: Takes<'_>,
+    (first, as_of): (DateTime<Tz>, DateTime<Tz>),
+) -> (DateTime<Tz>, DateTime<Tz>) {
     let since = |moment: DateTime<Tz>| (moment - first).num_seconds() as f64 / 3600.0;
     let at = |hours: f64| first + Duration::seconds(libm::ceil(hours.clamp(0.0, 1e6) * 3600.0 - 1e-6) as i64);
-    let (mut begins, mut ends) = (None, 0.0);
+    let mut begins = None;
+    // The first tank is filled before its hour comes, but not before now.
+    let mut ends = (since(as_of)).min(0.0);
     for load in takes.loads {
-        let filled = if begins.is_some() { ends + takes.fill } else { 0.0 };
+        let filled = (ends + takes.fill).max(0.0);
         let fitting = windows.iter().find_map(|window| {
             let start = since(window.from).max(filled);
             Threshold::of_hours(since(window.to) - start).is_kept_by(*load, true).then_some(start)
@@ -115,16 +122,17 @@ pub fn open_again(
     hours: &Hours,
 ) -> (Option<DateTime<Tz>>, Option<NaiveDate>) {
     let load = takes_alone(facts);
-    let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill: 0.0 });
+    let fill = facts.grove.sprayer.as_ref().and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
+    let takes = load.as_ref().map(|load| Takes { loads: std::slice::from_ref(load), fill });
+    let takes = (takes, facts.as_of);
     let products = || spray.iter().copied();
     let ahead = keep_out_after(plan, products(), hours, takes);
     let keep_out = closed.into_iter().chain(ahead.map(|ahead| ahead.until)).max();
     let today = facts.as_of.date_naive();
     let rows = facts.grove.log.of_tree(facts.tree).filter(|row| row.end <= facts.as_of);
     let done = rows.filter_map(|row| first_picking_of(plan, facts.grove, row));
-    let on_record = done.filter(|day| *day > today || keep_out.is_some());
-    let ahead = picking_after(plan, products(), hours, takes, today);
-    (keep_out, picking(on_record.chain(ahead).max(), keep_out))
+    let ahead = picking_after(plan, products(), hours, takes);
+    (keep_out, picking_after_all(done, ahead, keep_out, today))
 }
 
 /// Returns how many hours it takes to spray one tree.

@@ -1,8 +1,8 @@
 //! What advice is made of. Data only, apart from look-ups.
 
-use super::ValueRange;
+use super::{RangeEnd, ValueRange};
 use crate::measure::Reading;
-use crate::plan::{ChoiceId, GateId, NameId, Plan, ProductId};
+use crate::plan::{ChoiceId, ExprNode, GateId, NameId, Plan, ProductId, Sprayed};
 use crate::trace::{Decision, Shutter, Verdict};
 use crate::units::Threshold;
 use chrono::{DateTime, NaiveDate};
@@ -227,6 +227,18 @@ impl Advice {
     /// Returns the case of a tree.
     pub fn case_of(&self, tree: &TreeAdvice) -> Option<&Case> {
         self.cases.get(tree.case)
+    }
+}
+
+impl Case {
+    /// Returns the sprays that only the time since a spray stops, each with what that is a spray of and how long it takes.
+    pub fn due<'c>(&'c self, plan: &'c Plan) -> impl Iterator<Item = (&'c Spray, (&'c Sprayed, RangeEnd))> {
+        self.tipping_points.iter().filter_map(|point| {
+            let Verdict::Spray(spray) = &point.then else { return None };
+            let ExprNode::DaysSinceLast(what) = plan[point.name].node()? else { return None };
+            let ValueRange::Numbers { low: Some(from), .. } = point.range else { return None };
+            Some((spray, (what, from)))
+        })
     }
 }
 

@@ -108,7 +108,7 @@ impl Sharing {
     pub fn of_case(&self, walk: &WorldWalk<'_>, tree: &Tree<'_>) -> SharedKey {
         let gauged = &tree.root.gauged;
         let several = gauged.groups.len() > 1;
-        let mut key = KeyBuilder::default();
+        let mut key = KeyBuilder::new();
         self.cells(&mut key, walk, tree, &|_| true);
         readings(&self.reckoned, gauged, several).for_each(|(_, reading)| key.bits(reading.extent));
         if several {
@@ -133,7 +133,7 @@ impl Sharing {
     pub fn of_walk(&self, walk: &WorldWalk<'_>, tree: &Tree<'_>) -> Option<SharedKey> {
         let gauged = &tree.root.gauged;
         let wanted = |id: NameId| self.of_verdicts[id.index()];
-        let mut key = KeyBuilder::default();
+        let mut key = KeyBuilder::new();
         self.cells(&mut key, walk, tree, &wanted);
         if !key.is_open || gauged.groups.len() > 1 {
             return None;
@@ -166,7 +166,7 @@ impl Sharing {
         if tree.root.gauged.groups.len() > 1 {
             return None;
         }
-        let mut key = KeyBuilder::default();
+        let mut key = KeyBuilder::new();
         self.cells(&mut key, walk, tree, &|id: NameId| self.of_verdicts[id.index()]);
         if key.is_open { self.of_walk(walk, tree) } else { Some(key.bytes) }
     }
@@ -259,7 +259,6 @@ fn readings<'g>(
 }
 
 /// A key while it is written.
-#[derive(Default)]
 struct KeyBuilder {
     bytes: Vec<u8>,
     /// Whether some name that makes a situation is in several cells.
@@ -267,6 +266,10 @@ struct KeyBuilder {
 }
 
 impl KeyBuilder {
+    fn new() -> Self {
+        Self { bytes: Vec::with_capacity(512), is_open: false }
+    }
+
     fn cells(&mut self, set: Option<&CellSet>) {
         match set.and_then(CellSet::only) {
             Some(cell) => self.bytes.extend(cell.to_le_bytes()),

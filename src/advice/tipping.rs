@@ -40,18 +40,18 @@ pub fn points(
 
 /// Returns where a name can be turned, of panicles in each of their groups; nowhere for bands, which follow from others,
 /// and for texts.
-fn leaves(walk: &WorldWalk<'_>, root: &WorldNode, name: NameId) -> Vec<WorldInput> {
+fn leaves(walk: &WorldWalk<'_>, root: &WorldNode, name: NameId) -> impl Iterator<Item = WorldInput> + use<> {
     let item = &walk.plan[name];
     let groups = root.gauged.groups.len();
-    match item.origin {
-        Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date => Vec::new(),
-        Origin::Observed(_) if item.scope == Place::Panicles => {
-            (0..groups).map(|group| WorldInput::InGroup(group, name)).collect()
-        }
+    let (of_groups, alone) = match item.origin {
+        Origin::Band(_) | Origin::Cultivar | Origin::Block | Origin::Date => (0, false),
+        Origin::Observed(_) if item.scope == Place::Panicles => (groups, false),
         // Of a tree with one group the condition on its panicles says no more than what is seen of them.
-        Origin::Measure(_) if item.hidden && item.kind == Kind::YesNo && groups == 1 => Vec::new(),
-        Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_) => vec![WorldInput::Name(name)],
-    }
+        Origin::Measure(_) if item.hidden && item.kind == Kind::YesNo && groups == 1 => (0, false),
+        Origin::Observed(_) | Origin::Measure(_) | Origin::Tally(_) => (0, true),
+    };
+    let in_groups = (0..of_groups).map(move |group| WorldInput::InGroup(group, name));
+    in_groups.chain(alone.then_some(WorldInput::Name(name)))
 }
 
 fn extent_at(node: &WorldNode, leaf: WorldInput) -> Option<Extent> {

@@ -161,8 +161,7 @@ impl<'a> Checker<'a> {
         let (inner, unit) = (inner?, unit?);
         self.numeric(&inner.expr)?;
         if unit.dimension != inner.kind().dimension() {
-            let called =
-                if unit.is_temperature() { "a temperature".to_string() } else { unit.dimension.called() };
+            let called = if unit.is_temperature() { "a temperature".into() } else { unit.dimension.called() };
             let message =
                 format!("`{}` is a unit of {called}, and this is {}", unit.symbol, self.called(inner.kind()));
             let symbols = kinds::unit_symbols(inner.kind());

@@ -157,7 +157,7 @@ impl<'a> Checker<'a> {
             Kind::Number => "a plain number".to_string(),
             Kind::Count => "a count".to_string(),
             Kind::Temperature => "a temperature".to_string(),
-            Kind::Quantity(dimension) => dimension.called(),
+            Kind::Quantity(dimension) => dimension.called().into(),
             Kind::Date => "a date".to_string(),
             Kind::Clock => "a time of day".to_string(),
             Kind::YesNo => "yes or no".to_string(),

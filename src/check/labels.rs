@@ -8,8 +8,8 @@ use super::aggregates::{DURATION, days};
 use super::products::{By, ingredient, measured_by};
 use super::wording;
 use crate::plan::{
-    AmountOf, Bound, Compare, Condition, ExprNode, Gate, ItemKind, Kind, LabelLimit, LabelLine, LabelWord,
-    NameId, ProductId, Shut, Sprayed, Subject, Test, Total, WordListId,
+    AmountOf, Bound, Compare, Condition, DosePer, ExprNode, Gate, ItemKind, Kind, LabelLimit, LabelLine,
+    LabelWord, NameId, ProductId, Shut, Sprayed, Subject, Test, Total, WordListId,
 };
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
@@ -182,7 +182,8 @@ impl<'a> Checker<'a> {
         let word = total.map_or(LabelWord::Single, Total::line);
         let Some(strengths) = self.strength_words(line.id) else { return };
         let at_most = amount.threshold();
-        let node = ExprNode::Fitting { product: line.id, ingredient: counted_in, used, at_most };
+        let node =
+            ExprNode::Fitting { product: line.id, ingredient: counted_in, used, at_most, per: DosePer::Area };
         let name = format!("strongest {product} within {said}");
         let fits = self.hidden(name, node, Kind::Words(strengths), Unit::none(), line.span);
         self.line(line, word, None, Vec::new(), None, Some((line.id, fits)));

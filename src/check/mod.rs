@@ -34,8 +34,10 @@ mod walk;
 mod doubts;
 mod assumptions;
 mod load;
+mod left_out;
 
 pub(crate) use kinds::canonical_unit;
+pub use left_out::left_out;
 pub use load::{builds_on, load, resolve};
 
 use crate::plan::{

@@ -5,9 +5,10 @@
 
 use super::Layer;
 use super::clauses::named;
+use crate::phrase::Phrase;
 use crate::problems::{self, Finding, Level, Problem, Problems};
 use crate::source::Span;
-use crate::syntax::tree::{Clause, Item, ItemKind, Verb};
+use crate::syntax::tree::{Clause, Item, ItemKind, Literal, Value, Verb};
 use rustc_hash::{FxHashMap, FxHashSet};
 
 /// One item of the merged book.
@@ -343,18 +344,30 @@ pub(super) fn relocate(
             Some(item) => {
                 let mut moved = problem.clone();
                 let verb = if item.verb == Verb::Omit { "leaving out" } else { "replacing" };
-                moved.message = format!("{verb} {} breaks the base: {}", named(item), problem.message);
+                moved.message = format!("{verb} {} breaks the base: {}", named(item), problem.message).into();
                 moved.at = item.span.to(called_at(item));
                 moved.at.end = called_at(item).end;
-                moved.label = String::new();
-                let shows = (problem.at, "the error shows here, in the base".to_string());
+                moved.label = Phrase::default();
+                let shows = (problem.at, "the error shows here, in the base".into());
+                let below =
+                    changes.iter().find(|change| std::ptr::eq(change.item, item)).and_then(|it| it.below);
+                if let (Some(below), Some(own)) = (below, layers.get(top))
+                    && let Some((message, help)) = other_unit([below, item], [*layer, *own])
+                {
+                    moved.message = message.into();
+                    moved.help = Some(help.into());
+                    if shown.insert((moved.at, moved.message.clone()), usize::MAX).is_none() {
+                        list.push(moved);
+                    }
+                    continue;
+                }
                 let user = layer
                     .tree
                     .items
                     .iter()
                     .find(|it| it.span.start <= shows.0.start && shows.0.end <= it.span.end);
                 moved.help = user.map(|user| {
-                    format!("replace or leave out {} too, or keep what the base has", named(user))
+                    format!("replace or leave out {} too, or keep what the base has", named(user)).into()
                 });
                 match shown.get(&(moved.at, moved.message.clone())).and_then(|at: &usize| list.get_mut(*at)) {
                     Some(before) => {
@@ -362,7 +375,7 @@ pub(super) fn relocate(
                         first.related.push(shows);
                         first.help = Some(
                             "replace or leave out all that speaks of it too, or keep what the base has"
-                                .to_string(),
+                                .into(),
                         );
                     }
                     None => {
@@ -376,6 +389,30 @@ pub(super) fn relocate(
     }
     list.into_iter().for_each(|problem| out.push(problem));
     out
+}
+
+/// Returns the quantity of a figure as written.
+fn quantity<'a>(item: &Item<'_>, layer: Layer<'a>) -> Option<&'a str> {
+    let value = item.clauses.iter().find_map(|clause| match &clause.value {
+        Clause::Value(Value::Literal(Literal::Quantity(quantity))) => Some(quantity.span),
+        _ => None,
+    })?;
+    layer.text.get(value.start as usize..value.end as usize).map(str::trim)
+}
+
+/// Says of a figure that lost its unit what the base has, and what to write.
+fn other_unit([below, item]: [&Item<'_>; 2], layers: [Layer<'_>; 2]) -> Option<(String, String)> {
+    let [was, now] = [quantity(below, layers[0])?, quantity(item, layers[1])?];
+    // A number is its unit's only beside it.
+    let number = |text: &str| {
+        text.len() - text.trim_start_matches(|sign: char| sign.is_ascii_digit() || ".-e".contains(sign)).len()
+    };
+    let (unit, bare) = (was.get(number(was)..)?.trim(), now.get(number(now)..)?.trim());
+    if unit.is_empty() || !bare.is_empty() {
+        return None;
+    }
+    let message = format!("{} is {was} in the base, and has no unit here", named(item));
+    Some((message, format!("write its unit too: `{now} {unit}`")))
 }
 
 /// Returns the change that most likely caused an error: the one whose name stands at its place, else in its item.

@@ -9,9 +9,9 @@ use crate::advice::{Advisor, keys_without_rows};
 use crate::explain::Values;
 use crate::grove::{UnitSystem, place_of};
 use crate::measure::WeatherMeasures;
+use crate::phrase::{Phrase, said};
 use crate::problems::{Problems, nearest};
 use crate::report::{Crew, GroveGround, GroveTrees, Heading, morning_paper, page, schemas, write_advice};
-use crate::sprayday::day;
 use crate::words::{Language, Scene, Speech, Words};
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
@@ -56,10 +56,10 @@ impl Chosen {
             if !read.grove.blocks.iter().any(|known| *known.name == **block) {
                 let known = read.grove.blocks.iter().map(|block| &*block.name);
                 let help = match nearest(block, known.clone()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("there are {}", known.collect::<Vec<_>>().join(", ")),
+                    Some(near) => said!("did you mean `{near}`?", near),
+                    None => said!("there are {known}", known = known.collect::<Vec<_>>().join(", ")),
                 };
-                return Err(Refusal::new(format!("there is no block `{block}`")).help(help));
+                return Err(Refusal::new(said!("there is no block `{block}`", block)).help(help));
             }
         }
         let in_block = |tree: usize| {
@@ -89,19 +89,23 @@ pub fn tree_of(read: &Opened, name: &str) -> Result<usize, Refusal> {
         [tree] => Ok(*tree),
         trees => {
             let first = trees.first().map_or("", |tree| read.grove.trees.name(*tree));
-            let message = format!("`{name}` is {} trees, and this page is of one", trees.len());
-            Err(Refusal::new(message).help(format!("name one of them: `{first}`")))
+            let message =
+                said!("`{name}` is {trees} trees, and this page is of one", name, trees = trees.len());
+            Err(Refusal::new(message).help(said!("name one of them: `{first}`", first)))
         }
     }
 }
 
-fn no_tree(read: &Opened, name: &str, (message, help): (String, Option<String>)) -> Refusal {
+fn no_tree(read: &Opened, name: &str, (message, help): (Phrase, Option<Phrase>)) -> Refusal {
     let trees = &read.grove.trees;
     match nearest(name, (0..trees.len().min(10_000)).map(|tree| trees.name(tree))) {
-        Some(near) => Refusal::new(format!("there is no tree `{name}` in {}", read.grove.title))
-            .help(format!("did you mean `{near}`?")),
-        None => Refusal::new(message)
-            .help(help.unwrap_or("the trees are those of `trees` in grove.yaml".to_string())),
+        Some(near) => {
+            Refusal::new(said!("there is no tree `{name}` in {read}", name, read = read.grove.title))
+                .help(said!("did you mean `{near}`?", near))
+        }
+        None => {
+            Refusal::new(message).help(help.unwrap_or("the trees are those of `trees` in grove.yaml".into()))
+        }
     }
 }
 
@@ -128,22 +132,14 @@ impl Advise {
         if self.long && self.papers.is_text() {
             let width = Stream::Results.width(self.papers.lines.width);
             let text = morning(&read, (&chosen, language), drift, |morning| {
-                let of = (morning.groups, &chosen[..]);
+                let of = (&morning.day, morning.groups, &chosen[..]);
                 page::page(morning.scene, morning.facts, morning.ground, morning.advice, of, width)
             });
             return Stream::Results.print(&text).map(|()| End::Done);
         }
         let made = morning(&read, (&chosen, language), drift, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
-            let day = day(
-                &read.plan,
-                &read.grove,
-                morning.advisor.rules(),
-                morning.weather_measures,
-                advice,
-                &chosen,
-            );
-            let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &[] };
+            let crew = Crew { scene, facts, ground, advice, day: &morning.day, numbers: &[] };
             let paper = || vec![morning_paper(&crew, morning.groups, &chosen, self.data)];
             self.papers.made(paper, String::new, language, read.grove.units)
         });
@@ -169,7 +165,9 @@ pub fn of_data(read: &Opened, language: Language) -> Problems {
 /// sentence each.
 pub fn notes(read: &Opened, advisor: &Advisor<'_>, trees: &[usize], language: Language) -> Vec<String> {
     let of_data = of_data(read, language);
-    let of_data = of_data.iter().map(|note| format!("{}: {}", read.sources.locate(note.at), note.message));
+    let of_data = of_data
+        .iter()
+        .map(|note| format!("{}: {}", read.sources.locate(note.at), language.phrase(&note.message)));
     let words = Words { language, speech: Speech::AsWritten, plan: &read.plan };
     let keys = keys_without_rows(advisor, trees);
     let mut keys: Vec<String> =

@@ -8,6 +8,7 @@
 use super::end::{Refusal, plain};
 use super::files;
 use crate::grove::{Addition, Header, NewRow, addition};
+use crate::phrase::{Phrase, said};
 use std::fs::{self, File, TryLockError};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -72,7 +73,7 @@ impl Log {
                     sleep(Duration::from_millis(10));
                 }
                 Err(TryLockError::WouldBlock) => {
-                    let message = format!("another `bloomward` is writing to `{}`", path.display());
+                    let message = said!("another `bloomward` is writing to `{path}`", path = path.display());
                     return Err(
                         Refusal::new(message).help("end it, or wait for it, then run the command again")
                     );
@@ -90,7 +91,7 @@ impl Log {
     }
 
     /// Fixes a last row that is not ended; says what was done, if anything had to be.
-    pub fn fix(&self, how: Fix) -> Result<Option<String>, Refusal> {
+    pub fn fix(&self, how: Fix) -> Result<Option<Phrase>, Refusal> {
         let standing = self.standing()?;
         let shown = self.path.display().to_string();
         if standing.torn.is_empty() {
@@ -100,10 +101,13 @@ impl Log {
         match how {
             Fix::Keep => {
                 self.put_behind("\n", standing.bytes())?;
-                Ok(Some(format!("Line {line} of `{shown}` was kept as a whole row.")))
+                Ok(Some(said!("Line {line} of `{shown}` was kept as a whole row.", line, shown)))
             }
             Fix::Cut => {
-                let name = format!("{}.torn", self.path.file_name().unwrap_or_default().to_string_lossy());
+                let name = format!(
+                    "{path}.torn",
+                    path = self.path.file_name().unwrap_or_default().to_string_lossy()
+                );
                 let aside = self.path.with_file_name(name);
                 let written = File::options().create(true).append(true).open(&aside).and_then(|mut file| {
                     file.write_all(&standing.torn)?;
@@ -119,7 +123,12 @@ impl Log {
                 });
                 cut.map_err(|error| Refusal::unwritten(&shown, &error))?;
                 let aside = aside.display();
-                Ok(Some(format!("Line {line} of `{shown}` was half written; it now lies in `{aside}`.")))
+                Ok(Some(said!(
+                    "Line {line} of `{shown}` was half written; it now lies in `{aside}`.",
+                    line,
+                    shown,
+                    aside
+                )))
             }
         }
     }
@@ -129,7 +138,7 @@ impl Log {
         let standing = self.standing()?;
         if !standing.torn.is_empty() {
             let (line, shown) = (standing.line(), self.path.display());
-            let message = format!("line {line} of `{shown}` is not ended by a line break");
+            let message = said!("line {line} of `{shown}` is not ended by a line break", line, shown);
             return Err(Refusal::new(message).help(FIX));
         }
         let Addition { header, rows, line } = addition(&standing.text, usual, rows);
@@ -164,16 +173,14 @@ impl Log {
         let mut file = File::options().append(true).open(&self.path).map_err(|error| unwritten(&error))?;
         let length = file.metadata().map_err(|error| unwritten(&error))?.len();
         if length != before as u64 {
-            let message = format!("`{}` was changed by another program just now", self.path.display());
+            let message =
+                said!("`{path}` was changed by another program just now", path = self.path.display());
             return Err(Refusal::new(message).help("nothing was stored; run the command again"));
         }
         let written = file.write_all(more.as_bytes()).and_then(|()| file.sync_all());
         written.map_err(|error| match file.set_len(length).and_then(|()| file.sync_all()) {
             Ok(()) => unwritten(&error).help("nothing was stored: the file is as it was before"),
-            Err(again) => unwritten(&error).help(format!(
-                "it could not be cut back either ({}): look at its last line before you write to it again",
-                plain(&again)
-            )),
+            Err(again) => unwritten(&error).help(said!("it could not be cut back either ({plain}): look at its last line before you write to it again", plain = plain(&again))),
         })
     }
 

@@ -3,6 +3,7 @@
 use super::end::{CommandOutcome, End};
 use super::morning::{Morning, MorningAsked, morning};
 use super::papers::Papers;
+use super::sheets;
 use super::terminal::Stream;
 use crate::measure::reads;
 use crate::plan::Series;
@@ -37,11 +38,13 @@ impl Ask {
         let chosen = self.wanted.trees(&read)?;
         let weather = read.weather.as_ref().filter(|_| reads(&read.plan, Series::Rain));
         let gauge = weather.map_or_else(Vec::new, Weather::days_for_the_gauge);
+        let sheets = sheets::open(&self.wanted.grove, &read);
         let made = morning(&read, (&chosen, language), 0.0, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
             let scene = &Scene { language, ..*scene };
             let stops = stops(advice, &chosen);
-            let asking = Asking { scene, facts, ground, advice, gauge: &gauge };
+            let asking =
+                Asking { scene, facts, ground, advice, gauge: &gauge, sheets: &sheets, chosen: &chosen };
             let paper = || {
                 if self.sheet { scouting_sheet(&asking, &stops) } else { ask_paper(&asking, &stops) }
             };

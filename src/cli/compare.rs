@@ -99,7 +99,7 @@ impl Compare {
         for (side, book) in ["old", "new"].into_iter().zip(books) {
             let loaded = books::load(book, self.library.as_deref(), &mut sources);
             let OpenRulebook { plan, problems } = loaded.map_err(|refusal| Refusal {
-                message: format!("the {side} rulebook: {}", refusal.message),
+                message: format!("the {side} rulebook: {}", refusal.message).into(),
                 ..refusal
             })?;
             let mut found = problems;

@@ -1,5 +1,6 @@
 //! How a command ends: its exit status, and why it could not be done.
 
+use crate::phrase::said;
 pub use crate::problems::Refusal;
 use std::fmt;
 use std::io;
@@ -29,12 +30,12 @@ impl From<End> for ExitCode {
 impl Refusal {
     /// Says that a file could not be read.
     pub fn unread(path: impl fmt::Display, error: &io::Error) -> Self {
-        Self::new(format!("`{path}` cannot be read: {}", plain(error)))
+        Self::new(said!("`{path}` cannot be read: {why}", path = path.to_string(), why = plain(error)))
     }
 
     /// Says that a file could not be written.
     pub fn unwritten(path: impl fmt::Display, error: &io::Error) -> Self {
-        Self::new(format!("`{path}` cannot be written: {}", plain(error)))
+        Self::new(said!("`{path}` cannot be written: {why}", path = path.to_string(), why = plain(error)))
     }
 }
 

@@ -1,6 +1,7 @@
 //! Reading and writing files: what is missing, too large or not UTF-8 is said with the words to write.
 
 use super::end::{Refusal, plain};
+use crate::phrase::said;
 use crate::workspace::Store;
 use std::fs;
 use std::io::{self, Read, Write};
@@ -41,12 +42,12 @@ pub fn read_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Refusal> {
     let shown = path.display();
     let file = fs::File::open(path).map_err(|error| unopened(path, &error))?;
     if file.metadata().is_ok_and(|about| about.is_dir()) {
-        return Err(Refusal::new(format!("`{shown}` is a folder, and a file is expected")));
+        return Err(Refusal::new(said!("`{shown}` is a folder, and a file is expected", shown)));
     }
     let mut bytes = Vec::new();
-    file.take(limit + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|error| Refusal::new(format!("`{shown}` cannot be read: {}", plain(&error))))?;
+    file.take(limit + 1).read_to_end(&mut bytes).map_err(|error| {
+        Refusal::new(said!("`{shown}` cannot be read: {plain}", shown, plain = plain(&error)))
+    })?;
     Ok(bytes)
 }
 
@@ -54,7 +55,9 @@ pub fn read_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, Refusal> {
 pub fn read_input() -> Result<String, Refusal> {
     let mut bytes = Vec::new();
     let read = io::stdin().lock().take(RULEBOOK_LIMIT + 1).read_to_end(&mut bytes);
-    read.map_err(|error| Refusal::new(format!("standard input cannot be read: {}", plain(&error))))?;
+    read.map_err(|error| {
+        Refusal::new(said!("standard input cannot be read: {plain}", plain = plain(&error)))
+    })?;
     text("standard input", bytes, RULEBOOK_LIMIT)
 }
 
@@ -66,7 +69,7 @@ pub fn text(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> {
 /// Makes text of bytes, every one of them.
 pub fn whole(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> {
     if bytes.len() as u64 > limit {
-        let message = format!("`{name}` is larger than {} MB", limit >> 20);
+        let message = said!("`{name}` is larger than {limit} MB", name, limit = limit >> 20);
         return Err(Refusal::new(message).help("is it the right file? Split it if it is"));
     }
     String::from_utf8(bytes).map_err(|error| {
@@ -74,11 +77,21 @@ pub fn whole(name: &str, bytes: Vec<u8>, limit: u64) -> Result<String, Refusal> 
         let before = error.as_bytes().get(..at).unwrap_or_default();
         let line = before.iter().filter(|byte| **byte == b'\n').count() + 1;
         if error.utf8_error().error_len().is_none() {
-            let message = format!("`{name}` line {line} breaks off in the middle of a character");
+            let message = said!("`{name}` line {line} breaks off in the middle of a character", name, line);
             return Refusal::new(message).help("the line was not written whole: complete it, or delete it");
         }
-        let message = format!("`{name}` line {line} has a character that is not UTF-8");
-        Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8")
+        if limit != RULEBOOK_LIMIT {
+            let message = said!("`{name}` line {line} has a character that is not UTF-8", name, line);
+            return Refusal::new(message).help("save the file as UTF-8; a spreadsheet calls it CSV UTF-8");
+        }
+        let begin = before.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+        let column = String::from_utf8_lossy(before.get(begin..).unwrap_or_default()).chars().count() + 1;
+        let message =
+            said!("`{name}` line {line}, column {column} has a character that is not UTF-8", name, line, column);
+        Refusal::new(message).help(
+            "save the rulebook again with the encoding UTF-8: editors have it under `Save as`; letters such as ñ and é then \
+             stand as they were typed",
+        )
     })
 }
 
@@ -93,13 +106,13 @@ fn unopened(path: &Path, error: &io::Error) -> Refusal {
     let shown = path.display();
     match error.kind() {
         io::ErrorKind::NotFound => {
-            let refusal = Refusal::new(format!("there is no file `{shown}`"));
+            let refusal = Refusal::new(said!("there is no file `{shown}`", shown));
             match neighbour(path) {
-                Some(near) => refusal.help(format!("did you mean `{}`?", near.display())),
+                Some(near) => refusal.help(said!("did you mean `{near}`?", near = near.display())),
                 None => refusal,
             }
         }
-        _ => Refusal::new(format!("`{shown}` cannot be opened: {}", plain(error))),
+        _ => Refusal::new(said!("`{shown}` cannot be opened: {plain}", shown, plain = plain(error))),
     }
 }
 
@@ -122,7 +135,7 @@ pub fn replace(path: &Path, text: &str) -> Result<(), Refusal> {
     let target = fs::canonicalize(path).map_err(unwritten)?;
     let folder = target.parent().unwrap_or(Path::new("."));
     let name = target.file_name().unwrap_or_default().to_string_lossy();
-    let beside = folder.join(format!(".{name}.{}.new", std::process::id()));
+    let beside = folder.join(format!(".{name}.{std}.new", std = std::process::id()));
     let written = fs::File::create(&beside)
         .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
         .and_then(|()| fs::set_permissions(&beside, fs::metadata(&target)?.permissions()))
@@ -137,7 +150,7 @@ pub fn replace(path: &Path, text: &str) -> Result<(), Refusal> {
 pub fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let name = target.file_name().unwrap_or_default().to_string_lossy();
-    let beside = target.with_file_name(format!(".{name}.{}.new", std::process::id()));
+    let beside = target.with_file_name(format!(".{name}.{std}.new", std = std::process::id()));
     let written = fs::File::create(&beside)
         .and_then(|mut file| file.write_all(bytes).and_then(|()| file.sync_all()))
         .and_then(|()| fs::rename(&beside, &target));
@@ -150,7 +163,7 @@ pub fn put(path: &Path, bytes: &[u8]) -> Result<(), Refusal> {
 /// Writes a file that is not there yet, whole or not at all: beside it first, then under its name.
 pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
-    let beside = path.with_file_name(format!(".{name}.{}.new", std::process::id()));
+    let beside = path.with_file_name(format!(".{name}.{std}.new", std = std::process::id()));
     let written = fs::File::create(&beside)
         .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
         // A second name is given only where there is none: no file is ever overwritten.

@@ -5,6 +5,7 @@ use super::end::Refusal;
 use super::files;
 use super::terminal::Stream;
 use crate::grove::{self, Outline, Sprays};
+use crate::phrase::said;
 use crate::report::filling::paragraph;
 use crate::source::Sources;
 use std::path::{Path, PathBuf};
@@ -54,7 +55,8 @@ pub fn take(grove: &Path, which: Which, fix: Option<Fix>) -> Result<Option<Grove
         (Which::Scouting, Some(file), _) => Some(file.path.clone()),
         (Which::Sprays, _, Sprays::File(file)) => Some(file.path.clone()),
         (Which::Sprays, _, Sprays::Unknown) => {
-            let refusal = Refusal::new(format!("`{}` does not say what was sprayed before", yaml.display()));
+            let refusal =
+                Refusal::new(said!("`{yaml}` does not say what was sprayed before", yaml = yaml.display()));
             return Err(refusal.help(
                 "write `sprays: none yet` into it if nothing was sprayed this season, or `sprays: sprays.csv` and \
                  that file with what was",
@@ -72,11 +74,15 @@ pub fn take(grove: &Path, which: Which, fix: Option<Fix>) -> Result<Option<Grove
     match fix {
         Some(fix) => {
             if let Some(done) = log.fix(fix)? {
-                Stream::Diagnostics.print(&paragraph(&done, Stream::Diagnostics.width(None)))?;
+                Stream::Diagnostics.print(&paragraph(
+                    &super::reader::language().phrase(&done),
+                    Stream::Diagnostics.width(None),
+                ))?;
             }
         }
         None if log.is_torn()? => {
-            let message = format!("the last row of `{}` is not ended by a line break", path.display());
+            let message =
+                said!("the last row of `{path}` is not ended by a line break", path = path.display());
             return Err(Refusal::new(message).help(FIX));
         }
         None => {}
@@ -95,8 +101,8 @@ impl GroveLog {
         let (key, file) = (self.which.key(), self.which.usual_file());
         let named = with_key(&text, key, file);
         let refusal = || {
-            let message = format!("`{}` does not name the file `{file}`", yaml.display());
-            Refusal::new(message).help(format!("write the line `{key}: {file}` into it"))
+            let message = said!("`{yaml}` does not name the file `{file}`", file, yaml = yaml.display());
+            Refusal::new(message).help(said!("write the line `{key}: {file}` into it", key, file))
         };
         let again = outline_of(&named).ok_or_else(refusal)?;
         let names = match self.which {

@@ -72,7 +72,7 @@ impl Opened {
     pub fn told_without_weather(&self, language: Language, width: Option<u16>) -> Result<(), Refusal> {
         let Some(why) = &self.without_weather else { return Ok(()) };
         let width = Stream::Diagnostics.width(width);
-        let text = language.say("weather.left-out", &[("why", why)]);
+        let text = language.say("weather.left-out", &[("why", &language.phrase(why))]);
         Stream::Diagnostics.print(&paragraph(&text, width))
     }
 }

@@ -8,7 +8,7 @@ use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::{Jug, JugSaid, typed_jug};
 use crate::labels::{MixLimit, single_limits};
-use crate::plan::{LabelLimit, ProductId};
+use crate::plan::{LabelLimit, LabelWord, ProductId};
 use crate::problems::nearest;
 use crate::report::{Mixing, mix_json, mix_page, schemas};
 use crate::sprayday::{Spray, WantedStrength, mix};
@@ -52,7 +52,7 @@ pub struct Mix {
     schema: bool,
     /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
-    language: String,
+    pub(super) language: String,
     #[command(flatten)]
     asked: Asked,
     #[command(flatten)]
@@ -114,7 +114,7 @@ impl Mix {
             spray,
             volume: (asked.number, unit),
             mix: &made,
-            limits: single_limits(&read.plan, product, jug, made.on_area),
+            limits: single_limits(&read.plan, product, jug, made.of_jug),
             strongest: strongest(&read, product, jug, &spray, made.amount),
         };
         let text = match self.printing.format {
@@ -344,6 +344,7 @@ fn strongest(
     let most = mix(jug, &WantedStrength::of_plan(&strength.amount, product.contains.as_ref()), spray).ok()?;
     let kept = Unit::none().threshold_of_amount(most.amount).is_kept_by(amount, true);
     let limit = MixLimit {
+        word: LabelWord::Strength,
         limit: LabelLimit::Amount(strength.amount.written.clone(), strength.amount.unit.clone()),
         written: strength.amount.written.clone(),
         kept: Some(kept),

@@ -22,6 +22,7 @@ mod papers;
 mod pasted;
 mod proofread;
 mod sheets;
+mod reader;
 mod records;
 mod rehearse;
 mod scouted;
@@ -54,6 +55,7 @@ use terminal::Stream;
 /// Runs the program with the arguments that were typed.
 pub fn run() -> ExitCode {
     let program = Program::parse();
+    reader::reads(program.command.language());
     let outcome = match &program.command {
         Command::Start(command) => command.run(),
         Command::Advise(command) => command.run(),
@@ -124,6 +126,30 @@ enum Command {
 }
 
 impl Command {
+    /// Returns the language that was asked for, of a command that has one.
+    fn language(&self) -> Option<&str> {
+        match self {
+            Command::Start(command) => Some(&command.language),
+            Command::Advise(command) => Some(command.papers.language.code()),
+            Command::Why(command) => Some(command.language.code()),
+            Command::Ask(command) => Some(command.papers.language.code()),
+            Command::SprayDay(command) => Some(command.papers.language.code()),
+            Command::Mix(command) => Some(&command.language),
+            Command::Records(command) => Some(&command.language),
+            Command::Scouted(command) => Some(command.storing.code()),
+            Command::Sprayed(command) => Some(command.storing.code()),
+            Command::Weather(command) => Some(command.storing.code()),
+            Command::Season(command) => Some(command.language.code()),
+            Command::Bulletin(command) => Some(command.papers.language.code()),
+            Command::Proofread(_)
+            | Command::Rehearse(_)
+            | Command::Compare(_)
+            | Command::Tidy(_)
+            | Command::Completions(_)
+            | Command::Man(_) => None,
+        }
+    }
+
     /// Returns the length of lines that was asked for.
     fn width(&self) -> Option<u16> {
         match self {

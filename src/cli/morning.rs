@@ -4,9 +4,9 @@ use super::advise::{Chosen, book_problems, facts, notes, with_scene};
 use super::end::Refusal;
 use super::groves::{self, Asked, Opened, Unopened};
 use crate::advice::{Advice, Advisor};
-use crate::measure::WeatherMeasures;
 use crate::report::page::Facts;
-use crate::report::{GroveGround, TreeGroup, advise_in_groups};
+use crate::report::{GroveGround, TreeGroup, advise_in_groups, day_of_groups};
+use crate::sprayday::Day;
 use crate::words::{Language, Scene};
 use std::path::PathBuf;
 
@@ -36,7 +36,6 @@ impl MorningAsked {
 
 /// The advice of a morning, with all that a page says of it.
 pub struct Morning<'m> {
-    pub weather_measures: &'m WeatherMeasures<'m>,
     pub advisor: &'m Advisor<'m>,
     pub advice: &'m Advice,
     /// The chosen trees in groups of one decision.
@@ -44,6 +43,8 @@ pub struct Morning<'m> {
     pub scene: &'m Scene<'m>,
     pub facts: &'m Facts<'m>,
     pub ground: &'m GroveGround<'m>,
+    /// The rounds of the chosen trees.
+    pub day: Day<'m>,
 }
 
 /// Works out the advice of a grove, and gives it to what makes a page of it in a language; `drift` is how far spray
@@ -60,8 +61,9 @@ pub fn morning<T>(
     with_scene(read, (&weather_measures, &advisor), language, |scene, ground| {
         let (data, book) = (notes(read, &advisor, chosen, language), book_problems(read));
         let facts = facts(read, &data, &book, drift);
+        let day = day_of_groups(ground, advice.as_of, &groups, |number| advice.cases.get(number));
         page(&Morning {
-            weather_measures: &weather_measures,
+            day,
             advisor: &advisor,
             advice: &advice,
             groups: &groups,

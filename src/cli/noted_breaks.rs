@@ -5,6 +5,7 @@ use super::end::{Refusal, sentence};
 use super::files;
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
 use crate::grove::{Grove, NewRow, Noted, NotedValue, SeenValue};
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId, Place};
 use crate::problems::{Level, Problem, Problems};
 use crate::source::{Sources, Span};
@@ -59,7 +60,12 @@ pub fn found(
                 let is_log = whole.sources.get(problem.at.source).is_some_and(|of| *of.name == *name);
                 is_log && whole.sources.place(problem.at).line >= line
             };
-            let told = whole.of_data.iter().filter(of_note).map(|it| sentence(&it.message)).collect();
+            let told = whole
+                .of_data
+                .iter()
+                .filter(of_note)
+                .map(|it| sentence(&super::reader::language().phrase(&it.message)))
+                .collect();
             return Ok(AsRead::Whole(Box::new(whole.grove), told));
         }
         Err(Unopened::Refusal(refusal)) => return Err(refusal),
@@ -96,16 +102,17 @@ pub fn found(
                     continue;
                 }
                 folded.push((note.at, broken, 0));
-                let help = problem.help.take().map_or_else(String::new, |help| format!("{help}; "));
-                problem.help = Some(format!(
-                    "{help}if what was seen before is over, write in the note also what is so now"
-                ));
-                related.push((problem.at, "the tree is here".to_owned()));
+                helped(
+                    &mut problem,
+                    "if what was seen before is over, write in the note also what is so now",
+                );
+                related.push((problem.at, "the tree is here".into()));
                 if let Some(words) = of_groups(note, read) {
-                    let help = problem.help.take().map_or_else(String::new, |help| format!("{help}; "));
-                    problem.help = Some(format!(
-                        "{help}if each is true of other panicles, write them with their shares: `{words}`"
-                    ));
+                    let more = said!(
+                        "if each is true of other panicles, write them with their shares: `{words}`",
+                        words
+                    );
+                    helped(&mut problem, more);
                 }
             }
             problem.at = Span { source: id, ..note.at };
@@ -119,17 +126,27 @@ pub fn found(
             problem.at == Span { source: problem.at.source, ..*note }
                 && problem.related.iter().any(|(at, _)| at == broken)
         });
-        match more {
-            Some((_, _, 1)) => problem.message += ", and so does 1 more tree of this note",
+        let message = std::mem::take(&mut problem.message);
+        problem.message = match more {
+            Some((_, _, 1)) => said!("{message}, and so does 1 more tree of this note", message),
             Some((_, _, more)) if *more > 1 => {
-                problem.message += &format!(", and so do {more} more trees of this note");
+                said!("{message}, and so do {more} more trees of this note", message, more)
             }
-            _ => {}
-        }
+            _ => message,
+        };
         all.push(problem);
     }
     all.sort();
     Ok(AsRead::Broken(all, sources))
+}
+
+/// Says what else may be written.
+fn helped(problem: &mut Problem, more: impl Into<Phrase>) {
+    let more = more.into();
+    problem.help = Some(match problem.help.take() {
+        Some(help) => said!("{help}; {more}", help, more),
+        None => more,
+    });
 }
 
 /// Returns how a note is written of two groups of panicles: those of which the words of scales are true, and those of which

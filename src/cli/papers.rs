@@ -4,6 +4,7 @@ use super::end::Refusal;
 use super::files;
 use super::terminal::{Format, LineLength, Stream};
 use crate::grove::UnitSystem;
+use crate::phrase::said;
 use crate::problems::nearest;
 use crate::report::filling::paragraph;
 use crate::report::paper::{self, Paper, SheetSize};
@@ -37,6 +38,11 @@ pub struct PageLanguage {
 }
 
 impl PageLanguage {
+    /// Returns its code as it was typed.
+    pub fn code(&self) -> &str {
+        &self.language
+    }
+
     /// Returns the language.
     pub fn chosen(&self) -> Result<Language, Refusal> {
         language(&self.language)
@@ -102,13 +108,16 @@ impl Papers {
                 let printed = paper::pdf(&papers(), language.code(), sheet);
                 if !printed.missing.is_empty() {
                     let signs: String = printed.missing.iter().collect();
-                    let note = format!(
+                    let note = said!(
                         "note: the typeface of the PDF has no character for {signs}; a question mark stands there. `--format html` has \
-                         them all."
+                         them all.",
+                        signs
                     );
                     // Where standard error cannot be written nobody is there to be told.
-                    let _ = Stream::Diagnostics
-                        .print(&paragraph(&note, Stream::Diagnostics.width(self.lines.width)));
+                    let _ = Stream::Diagnostics.print(&paragraph(
+                        &language.phrase(&note),
+                        Stream::Diagnostics.width(self.lines.width),
+                    ));
                 }
                 printed.bytes
             }
@@ -121,8 +130,8 @@ impl Papers {
             None => Stream::Results.print_bytes(made),
             Some(file) => {
                 files::put(file, made)?;
-                let note = format!("Written to `{}`.\n", file.display());
-                Stream::Diagnostics.print(&note)
+                let note = said!("Written to `{file}`.", file = file.display());
+                Stream::Diagnostics.print(&(super::reader::language().phrase(&note) + "\n"))
             }
         }
     }
@@ -132,10 +141,10 @@ impl Papers {
 pub fn language(code: &str) -> Result<Language, Refusal> {
     Language::of_code(code).ok_or_else(|| {
         let codes = || Language::ALL.iter().map(|(_, code, _)| *code);
-        let refusal = Refusal::new(format!("there is no language `{code}`"));
+        let refusal = Refusal::new(said!("there is no language `{code}`", code));
         match nearest(code, codes()) {
-            Some(near) => refusal.help(format!("did you mean `{near}`?")),
-            None => refusal.help(format!("there are {}", codes().collect::<Vec<_>>().join(", "))),
+            Some(near) => refusal.help(said!("did you mean `{near}`?", near)),
+            None => refusal.help(said!("there are {codes}", codes = codes().collect::<Vec<_>>().join(", "))),
         }
     })
 }

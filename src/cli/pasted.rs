@@ -1,6 +1,7 @@
 //! Words of the command line as they are typed or pasted.
 
 use super::end::Refusal;
+use crate::phrase::{Phrase, said};
 use crate::plan::Plan;
 
 /// Takes away quotes that were pasted with a word, whatever a phone made of them; those of the shell are gone already.
@@ -25,7 +26,11 @@ pub fn word_of<'w>(
         [one] => Ok(one),
         several => {
             let words: Vec<String> = several.iter().map(|word| format!("`{word}`")).collect();
-            let refusal = Refusal::new(format!("`{}` may be {}", typed.trim(), words.join(" or ")));
+            let refusal = Refusal::new(said!(
+                "`{typed}` may be {words}",
+                typed = typed.trim(),
+                words = Phrase::any_of(words)
+            ));
             Err(refusal.help("write the one that is meant"))
         }
     }

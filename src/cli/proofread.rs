@@ -82,10 +82,11 @@ impl Proofread {
                         problems.extend(take_example_hours(&book, &mut plan, &mut sources).1);
                         problems.extend(prove::findings(&plan));
                         problems.extend(translation_findings(&plan, &sources));
+                        problems.extend(check::left_out(&plan));
                         let is_asked = plan.head.tightens || problems.iter().any(|it| it.edit.is_some());
                         let base = if is_asked { self.base(&plan, argument)? } else { None };
                         if let Some(base) = &base {
-                            problems = blame_the_base(problems, base);
+                            problems = examples::together(&plan, &blame_the_base(problems, base));
                         }
                         if let Some(base) = base.filter(|_| plan.head.tightens) {
                             let tightening = tightens(&base, &plan, prove::BUDGET);
@@ -111,7 +112,7 @@ impl Proofread {
         }
         let text = match self.format {
             FindingsForm::Json => findings_json(&found),
-            FindingsForm::Sarif => format!("{:#}\n", sarif(&found)),
+            FindingsForm::Sarif => sarif(&found),
             FindingsForm::Text => text(&found, &proved, width),
         };
         Stream::Results.print(&text).map(|()| end)
@@ -133,13 +134,16 @@ impl Proofread {
 fn blame_the_base(problems: Problems, base: &Plan) -> Problems {
     let rules = Rules::new(base, Certified::No);
     let outcomes = examples::run(prove::Book { plan: base, rules: &rules }, prove::BUDGET);
-    let own = examples::findings(base, &outcomes);
+    let mut own = examples::findings(base, &outcomes);
+    if problems.iter().any(|it| it.finding == Finding::PromiseBroken && it.edit.is_some()) {
+        own.extend(prove::Prover::new(prove::Book { plan: base, rules: &rules }, prove::BUDGET).wrong());
+    }
     let is_own = |it: &Problem| own.iter().any(|own| own.message == it.message);
     let mut blamed = Problems::default();
     for mut problem in problems.iter().cloned() {
         if problem.edit.is_some() && is_own(&problem) {
             problem.edit = None;
-            problem.help = Some("it does not come out in the base either: mend it there".to_owned());
+            problem.help = Some("it does not come out in the base either: mend it there".into());
         }
         blamed.push(problem);
     }
@@ -165,8 +169,13 @@ fn text(found: &[(Problems, Sources)], proved: &[&str], width: usize) -> String 
     let mut text = String::new();
     let mut all = Problems::default();
     for (problems, sources) in found.iter().filter(|(problems, _)| !problems.is_empty()) {
-        text += &Stream::Results.findings(problems, sources, width);
-        text.push('\n');
+        let (told, counted) = findings::told(problems, sources);
+        if !told.is_empty() {
+            text += &Stream::Results.findings(&told, sources, width);
+            text.push('\n');
+        }
+        counted.iter().for_each(|words| text += &paragraph(words, width));
+        text += if counted.is_empty() { "" } else { "\n" };
         all.extend(problems.clone());
     }
     if found.is_empty() {
@@ -188,8 +197,9 @@ fn paste(all: &Problems, width: usize) -> String {
     if edits.is_empty() {
         return String::new();
     }
-    let says = "Examples of the base come out otherwise here. Where that is meant, paste these lines into the rulebook that builds on it, and write the reasons:";
-    let lines: Vec<String> = edits.iter().flat_map(|edit| filled(edit, "", "  ", width)).collect();
+    let says = "Examples or promises of the base do not hold here. Where that is meant, paste these lines into the rulebook that builds on it, and write the reasons:";
+    let edits = edits.iter().flat_map(|edit| edit.lines());
+    let lines: Vec<String> = edits.flat_map(|edit| filled(edit, "", "  ", width)).collect();
     format!("{}{}\n\n", paragraph(says, width), lines.join("\n"))
 }
 
@@ -199,7 +209,7 @@ fn next(all: &Problems) -> String {
     let explain = |problem: &Problem| {
         format!("`bloomward proofread --explain {}` shows an example", problem.finding.code())
     };
-    let count = findings::count(all);
+    let count = findings::count(all, super::reader::language());
     match (first(Level::Error), first(Level::Warning)) {
         (Some(error), _) => format!("Found {count}. Fix the errors first: {}.", explain(error)),
         (None, Some(warning)) => format!("Found {count}, and no error. {}.", capital(&explain(warning))),

@@ -7,6 +7,7 @@ use super::papers;
 use super::terminal::{LineLength, Stream};
 use crate::grove::Sprays;
 use crate::measure::season_start;
+use crate::phrase::said;
 use crate::report::records::{self, Season};
 use crate::report::schemas;
 use crate::words::Words;
@@ -32,7 +33,7 @@ pub struct Records {
     format: RecordForm,
     /// The language of the page: en, es. What the rulebook says comes from the translation beside it
     #[arg(long, value_name = "CODE", default_value = "en")]
-    language: String,
+    pub(super) language: String,
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     schema: bool,
@@ -69,7 +70,7 @@ impl Records {
         let last = to.unwrap_or_else(|| read.as_of.date_naive());
         let first = from.unwrap_or_else(|| season_start(read.plan.head.season.0, last));
         if first > last {
-            let refusal = Refusal::new(format!("{first} is later than {last}"));
+            let refusal = Refusal::new(said!("{first} is later than {last}", first, last));
             return Err(refusal.help("write `--from` with the first day and `--to` with the last"));
         }
         // A row that is left out is told apart from the record, which must be fit to be handed in.
@@ -106,7 +107,7 @@ impl Records {
 
 pub(super) fn day(flag: &str, text: &str) -> Result<NaiveDate, Refusal> {
     NaiveDate::parse_from_str(text, "%Y-%m-%d").map_err(|_| {
-        let refusal = Refusal::new(format!("{flag}: `{text}` is not a day"));
+        let refusal = Refusal::new(said!("{flag}: `{text}` is not a day", flag, text));
         refusal.help("write year, month and day: `2027-02-11`")
     })
 }

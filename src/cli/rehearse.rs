@@ -6,7 +6,7 @@ use super::terminal::{Format, Printing, Stream};
 use crate::decide::{Certified, Rules};
 use crate::prove::mutate::mutate;
 use crate::prove::{BUDGET, Book as Proved, Prover, examples};
-use crate::report::mutation::{mutation_json, mutation_text};
+use crate::report::mutation::mutation_text;
 use crate::report::rehearsal::Rehearsal;
 use crate::source::Sources;
 use crate::workspace::{OpenRulebook, take_example_hours};
@@ -73,13 +73,7 @@ impl Rehearse {
         });
         let width = Stream::Results.width(self.printing.lines.width);
         let text = match self.printing.format {
-            Format::Json => {
-                let mut all = rehearsal.json();
-                if let Some(mutation) = &mutation {
-                    all["mutation"] = mutation_json(mutation, &sources);
-                }
-                format!("{all:#}\n")
-            }
+            Format::Json => rehearsal.json(mutation.as_ref()),
             Format::Text => {
                 let more = mutation.as_ref().map(|it| mutation_text(it, &sources, width));
                 rehearsal.text(width) + &more.map_or_else(String::new, |more| "\n".to_owned() + &more)

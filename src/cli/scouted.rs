@@ -8,10 +8,13 @@ use super::storing::{Stored, Storing, grove_and_rest, nothing_stored};
 use super::terminal::Stream;
 use super::{files, speech};
 use crate::grove::{self, NewRow, Noted};
+use crate::problems::{Problem, Problems};
 use crate::report::GroveTrees;
+use crate::report::note_words::words_page;
 use crate::report::noted::{NoteSaid, doubt_words, noted_json, understood};
 use crate::report::schemas;
-use crate::words::Words;
+use crate::source::Sources;
+use crate::words::{Language, Words};
 use std::path::{Path, PathBuf};
 
 /// Adds what was seen to the scouting file, from short notes, and says what it understood
@@ -22,7 +25,8 @@ use std::path::{Path, PathBuf};
                   last. One note a line, or several with `;` between them:\n\n  \
                   a1-15 full 80 set 0\n  c3-14 full 85 mildew 5/40\n  row f spreading\n  c12 60% full 70, 40% spreading\n  \
                   terrace/kent except a7 pea set 8-12\n  rain 1.3 in sat\n  d5 full note leaves curled\n\n\
-                  A line that is only a day holds for those below it. Nothing is stored that was not understood."
+                  A line that is only a day holds for those below it. Nothing is stored that was not understood; of several \
+                  lines those that were can be stored while the others are asked about. `--words` lists what may be written."
 )]
 pub struct Scouted {
     /// The grove (a folder, or its grove.yaml; the current folder if left out), and the notes; `-` is standard input
@@ -31,6 +35,12 @@ pub struct Scouted {
     /// Reads the notes from a file; `-` is standard input
     #[arg(long, value_name = "FILE")]
     from: Option<PathBuf>,
+    /// Stores those lines that were understood, and names the others, which are to be written again
+    #[arg(long)]
+    understood_only: bool,
+    /// Lists the words that notes of this grove may use, with what is short for them
+    #[arg(long = "words")]
+    words_to_use: bool,
     /// Who looked
     #[arg(long, value_name = "NAME")]
     who: Option<String>,
@@ -46,6 +56,9 @@ impl Scouted {
         }
         let language = self.storing.language()?;
         let (grove, words) = grove_and_rest(&self.words);
+        if self.words_to_use {
+            return self.tell_words(&grove, language);
+        }
         let (name, text, input_is_used) = self.notes(words)?;
         let log = if self.storing.dry_run {
             None
@@ -63,8 +76,11 @@ impl Scouted {
         let id = read.sources.add(name, text);
         let (noted, problems) = grove::notes(id, &read.grove, &read.plan, &read.sources);
         if !problems.is_empty() {
-            let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
-            Stream::Diagnostics.in_the_way(&problems, &read.sources, width)?;
+            self.in_the_way(&problems, &read.sources)?;
+        }
+        // Programs are given all or nothing: they cannot see that some of it is left.
+        let some_are_left = !problems.is_empty();
+        if some_are_left && (noted.is_empty() || !self.storing.is_text()) {
             nothing_stored(language)?;
             return Ok(End::Unreadable);
         }
@@ -81,22 +97,30 @@ impl Scouted {
             match noted_breaks::found(&read, (&grove, &self.storing.asked), &noted, stored)? {
                 AsRead::Whole(after, remarks) => (after, remarks),
                 AsRead::Broken(problems, sources) => {
-                    let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
-                    Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
+                    self.in_the_way(&problems, &sources)?;
                     nothing_stored(language)?;
                     return Ok(End::Unreadable);
                 }
             };
         let ground = GroveTrees { plan: &read.plan, grove: &read.grove };
         let words = Words { language, speech: speech(&read), plan: &read.plan };
-        let doubts: Vec<String> = grove::doubts(&noted, (&read.grove, &after), &of_author)
+        let mut doubts: Vec<String> = grove::doubts(&noted, (&read.grove, &after), &of_author)
             .iter()
             .map(|doubt| doubt_words(doubt, &ground, words))
             .collect();
+        let may_store_some =
+            self.understood_only || (self.storing.can_ask(input_is_used) && !self.storing.takes_proposals());
+        if some_are_left && !self.understood_only {
+            doubts.push(language.say("noted.some-left", &[]));
+        }
         let said = NoteSaid { rows: &rows, remarks: &remarks, doubts: &doubts };
         self.echo(&noted, said, &read)?;
         if self.storing.dry_run {
-            return self.told(said, None, &grove);
+            return self.told(said, None, &grove).map(|end| end.max(left(some_are_left)));
+        }
+        if some_are_left && !may_store_some {
+            nothing_stored(language)?;
+            return Ok(End::Unreadable);
         }
         if !self.storing.agreed(&doubts, input_is_used)? {
             return Ok(End::Unreadable);
@@ -104,7 +128,42 @@ impl Scouted {
         let Some(log) = log else { return Err(Refusal::new("the grove has no scouting file")) };
         log.name(&usual)?;
         let line = log.log.add(&usual, &rows)?;
-        self.told(said, Some((&log.shown, line)), &grove)
+        let end = self.told(said, Some((&log.shown, line)), &grove)?;
+        if some_are_left {
+            self.told_left(&problems, &read, language)?;
+        }
+        Ok(end.max(left(some_are_left)))
+    }
+
+    fn in_the_way(&self, problems: &Problems, sources: &Sources) -> Result<(), Refusal> {
+        let width = Stream::Diagnostics.width(self.storing.printing.lines.width);
+        Stream::Diagnostics.in_the_way(problems, sources, width)
+    }
+
+    /// Repeats the lines of which nothing was stored, so that they can be written again.
+    fn told_left(&self, problems: &Problems, read: &Opened, language: Language) -> Result<(), Refusal> {
+        let line = |problem: &Problem| {
+            let source = read.sources.get(problem.at.source)?;
+            Some(source.line(source.place(problem.at.start as usize).line).trim().to_string())
+        };
+        let mut lines: Vec<String> = problems.iter().filter_map(line).collect();
+        lines.dedup();
+        let text = language.say("noted.left", &[])
+            + "\n"
+            + &lines.iter().map(|line| format!("  {line}\n")).collect::<String>();
+        Stream::Diagnostics.print(&text)
+    }
+
+    /// Lists what notes may say.
+    fn tell_words(&self, grove: &Path, language: Language) -> CommandOutcome {
+        let read = match groves::open_for(grove, &self.storing.asked, Purpose::Logs) {
+            Ok(read) => read.in_language(language.code()),
+            Err(unopened) => return unopened.end(self.storing.printing.lines.width),
+        };
+        let words = Words { language, speech: speech(&read), plan: &read.plan };
+        let mut lines = self.storing.page();
+        words_page(&mut lines, &grove::note_words(&read.plan), words);
+        Stream::Results.print(&lines.finish()).map(|()| End::Done)
     }
 
     /// Returns the notes with the name that messages give them, and whether standard input was read for them.
@@ -152,6 +211,11 @@ impl Scouted {
         }
         Ok(End::Done)
     }
+}
+
+/// Returns how it ends where some notes are left.
+fn left(some_are_left: bool) -> End {
+    if some_are_left { End::Unreadable } else { End::Done }
 }
 
 /// Joins words typed one by one into one note; a word that holds a blank is a note of its own.

@@ -52,7 +52,7 @@ pub struct Season {
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     #[command(flatten)]
-    language: papers::PageLanguage,
+    pub(super) language: papers::PageLanguage,
     /// Prints the JSON Schema of the JSON form
     #[arg(long)]
     schema: bool,

@@ -2,7 +2,10 @@
 
 use super::end::Refusal;
 use super::files;
+use super::groves::Opened;
+use crate::report::OpenSheet;
 use crate::sprayday::KeptSheet;
+use chrono::NaiveDate;
 use std::fs;
 use std::io;
 use std::path::Path;
@@ -41,6 +44,52 @@ pub fn keep(grove: &Path, sheets: &[KeptSheet], used: u64) -> Result<Vec<u64>, R
         given.push(number);
     }
     Ok(given)
+}
+
+/// So many days a sheet that was never written down is asked about: this program's own limit.
+const ASKED_FOR: i64 = 14;
+
+/// What a sheet says that was not sprayed.
+const NOT_DONE: &str = "done: no";
+
+/// Returns the sheets of days that are over of which the log says nothing, in order of their days.
+pub fn open(grove: &Path, read: &Opened) -> Vec<OpenSheet> {
+    let folder = folder_of(grove).join(FOLDER);
+    let today = read.as_of.date_naive();
+    let logged: Vec<&str> =
+        read.grove.log.rows().iter().filter_map(|row| row.fields.get("sheet").map(|it| &**it)).collect();
+    let is_logged = |number: u64| logged.iter().any(|sheet| sheet.trim().parse() == Ok(number));
+    let numbers = numbers(&folder).unwrap_or_default().into_iter().filter(|number| !is_logged(*number));
+    let open = numbers.filter_map(|number| {
+        let text = fs::read_to_string(file(&folder, number)).ok()?;
+        let day: NaiveDate =
+            text.lines().find_map(|line| line.strip_prefix("day: "))?.trim_matches('"').parse().ok()?;
+        let age = (today - day).num_days();
+        let asked = (1..=ASKED_FOR).contains(&age) && !text.lines().any(|line| line == NOT_DONE);
+        asked.then_some(OpenSheet { day, number })
+    });
+    let mut open: Vec<OpenSheet> = open.collect();
+    open.sort();
+    open
+}
+
+/// Keeps of a sheet that it was not sprayed, so that nobody asks again.
+pub fn not_done(grove: &Path, number: &str) -> Result<(), Refusal> {
+    let path = folder_of(grove).join(FOLDER).join(format!("{number}.yaml"));
+    let mut text = files::read(&path, files::RULEBOOK_LIMIT)?;
+    if !text.lines().any(|line| line == NOT_DONE) {
+        text += NOT_DONE;
+        text.push('\n');
+        files::replace(&path, &text)?;
+    }
+    Ok(())
+}
+
+fn folder_of(grove: &Path) -> &Path {
+    match grove.is_dir() {
+        true => grove,
+        false => grove.parent().filter(|it| !it.as_os_str().is_empty()).unwrap_or(Path::new(".")),
+    }
 }
 
 fn file(folder: &Path, number: u64) -> std::path::PathBuf {

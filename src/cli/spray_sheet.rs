@@ -4,6 +4,7 @@ use super::end::Refusal;
 use super::files;
 use super::groves::Opened;
 use super::sheets;
+use crate::phrase::said;
 use crate::units::{clean, spoken};
 use crate::words::Language;
 use serde::Deserialize;
@@ -31,7 +32,7 @@ impl KeptSheet {
     /// Reads the sheet of a number.
     pub fn of(number: &str, grove: &Path) -> Result<Self, Refusal> {
         if number.is_empty() || !number.bytes().all(|sign| sign.is_ascii_alphanumeric() || sign == b'-') {
-            return Err(Refusal::new(format!("`{number}` is not the number of a sheet")));
+            return Err(Refusal::new(said!("`{number}` is not the number of a sheet", number)));
         }
         let folder = if grove.is_dir() { grove } else { grove.parent().unwrap_or(Path::new("")) };
         let file = folder.join(sheets::FOLDER).join(format!("{number}.yaml"));
@@ -40,19 +41,22 @@ impl KeptSheet {
                 kept if kept.is_empty() => {
                     "`bloomward sprayday` makes sheets and keeps them; without one, say what was \
                                             sprayed by hand"
-                        .to_string()
+                        .into()
                 }
                 kept => {
-                    format!("the sheets of this grove are {kept}; without one, say what was sprayed by hand")
+                    said!(
+                        "the sheets of this grove are {kept}; without one, say what was sprayed by hand",
+                        kept
+                    )
                 }
             };
-            return Err(Refusal::new(format!("there is no sheet {number}")).help(help));
+            return Err(Refusal::new(said!("there is no sheet {number}", number)).help(help));
         }
         let text = files::read(&file, files::RULEBOOK_LIMIT)?;
         serde_yaml::from_str(&text).map_err(|error| {
             let first = error.to_string();
             let first = first.lines().next().unwrap_or_default().to_string();
-            Refusal::new(format!("`{}` cannot be read as a sheet: {first}", file.display()))
+            Refusal::new(said!("`{file}` cannot be read as a sheet: {first}", first, file = file.display()))
                 .help("say what was sprayed by hand, with `--product`, `--on`, `--start` and `--end`")
         })
     }
@@ -63,7 +67,7 @@ impl KeptSheet {
             .trees
             .iter()
             .map(|tree| {
-                let message = format!("the sheet names the tree `{tree}`, which the grove does not have");
+                let message = said!("the sheet names the tree `{tree}`, which the grove does not have", tree);
                 let found = read.grove.trees.find(tree);
                 found.ok_or_else(|| Refusal::new(message).help("say the trees with `--on`"))
             })

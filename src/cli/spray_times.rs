@@ -3,8 +3,9 @@
 use super::end::Refusal;
 use super::groves::Opened;
 use super::spray_sheet::KeptSheet;
-use crate::grove::{self, DayDoubt, TypedDay, Year};
-use chrono::{DateTime, Duration, NaiveDate, NaiveTime};
+use crate::grove::{self, DateOrder, DayDoubt, TypedDay, Year, time_of_day};
+use crate::phrase::said;
+use chrono::{DateTime, Duration, NaiveDate};
 use chrono_tz::Tz;
 
 /// What is typed of the time of a spray.
@@ -30,7 +31,11 @@ pub fn times(typed: Typed<'_>, sheet: &KeptSheet, read: &Opened) -> Result<Times
     let planned = |text: &Option<String>| text.as_ref().and_then(|text| read.outline.moment(text).ok());
     let (planned_start, planned_end) = (planned(&sheet.start), planned(&sheet.end));
     let today = read.as_of.date_naive();
-    let typed_day = typed.day.map(|day| day_of(day, today)).transpose().map_err(|refusal| vec![refusal])?;
+    let typed_day = typed
+        .day
+        .map(|day| day_of(day, today, read.grove.units.into()))
+        .transpose()
+        .map_err(|refusal| vec![refusal])?;
     let doubt = typed_day.and_then(|day| Some((day.date, day.doubt(today)?)));
     let day = match (typed_day, planned_start) {
         (Some(day), _) => day.date,
@@ -65,11 +70,12 @@ pub fn times(typed: Typed<'_>, sheet: &KeptSheet, read: &Opened) -> Result<Times
 }
 
 /// Reads a day: `2027-02-11`, which may lie ahead of a moment that the grove fixes, or `sat`.
-fn day_of(text: &str, today: NaiveDate) -> Result<TypedDay, Refusal> {
+fn day_of(text: &str, today: NaiveDate, order: DateOrder) -> Result<TypedDay, Refusal> {
     if let Ok(date) = text.parse() {
         return Ok(TypedDay { date, year: Year::Said });
     }
-    grove::day_of(text, today).map_err(|(message, help)| Refusal::of(format!("--day: {message}"), help))
+    grove::day_of(text, today, order)
+        .map_err(|(message, help)| Refusal::of(said!("--day: {message}", message), help))
 }
 
 /// Reads the end of a spray. One that lies before the start, by the clock of one day, is on the next.
@@ -90,35 +96,24 @@ fn moment(flag: &str, text: &str, day: NaiveDate, read: &Opened) -> Result<(Stri
         Ok(moment) => Ok((written, moment)),
         // A time that the clocks leave out or show twice has help of its own.
         Err(problem) if time.is_some() || text.len() >= "2027-02-11T05:30".len() => {
-            Err(Refusal::of(format!("{flag}: {}", problem.message), problem.help))
+            Err(Refusal::of(said!("{flag}: {message}", flag, message = problem.message), problem.help))
         }
         Err(_) => Err(untimed(flag, text)),
-    }
-}
-
-/// Reads `05:30`, `5:30 am`, `7pm`.
-fn time_of_day(text: &str) -> Option<NaiveTime> {
-    let text: String =
-        text.to_lowercase().chars().filter(|sign| !sign.is_whitespace() && *sign != '.').collect();
-    let half = ["am", "pm"].into_iter().find_map(|half| Some((text.strip_suffix(half)?, half)));
-    match half {
-        Some((time, half)) => {
-            let time = if time.contains(':') { time.to_string() } else { format!("{time}:00") };
-            NaiveTime::parse_from_str(&format!("{time}{half}"), "%I:%M%p").ok()
-        }
-        None => NaiveTime::parse_from_str(&text, "%H:%M").ok(),
     }
 }
 
 fn untimed(flag: &str, text: &str) -> Refusal {
     // An hour alone is morning or evening.
     if let Some(hour) = text.trim().parse::<u32>().ok().filter(|hour| (1..=12).contains(hour)) {
-        return Refusal::new(format!("{flag}: `{text}` is not a time")).help(format!(
-            "write `{flag} {hour}am` or `{flag} {hour}pm`, or by 24 hours `{flag} {hour:02}:00`"
+        return Refusal::new(said!("{flag}: `{text}` is not a time", flag, text)).help(said!(
+            "write `{flag} {hour}am` or `{flag} {hour}pm`, or by 24 hours `{flag} {clock}`",
+            flag,
+            hour,
+            clock = format!("{hour:02}:00")
         ));
     }
-    Refusal::new(format!("{flag}: `{text}` is not a time"))
-        .help(format!("write `{flag} 05:30`, `{flag} 7pm`, or with its day, `{flag} 2027-02-11T05:30`"))
+    Refusal::new(said!("{flag}: `{text}` is not a time", flag, text))
+        .help(said!("write `{flag} 05:30`, `{flag} 7pm`, or with its day, `{flag} 2027-02-11T05:30`", flag))
 }
 
 /// Writes a moment with its offset, which is clear in every night.

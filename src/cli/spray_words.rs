@@ -6,7 +6,8 @@ use super::pasted::{in_words_of, unquoted, word_of};
 use super::spray_sheet::KeptSheet;
 use super::spray_taken::Taken;
 use super::spray_times::{self, Times, Typed, iso};
-use crate::grove::{self, NewRow, NotedPlace};
+use crate::grove::{self, NewRow, NotedPlace, is_midnight};
+use crate::phrase::said;
 use crate::plan::Plan;
 use crate::problems::nearest;
 use crate::report::noted::day_doubt_words;
@@ -23,12 +24,12 @@ pub struct SprayWords {
     /// The number of the crew's sheet by which it was sprayed; anything typed here overrides the sheet
     #[arg(long, value_name = "NUMBER", value_parser = unquoted)]
     sheet: Option<String>,
-    /// The trees: A01-A15,C03, a block, terrace/Kent or grove
-    #[arg(long, value_name = "TREES", value_parser = unquoted)]
-    on: Option<String>,
+    /// The trees: A01-A15,C03, row b, a block, terrace/Kent or grove
+    #[arg(long, value_name = "TREES", value_parser = unquoted, num_args = 1..)]
+    on: Option<Vec<String>>,
     /// The trees of them that were not sprayed
-    #[arg(long, value_name = "TREES", value_parser = unquoted)]
-    except: Option<String>,
+    #[arg(long, value_name = "TREES", value_parser = unquoted, num_args = 1..)]
+    except: Option<Vec<String>>,
     /// The product's name in the rulebook; parts of a mix with `with` between them; `none` strikes a row out
     #[arg(long, value_name = "PRODUCT", value_parser = unquoted)]
     pub(super) product: Option<String>,
@@ -54,11 +55,11 @@ pub struct SprayWords {
     #[arg(long, value_name = "DAY", value_parser = unquoted)]
     day: Option<String>,
     /// When it began: `05:30`, `7pm`, or with its day
-    #[arg(long, value_name = "TIME", value_parser = unquoted)]
-    start: Option<String>,
+    #[arg(long, value_name = "TIME", value_parser = unquoted, num_args = 1..=4)]
+    start: Option<Vec<String>>,
     /// When it ended
-    #[arg(long, value_name = "TIME", value_parser = unquoted)]
-    end: Option<String>,
+    #[arg(long, value_name = "TIME", value_parser = unquoted, num_args = 1..=4)]
+    end: Option<Vec<String>>,
     /// The stage of bloom
     #[arg(long, value_name = "STAGE", value_parser = unquoted)]
     stage: Option<String>,
@@ -116,6 +117,11 @@ impl SprayWords {
         Ok(Some(words?.join(", ")))
     }
 
+    /// Returns the number of the sheet.
+    pub fn number(&self) -> Option<&str> {
+        self.sheet.as_deref()
+    }
+
     /// Returns the row that it stands in for, as typed.
     pub fn corrected(&self) -> Option<&str> {
         self.corrects.as_deref()
@@ -152,7 +158,6 @@ impl SprayWords {
         let same_product = typed.is_none() || typed == sheet.product;
         let product = typed.or(sheet.product.clone()).unwrap_or_default();
         let of_sheet = |value: &Option<String>| value.clone().filter(|_| same_product);
-        let joined = |words: &Option<Vec<String>>| words.as_ref().map(|words| words.join(" "));
         let (strength, rate) = match (&self.strength, joined(&self.rate)) {
             (None, None) => (of_sheet(&sheet.strength), of_sheet(&sheet.rate)),
             (strength, rate) => {
@@ -175,8 +180,8 @@ impl SprayWords {
         };
         wrong.extend(self.strange_product(read, &product));
         wrong.extend(self.strange_strength(read, &product, strength.as_deref()));
-        let typed =
-            Typed { day: self.day.as_deref(), start: self.start.as_deref(), end: self.end.as_deref() };
+        let (start, end) = (joined(&self.start), joined(&self.end));
+        let typed = Typed { day: self.day.as_deref(), start: start.as_deref(), end: end.as_deref() };
         let is_timed = self.has_start(&sheet) && self.has_end(&sheet);
         let times = if is_timed {
             spray_times::times(typed, &sheet, read).map_err(|refusals| wrong.extend(refusals)).ok()
@@ -186,7 +191,7 @@ impl SprayWords {
         let air = [("wind", &self.wind), ("temperature", &self.temperature), ("humidity", &self.humidity)];
         wrong.extend(air.into_iter().filter_map(|(column, said)| {
             let (message, help) = grove::air_trouble(column, &joined(said)?)?;
-            Some(Refusal::of(format!("--{column}: {message}"), help))
+            Some(Refusal::of(said!("--{flag}: {message}", flag = column, message), help))
         }));
         let (place, Times { start, end, doubt }) = match (Refusal::all(wrong), place, times) {
             (None, Some(place), Some(times)) => (place, times),
@@ -195,6 +200,9 @@ impl SprayWords {
         };
         let words = Words { language, speech: super::speech(read), plan: &read.plan };
         doubts.extend(doubt.map(|(day, doubt)| day_doubt_words(day, doubt, words)));
+        let midnight =
+            [&self.start, &self.end].into_iter().filter_map(joined).filter(|text| is_midnight(text));
+        doubts.extend(midnight.map(|text| language.say("logged.midnight", &[("text", &text)])));
         if self.sheet.is_some() && self.start.is_none() && self.end.is_none() {
             remarks.push(language.say("logged.hours", &[]));
         }
@@ -256,7 +264,8 @@ impl SprayWords {
         let end = end.and_then(|end| read.outline.moment(end).ok());
         let is_now = !fixed && read.outline.as_of.is_none();
         if let Some(end) = end.filter(|end| is_now && *end > read.as_of) {
-            let refusal = Refusal::new(format!("the spray ends at {}, which is still to come", iso(&end)));
+            let refusal =
+                Refusal::new(said!("the spray ends at {end}, which is still to come", end = iso(&end)));
             return Err(refusal.help("write it down when it is done"));
         }
         let logged = last_ahead(read).filter(|_| !is_now || self.corrects.is_some());
@@ -323,14 +332,14 @@ impl SprayWords {
         let words = || read.plan.products.iter().map(|product| &*product.name);
         let help = match nearest(word, words()) {
             Some(near) => {
-                format!("did you mean `{near}`? Another product is logged with its `--registration`")
+                said!("did you mean `{near}`? Another product is logged with its `--registration`", near)
             }
-            None => format!(
-                "the rulebook has {}; another product is logged with its `--registration`",
-                words().collect::<Vec<_>>().join(", ")
+            None => said!(
+                "the rulebook has {words}; another product is logged with its `--registration`",
+                words = words().collect::<Vec<_>>().join(", ")
             ),
         };
-        let message = format!("--product: `{word}` is not a product of this rulebook");
+        let message = said!("--product: `{word}` is not a product of this rulebook", word);
         Some(Refusal::new(message).help(help))
     }
 
@@ -348,16 +357,17 @@ impl SprayWords {
         let all = names().collect::<Vec<_>>().join(", ");
         let help = match nearest(typed, names()) {
             _ if self.rate.is_some() => {
-                format!("leave `--strength` out: `--rate` says how much it was; its strengths are {all}")
+                said!("leave `--strength` out: `--rate` says how much it was; its strengths are {all}", all)
             }
-            Some(near) => format!("did you mean `{near}`? Its strengths are {all}"),
+            Some(near) => said!("did you mean `{near}`? Its strengths are {all}", near, all),
             None => {
                 let weakest = product.strengths.first();
                 let figures = weakest.map_or("2 lb / 100 gal", |strength| &*strength.amount.written);
-                format!("its strengths are {all}; in figures write `--rate \"{figures}\"`")
+                said!("its strengths are {all}; in figures write `--rate \"{figures}\"`", all, figures)
             }
         };
-        let message = format!("--strength: `{typed}` is not a strength of {}", product.name);
+        let message =
+            said!("--strength: `{typed}` is not a strength of {product}", typed, product = product.name);
         Some(Refusal::new(message).help(help))
     }
 
@@ -365,18 +375,18 @@ impl SprayWords {
     fn place(&self, read: &Opened, planned: &[usize]) -> Result<NotedPlace, Refusal> {
         let named = |flag: &str, text: &str| {
             grove::place_of(text, &read.grove)
-                .map_err(|(message, help)| Refusal::of(format!("{flag}: {message}"), help))
+                .map_err(|(message, help)| Refusal::of(said!("{flag}: {message}", flag, message), help))
         };
         let whole = match &self.on {
-            Some(on) => named("--on", on)?,
+            Some(on) => named("--on", &on.join(" "))?,
             None => grove::place_of_trees(planned, &read.grove),
         };
         let Some(except) = &self.except else { return Ok(whole) };
-        let out = named("--except", except)?.trees;
+        let out = named("--except", &except.join(" "))?.trees;
         if let Some(stranger) = out.iter().find(|tree| !whole.trees.contains(tree)) {
             let name = read.grove.trees.name(*stranger);
-            let message = format!("--except: `{name}` was not among the trees to spray");
-            return Err(Refusal::new(message).help(format!("the trees are {}", whole.on)));
+            let message = said!("--except: `{name}` was not among the trees to spray", name);
+            return Err(Refusal::new(message).help(said!("the trees are {whole}", whole = whole.on)));
         }
         let rest: Vec<usize> = whole.trees.iter().copied().filter(|tree| !out.contains(tree)).collect();
         if rest.is_empty() {
@@ -473,11 +483,15 @@ fn strange_jugs(typed: &str, product: &str, read: &Opened, language: Language) -
 fn missing(flags: &[(&str, &str)]) -> Refusal {
     let names: Vec<String> = flags.iter().map(|(flag, _)| format!("`{flag}`")).collect();
     let examples: Vec<String> = flags.iter().map(|(flag, example)| format!("{flag} {example}")).collect();
-    let message = format!("missing: {}", names.join(", "));
+    let message = said!("missing: {names}", names = names.join(", "));
     let sheet = if flags.iter().any(|(flag, _)| *flag == "--corrects") {
         ""
     } else {
         ", or name the sheet: `--sheet 12`"
     };
-    Refusal::new(message).help(format!("write `{}`{sheet}", examples.join(" ")))
+    Refusal::new(message).help(said!("write `{examples}`{sheet}", sheet, examples = examples.join(" ")))
+}
+
+fn joined(words: &Option<Vec<String>>) -> Option<String> {
+    words.as_ref().map(|words| words.join(" "))
 }

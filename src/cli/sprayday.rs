@@ -8,7 +8,7 @@ use super::papers::Papers;
 use super::sheets;
 use super::terminal::Stream;
 use crate::report::{Crew, crew_json, day_paper, schemas, sheet_paper};
-use crate::sprayday::{KeptSheet, day, kept};
+use crate::sprayday::{KeptSheet, kept, one_tank};
 use crate::words::Scene;
 use std::path::Path;
 
@@ -44,13 +44,18 @@ impl SprayDay {
         let made = morning(&read, (&chosen, language), drift, |morning| {
             let Morning { scene, facts, ground, advice, .. } = *morning;
             let scene = &Scene { language, ..*scene };
-            let rules = morning.advisor.rules();
-            let day = day(&read.plan, &read.grove, rules, morning.weather_measures, advice, &chosen);
+            let mut day = morning.day.clone();
+            let sprayed: Vec<usize> =
+                chosen.iter().copied().filter(|tree| !day.not_sprayed.contains(tree)).collect();
+            day.one_tank = one_tank(&read.plan, morning.advisor.rules(), advice, &sprayed);
             let kept: Vec<KeptSheet> =
                 day.rounds.iter().map(|round| kept(&read.plan, &read.grove, round, read.as_of)).collect();
-            let numbers = if self.look { Vec::new() } else { self.keep(&read, &kept)? };
+            // What cannot be weighed, which comes last, gets no sheet.
+            let weighed = day.rounds.iter().filter(|round| round.is_weighed()).count();
+            let sheets = kept.get(..weighed).unwrap_or(&kept);
+            let numbers = if self.look { Vec::new() } else { self.keep(&read, sheets)? };
             let crew = Crew { scene, facts, ground, advice, day: &day, numbers: &numbers };
-            let sheets = || (0..day.rounds.len()).map(|place| sheet_paper(&crew, place));
+            let sheets = || (0..weighed).map(|place| sheet_paper(&crew, place));
             let papers = || std::iter::once(day_paper(&crew)).chain(sheets()).collect::<Vec<_>>();
             Ok(self.papers.made(papers, || crew_json(&crew, &kept), language, read.grove.units))
         })?;

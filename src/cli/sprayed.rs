@@ -3,7 +3,9 @@
 use super::end::{CommandOutcome, End, Refusal, sentence};
 use super::grove_files::{self, GroveLog, Which};
 use super::groves::{self, Asked, Opened, Purpose, Unopened};
+use super::sheets;
 use super::spray_checked::checked;
+use super::spray_sheet::KeptSheet;
 use super::spray_taken::Taken;
 use super::spray_times::iso;
 use super::spray_words::{SprayWords, TypedSpray, last_ahead};
@@ -13,6 +15,7 @@ use crate::advice::{RuledOut, rained_on};
 use crate::grove::{Counting, LOG_COLUMNS, NewRow, SprayPart, SprayRow, SprayVolume};
 use crate::labels::{label_record, later_broken};
 use crate::measure::{Truth, WeatherMeasures};
+use crate::phrase::said;
 use crate::plan::Class;
 use crate::problems::{Level, Problem};
 use crate::report::logged::{LoggedPage, struck_out, tank_words};
@@ -36,6 +39,9 @@ pub struct Sprayed {
     /// The grove: a folder, or its grove.yaml
     #[arg(value_name = "GROVE")]
     grove: Vec<String>,
+    /// Says that a sheet was not sprayed, so that it is asked about no longer: `--sheet 3 --not-done`
+    #[arg(long, requires = "sheet")]
+    not_done: bool,
     #[command(flatten)]
     words: SprayWords,
     #[command(flatten)]
@@ -66,10 +72,18 @@ impl Sprayed {
         let language = self.storing.language()?;
         let (grove, rest) = grove_and_rest(&self.grove);
         if let Some(word) = rest.first() {
-            let refusal = Refusal::new(format!("there is no grove at `{word}`"));
+            let refusal = Refusal::new(said!("there is no grove at `{word}`", word));
             return Err(
                 refusal.help("what was sprayed is said with `--product`, `--on` and so on; see `--help`")
             );
+        }
+        if let Some(number) = self.words.number().filter(|_| self.not_done) {
+            // That there is such a sheet is said by whoever reads it.
+            KeptSheet::of(number, &grove)?;
+            sheets::not_done(&grove, number)?;
+            return Stream::Results
+                .print(&(language.say("logged.not-done", &[("sheet", number)]) + "\n"))
+                .map(|()| End::Done);
         }
         let log = grove_files::take(&grove, Which::Sprays, self.storing.fix)?;
         let today = match groves::open_for(&grove, &self.storing.asked, Purpose::Logs) {
@@ -135,7 +149,7 @@ impl Sprayed {
         let of_row = read.of_data.iter().filter(|problem| {
             problem.at.source == spray.at.source && read.sources.place(problem.at).line == line
         });
-        remarks.extend(of_row.map(|problem| sentence(&problem.message)));
+        remarks.extend(of_row.map(|problem| sentence(&language.phrase(&problem.message))));
         remarks.extend(rain_on(spray, (before, today), logging.words()));
         let row = kept_with(&said.row, spray, read);
         let mut doubts = said.doubts.clone();
@@ -208,8 +222,10 @@ impl Sprayed {
         let gone = logging.gone();
         if logging.corrects_none() {
             let row = self.words.corrected().unwrap_or_default();
-            let refusal =
-                Refusal::new(format!("row `{row}` counts no longer: it was corrected or struck out before"));
+            let refusal = Refusal::new(said!(
+                "row `{row}` counts no longer: it was corrected or struck out before",
+                row
+            ));
             return Err(refusal.help("name the row that stands in for it, by its line in the log"));
         }
         if self.storing.is_text() {
@@ -384,7 +400,7 @@ fn slips(unopened: Unopened, log: &str, line: usize) -> Result<Unopened, Refusal
         let source = sources.get(problem.at.source)?;
         let is_new = *source.name == *log && sources.place(problem.at).line == line;
         let flag = is_new.then(|| column_at(&source.text, problem.at.start as usize))??;
-        Some(Refusal::of(format!("--{flag}: {}", problem.message), problem.help.clone()))
+        Some(Refusal::of(said!("--{flag}: {message}", flag, message = problem.message), problem.help.clone()))
     };
     let typed: Vec<Refusal> = problems.iter().filter_map(slip).collect();
     match Refusal::all(typed) {

@@ -4,6 +4,7 @@ use super::end::{CommandOutcome, End, Refusal};
 use super::examples::{EXAMPLES, Example, rulebook};
 use super::terminal::{LineLength, Stream};
 use super::{files, groves, papers, start_grove};
+use crate::phrase::said;
 use crate::problems;
 use crate::report::filling::{filled, paragraph};
 use crate::report::map;
@@ -35,7 +36,7 @@ pub struct Start {
     answer: Vec<String>,
     /// The language of the questions: en, es
     #[arg(long, value_name = "CODE", default_value = "en")]
-    language: String,
+    pub(super) language: String,
     /// Lists the examples
     #[arg(long, conflicts_with_all = ["example", "folder"])]
     list: bool,
@@ -64,10 +65,10 @@ impl Start {
         let Some(example) = EXAMPLES.iter().find(|example| example.name == name) else {
             let near = problems::nearest(name, EXAMPLES.iter().map(|example| example.name));
             let help = near.map_or_else(
-                || "`bloomward start --list` lists them".to_owned(),
-                |near| format!("did you mean `{near}`?"),
+                || "`bloomward start --list` lists them".into(),
+                |near| said!("did you mean `{near}`?", near),
             );
-            return Err(Refusal::new(format!("there is no example `{name}`")).help(help));
+            return Err(Refusal::new(said!("there is no example `{name}`", name)).help(help));
         };
         let folder = self.folder.clone().unwrap_or_else(|| PathBuf::from(example.name));
         let texts = contents(example);
@@ -135,8 +136,10 @@ pub(super) fn write(folder: &Path, texts: &BTreeMap<String, String>) -> Result<(
     let there: Vec<&String> =
         texts.keys().filter(|path| folder.join(path).symlink_metadata().is_ok()).collect();
     if let Some(first) = there.first() {
-        let message =
-            format!("`{}` is there already, and nothing is overwritten", folder.join(first).display());
+        let message = said!(
+            "`{folder}` is there already, and nothing is overwritten",
+            folder = folder.join(first).display()
+        );
         return Err(Refusal::new(message).help("name a new folder"));
     }
     for (path, text) in texts {

@@ -9,7 +9,8 @@ use super::terminal::Stream;
 use super::{files, groves};
 use crate::check;
 use crate::grove::setup::{self, AnswerExample, Answers, Question, Wrong};
-use crate::grove::{self, Texts, UnknownNames};
+use crate::grove::{self, DateOrder, Texts, UnknownNames};
+use crate::phrase::said;
 use crate::plan::Plan;
 use crate::problems::{Problems, nearest};
 use crate::report::filling::{filled, paragraph};
@@ -128,8 +129,8 @@ impl SettingUp<'_> {
             Stream::Diagnostics.print(&told.collect::<String>())?;
             let count = wrong.len();
             let message = match count {
-                1 => format!("an answer will not do: {}", first.message),
-                _ => format!("{count} answers will not do"),
+                1 => said!("an answer will not do: {first}", first = first.message),
+                _ => said!("{count} answers will not do", count),
             };
             return Err(Refusal::new(message).help("change them, then run the command again"));
         }
@@ -175,9 +176,14 @@ impl SettingUp<'_> {
             }
             let mut line = String::new();
             let read = lines.read_line(&mut line);
-            let read = read.map_err(|error| Refusal::new(format!("the answer cannot be read: {error}")))?;
+            let read =
+                read.map_err(|error| Refusal::new(said!("the answer cannot be read: {error}", error)))?;
             if read == 0 {
                 return Ok(false);
+            }
+            if line.trim() == "?" {
+                self.tell(&self.explained(&question))?;
+                continue;
             }
             if let Err(wrong) = self.give(&question.key, line.trim())? {
                 Stream::Diagnostics.print(&said(&wrong, "", self.width))?;
@@ -199,7 +205,16 @@ impl SettingUp<'_> {
         }
         let weather = self.weather();
         let file = self.answers.get("weather");
+        let zone = weather.zone;
         let looked_at = match (key, value, file) {
+            ("harvest", day, _) if !day.is_empty() => {
+                let order = self.answers.get("units").map_or(DateOrder::MonthFirst, |units| match units {
+                    "metric" => DateOrder::DayFirst,
+                    _ => DateOrder::MonthFirst,
+                });
+                let today = Utc::now().with_timezone(&zone).date_naive();
+                Ok(grove::day_to_come(day, today, order).map_or(day.to_string(), |date| date.to_string()))
+            }
             ("weather", named, _) if !named.is_empty() => weather.named(named),
             ("forecast", "", Some(file)) => weather.has_no_forecast(file).map(|()| String::new()),
             _ => Ok(value.to_string()),
@@ -249,6 +264,26 @@ impl SettingUp<'_> {
         said
     }
 
+    /// Returns what a question is about, and of the guides what each is for.
+    fn explained(&self, question: &Question) -> String {
+        let topic = question.key.rsplit(' ').next().filter(|_| question.product.is_some());
+        let topic = match (&question.product, topic) {
+            (Some(product), Some(topic)) if topic != product => topic,
+            (Some(_), _) => "jug",
+            (None, _) => &question.key,
+        };
+        let mut said = self.say(&format!("start.help.{topic}"), &[]);
+        if question.key == "guide" {
+            for name in guides() {
+                let Ok(guide) = Guide::of(name) else { continue };
+                let plan = guide.plan.in_language(self.language.code());
+                let region = plan.head.region.as_deref().unwrap_or_default();
+                said += &format!("\n{name}: {region}");
+            }
+        }
+        said
+    }
+
     fn weather(&self) -> NewWeather<'_> {
         let zone = self.answers.get("timezone").and_then(|zone| zone.parse().ok()).unwrap_or(Tz::UTC);
         NewWeather { folder: self.folder, zone }
@@ -263,9 +298,9 @@ impl SettingUp<'_> {
         let next = self.answers.next(self.plan()).map_or_else(String::new, |question| question.key);
         let language = match self.language {
             Language::English => String::new(),
-            other => format!(" --language {}", other.code()),
+            other => format!(" --language {other}", other = other.code()),
         };
-        let command = format!("bloomward start {}{language}", self.folder.display());
+        let command = format!("bloomward start {folder}{language}", folder = self.folder.display());
         let file = self.kept.display().to_string();
         let text = self.say("start.stopped", &[("next", &next), ("file", &file), ("command", &command)]);
         Stream::Results.print(&paragraph(&text, self.width)).map(|()| End::Found)
@@ -290,8 +325,10 @@ impl SettingUp<'_> {
         if problems.any_error() {
             let width = Stream::Diagnostics.width(u16::try_from(self.width).ok());
             Stream::Diagnostics.in_the_way(&problems, &sources, width)?;
-            let message =
-                format!("no grove comes of these answers, which are kept in `{}`", self.kept.display());
+            let message = said!(
+                "no grove comes of these answers, which are kept in `{kept}`",
+                kept = self.kept.display()
+            );
             return Err(Refusal::new(message).help("change them there, then run the command again"));
         }
         let mut texts = guide.texts.clone();
@@ -352,7 +389,7 @@ struct Guide {
 impl Guide {
     /// Finds a guide: one that comes with the program, or a file.
     fn of(said: &str) -> Result<Self, Refusal> {
-        let file = format!("{}.rulebook", said.trim_end_matches(".rulebook"));
+        let file = format!("{said}.rulebook", said = said.trim_end_matches(".rulebook"));
         if rulebook(&file).is_some() {
             return Self::compiled(&file);
         }
@@ -364,12 +401,13 @@ impl Guide {
             let named = whole.to_string_lossy().into_owned();
             return Self::checked(said, named, BTreeMap::new(), plan, &problems);
         }
-        let refusal = Refusal::new(format!("there is no guide `{said}`"));
+        let refusal = Refusal::new(said!("there is no guide `{guide}`", guide = said));
         Err(match nearest(said, guides()) {
-            Some(near) => refusal.help(format!("did you mean `{near}`?")),
-            None => {
-                refusal.help(format!("there are {}; or name a file", guides().collect::<Vec<_>>().join(", ")))
-            }
+            Some(near) => refusal.help(said!("did you mean `{near}`?", near)),
+            None => refusal.help(said!(
+                "there are {guides}; or name a file",
+                guides = guides().collect::<Vec<_>>().join(", ")
+            )),
         })
     }
 
@@ -392,8 +430,8 @@ impl Guide {
         let sound = plan.filter(|_| !problems.iter().any(|problem| check::is_of_text(problem.finding)));
         match sound {
             Some(plan) => Ok(Self { named, texts, plan }),
-            None => Err(Refusal::new(format!("the guide `{said}` has errors at its text"))
-                .help(format!("`bloomward proofread {said}` tells them"))),
+            None => Err(Refusal::new(said!("the guide `{guide}` has errors at its text", guide = said))
+                .help(said!("`bloomward proofread {guide}` tells them", guide = said))),
         }
     }
 }
@@ -412,9 +450,15 @@ fn named_guide(text: &str) -> Option<&str> {
 
 /// Returns what is wrong with an answer as text.
 fn said(wrong: &Wrong, place: &str, width: usize) -> String {
-    let mut lines = filled(&format!("{place}{}", wrong.message), "", "  ", width);
+    let language = super::reader::language();
+    let mut lines = filled(&format!("{place}{}", language.phrase(&wrong.message)), "", "  ", width);
     if !wrong.help.is_empty() {
-        lines.extend(filled(&format!("help: {}", wrong.help), "  ", "    ", width));
+        lines.extend(filled(
+            &language.say("refusal.help", &[("help", &language.phrase(&wrong.help))]),
+            "  ",
+            "    ",
+            width,
+        ));
     }
     lines.join("\n") + "\n"
 }

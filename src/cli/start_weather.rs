@@ -2,6 +2,7 @@
 
 use super::files;
 use crate::grove::setup::Wrong;
+use crate::phrase::said;
 use crate::problems::{Level, Problem, Problems};
 use crate::source::Sources;
 use crate::weather::{self, WeatherFile};
@@ -23,16 +24,20 @@ impl NewWeather<'_> {
     pub fn named(&self, named: &str) -> Result<String, Wrong> {
         let inside = self.folder.join(named);
         let path = if inside.is_file() { inside } else { PathBuf::from(named) };
-        let help = || "name it as seen from here; an empty line if there is none yet".to_string();
+        let help = || "name it as seen from here; an empty line if there is none yet".into();
         let text = files::read(&path, files::GROVE_LIMIT)
             .map_err(|refusal| Wrong { message: refusal.message, help: refusal.help.unwrap_or_else(help) })?;
-        let (problems, sources) = self.problems(named, &text);
-        let error = |problem: &&Problem| {
-            problem.finding.level() == Level::Error && sources.place(problem.at).line == 1
-        };
+        let (problems, _) = self.problems(named, &text);
+        // That hours lie ahead is asked about next; everything else that is wrong is said before the file is taken.
+        let ahead =
+            |problem: &Problem| problem.help.as_ref().is_some_and(|help| help.contains("forecast-issued"));
+        let error = |problem: &&Problem| problem.finding.level() == Level::Error && !ahead(problem);
         if let Some(problem) = problems.iter().find(error) {
             let help = problem.help.clone().unwrap_or_else(help);
-            return Err(Wrong { message: format!("`{named}`: {}", problem.message), help });
+            return Err(Wrong {
+                message: said!("`{named}`: {message}", named, message = problem.message),
+                help,
+            });
         }
         let whole = path.canonicalize().unwrap_or(path);
         let folder = self.folder.canonicalize().unwrap_or_else(|_| self.folder.to_owned());
@@ -49,7 +54,7 @@ impl NewWeather<'_> {
                 && problem.help.as_ref().is_some_and(|help| help.contains("forecast-issued"))
         };
         problems.iter().find(wants).map_or(Ok(()), |problem| {
-            let help = "write when the forecast was issued: `2027-02-10T18:00`".to_string();
+            let help = "write when the forecast was issued: `2027-02-10T18:00`".into();
             Err(Wrong { message: problem.message.clone(), help })
         })
     }

@@ -46,6 +46,11 @@ pub struct Stored<'s> {
 }
 
 impl Storing {
+    /// Returns the code of the language as it was typed.
+    pub fn code(&self) -> &str {
+        &self.language
+    }
+
     /// Returns the language.
     pub fn language(&self) -> Result<Language, Refusal> {
         papers::language(&self.language)

@@ -1,6 +1,7 @@
 //! Where output goes: how wide it is, whether it is drawn and coloured, and what happens when nobody reads on.
 
 use super::end::Refusal;
+use super::reader;
 use crate::problems::Problems;
 use crate::report::filling::{filled, paragraph};
 use crate::report::{findings, findings_drawn};
@@ -58,14 +59,18 @@ impl Stream {
     /// Returns findings in the form that suits the stream: drawn on a terminal, plain elsewhere.
     pub fn findings(self, problems: &Problems, sources: &Sources, width: usize) -> String {
         match self.look() {
-            FindingStyle::Plain => findings::text(problems, sources, width),
-            FindingStyle::Drawn(colour) => findings_drawn::drawn(problems, sources, width, colour),
+            FindingStyle::Plain => findings::text(problems, sources, width, reader::language()),
+            FindingStyle::Drawn(colour) => {
+                findings_drawn::drawn(problems, sources, width, (colour, reader::language()))
+            }
         }
     }
 
     /// Prints findings that are in the way of a command, and what to do about them.
     pub fn in_the_way(self, problems: &Problems, sources: &Sources, width: usize) -> Result<(), Refusal> {
-        let next = format!("Found {}. Fix the errors, then run it again.", findings::count(problems));
+        let language = reader::language();
+        let count = findings::count(problems, language);
+        let next = language.say("finding.next", &[("count", &count)]);
         let text = self.findings(problems, sources, width) + "\n" + &paragraph(&next, width);
         self.print(&text)
     }
@@ -137,9 +142,16 @@ pub fn read_on(written: io::Result<()>) -> Result<(), Refusal> {
 
 /// Returns a refusal as text of a width.
 pub fn refusal_text(refusal: &Refusal, width: usize) -> String {
-    let mut lines = filled(&format!("error: {}", refusal.message), "", "  ", width);
+    let language = reader::language();
+    let mut lines =
+        filled(&language.say("refusal", &[("message", &language.phrase(&refusal.message))]), "", "  ", width);
     if let Some(help) = &refusal.help {
-        lines.extend(filled(&format!("help: {help}"), "  ", "    ", width));
+        lines.extend(filled(
+            &language.say("refusal.help", &[("help", &language.phrase(help))]),
+            "  ",
+            "    ",
+            width,
+        ));
     }
     let also = refusal.also.iter().map(|other| refusal_text(other, width));
     lines.join("\n") + "\n" + &also.collect::<String>()

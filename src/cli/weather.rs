@@ -98,7 +98,10 @@ impl TakeWeather {
             return Ok(if open { End::Unreadable } else { End::Done });
         }
         let mut all: Option<AddedWeather> = None;
-        for one in &understood {
+        // A table that reaches ahead comes last: what another file measured does not give way to its first hours.
+        let reaches_ahead = |one: &&UnderstoodFile| one.intake.issued.is_some() && one.intake.has_measured();
+        let (ahead, others): (Vec<_>, Vec<_>) = understood.iter().partition(reaches_ahead);
+        for one in others.into_iter().chain(ahead) {
             let added = self.add(one, &mut grove)?;
             match &mut all {
                 Some(before) => before.then(added),
@@ -219,7 +222,8 @@ impl TakeWeather {
         });
         let (measured, ahead): (Vec<NewHour>, Vec<NewHour>) =
             hours.partition(|hour| is_measured(hour.begins));
-        let clash = if self.replace { Clash::Replace } else { Clash::Keep };
+        let replaces = self.replace && issued.is_none();
+        let clash = if replaces { Clash::Replace } else { Clash::Keep };
         grove.add(&measured, issued.map(|issued| (issued, &ahead[..])), clash)
     }
 

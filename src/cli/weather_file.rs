@@ -9,6 +9,7 @@ use super::weather_input::Input;
 use crate::grove::{self, KnownForm, Outline, UnitSystem};
 use crate::intake::ToldUnits;
 use crate::measure::reads;
+use crate::phrase::said;
 use crate::plan::{Plan, Series};
 use crate::report::filling::paragraph;
 use crate::source::{SourceId, Sources};
@@ -58,8 +59,9 @@ impl GroveWeather {
         let as_of = match as_of {
             Some(text) => {
                 let moment = outline.moment(text);
-                moment
-                    .map_err(|problem| Refusal::of(format!("--as-of: {}", problem.message), problem.help))?
+                moment.map_err(|problem| {
+                    Refusal::of(said!("--as-of: {message}", message = problem.message), problem.help)
+                })?
             }
             None => outline.as_of.unwrap_or(Utc::now().with_timezone(&outline.place.zone)),
         };
@@ -70,10 +72,14 @@ impl GroveWeather {
         let log = Log::take(&path)?;
         let shown = path.display().to_string();
         if let Some(done) = fix.map(|fix| log.fix(fix)).transpose()?.flatten() {
-            Stream::Diagnostics.print(&paragraph(&done, Stream::Diagnostics.width(None)))?;
+            Stream::Diagnostics.print(&paragraph(
+                &super::reader::language().phrase(&done),
+                Stream::Diagnostics.width(None),
+            ))?;
         }
         if log.is_torn()? {
-            let refusal = Refusal::new(format!("the last row of `{shown}` is not ended by a line break"));
+            let refusal =
+                Refusal::new(said!("the last row of `{shown}` is not ended by a line break", shown));
             return Err(refusal.help(FIX).into());
         }
         let text = if path.exists() { files::read(&path, files::GROVE_LIMIT)? } else { String::new() };
@@ -192,9 +198,13 @@ impl GroveWeather {
         let new = HoursToAdd { measured, forecast, as_of: self.as_of, units, clash };
         let added = weather::added(&kept, &new).map_err(|problems| {
             let first = problems.iter().next();
-            let place = first.map_or(String::new(), |problem| format!("{}: ", sources.locate(problem.at)));
-            let message = first.map_or(String::new(), |problem| problem.message.clone());
-            Refusal::of(format!("{place}{message}"), first.and_then(|problem| problem.help.clone()))
+            let (place, message) = first.map_or_else(Default::default, |problem| {
+                (sources.locate(problem.at).to_string(), problem.message.clone())
+            });
+            Refusal::of(
+                said!("{place}: {message}", place, message),
+                first.and_then(|problem| problem.help.clone()),
+            )
         })?;
         self.text.clone_from(&added.text);
         (self.issued, self.measured_to) = (added.issued, added.measured_to);
@@ -205,9 +215,11 @@ impl GroveWeather {
     /// whose forecast is older would pass for measured.
     pub fn store(&self, added: &AddedWeather, forms: &[KnownForm]) -> Result<(), Refusal> {
         if self.log.is_torn()? {
-            return Err(
-                Refusal::new(format!("`{}` was changed by another program just now", self.shown)).help(FIX)
-            );
+            return Err(Refusal::new(said!(
+                "`{shown}` was changed by another program just now",
+                shown = self.shown
+            ))
+            .help(FIX));
         }
         files::put(&self.path, added.text.as_bytes())?;
         let text = files::read(&self.yaml, files::GROVE_LIMIT)?;
@@ -219,9 +231,12 @@ impl GroveWeather {
         let refusal = || {
             let keys = keys.iter().filter_map(|(key, value)| Some(format!(", {key}: {}", value.as_ref()?)));
             let message =
-                format!("`{}` could not be changed to say what its weather is", self.yaml.display());
-            Refusal::new(message)
-                .help(format!("write into it: `weather: {{ file: {USUAL}{} }}`", keys.collect::<String>()))
+                said!("`{yaml}` could not be changed to say what its weather is", yaml = self.yaml.display());
+            Refusal::new(message).help(said!(
+                "write into it: `weather: {{ file: {file}{keys} }}`",
+                file = USUAL,
+                keys = keys.collect::<String>()
+            ))
         };
         let mut changed = grove::with_weather(&text, USUAL, &keys).ok_or_else(refusal)?;
         if forms != self.forms() {

@@ -3,6 +3,7 @@
 use super::end::Refusal;
 use super::terminal::Stream;
 use crate::intake::{FormAnswers, FormQuestion, Intake, Topic};
+use crate::phrase::said;
 use crate::report::taken::TakenWords;
 use clap::builder::PossibleValuesParser;
 use std::io;
@@ -78,10 +79,14 @@ impl FormFlags {
         for (topic, answer) in given {
             let Some(answer) = answer else { continue };
             if !answers.give(topic, answer) {
-                return Err(Refusal::new(format!("`--{} {answer}` says nothing", topic.word())));
+                return Err(Refusal::new(said!(
+                    "`--{topic} {answer}` says nothing",
+                    answer,
+                    topic = topic.word()
+                )));
             }
             if topic == Topic::Issued && crate::tables::read_stamp(answer).is_none() {
-                let refusal = Refusal::new(format!("--issued: `{answer}` is not a moment"));
+                let refusal = Refusal::new(said!("--issued: `{answer}` is not a moment", answer));
                 return Err(refusal.help("write the date and the time of day: `2027-02-10T18:00`"));
             }
         }

@@ -3,6 +3,7 @@
 use super::end::Refusal;
 use super::files;
 use crate::intake::{NotText, decode};
+use crate::phrase::{Phrase, said};
 use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
@@ -89,5 +90,5 @@ fn not_text(name: &str, what: NotText) -> Refusal {
         NotText::Packed => ("is a packed file", "unpack it first"),
         NotText::Other => ("is no text", "save the table as CSV UTF-8"),
     };
-    Refusal::new(format!("`{name}` {what}")).help(help)
+    Refusal::new(said!("`{name}` {what}", name, what = Phrase::from(what))).help(help)
 }

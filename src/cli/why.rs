@@ -7,6 +7,7 @@ use super::papers::PageLanguage;
 use super::pasted::word_of;
 use super::terminal::{Format, Printing, Stream};
 use crate::grove::Sprays;
+use crate::phrase::said;
 use crate::plan::ProductId;
 use crate::problems::{Problem, nearest};
 use crate::report::{Lines, schemas, why_page};
@@ -34,7 +35,7 @@ pub struct Why {
     #[command(flatten)]
     pub(super) printing: Printing,
     #[command(flatten)]
-    language: PageLanguage,
+    pub(super) language: PageLanguage,
 }
 
 impl Why {
@@ -83,17 +84,19 @@ fn noted_of_log(read: &Opened, language: Language) -> Vec<String> {
     let is_log = |note: &&Problem| {
         read.sources.get(note.at.source).is_some_and(|source| Path::new(&*source.name).ends_with(&*file.path))
     };
-    let said = |note: &Problem| format!("{}: {}", read.sources.locate(note.at), sentence(&note.message));
+    let said = |note: &Problem| {
+        format!("{}: {}", read.sources.locate(note.at), sentence(&language.phrase(&note.message)))
+    };
     of_data(read, language).iter().filter(is_log).map(said).collect()
 }
 
 fn product_of(plan: &crate::plan::Plan, word: &str) -> Result<ProductId, Refusal> {
     let words = || plan.products.iter().map(|product| &*product.name);
     plan.product(word_of(plan, word, words())?).ok_or_else(|| {
-        let refusal = Refusal::new(format!("`{word}` is not a product of this rulebook"));
+        let refusal = Refusal::new(said!("`{word}` is not a product of this rulebook", word));
         match nearest(word, words()) {
-            Some(near) => refusal.help(format!("did you mean `{near}`?")),
-            None => refusal.help(format!("there are {}", words().collect::<Vec<_>>().join(", "))),
+            Some(near) => refusal.help(said!("did you mean `{near}`?", near)),
+            None => refusal.help(said!("there are {words}", words = words().collect::<Vec<_>>().join(", "))),
         }
     })
 }

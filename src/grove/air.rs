@@ -4,11 +4,12 @@
 //! as they were written.
 
 use super::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::units::{Dimension, spoken};
 use crate::weather::{Column, possible};
 
 /// Returns what is wrong with what was written in a column of the spray log, and what to write; nothing where it will do.
-pub fn air_trouble(column: &str, text: &str) -> Option<(String, Option<String>)> {
+pub fn air_trouble(column: &str, text: &str) -> Option<(Phrase, Option<Phrase>)> {
     let (of, dimension, example) = match column {
         "wind" => (Column::Wind, Dimension::SPEED, "`4 mph`, `6 km/h`, `4 mph NE` or `calm`"),
         "temperature" => (Column::Temperature, Dimension::TEMPERATURE, "`68 °F` or `20 °C`"),
@@ -22,18 +23,18 @@ pub fn air_trouble(column: &str, text: &str) -> Option<(String, Option<String>)>
 }
 
 fn wrong(text: &str, of: Column, dimension: Dimension, example: &str) -> Option<Trouble> {
-    let help = format!("write {example}");
+    let help = said!("write {example}", example);
     let Some(said) = quantity(text, dimension) else {
         let message = match spoken::parse(text) {
-            Ok(said) if said.is_bare() => format!("`{text}` has no unit"),
-            Ok(_) | Err(_) => format!("`{text}` does not say how much"),
+            Ok(said) if said.is_bare() => said!("`{text}` has no unit", text),
+            Ok(_) | Err(_) => said!("`{text}` does not say how much", text),
         };
         return Some(Trouble::new(message).help(help));
     };
     let value = if dimension == Dimension::TEMPERATURE { said.point() } else { said.amount() };
     let (low, high) = possible(of);
     let can_be = (low..=high + 1e-9).contains(&value);
-    (!can_be).then(|| Trouble::new(format!("`{text}` is not possible")).help(help))
+    (!can_be).then(|| Trouble::new(said!("`{text}` is not possible", text)).help(help))
 }
 
 /// Returns the quantity in a few words: that of a range `3-5 mph` or `3 to 5 mph` is its upper end.

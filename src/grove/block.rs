@@ -6,6 +6,7 @@ use super::keys::{self, Keys};
 use super::trouble::Trouble;
 use super::value;
 use super::yaml::{Key, Value, YamlNode};
+use crate::phrase::said;
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::Span;
 use crate::units::{Dimension, spoken};
@@ -82,7 +83,7 @@ pub(super) fn blocks<'n>(node: &'n YamlNode, problems: &mut Problems) -> (Vec<Bl
         };
         if let Some(first) = blocks.iter().find(|block| &*block.name == name) {
             problems.push(
-                Problem::new(Finding::Input, at, format!("the block `{name}` is given twice"))
+                Problem::new(Finding::Input, at, said!("the block `{name}` is given twice", name))
                     .help("give each block a name of its own")
                     .related(first.span, "it is given here first"),
             );
@@ -103,13 +104,13 @@ pub(super) fn blocks<'n>(node: &'n YamlNode, problems: &mut Problems) -> (Vec<Bl
 /// Says that a block does not exist.
 pub(super) fn unknown_block(name: &str, blocks: &[Block]) -> Trouble {
     let help = match nearest(name, blocks.iter().map(|block| &*block.name)) {
-        Some(near) => format!("did you mean `{near}`?"),
+        Some(near) => said!("did you mean `{near}`?", near),
         None => {
             let all: Vec<String> = blocks.iter().take(12).map(|block| format!("`{}`", block.name)).collect();
-            format!("the blocks are {}", all.join(", "))
+            said!("the blocks are {all}", all = all.join(", "))
         }
     };
-    Trouble::new(format!("there is no block `{name}`")).help(help)
+    Trouble::new(said!("there is no block `{name}`", name)).help(help)
 }
 
 fn reported<T>(
@@ -123,7 +124,7 @@ fn reported<T>(
 /// Reads `24 ft x 20 ft`: rows apart, then trees in the row. An end without a unit takes that of the other.
 pub(super) fn spacing(text: &str) -> Result<Spacing, Trouble> {
     let unclear = || {
-        Trouble::new(format!("`{text}` is not a spacing"))
+        Trouble::new(said!("`{text}` is not a spacing", text))
             .help("write how far apart the rows and the trees in a row stand: `24 ft x 20 ft`")
     };
     let small = text.to_lowercase().replace(['×', '*'], "x").replace(" by ", " x ");
@@ -178,11 +179,12 @@ fn canopy(node: &YamlNode, problems: &mut Problems) -> Option<Canopy> {
 /// Reads the spray for a volume of canopy, `0.7 gal / 1000 ft³` or `0.0937 L/m³`: a ratio of two volumes.
 fn density(text: &str) -> Result<f64, Trouble> {
     let example = "write the spray for a volume of canopy: `0.7 gal / 1000 ft³` or `0.09 L/m³`";
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let ratio = said.amount();
     if said.unit.dimension != Dimension::NONE || said.is_bare() || !(1e-6..=1e-2).contains(&ratio) {
-        return Err(Trouble::new(format!("`{text}` is not the spray for a volume of canopy")).help(example));
+        return Err(
+            Trouble::new(said!("`{text}` is not the spray for a volume of canopy", text)).help(example)
+        );
     }
     Ok(ratio)
 }

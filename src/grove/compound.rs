@@ -4,6 +4,7 @@
 
 use super::shed::{Contained, Form};
 use super::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 
 const CU: f64 = 63.546;
 const O: f64 = 15.999;
@@ -66,13 +67,17 @@ pub(super) fn refuse(
     }
     let known = said_to_be.iter().find_map(|words| copper_share(words).map(|most| (*words, most)));
     // Cuprous oxide is the richest compound in use.
-    let (compound, most) =
-        known.or_else(|| copper_share("cuprous oxide").map(|most| ("any copper compound", most)))?;
+    let (compound, most) = match known {
+        Some((compound, most)) => (Phrase::from(compound.to_string()), most),
+        None => (Phrase::from("any copper compound"), copper_share("cuprous oxide")?),
+    };
     // Labels give a tenth of a percent at the finest.
     (share > most + 0.0005).then(|| {
-        Trouble::new(format!(
-            "`{typed}` of copper cannot be: {compound} holds at most {:.1} % of metal",
-            most * 100.0
+        Trouble::new(said!(
+            "`{typed}` of copper cannot be: {compound} holds at most {most} % of metal",
+            typed,
+            compound,
+            most = format!("{:.1}", most * 100.0)
         ))
         .help("write the metallic copper that the label states, not the weight of the compound")
     })

@@ -7,7 +7,7 @@ use super::Grove;
 use super::block::Block;
 use super::log::{SprayPart, SprayRate, SprayRow, SprayVolume};
 use super::shed::{Form, Jug};
-use crate::plan::{Amount, AmountOf, Plan, Product, ProductId};
+use crate::plan::{Amount, AmountOf, DosePer, Plan, Product, ProductId};
 use crate::units::Dimension;
 use chrono::NaiveDate;
 use std::sync::Arc;
@@ -52,22 +52,25 @@ struct TypedAmount<'d> {
 
 impl Grove {
     /// Returns what a strength of a product puts on an area where a tree stands; of an ingredient a mass (g/mm²), of
-    /// the product a mass, or a volume (mm) where it is a liquid. Nothing where jug, sprayer or block do not say
-    /// enough.
-    pub fn dose_per_area(
+    /// the product a mass, or a volume (mm) where it is a liquid; in a volume of spray as much by a millimetre of it. Nothing
+    /// where jug, sprayer or block do not say enough.
+    pub fn dose(
         &self,
         tree: usize,
         plan: &Plan,
-        product: ProductId,
-        strength: u8,
+        (product, strength): (ProductId, u8),
         ingredient: Option<&str>,
+        per: DosePer,
     ) -> Option<f64> {
         let item = plan.products.get(product.index())?;
         let amount = &item.strengths.get(usize::from(strength))?.amount;
         let block = self.block_of(tree)?;
         let spray = self.sprayer.as_ref().and_then(|sprayer| sprayer.volume_per_area(block));
-        let on_area = dose_of(amount, item.contains.as_deref()).on_area(spray, block, None)?;
-        on_area.counted(ingredient, self.jug(product))
+        let dose = dose_of(amount, item.contains.as_deref());
+        match per {
+            DosePer::Area => dose.on_area(spray, block, None)?.counted(ingredient, self.jug(product)),
+            DosePer::Spray => dose.in_spray(spray, (block, None), ingredient, self.jug(product)),
+        }
     }
 
     /// Returns how much of something was put on the area of a tree from one day to another, both counted.
@@ -135,21 +138,14 @@ impl Grove {
         dose.counted(ingredient, self.jug_of(part))
     }
 
-    /// Returns how much of an ingredient was in the spray that a row put on a tree (g/mm³); nothing where row, jug and
-    /// sprayer do not say enough.
-    pub fn in_spray(&self, row: &SprayRow, tree: usize, ingredient: &str, plan: &Plan) -> Option<f64> {
+    /// Returns how much of something was in the spray that a row put on a tree: a mass (g/mm³), or the part of it that is a
+    /// liquid; nothing where row, jug and sprayer do not say enough.
+    pub fn in_spray(&self, row: &SprayRow, tree: usize, what: Counting, plan: &Plan) -> Option<f64> {
         let block = self.block_of(tree)?;
         let parts = row.parts.iter().map(|part| {
-            let what = Counting::Ingredient(ingredient);
             let Some(ingredient) = self.counted_in(part, what, plan) else { return Some(0.0) };
-            let dose = dose_in(part, plan)?;
-            let (dose, spray) = if dose.is_by_spray() {
-                (dose.on_one_millimetre(), 1.0)
-            } else {
-                let spray = self.spray_of_row(row, block).filter(|spray| *spray > 0.0)?;
-                (dose.on_area(Some(spray), block, row.area)?, spray)
-            };
-            dose.counted(ingredient, self.jug_of(part)).map(|amount| amount / spray)
+            let spray = self.spray_of_row(row, block);
+            dose_in(part, plan)?.in_spray(spray, (block, row.area), ingredient, self.jug_of(part))
         });
         parts.sum()
     }
@@ -264,6 +260,21 @@ impl<'d> TypedAmount<'d> {
             _ => return None,
         };
         Some(Self { amount, dimension, per_tree: false, of: self.of })
+    }
+
+    /// Counts an ingredient, or the product as it comes from the jug, in a volume of spray of which so much is on an area (mm).
+    fn in_spray(
+        self,
+        spray: Option<f64>,
+        (block, in_all): (&Block, Option<f64>),
+        ingredient: Option<&str>,
+        jug: Option<&Jug>,
+    ) -> Option<f64> {
+        if self.is_by_spray() {
+            return self.on_one_millimetre().counted(ingredient, jug);
+        }
+        let spray = spray.filter(|spray| *spray > 0.0)?;
+        Some(self.on_area(Some(spray), block, in_all)?.counted(ingredient, jug)? / spray)
     }
 
     /// Counts an ingredient, or the product as it comes from the jug, in an amount on an area.

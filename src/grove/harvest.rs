@@ -8,6 +8,7 @@ use super::tree::Trees;
 use super::trouble::Trouble;
 use super::value;
 use super::yaml::{Value, YamlNode};
+use crate::phrase::said;
 use chrono::NaiveDate;
 
 /// The harvest dates that stand in the grove file, but for those of single trees.
@@ -110,8 +111,8 @@ pub(super) fn cultivar(name: &str, trees: &Trees) -> Result<u32, Trouble> {
     let found = names().position(|known| known == name).and_then(|at| u32::try_from(at).ok());
     found.ok_or_else(|| {
         let near = crate::problems::nearest(name, names());
-        let help = "write a tree, a block, a cultivar, `terrace/Kent` or `grove`".to_string();
-        Trouble::new(format!("there is no tree, block or cultivar `{name}`"))
-            .help(near.map_or(help, |near| format!("did you mean `{near}`?")))
+        let help = "write a tree, a block, a cultivar, `terrace/Kent` or `grove`".into();
+        Trouble::new(said!("there is no tree, block or cultivar `{name}`", name))
+            .help(near.map_or(help, |near| said!("did you mean `{near}`?", near)))
     })
 }

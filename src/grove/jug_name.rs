@@ -1,6 +1,7 @@
 //! Whether the name on a jug is that of another product: `mancozeb WP` is no bicarbonate, whatever it is filed under.
 
 use super::trouble::Trouble;
+use crate::phrase::said;
 use crate::plan::{Plan, Product, ProductId};
 use std::ops::Range;
 
@@ -15,11 +16,13 @@ pub(super) fn of_another(name: &str, product: ProductId, plan: &Plan) -> Option<
         let named = named(other);
         named.iter().flat_map(|term| found(&words, term)).any(|at| !is_own(&at))
     })?;
-    let message = format!(
-        "the jug `{name}` is filed under `{}`, but it bears the name of `{}`",
-        plan[product].name, other.name
+    let message = said!(
+        "the jug `{name}` is filed under `{filed}`, but it bears the name of `{other}`",
+        name,
+        filed = plan[product].name,
+        other = other.name
     );
-    let help = format!("file it under `{}`, or give it the name that its label bears", other.name);
+    let help = said!("file it under `{other}`, or give it the name that its label bears", other = other.name);
     Some(Trouble::new(message).help(help))
 }
 

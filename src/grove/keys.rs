@@ -2,6 +2,7 @@
 
 use super::trouble::Trouble;
 use super::yaml::{Key, Value, YamlNode};
+use crate::phrase::{Phrase, said};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::Span;
 use crate::units::{Dimension, spoken};
@@ -20,7 +21,11 @@ impl<'n> Keys<'n> {
     /// Opens a map; a key given twice is reported.
     pub fn open(node: &'n YamlNode, what: &'static str, problems: &mut Problems) -> Option<Self> {
         let Value::Map(entries) = &node.value else {
-            let problem = Problem::new(Finding::Input, node.span, format!("{what} needs keys and values"));
+            let problem = Problem::new(
+                Finding::Input,
+                node.span,
+                said!("{what} needs keys and values", what = Phrase::from(what)),
+            );
             problems.push(problem.help("write one `key: value` on each line"));
             return None;
         };
@@ -31,7 +36,7 @@ impl<'n> Keys<'n> {
                     Problem::new(
                         Finding::Input,
                         key.span,
-                        format!("`{}` is given twice in {what}", key.text),
+                        said!("`{key}` is given twice in {what}", what = Phrase::from(what), key = key.text),
                     )
                     .help("keep one of them")
                     .related(first.span, "it is given here first"),
@@ -94,17 +99,22 @@ impl<'n> Keys<'n> {
 /// Reports a key that is not known.
 pub(super) fn unknown_key<'w>(
     key: &Key,
-    what: &str,
+    what: &'static str,
     known: impl IntoIterator<Item = &'w str> + Clone,
 ) -> Problem {
     let help = match nearest(&key.text, known.clone()) {
-        Some(near) => format!("did you mean `{near}`?"),
+        Some(near) => said!("did you mean `{near}`?", near),
         None => {
             let all: Vec<String> = known.into_iter().map(|word| format!("`{word}`")).collect();
-            format!("the keys of {what} are {}", all.join(", "))
+            said!("the keys of {what} are {all}", what = Phrase::from(what), all = all.join(", "))
         }
     };
-    Problem::new(Finding::Input, key.span, format!("`{}` is not a key of {what}", key.text)).help(help)
+    Problem::new(
+        Finding::Input,
+        key.span,
+        said!("`{key}` is not a key of {what}", what = Phrase::from(what), key = key.text),
+    )
+    .help(help)
 }
 
 /// Returns the text of a scalar.
@@ -113,7 +123,7 @@ pub(super) fn text<'n>(node: &'n YamlNode, key: &str, problems: &mut Problems) -
         Value::Text(text) => Some(text.trim()),
         Value::Nothing => None,
         Value::List(_) | Value::Map(_) => {
-            let message = format!("`{key}` takes one value, not a list or keys");
+            let message = said!("`{key}` takes one value, not a list or keys", key);
             problems.push(Problem::new(Finding::Input, node.span, message));
             None
         }
@@ -121,36 +131,35 @@ pub(super) fn text<'n>(node: &'n YamlNode, key: &str, problems: &mut Problems) -
 }
 
 /// Reads a number with its unit, as growers speak them, in base units; what is wrong is said in a clause.
-pub fn quantity_of(text: &str, of: Dimension) -> Result<f64, String> {
+pub fn quantity_of(text: &str, of: Dimension) -> Result<f64, Phrase> {
     quantity(text, of).map_err(Trouble::into_message)
 }
 
 /// Reads a quantity of a dimension, in base units; a negative one cannot be.
 pub(super) fn quantity(text: &str, of: Dimension) -> Result<f64, Trouble> {
     let offered = spoken::offered(of);
-    let example = Some(format!("write a number with its unit: {offered}"));
+    let example = Some(said!("write a number with its unit: {offered}", offered));
     let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, example.clone()))?;
     if said.is_bare() {
-        return Err(
-            Trouble::new(format!("`{text}` has no unit")).help(format!("write {offered} after the number"))
-        );
+        return Err(Trouble::new(said!("`{text}` has no unit", text))
+            .help(said!("write {offered} after the number", offered)));
     }
     if said.unit.dimension != of || said.per_tree || said.of.is_some() {
-        let message = format!("`{text}` is not {}", of.called());
+        let message = said!("`{text}` is not {of}", text, of = of.called());
         return Err(Trouble::new(message).maybe_help(other_ounce(&said.unit, of).or(example)));
     }
     if said.amount() < 0.0 {
-        return Err(Trouble::new(format!("`{text}` is negative")));
+        return Err(Trouble::new(said!("`{text}` is negative", text)));
     }
     Ok(said.amount())
 }
 
 /// Says which ounce was meant, where a mass stands for a volume or a volume for a mass.
-pub(super) fn other_ounce(said: &crate::units::Unit, wanted: Dimension) -> Option<String> {
+pub(super) fn other_ounce(said: &crate::units::Unit, wanted: Dimension) -> Option<Phrase> {
     let first = said.symbol.split(" / ").next().unwrap_or_default();
     match (first, wanted.mass) {
-        ("oz", 0) => Some("`oz` is a weight; of a liquid write `fl oz`".to_string()),
-        ("fl oz", 1) => Some("`fl oz` is a volume; of a powder write `oz`".to_string()),
+        ("oz", 0) => Some("`oz` is a weight; of a liquid write `fl oz`".into()),
+        ("fl oz", 1) => Some("`fl oz` is a volume; of a powder write `oz`".into()),
         _ => None,
     }
 }

@@ -9,6 +9,7 @@ use super::reading::{FileReading, UnknownNames};
 use super::shed::{Form, Jug};
 use super::trouble::Trouble;
 use super::used;
+use crate::phrase::said;
 use crate::plan::{Product, ProductId, Strength};
 use crate::problems::{Finding, Problem, nearest, one_letter_off};
 use crate::units::{Dimension, spoken};
@@ -27,7 +28,8 @@ pub(super) fn parts(cells: &RowCells, shed: &[Jug], reading: &mut FileReading) -
         let given = of_mix(cells.text(column));
         if !given.is_empty() && given.len() != products.len() {
             let (own, wanted) = (given.len(), products.len());
-            let message = format!("`{column}` has {own} parts, but `product` has {wanted}");
+            let message =
+                said!("`{column}` has {own} parts, but `product` has {wanted}", column, own, wanted);
             reading.error(
                 cells.span(column),
                 message,
@@ -96,9 +98,12 @@ fn hold_together(
     let both = both_ways(jug, item.contains.as_deref(), &strength.amount, rate);
     let Some((named, figures)) = both else { return };
     if (named - figures).abs() > ROUNDED * named.max(figures) {
-        let message = format!(
-            "the strength `{}` of {} is {}, but the rate says {}: the rate counts",
-            strength.name, item.name, strength.amount.written, rate.written
+        let message = said!(
+            "the strength `{strength}` of {name} is {amount}, but the rate says {rate}: the rate counts",
+            strength = strength.name,
+            name = item.name,
+            amount = strength.amount.written,
+            rate = rate.written
         );
         reading.note(cells.span("rate"), message);
     }
@@ -136,19 +141,22 @@ fn product(
     let in_shed = shed.iter().any(|jug| &*jug.word == word);
     if let Some((id, jug)) = named.filter(|_| !in_shed).and_then(|jug| Some((jug.product?, jug))) {
         let own = &reading.plan[id].name;
-        let message = format!(
-            "`{word}` is not a product of this rulebook; by its jug, `{}` of the shed, this spray counts as {own}",
-            jug.name
+        let message = said!(
+            "`{word}` is not a product of this rulebook; by its jug, `{jug}` of the shed, this spray counts as {own}",
+            word,
+            own,
+            jug = jug.name
         );
-        let help = format!("write `{own}`");
+        let help = said!("write `{own}`", own);
         reading.problems.push(Problem::new(Finding::InputNote, span, message).help(help));
         return Some(id);
     }
     let all = || reading.plan.products.iter().map(|product| &*product.name);
     let slip = if in_shed { None } else { one_letter_off(word, all()) };
     if let Some(near) = slip.filter(|_| reading.unknown == UnknownNames::Refuse) {
-        let help = format!("write `{near}`, or the whole word of the other product");
-        let message = format!("`{word}` is not a product of this rulebook, but a letter off `{near}`");
+        let help = said!("write `{near}`, or the whole word of the other product", near);
+        let message =
+            said!("`{word}` is not a product of this rulebook, but a letter off `{near}`", word, near);
         reading.error(span, message, help);
         return None;
     }
@@ -156,22 +164,23 @@ fn product(
     if !registration.is_empty() || on_shelf || reading.unknown == UnknownNames::LeaveOut {
         reading.note(
             span,
-            format!(
-                "`{word}` is not a product of this rulebook: it counts as a spray, but as none of a group; how much of \
-                 an ingredient it held is known only where its jug in the shed says so"
-            ),
+            said!("`{word}` is not a product of this rulebook: it counts as a spray, but as none of a group; how much of \
+                 an ingredient it held is known only where its jug in the shed says so", word),
         );
         return None;
     }
     let words = || reading.plan.products.iter().map(|product| &*product.name);
     let help = match nearest(word, words()) {
-        Some(near) => format!("did you mean `{near}`? Another product is logged with its `registration`"),
+        Some(near) => said!("did you mean `{near}`? Another product is logged with its `registration`", near),
         None => {
             let all: Vec<String> = words().map(|word| format!("`{word}`")).collect();
-            format!("the rulebook has {}; another product is logged with its `registration`", all.join(", "))
+            said!(
+                "the rulebook has {all}; another product is logged with its `registration`",
+                all = all.join(", ")
+            )
         }
     };
-    reading.error(span, format!("`{word}` is not a product of this rulebook"), help);
+    reading.error(span, said!("`{word}` is not a product of this rulebook", word), help);
     None
 }
 
@@ -199,21 +208,27 @@ fn no_strength(
 ) {
     let product = &reading.plan[product];
     let names = || product.strengths.iter().map(|strength| &*strength.name);
-    let message = format!("`{said}` is not a strength of {} in this rulebook, or no longer", product.name);
+    let message = said!(
+        "`{word}` is not a strength of {product} in this rulebook, or no longer",
+        word = said,
+        product = product.name
+    );
     let span = cells.span("strength");
     let problem = match of_row {
         Some(rate) => {
-            let message = format!("{message}: the row itself says how much it was, {}", rate.written);
+            let message =
+                said!("{message}: the row itself says how much it was, {rate}", message, rate = rate.written);
             Problem::new(Finding::InputNote, span, message)
         }
         None => {
-            let near = nearest(said, names()).map(|near| format!("did you mean `{near}`? Else "));
+            let near = nearest(said, names()).map(|near| said!("did you mean `{near}`? Else ", near));
             let names = names().collect::<Vec<_>>().join(", ");
-            let help = format!(
-                "{}write how much it was under `rate`, in figures: its strengths are {names}",
-                near.unwrap_or_default()
+            let help = said!(
+                "{near}write how much it was under `rate`, in figures: its strengths are {names}",
+                names,
+                near = near.unwrap_or_default()
             );
-            let message = format!("{message}: the spray counts, but how much it was is not known");
+            let message = said!("{message}: the spray counts, but how much it was is not known", message);
             Problem::new(Finding::InputNote, span, message).help(help)
         }
     };
@@ -255,8 +270,7 @@ pub fn is_rate(text: &str, form: Option<Form>) -> bool {
 fn read_rate(text: &str, form: Option<Form>) -> Result<SprayRate, Trouble> {
     let example =
         "write how much: `2 lb / 100 gal`, `3 lb/ac`, `50 g/tree`, `600 ppm copper` or, in all, `4 lb`";
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let dimension = said.unit.dimension;
     let ratio = matches!(&*said.unit.symbol, "% v/v") || said.unit.symbol.contains('/') || text.contains(':');
     let fits = match dimension {
@@ -266,22 +280,22 @@ fn read_rate(text: &str, form: Option<Form>) -> Result<SprayRate, Trouble> {
     };
     let of: Option<Arc<str>> = said.of.clone();
     if &*said.unit.symbol == "ppm" {
-        return Err(Trouble::new(format!("`{text}` does not say of what")).help("write `600 ppm copper`"));
+        return Err(Trouble::new(said!("`{text}` does not say of what", text)).help("write `600 ppm copper`"));
     }
     if said.is_bare() {
-        return Err(Trouble::new(format!("`{text}` has no unit")).help(example));
+        return Err(Trouble::new(said!("`{text}` has no unit", text)).help(example));
     }
     if !fits || said.number < 0.0 {
-        return Err(Trouble::new(format!("`{text}` is not a rate")).help(example));
+        return Err(Trouble::new(said!("`{text}` is not a rate", text)).help(example));
     }
     let by_mass = dimension.mass == 1;
     match form {
         Some(Form::Liquid(None)) if by_mass && of.is_none() && said.unit.symbol.starts_with("oz") => {
-            return Err(Trouble::new(format!("`{text}` is a weight, but this jug is a liquid"))
+            return Err(Trouble::new(said!("`{text}` is a weight, but this jug is a liquid", text))
                 .help("`oz` is a weight; of a liquid write `fl oz`"));
         }
         Some(Form::Powder) if !by_mass => {
-            return Err(Trouble::new(format!("`{text}` is a volume, but this jug is a powder"))
+            return Err(Trouble::new(said!("`{text}` is a volume, but this jug is a powder", text))
                 .help("`fl oz` is a volume; of a powder write `oz`"));
         }
         Some(Form::Liquid(_) | Form::Powder) | None => {}

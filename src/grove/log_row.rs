@@ -8,13 +8,14 @@ use super::block::Block;
 use super::log::{SprayLog, SprayRow, SprayVolume};
 use super::log_corrected::{Corrected, LoggedRows};
 use super::log_part::parts;
-use super::moment::moment;
+use super::moment::{from_spreadsheet, moment};
 use super::reading::FileReading;
 use super::shed::Jug;
 use super::target::{Places, Target};
 use super::tree::Trees;
 use super::trouble::Trouble;
 use super::used;
+use crate::phrase::said;
 use crate::problems::{Finding, Problem, nearest};
 use crate::source::{SourceId, Span};
 use crate::tables::{Row, Sheet};
@@ -110,10 +111,10 @@ pub(super) fn read(source: SourceId, ground: &LogGround, reading: &mut FileReadi
     // A year mistyped must not take a spray out of the counts unseen.
     if let Some((first, _)) = later.first() {
         let message = match later.len() {
-            1 => "this spray begins after the moment of the advice, and is not counted".to_owned(),
-            more => format!(
-                "this spray and {} more begin after the moment of the advice, and are not counted",
-                more - 1
+            1 => "this spray begins after the moment of the advice, and is not counted".into(),
+            more => said!(
+                "this spray and {more} more begin after the moment of the advice, and are not counted",
+                more = more - 1
             ),
         };
         reading.note(*first, message);
@@ -134,11 +135,13 @@ fn columns(sheet: &Sheet, reading: &mut FileReading) -> BTreeMap<&'static str, u
                 Some(near)
                     if NEEDED.iter().any(|(name, _)| *name == near) && sheet.column(near).is_none() => {}
                 Some(near) => {
-                    let message = format!("`{}` is not a column of the spray log", column.name);
-                    reading.error(column.span, message, format!("did you mean `{near}`?"));
+                    let message = said!("`{column}` is not a column of the spray log", column = column.name);
+                    reading.error(column.span, message, said!("did you mean `{near}`?", near));
                 }
-                None => reading
-                    .note(column.span, format!("the column `{}` of the spray log is not read", column.name)),
+                None => reading.note(
+                    column.span,
+                    said!("the column `{column}` of the spray log is not read", column = column.name),
+                ),
             },
         }
     }
@@ -184,11 +187,11 @@ impl<'c> RowCells<'c> {
             named => (named, self.span("corrects")),
         };
         earlier.named(named, self.text("sheet")).ok_or_else(|| {
-            let help = format!(
-                "name an earlier row by its line, 2 to {}, or by its sheet: `corrects sheet …`",
-                earlier.last_line()
+            let help = said!(
+                "name an earlier row by its line, 2 to {earlier}, or by its sheet: `corrects sheet …`",
+                earlier = earlier.last_line()
             );
-            let message = format!("there is no earlier row `{named}`");
+            let message = said!("there is no earlier row `{named}`", named);
             Box::new(Problem::new(Finding::Input, span, message).help(help))
         })
     }
@@ -250,10 +253,10 @@ impl<'c> RowCells<'c> {
         let on_day = start.filter(|_| text.len() == 5 && text.contains(':'));
         let text = on_day.map_or_else(|| text.to_string(), |start| format!("{}T{text}", start.date_naive()));
         let read = if text.is_empty() {
-            Err(Trouble::new(format!("the row does not say its `{column}`"))
+            Err(Trouble::new(said!("the row does not say its `{column}`", column))
                 .help("complete the row, `2027-02-11T05:30`, or delete it if it was only half written"))
         } else {
-            moment(&text, reading.zone())
+            from_spreadsheet(&text, reading.order).and_then(|text| moment(&text, reading.zone()))
         };
         reading.keep(read, self.span(column))
     }
@@ -292,8 +295,7 @@ fn after_corrects(note: &str) -> Option<&str> {
 /// Reads `120 gal`, `150 gal/ac` or `1.5 gal/tree`.
 fn volume(text: &str) -> Result<SprayVolume, Trouble> {
     let example = "write how much spray went out: `120 gal`, `150 gal/ac` or `1.5 gal/tree`";
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let on_area = Dimension::VOLUME.over(Dimension::AREA);
     let amount = said.amount();
     match said.unit.dimension {
@@ -302,8 +304,8 @@ fn volume(text: &str) -> Result<SprayVolume, Trouble> {
         dimension if dimension == on_area && !said.is_bare() && amount >= 0.0 => {
             Ok(SprayVolume::PerArea(amount))
         }
-        _ if said.is_bare() => Err(Trouble::new(format!("`{text}` has no unit")).help(example)),
-        _ => Err(Trouble::new(format!("`{text}` is not a volume of spray")).help(example)),
+        _ if said.is_bare() => Err(Trouble::new(said!("`{text}` has no unit", text)).help(example)),
+        _ => Err(Trouble::new(said!("`{text}` is not a volume of spray", text)).help(example)),
     }
 }
 

@@ -43,6 +43,7 @@ pub fn lone_tree(plan: &Plan, as_of: DateTime<Tz>, longitude: f64) -> Grove {
         blocks: vec![block],
         shed: Vec::new(),
         sprayer: None,
+        work: Vec::new(),
         gauge: Gauge::new(),
         log: SprayLog::none_yet(),
         assumed_bloom: None,

@@ -9,11 +9,13 @@ mod apart;
 mod at_moment;
 mod block;
 mod bloom_file;
+mod clock;
 mod column;
 mod compound;
 mod contradiction;
 mod dose;
 mod doubt;
+mod figures;
 mod group;
 mod harvest;
 mod history;
@@ -47,6 +49,7 @@ mod used;
 mod value;
 pub(crate) mod yaml;
 mod weather_keys;
+mod work;
 mod zone_of_place;
 
 use crate::plan::{Class, NameId};
@@ -61,9 +64,11 @@ use std::sync::Arc;
 pub use added::{Addition, Header, NewRow, addition};
 pub use air::air_trouble;
 pub use block::{Block, Canopy, Spacing};
+pub use clock::{is_midnight, time_of_day};
 pub use compound::copper_share;
 pub use dose::{AmountUnknown, Counting};
 pub use doubt::{Doubt, Unlikely, doubts};
+pub use figures::DateOrder;
 pub use group::Group;
 pub use keys::quantity_of;
 pub use log::{LastSpray, SprayLog, SprayPart, SprayRate, SprayRow, SprayVolume};
@@ -72,8 +77,8 @@ pub use log_row::LOG_COLUMNS;
 pub use lone::lone_tree;
 pub(crate) use moment::moment;
 pub use note::{
-    DayDoubt, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, notes, place_of,
-    place_of_trees, scouting_columns,
+    DayDoubt, NoteWord, Noted, NotedPlace, NotedRain, NotedValue, TypedDay, Year, day_of, day_to_come,
+    note_words, notes, place_of, place_of_trees, scouting_columns,
 };
 pub use outline::{FileName, KnownForm, Outline, Place, Sprays, Station, UnitSystem, WeatherFile, outline};
 pub use read::read;
@@ -131,6 +136,9 @@ pub struct Grove {
     pub shed: Vec<Jug>,
     /// The sprayer.
     pub sprayer: Option<Sprayer>,
+    /// When the grower works, each span in hours after midnight, one that reaches into the next day with its end before its
+    /// beginning; empty where that is not said.
+    pub work: Vec<(f64, f64)>,
     /// The rain that the grower's own gauge showed, by its day.
     pub gauge: Gauge,
     /// The spray log.

@@ -6,6 +6,7 @@ use super::keys::{self, Keys};
 use super::moment::moment;
 use super::trouble::Trouble;
 use super::yaml::{self, Value, YamlNode};
+use crate::phrase::said;
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{SourceId, Sources, Span};
 use crate::units::Dimension;
@@ -135,6 +136,7 @@ pub(super) const TOP_KEYS: &[&str] = &[
     "certified",
     "shed",
     "sprayer",
+    "work",
     "blocks",
     "cultivars",
     "seen",
@@ -226,7 +228,7 @@ fn units((given, span): (&str, Span), problems: &mut Problems) -> UnitSystem {
         "us" => UnitSystem::Us,
         "metric" => UnitSystem::Metric,
         other => {
-            let problem = Problem::new(Finding::Input, span, format!("`{other}` is no system of units"));
+            let problem = Problem::new(Finding::Input, span, said!("`{other}` is no system of units", other));
             problems.push(problem.help("write `us` or `metric`"));
             UnitSystem::Us
         }
@@ -239,8 +241,8 @@ fn place(node: &YamlNode, problems: &mut Problems) -> Option<Place> {
         let (text, span) = keys.text(key, problems)?;
         let number = text.parse::<f64>().ok().filter(|number| number.abs() <= most);
         if number.is_none() {
-            let message = format!("`{text}` is not a {key}");
-            let help = format!("write degrees from -{most} to {most}, north and east positive: `18.05`");
+            let message = said!("`{text}` is not a {key}", text, key);
+            let help = said!("write degrees from -{most} to {most}, north and east positive: `18.05`", most);
             problems.push(Problem::new(Finding::Input, span, message).help(help));
         }
         number.map(|number| (number, span))
@@ -261,10 +263,11 @@ fn place(node: &YamlNode, problems: &mut Problems) -> Option<Place> {
     let Ok(zone) = zone.parse::<Tz>() else {
         let near = nearest(zone, chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()));
         let help = match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "write a name such as `America/Puerto_Rico` or `Asia/Kolkata`".to_string(),
+            Some(near) => said!("did you mean `{near}`?", near),
+            None => "write a name such as `America/Puerto_Rico` or `Asia/Kolkata`".into(),
         };
-        problems.push(Problem::new(Finding::Input, at, format!("`{zone}` is not a time zone")).help(help));
+        problems
+            .push(Problem::new(Finding::Input, at, said!("`{zone}` is not a time zone", zone)).help(help));
         return None;
     };
     let position = latitude.zip(longitude).map(|((latitude, _), (longitude, _))| (latitude, longitude));
@@ -283,7 +286,7 @@ fn elevation(keys: &mut Keys, problems: &mut Problems) -> Option<f64> {
     match keys::quantity(positive, Dimension::LENGTH) {
         Ok(millimetres) if millimetres <= 9e6 => Some(below * millimetres / 1e3),
         Ok(_) => {
-            problems.push(Trouble::new(format!("no grove stands at an elevation of `{text}`")).at(span));
+            problems.push(Trouble::new(said!("no grove stands at an elevation of `{text}`", text)).at(span));
             None
         }
         Err(trouble) => {

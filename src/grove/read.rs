@@ -15,7 +15,8 @@ use super::tree::{Trees, date_of};
 use super::tree_list::{self, Loose};
 use super::tree_sheet::{self, Blocks, seen_day};
 use super::yaml::Value;
-use super::{Grove, NamePlace, Texts, group, scouting, shed, sprayer};
+use super::{Grove, NamePlace, Texts, group, scouting, shed, sprayer, work};
+use crate::phrase::said;
 use crate::plan::{Class, Name, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{Sources, Span};
@@ -36,6 +37,7 @@ pub fn read(
 ) -> (Option<Grove>, Problems) {
     let as_of = as_of.with_timezone(&outline.place.zone);
     let mut reading = FileReading::new(plan, sources, as_of, unknown);
+    reading.order = outline.units.into();
     // What is wrong with the map itself was reported with the outline.
     let Some(mut keys) = Keys::open(&outline.node, "a grove", &mut Problems::default()) else {
         return (None, reading.problems);
@@ -49,6 +51,12 @@ pub fn read(
         keys.text("certified", &mut reading.problems).and_then(|given| certified(given, &mut reading));
     let jugs = keys.take("shed").map_or_else(Vec::new, |node| shed::read(node, &mut reading));
     let sprayer = keys.take("sprayer").and_then(|node| sprayer::read(node, &mut reading.problems));
+    let work = keys.text("work", &mut reading.problems).map_or_else(Vec::new, |(text, at)| {
+        work::read(text).unwrap_or_else(|trouble| {
+            reading.problems.push(trouble.at(at));
+            Vec::new()
+        })
+    });
     let listed = keys.take("blocks");
     let (blocks, extras) =
         listed.map_or_else(Default::default, |node| block::blocks(node, &mut reading.problems));
@@ -116,6 +124,7 @@ pub fn read(
         shed: jugs,
         sprayer,
         gauge: scouting::gauge_at(&gauge_rows, as_of),
+        work,
         log,
         assumed_bloom,
         gauge_rows,
@@ -133,7 +142,7 @@ fn certified((given, at): (&str, Span), reading: &mut FileReading) -> Option<Cla
         "no" | "none" => None,
         other => {
             let help = "write `certified: organic`, or leave the line out";
-            reading.error(at, format!("`{other}` is no certification that is known"), help);
+            reading.error(at, said!("`{other}` is no certification that is known", other), help);
             None
         }
     }
@@ -143,7 +152,7 @@ fn certified((given, at): (&str, Span), reading: &mut FileReading) -> Option<Cla
 fn same_names(trees: &Trees, blocks: &[Block], reading: &mut FileReading) {
     for block in blocks {
         if let Some(tree) = trees.find(&block.name).filter(|_| block.span != Span::default()) {
-            let message = format!("the tree `{}` has the name of a block", block.name);
+            let message = said!("the tree `{block}` has the name of a block", block = block.name);
             reading.problems.push(
                 Problem::new(Finding::Input, trees.span(tree), message)
                     .help("give one of them another name: scouting could not tell them apart")
@@ -210,11 +219,13 @@ fn contradicted(
     let day = date_of(sights.day(it.rows.0)).map_or_else(String::new, |date| date.to_string());
     let place = reading.sources.place(earlier);
     let file = reading.sources.get(earlier.source).map_or_else(String::new, |of| of.name.to_string());
-    let message = format!(
-        "{} of {} on {day} was written down otherwise in {file}:{}: this later row counts",
-        names.join(", "),
-        it.of.words(trees, blocks),
-        place.line
+    let message = said!(
+        "{names} of {it} on {day} was written down otherwise in {file}:{place}: this later row counts",
+        day,
+        file,
+        names = names.join(", "),
+        it = it.of.words(trees, blocks),
+        place = place.line
     );
     let problem = Problem::new(Finding::InputNote, later, message).related(earlier, "this does not count");
     reading.problems.push(problem);
@@ -224,7 +235,7 @@ fn wrong_shares(shares: &group::WrongShares, trees: &Trees, blocks: &[Block]) ->
     let of = shares.target.words(trees, blocks);
     let day = date_of(shares.day).map_or_else(String::new, |date| date.to_string());
     let sum = units::show(units::clean(shares.sum * 100.0), "%");
-    let message = format!("the shares of the panicles of `{of}` on {day} add up to {sum}");
+    let message = said!("the shares of the panicles of `{of}` on {day} add up to {sum}", of, day, sum);
     let at = shares.rows.last().copied().unwrap_or_default();
     let mut problem = Problem::new(Finding::Input, at, message)
         .help("write one row for each group of panicles, with shares that make 100 % together");

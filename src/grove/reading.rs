@@ -1,8 +1,10 @@
 //! What every reader of a grove's files needs: the rulebook's names, the moment, and a list for what is wrong.
 
+use super::figures::DateOrder;
 use super::target::Target;
 use super::trouble::Trouble;
 use super::undated::Undated;
+use crate::phrase::{Phrase, said};
 use crate::plan::{NameId, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{SourceId, Sources, Span};
@@ -25,6 +27,8 @@ pub(super) struct FileReading<'r> {
     pub sources: &'r Sources,
     pub as_of: DateTime<Tz>,
     pub unknown: UnknownNames,
+    /// Which figure of a day is the month, where a spreadsheet has saved one.
+    pub order: DateOrder,
     pub problems: Problems,
     pub undated: Undated,
     left_out: BTreeSet<String>,
@@ -40,7 +44,7 @@ impl<'r> FileReading<'r> {
     /// Begins without problems.
     pub fn new(plan: &'r Plan, sources: &'r Sources, as_of: DateTime<Tz>, unknown: UnknownNames) -> Self {
         let (problems, undated, left_out) = Default::default();
-        Self { plan, sources, as_of, unknown, problems, undated, left_out }
+        Self { plan, sources, as_of, unknown, order: DateOrder::MonthFirst, problems, undated, left_out }
     }
 
     /// Returns the text of a file.
@@ -59,12 +63,17 @@ impl<'r> FileReading<'r> {
     }
 
     /// Reports an error at a place.
-    pub fn error(&mut self, at: Span, message: impl Into<String>, help: impl Into<String>) {
+    pub fn error(
+        &mut self,
+        at: Span,
+        message: impl Into<crate::phrase::Phrase>,
+        help: impl Into<crate::phrase::Phrase>,
+    ) {
         self.problems.push(Problem::new(Finding::Input, at, message).help(help));
     }
 
     /// Reports something that was left out.
-    pub fn note(&mut self, at: Span, message: impl Into<String>) {
+    pub fn note(&mut self, at: Span, message: impl Into<crate::phrase::Phrase>) {
         self.problems.push(Problem::new(Finding::InputNote, at, message));
     }
 
@@ -74,18 +83,24 @@ impl<'r> FileReading<'r> {
     }
 
     /// Returns the observation of this name; a name that is none is reported, or named once and left out.
-    pub fn observation(&mut self, word: &str, at: Span, what: &str, known: &[&str]) -> Option<NameId> {
+    pub fn observation(
+        &mut self,
+        word: &str,
+        at: Span,
+        what: &'static str,
+        known: &[&str],
+    ) -> Option<NameId> {
         if let Some(id) = self.plan.name(word).filter(|id| !self.plan[*id].hidden) {
             if matches!(self.plan[id].origin, Origin::Observed(_)) {
                 return Some(id);
             }
             let (message, help) = match self.plan[id].origin {
                 Origin::Cultivar | Origin::Block | Origin::Date => (
-                    format!("`{word}` is known of every tree, nobody has to see it"),
+                    said!("`{word}` is known of every tree, nobody has to see it", word),
                     "leave it out here: it stands with the trees",
                 ),
                 _ => (
-                    format!("`{word}` is computed by the rulebook, nobody sees it"),
+                    said!("`{word}` is computed by the rulebook, nobody sees it", word),
                     "leave it out: only what the rulebook asks to `observe` is written down",
                 ),
             };
@@ -94,20 +109,24 @@ impl<'r> FileReading<'r> {
         }
         if self.unknown == UnknownNames::LeaveOut && nearest(word, known.iter().copied()).is_none() {
             if self.left_out.insert(word.to_string()) {
-                self.note(at, format!("`{word}` is not an observation of this rulebook; it is left out"));
+                self.note(at, said!("`{word}` is not an observation of this rulebook; it is left out", word));
             }
             return None;
         }
         let observed: Vec<&str> = self.plan.observations().map(|(_, name, _)| &*name.word).collect();
         let help = match nearest(word, observed.iter().copied().chain(known.iter().copied())) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if observed.is_empty() => "this rulebook asks for no observations".to_string(),
+            Some(near) => said!("did you mean `{near}`?", near),
+            None if observed.is_empty() => "this rulebook asks for no observations".into(),
             None => {
                 let all: Vec<String> = observed.iter().map(|word| format!("`{word}`")).collect();
-                format!("the rulebook asks to observe {}", all.join(", "))
+                said!("the rulebook asks to observe {all}", all = all.join(", "))
             }
         };
-        let message = format!("`{word}` is neither {what} nor an observation of this rulebook");
+        let message = said!(
+            "`{word}` is neither {what} nor an observation of this rulebook",
+            word,
+            what = Phrase::from(what)
+        );
         self.error(at, message, help);
         None
     }
@@ -122,6 +141,13 @@ impl<'r> FileReading<'r> {
             (Place::Grove, _) => ("the whole grove", "write it on a row of scouting with `grove` under `on`"),
             (Place::Block, _) => ("a block", "write it on a row of scouting with the block under `on`"),
         };
-        Some(Trouble::new(format!("`{}` is seen of {of}, not of a part of it", name.word)).help(write))
+        Some(
+            Trouble::new(said!(
+                "`{word}` is seen of {of}, not of a part of it",
+                of = Phrase::from(of),
+                word = name.word
+            ))
+            .help(write),
+        )
     }
 }

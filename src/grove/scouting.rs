@@ -8,6 +8,7 @@ use super::sight::SightReader;
 use super::target::{Places, Target};
 use super::tree_list::share;
 use super::trouble::Trouble;
+use crate::phrase::said;
 use crate::plan::NameId;
 use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
@@ -27,8 +28,8 @@ pub type Gauge = BTreeMap<NaiveDate, GaugeReading>;
 /// All readings of the gauge in the order of their rows.
 pub(super) type GaugeRows = Vec<(NaiveDate, GaugeReading)>;
 
-/// A day in days of the common era, and the moment if the row has one.
-type RowMoment = (i32, Option<DateTime<Tz>>);
+/// A day in days of the common era, the moment if the row has one, and from when on its rain fell if it says so.
+type RowMoment = (i32, Option<DateTime<Tz>>, Option<DateTime<Tz>>);
 
 /// Reads the rows; those after the moment of the advice are left out.
 pub(super) fn read(
@@ -60,7 +61,7 @@ pub(super) fn read(
             latest = (text.to_string(), read);
         }
         // A day that cannot be read is reported; the rest of its row is still looked at.
-        let day = latest.1.map(|(day, _)| day);
+        let day = latest.1.map(|(day, ..)| day);
         let targets = targets(row.cell(on), sheet.cell_span(row.span, on), places, reading);
         let counts = day.is_some_and(|day| day <= reading.today());
         if let Some(column) = rain.filter(|column| !row.cell(*column).is_empty()) {
@@ -68,8 +69,9 @@ pub(super) fn read(
             if let Some(depth) = reading.keep(millimetres(row.cell(column)), span)
                 && let Some(date) = day.filter(|_| counts).and_then(NaiveDate::from_num_days_from_ce_opt)
             {
-                let read = latest.1.and_then(|(_, moment)| moment).map(|moment| moment.with_timezone(&Utc));
-                gauge.push((date, GaugeReading { total: depth, read }));
+                let (read, from) = latest.1.map_or((None, None), |(_, read, from)| (read, from));
+                let utc = |moment: Option<DateTime<Tz>>| moment.map(|moment| moment.with_timezone(&Utc));
+                gauge.push((date, GaugeReading { total: depth, from: utc(from), read: utc(read) }));
             }
         }
         let share = panicles.filter(|column| !row.cell(*column).is_empty()).and_then(|column| {
@@ -79,7 +81,7 @@ pub(super) fn read(
         let targets = targets.unwrap_or_default();
         let kept: &[Target] = if counts { &targets } else { &[] };
         let number = sights.row(day.unwrap_or(i32::MIN), row.span, kept, share.filter(|_| counts));
-        if let Some((_, Some(moment))) = latest.1 {
+        if let Some((_, Some(moment), _)) = latest.1 {
             sights.written(number, moment);
         }
         if let Some(name) = who.map(|column| row.cell(column)).filter(|name| !name.is_empty()) {
@@ -116,11 +118,17 @@ fn targets(text: &str, at: Span, places: &Places, reading: &mut FileReading) -> 
         return None;
     };
     let names: Vec<String> = gone.iter().map(|name| format!("`{name}`")).collect();
-    let what = if left.is_empty() { "the row is left out" } else { "the row counts for the others" };
-    let are = if gone.len() == 1 { "is not a tree" } else { "are not trees" };
-    let message = format!("{} {are} of the grove, or no longer: {what}", names.join(", "));
+    let names = names.join(", ");
+    let gone_are = match gone.len() {
+        1 => said!("{names} is not a tree of the grove, or no longer", names),
+        _ => said!("{names} are not trees of the grove, or no longer", names),
+    };
+    let message = match left.is_empty() {
+        true => said!("{gone_are}: the row is left out", gone_are),
+        false => said!("{gone_are}: the row counts for the others", gone_are),
+    };
     let near = gone.iter().find_map(|name| places.near(name));
-    let help = near.map(|near| format!("if it is misspelt, did you mean `{near}`?"));
+    let help = near.map(|near| said!("if it is misspelt, did you mean `{near}`?", near));
     reading.problems.push(Problem::new(Finding::InputNote, at, message).maybe_help(help));
     Some(left)
 }
@@ -166,16 +174,29 @@ fn when(text: &str, reading: &FileReading) -> Result<RowMoment, Trouble> {
             Trouble::new("the row does not say when this was seen").help("write the day: `2027-02-11`")
         );
     }
-    let (date, moment) = day_or_moment(text, reading.zone())?;
+    let (from, to) = text.split_once(" to ").map_or((None, text), |(from, to)| (Some(from), to));
+    let (date, moment) = day_or_moment(to, reading.zone(), reading.order)?;
     let later = moment.is_some_and(|moment| moment > reading.as_of);
-    Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment))
+    let from = from
+        .map(|from| day_or_moment(from, reading.zone(), reading.order))
+        .transpose()?
+        .map(|(_, from)| from);
+    let from = match (from, moment) {
+        (None, _) => None,
+        (Some(Some(from)), Some(to)) if from < to => Some(from),
+        (Some(_), _) => {
+            let help = "write two moments, the earlier one first: `2027-02-10T18:00 to 2027-02-11T06:00`";
+            return Err(Trouble::new(said!("`{text}` is no span of time", text)).help(help));
+        }
+    };
+    Ok((if later { i32::MAX } else { date.num_days_from_ce() }, moment, from))
 }
 
 fn millimetres(text: &str) -> Result<f64, Trouble> {
     let depth = super::keys::quantity(text, Dimension::LENGTH)?;
     if depth > 2000.0 {
         return Err(
-            Trouble::new(format!("no day has a rain of `{text}`")).help("write what the gauge showed")
+            Trouble::new(said!("no day has a rain of `{text}`", text)).help("write what the gauge showed")
         );
     }
     Ok(depth)

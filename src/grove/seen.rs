@@ -5,7 +5,7 @@
 
 use super::group::Group;
 use super::sight::{Candidate, UNDATED};
-use super::tree::{NO_DAY, date_of};
+use super::tree::date_of;
 use super::value::SeenValue;
 use super::{Grove, NamePlace, target::Target};
 use crate::plan::NameId;
@@ -110,6 +110,13 @@ impl Grove {
             place.is_some_and(|place| !place.of_grove && place.own.or(place.row).is_some())
         });
         let names = names.map(|at| NameId(u32::try_from(at).unwrap_or(u32::MAX)));
+        if self.sights.groups_of(tree, &self.trees).is_none() {
+            return names
+                .filter_map(|name| self.newest(tree, name))
+                .map(|it| it.day())
+                .max()
+                .and_then(date_of);
+        }
         let groups = 0..self.groups(tree).len();
         names
             .flat_map(|name| groups.clone().map(move |group| (group, name)))
@@ -120,42 +127,56 @@ impl Grove {
 
     /// Passes over the rows that speak of one group of panicles only.
     fn seen_whole(&self, tree: usize, name: NameId) -> Option<Sighting> {
+        let newest = self.newest(tree, name)?;
+        let on = date_of(newest.day())?;
+        Some(match newest {
+            Newest::Own { column, .. } => {
+                let value = self.trees.own_value(column, tree)?;
+                Sighting { value, on, of: SeenOf::Tree, who: None, at: self.trees.span(tree) }
+            }
+            Newest::Row { column, candidate: Candidate { rank, row, .. } } => {
+                let (value, of) = (self.sights.value(column, row)?, SeenOf::of_rank(rank));
+                Sighting { value, on, of, who: self.sights.who(row), at: self.sights.span(row) }
+            }
+        })
+    }
+
+    /// Finds where the newest value of a tree stands; rows that speak of one group of panicles are passed over.
+    fn newest(&self, tree: usize, name: NameId) -> Option<Newest> {
         let NamePlace { own, row, of_panicles, .. } = self.place_of(name);
+        let own = own.map(usize::from).zip(self.trees.seen_day(tree));
         let today = self.as_of.date_naive().num_days_from_ce();
-        let day = match self.trees.seen_day(tree) {
-            UNDATED => today,
-            day => day,
-        };
-        let own = own
-            .filter(|_| day != NO_DAY && day <= today)
-            .and_then(|column| self.trees.own_value(usize::from(column), tree));
-        let row = row.and_then(|column| {
-            let candidate = self.sights.of_tree(usize::from(column), tree, &self.trees, of_panicles)?;
-            Some((usize::from(column), candidate))
+        let own = own.map(|(column, day)| (column, if day == UNDATED { today } else { day }));
+        let own = own.filter(|(_, day)| *day <= today);
+        let own = own.filter(|(column, _)| self.trees.is_seen(*column, tree));
+        let row = row.map(usize::from).and_then(|column| {
+            let candidate = self.sights.of_tree(column, tree, &self.trees, of_panicles)?;
+            Some((column, candidate))
         });
         match (own, row) {
-            (Some(value), row)
+            (Some((column, day)), row)
                 if row.is_none_or(|(_, row)| (row.day, row.rank) < (day, Target::Tree(0).rank())) =>
             {
-                Some(Sighting {
-                    value,
-                    on: date_of(day)?,
-                    of: SeenOf::Tree,
-                    who: None,
-                    at: self.trees.span(tree),
-                })
+                Some(Newest::Own { column, day })
             }
-            (_, Some((column, Candidate { day, rank, row }))) => {
-                let value = self.sights.value(column, row)?;
-                Some(Sighting {
-                    value,
-                    on: date_of(day)?,
-                    of: SeenOf::of_rank(rank),
-                    who: self.sights.who(row),
-                    at: self.sights.span(row),
-                })
-            }
-            (_, None) => None,
+            (_, row) => row.map(|(column, candidate)| Newest::Row { column, candidate }),
+        }
+    }
+}
+
+/// Where the newest value of a tree stands.
+enum Newest {
+    /// In the tree's own row.
+    Own { column: usize, day: i32 },
+    /// In a row of scouting.
+    Row { column: usize, candidate: Candidate },
+}
+
+impl Newest {
+    fn day(&self) -> i32 {
+        match self {
+            Newest::Own { day, .. } => *day,
+            Newest::Row { candidate, .. } => candidate.day,
         }
     }
 }

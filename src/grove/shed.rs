@@ -9,6 +9,7 @@ use super::reading::{FileReading, UnknownNames};
 use super::trouble::Trouble;
 use super::value;
 use super::yaml::{Key, Value, YamlNode};
+use crate::phrase::said;
 use crate::plan::{Plan, ProductId, Total};
 use crate::problems::nearest;
 use crate::source::Span;
@@ -81,14 +82,16 @@ pub struct JugLabel {
     pub sprays: Vec<(Total, u32)>,
     /// The most of a season, of a year (or of one spray, without a total), on an area.
     pub amounts: Vec<JugCap>,
+    /// The strongest mix: the most in a volume of spray.
+    pub strengths: Vec<JugCap>,
 }
 
-/// The most that may be put on an area.
+/// The most that may be put on an area, or into a volume of spray.
 #[derive(Clone, Debug, PartialEq)]
 pub struct JugCap {
     /// Over which time; nothing: in one spray.
     pub total: Option<Total>,
-    /// A mass (g/mm²) or a volume (mm) on an area.
+    /// A mass (g/mm²) or a volume (mm) on an area; in a volume of spray a mass (g/mm³), or a part of it.
     pub at_most: Threshold,
     /// Its dimension.
     pub dimension: Dimension,
@@ -129,11 +132,13 @@ pub(super) fn read(node: &YamlNode, reading: &mut FileReading) -> Vec<Jug> {
             let words = reading.plan.products.iter().map(|product| &*product.name);
             let near = nearest(&key.text, words).filter(|_| reading.unknown == UnknownNames::Refuse);
             if let Some(near) = near {
-                let message = format!("`{}` is not a product of this rulebook", key.text);
-                reading.error(key.span, message, format!("did you mean `{near}`?"));
+                let message = said!("`{key}` is not a product of this rulebook", key = key.text);
+                reading.error(key.span, message, said!("did you mean `{near}`?", near));
             } else {
-                let message =
-                    format!("`{}` is not a product of this rulebook; the jug stays on the shelf", key.text);
+                let message = said!(
+                    "`{key}` is not a product of this rulebook; the jug stays on the shelf",
+                    key = key.text
+                );
                 reading.note(key.span, message);
             }
         }
@@ -158,7 +163,10 @@ fn jug(key: &Key, node: &YamlNode, product: Option<ProductId>, reading: &mut Fil
     let contains = keys.take("contains");
     let label_read = keys.text("label-read", problems);
     let label = label(&mut keys, problems);
+    let strength = keys.take("strength");
     let form = form_of(form, weight, key, reading);
+    let strengths = strength.map_or_else(Vec::new, |node| strengths(node, form, reading));
+    let label = JugLabel { strengths, ..label };
     let contains = contains.map_or_else(Vec::new, |node| contents(node, form, &name, product, reading));
     let label_read = label_read.and_then(|(text, at)| reading.keep(value::date(text), at));
     keys.refuse_rest(&mut reading.problems);
@@ -194,19 +202,23 @@ fn form_of(
             return Some(weight);
         }
         let help = "write the weight of a volume of it, as its label says: `10.4 lb/gal` or `1.25 kg/L`";
-        reading.error(at, format!("no jug holds a liquid of `{text}`"), help);
+        reading.error(at, said!("no jug holds a liquid of `{text}`", text), help);
         None
     });
     match form {
         Some(("powder", _)) => Form::Powder,
         Some(("liquid", _)) => Form::Liquid(weight),
         Some((other, at)) => {
-            reading.error(at, format!("`{other}` is no form of a product"), "write `powder` or `liquid`");
+            reading.error(
+                at,
+                said!("`{other}` is no form of a product", other),
+                "write `powder` or `liquid`",
+            );
             Form::Powder
         }
         None => {
             let help = "write `form: powder` where it is weighed, `form: liquid` where it is measured";
-            reading.error(key.span, format!("the jug `{}` does not say its form", key.text), help);
+            reading.error(key.span, said!("the jug `{key}` does not say its form", key = key.text), help);
             Form::Powder
         }
     }
@@ -248,11 +260,12 @@ fn wanted_ingredient(contents: &[Content], product: Option<ProductId>, plan: &Pl
     }
     let given: Vec<String> = contents.iter().map(|content| format!("`{}`", content.ingredient)).collect();
     Some(
-        Trouble::new(format!(
-            "the rulebook counts `{wanted}` in this product, but the jug says {}",
-            given.join(", ")
+        Trouble::new(said!(
+            "the rulebook counts `{wanted}` in this product, but the jug says {given}",
+            wanted,
+            given = given.join(", ")
         ))
-        .help(format!("write how much `{wanted}` the jug holds: `contains: {{ {wanted}: 50 % }}`")),
+        .help(said!("write how much `{wanted}` the jug holds: `contains: {{ {wanted}: 50 % }}`", wanted)),
     )
 }
 
@@ -264,29 +277,28 @@ pub(super) fn contained(text: &str, form: Form) -> Result<Contained, Trouble> {
             "write the weight in a volume, `5 lb/gal` or `600 g/L`, or the share of its weight, `24 %`"
         }
     };
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let amount = said.amount();
     if said.per_tree || said.of.is_some() {
-        return Err(Trouble::new(format!("`{text}` is no content of a jug")).help(example));
+        return Err(Trouble::new(said!("`{text}` is no content of a jug", text)).help(example));
     }
     match (&*said.unit.symbol, said.unit.dimension) {
         ("%", _) if amount > 0.0 && amount <= 1.0 => Ok(Contained::OfMass(amount)),
-        ("%", _) => Err(Trouble::new(format!("a jug cannot hold `{text}` of anything")).help(example)),
+        ("%", _) => Err(Trouble::new(said!("a jug cannot hold `{text}` of anything", text)).help(example)),
         ("% w/v", _) if form == Form::Powder => Err(Trouble::new("a powder has no volume").help(example)),
         (_, Dimension::CONCENTRATION) => match form {
             Form::Powder => {
-                Err(Trouble::new(format!("`{text}` is of a liquid, but this is a powder")).help(example))
+                Err(Trouble::new(said!("`{text}` is of a liquid, but this is a powder", text)).help(example))
             }
             Form::Liquid(_) if amount > 0.0 && amount < 3e-3 => Ok(Contained::OfVolume(amount)),
             Form::Liquid(_) => {
-                Err(Trouble::new(format!("a jug cannot hold `{text}` of anything")).help(example))
+                Err(Trouble::new(said!("a jug cannot hold `{text}` of anything", text)).help(example))
             }
         },
-        _ if said.is_bare() => Err(Trouble::new(format!("`{text}` has no unit")).help(example)),
+        _ if said.is_bare() => Err(Trouble::new(said!("`{text}` has no unit", text)).help(example)),
         _ => {
             let called = said.unit.dimension.called();
-            Err(Trouble::new(format!("`{text}` is {called}, not a content")).help(example))
+            Err(Trouble::new(said!("`{text}` is {called}, not a content", text, called)).help(example))
         }
     }
 }
@@ -316,20 +328,61 @@ fn label(keys: &mut Keys, problems: &mut crate::problems::Problems) -> JugLabel 
     label
 }
 
-enum SeasonCap {
+/// Reads the strongest mix that a label allows, or one for each ingredient.
+fn strengths(node: &YamlNode, form: Form, reading: &mut FileReading) -> Vec<JugCap> {
+    let parts: &[YamlNode] = match &node.value {
+        Value::List(parts) => parts,
+        Value::Nothing | Value::Text(_) | Value::Map(_) => std::slice::from_ref(node),
+    };
+    let mut caps = Vec::new();
+    for part in parts {
+        let Some(text) = keys::text(part, "strength", &mut reading.problems) else { continue };
+        caps.extend(reading.keep(strength(text, form), part.span));
+    }
+    caps
+}
+
+/// Reads `1.5 g/L`, `2 tbsp per gallon` or `600 ppm copper`.
+pub(super) fn strength(text: &str, form: Form) -> Result<JugCap, Trouble> {
+    let example = match form {
+        Form::Powder => "write the weight in a volume of spray, `1.5 g/L` or `2 oz/gal`",
+        Form::Liquid(_) => "write the volume in a volume of spray, `2 tbsp/gal` or `5 mL/L`",
+    };
+    let text = text.strip_prefix("at most ").unwrap_or(text);
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
+    let by_weight = said.unit.dimension == Dimension::CONCENTRATION;
+    let in_spray = by_weight || said.unit.dimension == Dimension::NONE && said.unit.symbol.contains('/');
+    // An ingredient is counted by its weight, a product as it is measured out.
+    let fits = match &said.of {
+        Some(_) => by_weight,
+        None => by_weight == (form == Form::Powder) && &*said.unit.symbol != "ppm",
+    };
+    if !in_spray || !fits || said.per_tree || said.number <= 0.0 {
+        return Err(Trouble::new(said!("`{text}` is no strength of this jug", text)).help(example));
+    }
+    Ok(JugCap {
+        total: None,
+        at_most: said.unit.threshold_of_amount(said.amount()),
+        dimension: said.unit.dimension,
+        of: said.of,
+        written: text.into(),
+        unit: said.unit,
+    })
+}
+
+pub(super) enum SeasonCap {
     Sprays(Total, u32),
     Amount(JugCap),
 }
 
 /// Reads `6 sprays`, `12 lb/ac` or `12 lb/ac copper`.
-fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble> {
+pub(super) fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble> {
     let example = match total {
         Some(_) => "write `6 sprays`, or an amount on an area: `12 lb/ac copper`",
         None => "write an amount on an area: `3 lb/ac copper`",
     };
     let text = text.strip_prefix("at most ").unwrap_or(text);
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let Unit { symbol, dimension, .. } = &said.unit;
     if let (Some(total), "sprays") = (total, &**symbol)
         && said.number.fract() == 0.0
@@ -339,7 +392,7 @@ fn cap(text: &str, total: Option<Total>) -> Result<SeasonCap, Trouble> {
     }
     let on_area = *dimension == Dimension::RATE || *dimension == Dimension::VOLUME.over(Dimension::AREA);
     if !on_area || said.per_tree || said.number < 0.0 || &**symbol == "sprays" {
-        return Err(Trouble::new(format!("`{text}` is no limit of a label")).help(example));
+        return Err(Trouble::new(said!("`{text}` is no limit of a label", text)).help(example));
     }
     Ok(SeasonCap::Amount(JugCap {
         total,

@@ -7,6 +7,7 @@ use super::block::{Block, Canopy, Spacing};
 use super::keys::{self, Keys};
 use super::trouble::Trouble;
 use super::yaml::YamlNode;
+use crate::phrase::said;
 use crate::problems::Problems;
 use crate::units::{Dimension, spoken};
 use std::sync::Arc;
@@ -124,8 +125,7 @@ fn volume_on_area(text: &str) -> Result<Output, Trouble> {
 /// Reads how fast the work goes.
 pub(super) fn pace(text: &str) -> Result<Pace, Trouble> {
     let example = "write how fast the work goes: `25 gal / h`, `2 ac / h` or `40 trees / h`";
-    let said =
-        spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.to_string())))?;
+    let said = spoken::parse(text).map_err(|error| Trouble::unspoken(text, &error, Some(example.into())))?;
     let amount = positive(said.amount(), text)?;
     let per_hour = |of: Dimension| of.over(Dimension::TIME);
     match said.unit.dimension {
@@ -134,10 +134,10 @@ pub(super) fn pace(text: &str) -> Result<Pace, Trouble> {
         dimension if dimension == per_hour(Dimension::NONE) && said.unit.symbol.starts_with("trees") => {
             Ok(Pace::Trees(amount))
         }
-        _ => Err(Trouble::new(format!("`{text}` is no pace")).help(example)),
+        _ => Err(Trouble::new(said!("`{text}` is no pace", text)).help(example)),
     }
 }
 
 fn positive(amount: f64, text: &str) -> Result<f64, Trouble> {
-    if amount > 0.0 { Ok(amount) } else { Err(Trouble::new(format!("`{text}` must be more than 0"))) }
+    if amount > 0.0 { Ok(amount) } else { Err(Trouble::new(said!("`{text}` must be more than 0", text))) }
 }

@@ -5,6 +5,7 @@
 use super::block::{Block, unknown_block};
 use super::tree::Trees;
 use super::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::problems::nearest;
 use std::cell::Cell;
 use std::collections::BTreeMap;
@@ -132,8 +133,8 @@ impl<'g> Places<'g> {
             let found = self.trees.cultivar_names().iter().position(|known| &**known == cultivar);
             let Some(found) = found.and_then(|at| u32::try_from(at).ok()) else {
                 let near = nearest(cultivar, self.trees.cultivar_names().iter().map(|name| &**name));
-                return Err(Trouble::new(format!("no tree is of the cultivar `{cultivar}`"))
-                    .maybe_help(near.map(|near| format!("did you mean `{block}/{near}`?"))));
+                return Err(Trouble::new(said!("no tree is of the cultivar `{cultivar}`", cultivar))
+                    .maybe_help(near.map(|near| said!("did you mean `{block}/{near}`?", block, near))));
             };
             return Ok(Some(Target::Cultivar(number, found)));
         }
@@ -144,8 +145,8 @@ impl<'g> Places<'g> {
         for (first, last) in ends_of_range(text) {
             let (Some(from), Some(to)) = (self.tree(first), self.tree(last)) else { continue };
             if from > to {
-                return Err(Trouble::new(format!("the range `{text}` runs against the walking order"))
-                    .help(format!("write `{last}-{first}`")));
+                return Err(Trouble::new(said!("the range `{text}` runs against the walking order", text))
+                    .help(said!("write `{last}-{first}`", last, first)));
             }
             return Ok(Some(Target::Range(from, to)));
         }
@@ -168,13 +169,13 @@ impl<'g> Places<'g> {
         }
         let help = self
             .near(text)
-            .map(|near| format!("did you mean `{near}`?"))
-            .or_else(|| self.near_range(text).map(|near| format!("did you mean `{near}`?")))
+            .map(|near| said!("did you mean `{near}`?", near))
+            .or_else(|| self.near_range(text).map(|near| said!("did you mean `{near}`?", near)))
             .unwrap_or_else(|| {
                 "write a tree, a range `A01-A15`, a block, a block and a cultivar `terrace/Kent`, or `grove`"
-                    .to_string()
+                    .into()
             });
-        Trouble::new(format!("there is no tree or block `{text}`")).help(help)
+        Trouble::new(said!("there is no tree or block `{text}`", text)).help(help)
     }
 
     /// Parts what is written under `on` into places that there are and trees that are not in the grove; nothing where
@@ -243,14 +244,16 @@ impl<'g> Places<'g> {
         let (letters, _) = numbered(known)?;
         let width = known.len() - letters.len();
         let name = |number: u32| format!("{letters}{number:0width$}");
-        let mut missing: Vec<String> = Vec::new();
+        let mut missing: Vec<Phrase> = Vec::new();
         let mut next = from;
         let ends = numbers.range(from..=to).map(|(number, _)| *number).chain([to.saturating_add(1)]);
         for number in ends {
             match number.saturating_sub(next) {
                 0 => {}
-                1 => missing.push(format!("`{}`", name(next))),
-                _ => missing.push(format!("`{}` to `{}`", name(next), name(number - 1))),
+                1 => missing.push(Phrase::from(format!("`{}`", name(next)))),
+                _ => {
+                    missing.push(said!("`{first}` to `{last}`", first = name(next), last = name(number - 1)))
+                }
             }
             next = number.saturating_add(1);
         }
@@ -259,7 +262,7 @@ impl<'g> Places<'g> {
         }
         if missing.len() > GAPS {
             missing.truncate(GAPS);
-            missing.push("others".to_owned());
+            missing.push("others".into());
         }
         let mut there: Vec<usize> = numbers.range(from..=to).map(|(_, tree)| *tree).collect();
         there.sort_unstable();
@@ -270,10 +273,16 @@ impl<'g> Places<'g> {
         };
         let runs: Vec<String> = runs.map(said).collect();
         let help = match runs.is_empty() {
-            true => format!("the trees of that row are `{}`", said((least.min(most), least.max(most)))),
-            false => format!("write `{}`", runs.join("; ")),
+            true => {
+                said!("the trees of that row are `{trees}`", trees = said((least.min(most), least.max(most))))
+            }
+            false => said!("write `{runs}`", runs = runs.join("; ")),
         };
-        Some(Trouble::new(format!("there is no tree {}", missing.join(" nor "))).help(help))
+        let missing = missing.into_iter().reduce(|one, other| said!("{one} nor {other}", one, other));
+        Some(
+            Trouble::new(said!("there is no tree {missing}", missing = missing.unwrap_or_default()))
+                .help(help),
+        )
     }
 
     /// Mends one end of a range.

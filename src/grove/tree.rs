@@ -12,6 +12,8 @@ use std::sync::Arc;
 
 /// No date.
 pub(super) const NO_DAY: i32 = i32::MIN;
+/// A date after the moment of the advice.
+pub(super) const LATER: i32 = i32::MAX;
 /// No cultivar.
 const NO_CULTIVAR: u32 = u32::MAX;
 
@@ -90,9 +92,14 @@ impl Trees {
         self.harvest.get(tree).filter(|day| **day != NO_DAY).and_then(|day| date_of(*day))
     }
 
-    /// Returns the day on which a tree's own values were seen, in days of the common era.
-    pub(super) fn seen_day(&self, tree: usize) -> i32 {
-        self.seen.get(tree).copied().unwrap_or(NO_DAY)
+    /// Returns the day on which a tree's own values were seen, in days of the common era; nothing where it lies ahead.
+    pub(super) fn seen_day(&self, tree: usize) -> Option<i32> {
+        self.seen.get(tree).copied().filter(|day| ![NO_DAY, LATER].contains(day))
+    }
+
+    /// Returns whether the tree's own row says what was seen.
+    pub(super) fn is_seen(&self, column: usize, tree: usize) -> bool {
+        self.columns.get(column).is_some_and(|(_, cells)| cells.is_seen(tree))
     }
 
     /// Returns what the tree's own row says was seen.

@@ -13,6 +13,7 @@ use super::tree::{NewTree, Trees};
 use super::tree_sheet::{Blocks, metres, seen_day, twice};
 use super::value;
 use super::yaml::{Key, Value, YamlNode};
+use crate::phrase::{Phrase, said};
 use crate::plan::{NameId, Origin};
 use crate::source::{SourceId, Span};
 use crate::units::spoken;
@@ -185,7 +186,7 @@ enum Age {
 fn cell(
     key: &Key,
     node: &YamlNode,
-    what: &str,
+    what: &'static str,
     known: &[&'static str],
     target: Target,
     row: usize,
@@ -202,7 +203,7 @@ fn cell(
 fn observed<'n>(
     key: &Key,
     node: &'n YamlNode,
-    what: &str,
+    what: &'static str,
     known: &[&'static str],
     target: Target,
     reading: &mut FileReading,
@@ -223,10 +224,10 @@ fn grows_old(id: NameId, reading: &FileReading) -> bool {
     }
 }
 
-fn not_dated(at: Span, what: &str, reading: &mut FileReading) {
+fn not_dated(at: Span, what: &'static str, reading: &mut FileReading) {
     reading.error(
         at,
-        format!("{what} bears observations, but not when they were seen"),
+        said!("{what} bears observations, but not when they were seen", what = Phrase::from(what)),
         "write `seen: 2027-02-11`",
     );
 }
@@ -235,10 +236,10 @@ fn not_dated(at: Span, what: &str, reading: &mut FileReading) {
 pub(super) fn share(text: &str) -> Result<f64, super::trouble::Trouble> {
     let example = "write which part of the tree's panicles it is: `60 %`";
     let said = spoken::parse(text)
-        .map_err(|error| super::trouble::Trouble::unspoken(text, &error, Some(example.to_string())))?;
+        .map_err(|error| super::trouble::Trouble::unspoken(text, &error, Some(example.into())))?;
     if &*said.unit.symbol != "%" || said.number <= 0.0 || said.number > 100.0 {
         return Err(
-            super::trouble::Trouble::new(format!("`{text}` is not a share of panicles")).help(example)
+            super::trouble::Trouble::new(said!("`{text}` is not a share of panicles", text)).help(example)
         );
     }
     Ok(said.amount())

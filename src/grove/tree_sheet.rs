@@ -4,12 +4,13 @@
 
 use super::block::{Block, unknown_block};
 use super::column::ColumnReader;
-use super::moment::day_or_moment;
+use super::moment::{day_or_moment, from_spreadsheet};
 use super::reading::FileReading;
 use super::sight::UNDATED;
 use super::target::Target;
-use super::tree::{NO_DAY, NewTree, Trees};
+use super::tree::{LATER, NO_DAY, NewTree, Trees};
 use super::value;
+use crate::phrase::said;
 use crate::plan::Origin;
 use crate::problems::{Finding, Problem};
 use crate::source::SourceId;
@@ -205,8 +206,8 @@ impl SheetColumns {
             "" => None,
             text if text == latest.harvest.0 => Some(latest.harvest.1),
             text => {
-                let day =
-                    reading.keep(value::date(text), span(self.harvest)).map(|date| date.num_days_from_ce());
+                let read = from_spreadsheet(text, reading.order).and_then(|text| value::date(&text));
+                let day = reading.keep(read, span(self.harvest)).map(|date| date.num_days_from_ce());
                 latest.harvest = day.map_or_else(|| (String::new(), 0), |day| (text.to_string(), day));
                 day
             }
@@ -251,7 +252,7 @@ pub(super) fn twice(
     reading: &mut FileReading,
 ) {
     reading.problems.push(
-        Problem::new(Finding::Input, at, format!("the tree `{name}` is given twice"))
+        Problem::new(Finding::Input, at, said!("the tree `{name}` is given twice", name))
             .help("give each tree a name of its own, or delete one of the two")
             .related(first, "it is given here first"),
     );
@@ -259,7 +260,7 @@ pub(super) fn twice(
 
 /// Reads the day on which something was seen; what was seen after the moment of the advice never counts.
 pub(super) fn seen_day(text: &str, reading: &FileReading) -> Result<i32, super::trouble::Trouble> {
-    let (date, moment) = day_or_moment(text, reading.zone())?;
+    let (date, moment) = day_or_moment(text, reading.zone(), reading.order)?;
     let later = moment.is_some_and(|moment| moment > reading.as_of) || date > reading.as_of.date_naive();
-    Ok(if later { i32::MAX } else { date.num_days_from_ce() })
+    Ok(if later { LATER } else { date.num_days_from_ce() })
 }

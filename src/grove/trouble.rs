@@ -1,5 +1,6 @@
 //! What is wrong with a cell or a value, before it is known where that stands.
 
+use crate::phrase::{Phrase, said};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::units::spoken::Unspoken;
@@ -7,13 +8,13 @@ use crate::units::spoken::Unspoken;
 /// A message and what to write instead.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Trouble {
-    message: String,
-    help: Option<String>,
+    message: Phrase,
+    help: Option<Phrase>,
 }
 
 impl Trouble {
     /// Says what is wrong.
-    pub fn new(message: impl Into<String>) -> Self {
+    pub fn new(message: impl Into<Phrase>) -> Self {
         Self { message: message.into(), help: None }
     }
 
@@ -23,39 +24,38 @@ impl Trouble {
     }
 
     /// Returns the message.
-    pub fn into_message(self) -> String {
+    pub fn into_message(self) -> Phrase {
         self.message
     }
 
     /// Returns the message and what to write instead.
-    pub fn into_parts(self) -> (String, Option<String>) {
+    pub fn into_parts(self) -> (Phrase, Option<Phrase>) {
         (self.message, self.help)
     }
 
     /// Says what to write instead.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub fn help(mut self, help: impl Into<Phrase>) -> Self {
         self.help = Some(help.into());
         self
     }
 
     /// Says what to write instead, where that is known.
-    pub fn maybe_help(mut self, help: Option<String>) -> Self {
-        self.help = help.or(self.help);
+    pub fn maybe_help<P: Into<Phrase>>(mut self, help: Option<P>) -> Self {
+        self.help = help.map(Into::into).or(self.help);
         self
     }
 
     /// Says why something is not a quantity.
-    pub fn unspoken(text: &str, error: &Unspoken, example: Option<String>) -> Self {
+    pub fn unspoken(text: &str, error: &Unspoken, example: Option<Phrase>) -> Self {
         match error {
             Unspoken::NoNumber => {
-                Self::new(format!("`{text}` does not begin with a number")).maybe_help(example)
+                Self::new(said!("`{text}` does not begin with a number", text)).maybe_help(example)
             }
-            Unspoken::Number(write) => {
-                Self::new(format!("the number of `{text}` cannot be read")).help(format!("write {write}"))
-            }
+            Unspoken::Number(write) => Self::new(said!("the number of `{text}` cannot be read", text))
+                .help(said!("write {write}", write)),
             Unspoken::Unit(unit, near) => {
-                let help = near.map(|near| format!("did you mean `{near}`?"));
-                Self::new(format!("`{unit}` is not a unit that is known")).maybe_help(help.or(example))
+                let help = near.map(|near| said!("did you mean `{near}`?", near));
+                Self::new(said!("`{unit}` is not a unit that is known", unit)).maybe_help(help.or(example))
             }
         }
     }

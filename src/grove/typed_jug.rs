@@ -6,6 +6,7 @@ use super::compound;
 use super::keys;
 use super::shed::{Content, Form, Jug, JugLabel, contained};
 use super::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::plan::{Plan, ProductId};
 use crate::source::Span;
 use crate::units::{Dimension, spoken};
@@ -29,7 +30,7 @@ pub struct JugSaid<'s> {
 }
 
 /// Makes a jug of what is said; contents that a compound cannot have are refused.
-pub fn typed_jug(said: &JugSaid<'_>, plan: &Plan) -> Result<Jug, String> {
+pub fn typed_jug(said: &JugSaid<'_>, plan: &Plan) -> Result<Jug, Phrase> {
     make(said, plan).map_err(Trouble::into_message)
 }
 
@@ -65,7 +66,8 @@ fn parted(text: &str) -> Result<(Arc<str>, String), Trouble> {
     if let Some((ingredient, amount)) = text.split_once([':', '=']) {
         return Ok((ingredient.trim().into(), amount.trim().to_string()));
     }
-    let unclear = || Trouble::new(format!("`{text}` does not say what the jug holds: write `copper: 50 %`"));
+    let unclear =
+        || Trouble::new(said!("`{text}` does not say what the jug holds: write `copper: 50 %`", text));
     let ingredient = spoken::parse(text).ok().and_then(|said| said.of).ok_or_else(unclear)?;
     let at = text.to_lowercase().rfind(&*ingredient).ok_or_else(unclear)?;
     let amount = text.get(..at).ok_or_else(unclear)?.trim();

@@ -1,6 +1,7 @@
 //! What was written down without the day on which it was seen: it counts as seen at the moment of the advice, and
 //! the grower is told so.
 
+use crate::phrase::said;
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use chrono::NaiveDate;
@@ -39,14 +40,17 @@ impl Undated {
     pub fn note(&self, today: NaiveDate) -> Option<Problem> {
         let at = self.first?;
         let names: Vec<String> = self.names.iter().map(|name| format!("`{name}`")).collect();
-        let mut of = self.of.join(", ");
-        if self.others > 0 {
-            of += &format!(" and {} more", self.others);
-        }
-        let message = format!(
-            "{} of {of} bears no day and counts as seen on the day of the advice, {today}: write `seen: DATE` beside it, \
+        let of = self.of.join(", ");
+        let of = match self.others {
+            0 => of.into(),
+            others => said!("{of} and {others} more", of, others),
+        };
+        let message = said!(
+            "{names} of {of} bears no day and counts as seen on the day of the advice, {today}: write `seen: DATE` beside it, \
              or the day in a column `seen`",
-            names.join(", ")
+            of,
+            today,
+            names = names.join(", ")
         );
         Some(Problem::new(Finding::InputNote, at, message).label("seen when?"))
     }

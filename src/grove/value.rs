@@ -4,6 +4,7 @@
 //! instead. Knows no files.
 
 use super::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, Name, Origin, Plan, WordList};
 use crate::problems::nearest;
 use crate::units::{self, Dimension, spoken};
@@ -77,7 +78,7 @@ pub(super) fn date(text: &str) -> Result<NaiveDate, Trouble> {
         .ok()
         .filter(|date| (1900..=2200).contains(&date.year()))
         .ok_or_else(|| {
-            Trouble::new(format!("`{}` is not a date", text.trim()))
+            Trouble::new(said!("`{text}` is not a date", text = text.trim()))
                 .help("write year, month and day: `2027-02-11`")
         })
 }
@@ -92,7 +93,7 @@ impl Cell<'_> {
         match self.text.to_lowercase().as_str() {
             "yes" | "y" | "true" | "sí" | "si" => Ok(1),
             "no" | "n" | "false" => Ok(0),
-            _ => Err(Trouble::new(format!("`{}` is neither `yes` nor `no`", self.text))
+            _ => Err(Trouble::new(said!("`{text}` is neither `yes` nor `no`", text = self.text))
                 .help("write `yes` or `no`, or leave the cell empty where nobody looked")),
         }
     }
@@ -103,14 +104,14 @@ impl Cell<'_> {
         };
         let (low, high) = (word(low, list)?, word(high, list)?);
         if !list.ordered && low != high {
-            return Err(Trouble::new(format!("`{}`: these words have no order", self.text))
+            return Err(Trouble::new(said!("`{text}`: these words have no order", text = self.text))
                 .help("write one of them, or leave the cell empty"));
         }
         if low > high {
-            return Err(Trouble::new(format!("`{}` runs backwards", self.text)).help(format!(
-                "write `{} to {}`",
-                label(list, high),
-                label(list, low)
+            return Err(Trouble::new(said!("`{text}` runs backwards", text = self.text)).help(said!(
+                "write `{low} to {high}`",
+                low = label(list, high),
+                high = label(list, low)
             )));
         }
         Ok(if low == high { SeenValue::Word(low) } else { SeenValue::Words(low, high) })
@@ -129,8 +130,8 @@ impl Cell<'_> {
                     (Ok(low), Ok(high)) => format!("{} to {} {}", high.number, low.number, high.unit.symbol),
                     _ => format!("{high} to {low}"),
                 };
-                return Err(Trouble::new(format!("`{}` runs backwards", self.text))
-                    .help(format!("write the lower end first: `{}`", turned.trim_end())));
+                return Err(Trouble::new(said!("`{text}` runs backwards", text = self.text))
+                    .help(said!("write the lower end first: `{turned}`", turned = turned.trim_end())));
             }
             self.in_range(low_value)?;
             self.in_range(high_value)?;
@@ -148,18 +149,19 @@ impl Cell<'_> {
 
     fn sample(&self, found: &str, of: &str) -> Result<SeenValue, Trouble> {
         if self.name.kind != Kind::Share {
-            return Err(Trouble::new(format!(
-                "`{}` is a sample, but `{}` is not a share",
-                self.text, self.name.word
+            return Err(Trouble::new(said!(
+                "`{text}` is a sample, but `{word}` is not a share",
+                text = self.text,
+                word = self.name.word
             ))
             .maybe_help(self.example()));
         }
         let (Ok(found), Ok(of)) = (found.parse::<u32>(), of.parse::<u32>()) else {
-            return Err(Trouble::new(format!("`{}` is not a sample", self.text))
+            return Err(Trouble::new(said!("`{text}` is not a sample", text = self.text))
                 .help("write how many were found of how many were looked at: `2 of 20`"));
         };
         if of == 0 || found > of {
-            return Err(Trouble::new(format!("{found} cannot be found of {of} looked at"))
+            return Err(Trouble::new(said!("{found} cannot be found of {of} looked at", found, of))
                 .help("write how many were found of how many were looked at: `2 of 20`"));
         }
         self.in_range(f64::from(found) / f64::from(of))?;
@@ -190,17 +192,20 @@ impl Cell<'_> {
         }
         let word = &self.name.word;
         if said.per_tree || said.of.is_some() {
-            return Err(
-                Trouble::new(format!("`{text}` is not a value of `{word}`")).maybe_help(self.example())
-            );
+            return Err(Trouble::new(said!("`{text}` is not a value of `{word}`", text, word))
+                .maybe_help(self.example()));
         }
         match self.name.kind {
             Kind::Share if &*said.unit.symbol == "%" || &*said.unit.symbol == "% v/v" => Ok(said.amount()),
             Kind::Share if said.is_bare() => Err(bare_share(text, said.number, word)),
             Kind::Count if said.is_bare() => {
                 if said.number < 0.0 || said.number.fract() != 0.0 {
-                    return Err(Trouble::new(format!("`{text}` is not a count, but `{word}` is one"))
-                        .help("write a whole number that is not negative"));
+                    return Err(Trouble::new(said!(
+                        "`{text}` is not a count, but `{word}` is one",
+                        text,
+                        word
+                    ))
+                    .help("write a whole number that is not negative"));
                 }
                 Ok(said.number)
             }
@@ -213,7 +218,7 @@ impl Cell<'_> {
                 Err(self.wrong_unit(text, &said))
             }
             Kind::Date | Kind::Clock | Kind::YesNo | Kind::Text | Kind::Words(_) => {
-                Err(Trouble::new(format!("`{text}` is not a value of `{word}`")))
+                Err(Trouble::new(said!("`{text}` is not a value of `{word}`", text, word)))
             }
         }
     }
@@ -221,40 +226,48 @@ impl Cell<'_> {
     fn wrong_unit(&self, text: &str, said: &spoken::Spoken) -> Trouble {
         let word = &self.name.word;
         let wanted = match self.name.kind {
-            Kind::Temperature => "a temperature".to_string(),
-            Kind::Share => "a share".to_string(),
-            Kind::Count => "a count".to_string(),
+            Kind::Temperature => "a temperature".into(),
+            Kind::Share => "a share".into(),
+            Kind::Count => "a count".into(),
             kind => kind.dimension().called(),
         };
         if said.is_bare() {
             let units = spoken::offered(self.name.kind.dimension());
-            return Trouble::new(format!("`{text}` has no unit, but `{word}` is {wanted}"))
-                .help(format!("write the unit: {units}, as in `{text} {}`", first_unit(&units)));
+            return Trouble::new(said!("`{text}` has no unit, but `{word}` is {wanted}", text, word, wanted))
+                .help(said!(
+                    "write the unit: {units}, as in `{text} {unit}`",
+                    units,
+                    text,
+                    unit = first_unit(&units)
+                ));
         }
         let found = if said.unit.is_temperature() {
-            "a temperature".to_string()
+            "a temperature".into()
         } else if &*said.unit.symbol == "%" {
-            "a share".to_string()
+            "a share".into()
         } else {
             said.unit.dimension.called()
         };
-        Trouble::new(format!("`{text}` is {found}, but `{word}` is {wanted}")).maybe_help(self.example())
+        Trouble::new(said!("`{text}` is {found}, but `{word}` is {wanted}", text, found, word, wanted))
+            .maybe_help(self.example())
     }
 
     /// Returns words that would do.
-    fn example(&self) -> Option<String> {
-        let example = match self.name.kind {
-            Kind::Share => "`80 %`, `40 to 60 %` or `2 of 20`".to_string(),
-            Kind::Number => "a plain number: `4.5`".to_string(),
-            Kind::Count => "a whole number: `3`, or `3 to 5` where you are not sure".to_string(),
-            Kind::Temperature => "`61 °F` or `16 °C`".to_string(),
+    fn example(&self) -> Option<Phrase> {
+        let example: Phrase = match self.name.kind {
+            Kind::Share => "`80 %`, `40 to 60 %` or `2 of 20`".into(),
+            Kind::Number => "a plain number: `4.5`".into(),
+            Kind::Count => "a whole number: `3`, or `3 to 5` where you are not sure".into(),
+            Kind::Temperature => "`61 °F` or `16 °C`".into(),
             Kind::Quantity(Dimension::NONE) => return None,
-            Kind::Quantity(dimension) => format!("a number with its unit: {}", spoken::offered(dimension)),
-            Kind::Date => "`2027-02-11`".to_string(),
-            Kind::Clock => "`06:30`".to_string(),
+            Kind::Quantity(dimension) => {
+                said!("a number with its unit: {units}", units = spoken::offered(dimension))
+            }
+            Kind::Date => String::from("`2027-02-11`").into(),
+            Kind::Clock => String::from("`06:30`").into(),
             Kind::YesNo | Kind::Text | Kind::Words(_) => return None,
         };
-        Some(format!("write {example}"))
+        Some(said!("write {example}", example))
     }
 
     /// Refuses a value that the rulebook says cannot be.
@@ -272,12 +285,12 @@ impl Cell<'_> {
         if lowest.is_reached_by(value, true) && highest.is_kept_by(value, true) {
             return Ok(());
         }
-        Err(Trouble::new(format!(
-            "`{}` lies outside of what `{}` can be, {} to {}",
-            self.text,
-            self.name.word,
-            self.shown(low),
-            self.shown(high)
+        Err(Trouble::new(said!(
+            "`{text}` lies outside of what `{word}` can be, {low} to {high}",
+            text = self.text,
+            word = self.name.word,
+            low = self.shown(low),
+            high = self.shown(high)
         ))
         .help("write the value that was seen"))
     }
@@ -302,12 +315,16 @@ impl Cell<'_> {
 }
 
 fn bare_share(text: &str, number: f64, word: &str) -> Trouble {
-    let trouble = Trouble::new(format!("`{text}` has no unit, but `{word}` is a share"));
+    let trouble = Trouble::new(said!("`{text}` has no unit, but `{word}` is a share", text, word));
     if number > 0.0 && number < 1.0 {
         let percent = units::clean(number * 100.0);
-        return trouble.help(format!("write `{percent} %` or `{number} %`, whichever is meant"));
+        return trouble.help(said!(
+            "write `{percent} %` or `{number} %`, whichever is meant",
+            percent,
+            number
+        ));
     }
-    trouble.help(format!("write `{text} %`"))
+    trouble.help(said!("write `{text} %`", text))
 }
 
 fn first_unit(units: &str) -> &str {
@@ -319,7 +336,8 @@ fn clock(text: &str) -> Result<f64, Trouble> {
     NaiveTime::parse_from_str(text.trim(), "%H:%M")
         .map(|time| f64::from(time.num_seconds_from_midnight()) / 3600.0)
         .map_err(|_| {
-            Trouble::new(format!("`{text}` is not a time of day")).help("write hours and minutes: `06:30`")
+            Trouble::new(said!("`{text}` is not a time of day", text))
+                .help("write hours and minutes: `06:30`")
         })
 }
 
@@ -362,21 +380,26 @@ pub(super) fn word(text: &str, list: &WordList) -> Result<u16, Trouble> {
         let near = near.min_by_key(|(_, (first, last))| first.abs_diff(code).min(last.abs_diff(code)));
         let help = near.map(|(word, (first, last))| {
             let codes = if first == last { first.to_string() } else { format!("{first} to {last}") };
-            format!("the nearest is `{}`, with the code {codes}", word.name)
+            said!("the nearest is `{word}`, with the code {codes}", codes, word = word.name)
         });
-        return Err(Trouble::new(format!("`{code}` is not a code of `{called}`")).maybe_help(help));
+        return Err(
+            Trouble::new(said!("`{code}` is not a code of `{called}`", code, called)).maybe_help(help)
+        );
     }
     let names = || list.words.iter().map(|word| &*word.name);
     let help = match nearest(&hyphened, names()) {
-        Some(near) => format!("did you mean `{near}`?"),
+        Some(near) => said!("did you mean `{near}`?", near),
         None => {
-            format!("write one of {}", names().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", "))
+            said!(
+                "write one of {names}",
+                names = names().map(|name| format!("`{name}`")).collect::<Vec<_>>().join(", ")
+            )
         }
     };
     let what = if list.name.is_empty() {
-        format!("`{text}` is none of the words that would do")
+        said!("`{text}` is none of the words that would do", text)
     } else {
-        format!("`{text}` is not a word of the scale `{called}`")
+        said!("`{text}` is not a word of the scale `{called}`", text, called)
     };
     Err(Trouble::new(what).help(help))
 }

@@ -19,7 +19,7 @@ pub fn with_weather(text: &str, file: &str, keys: &[(&str, Option<String>)]) -> 
         keys.iter().filter_map(|(key, value)| Some(format!(", {key}: {}", value.as_ref()?))).collect();
     let flow = |file: &str| format!("{{ file: {file}{} }}", written.concat());
     match given.map(|node| (&node.value, node.span.start as usize..node.span.end as usize)) {
-        None => Some(with_line(text, &format!("weather: {}", flow(&quoted(file))))),
+        None => Some(with_line(text, &format!("weather: {flow}", flow = flow(&quoted(file))))),
         Some((Value::Nothing, span)) => {
             let mut whole = text.to_string();
             whole.insert_str(span.start, &format!(" {}", flow(&quoted(file))));

@@ -3,6 +3,7 @@
 //! Comes in: the text of `grove.yaml`. Goes out: maps, lists and scalars as they were typed, `1.10` and `no`
 //! among them. Knows no key.
 
+use crate::phrase::said;
 use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Sources, Span};
 use serde::de::{Deserialize, Deserializer, MapAccess, SeqAccess, Visitor};
@@ -164,11 +165,11 @@ impl Placing<'_> {
             | Error::AliasReplayStackDepthExceeded { .. }
             | Error::AliasExpansionLimitExceeded { .. }
             | Error::AliasReplayCounterOverflow { .. } => (
-                "the aliases of this file unfold into far more than was typed".to_string(),
+                "the aliases of this file unfold into far more than was typed".into(),
                 "write the values out instead of using `*` aliases",
             ),
             Error::MultipleDocuments { .. } => (
-                "a second YAML document begins here".to_string(),
+                "a second YAML document begins here".into(),
                 "leave out the line `---`: a grove is one document",
             ),
             other => {
@@ -177,7 +178,7 @@ impl Placing<'_> {
                     return Problem::new(Finding::Input, span, too_deep().0).help(too_deep().1);
                 }
                 (
-                    format!("this is not YAML: {said}"),
+                    said!("this is not YAML: {why}", why = said),
                     "each line is `key: value`, lists begin with `- `, and indents are made of spaces; a text \
                      with `: `, `#` or a leading `%`, `@`, `*`, `&` goes in quotes",
                 )
@@ -187,23 +188,22 @@ impl Placing<'_> {
     }
 }
 
-fn too_deep() -> (String, &'static str) {
+fn too_deep() -> (crate::phrase::Phrase, &'static str) {
     (
-        format!("lists and maps stand more than {DEEPEST} deep in one another"),
+        said!("lists and maps stand more than {deepest} deep in one another", deepest = DEEPEST),
         "a grove needs four levels at most",
     )
 }
 
-fn over_budget(breach: &serde_yaml::budget::BudgetBreach) -> (String, &'static str) {
+fn over_budget(breach: &serde_yaml::budget::BudgetBreach) -> (crate::phrase::Phrase, &'static str) {
     use serde_yaml::budget::BudgetBreach;
     match breach {
         BudgetBreach::Depth { .. } => too_deep(),
-        BudgetBreach::Documents { .. } => (
-            "a second YAML document begins here".to_string(),
-            "leave out the line `---`: a grove is one document",
-        ),
+        BudgetBreach::Documents { .. } => {
+            ("a second YAML document begins here".into(), "leave out the line `---`: a grove is one document")
+        }
         _ => (
-            "this file unfolds into far more than was typed".to_string(),
+            "this file unfolds into far more than was typed".into(),
             "write the values out instead of using `*` aliases",
         ),
     }

@@ -1,6 +1,7 @@
 //! Whether a place can lie in its time zone: a longitude without its minus puts sunrise on the other side of the day.
 
 use super::trouble::Trouble;
+use crate::phrase::said;
 use chrono::{DateTime, TimeZone};
 use chrono_tz::{OffsetComponents, Tz};
 
@@ -17,17 +18,25 @@ pub(super) fn misplaced((latitude, longitude): (f64, f64), zone: Tz) -> Option<T
     if is_of_no_place(zone) || apart(longitude, zone) <= APART {
         return None;
     }
+    let hours = apart(longitude, zone).round();
     let message =
-        format!("the longitude {longitude} lies {:.0} h from the time zone {zone}", apart(longitude, zone));
+        said!("the longitude {longitude} lies {hours} h from the time zone {zone}", longitude, hours, zone);
     // North and east are readily mixed up; a sign that is left out is the usual slip.
     let swapped =
         latitude != 0.0 && longitude.abs() <= 90.0 && apart(latitude, zone) < apart(-longitude, zone);
     let help = if swapped && apart(latitude, zone) <= APART {
-        format!("write `latitude: {longitude}, longitude: {latitude}`, or the time zone of the place")
+        said!(
+            "write `latitude: {longitude}, longitude: {latitude}`, or the time zone of the place",
+            longitude,
+            latitude
+        )
     } else if apart(-longitude, zone) <= APART {
-        format!("write `longitude: {}`, or the time zone of the place; west is negative", -longitude)
+        said!(
+            "write `longitude: {longitude}`, or the time zone of the place; west is negative",
+            longitude = -longitude
+        )
     } else {
-        "write the longitude in degrees, west negative, and the time zone of the same place".to_string()
+        "write the longitude in degrees, west negative, and the time zone of the same place".into()
     };
     Some(Trouble::new(message).help(help))
 }

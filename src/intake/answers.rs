@@ -72,7 +72,9 @@ impl Topic {
             Topic::Clock => &["wall", "standard"],
             Topic::Temperature => &["C", "F"],
             Topic::Wind => &["mph", "km/h", "m/s", "knots", "leave-out"],
-            Topic::Rain => &["mm", "in", "leave-out"],
+            Topic::Rain => {
+                &["mm", "in", "tips-0.01in", "tips-0.1mm", "tips-0.2mm", "tips-0.5mm", "leave-out"]
+            }
             Topic::RainIs => &["of-the-row", "day-total", "counter", "leave-out"],
             Topic::Day => &["midnight", "07:00", "08:00", "09:00"],
             Topic::TypicalYear | Topic::DryOtherwise => &["yes", "no"],

@@ -1,5 +1,6 @@
 //! A text with what tells its form: its JSON, its lines, its beginning.
 
+use crate::phrase::said;
 use crate::problems::{Finding, Problem};
 use crate::source::{SourceId, Span};
 use serde::Deserialize;
@@ -41,7 +42,7 @@ impl<'t> Document<'t> {
     pub(super) fn parsed<'d, T: Deserialize<'d>>(&'d self) -> Result<T, Box<Problem>> {
         let value = self.json.as_ref().unwrap_or(&Value::Null);
         T::deserialize(value).map_err(|error| {
-            let message = format!("a part of the file is not as this form has it: {error}");
+            let message = said!("a part of the file is not as this form has it: {error}", error);
             self.problem(0, message, "fetch it again; if it stays so, the service has changed its form")
         })
     }
@@ -57,7 +58,12 @@ impl<'t> Document<'t> {
     }
 
     /// Returns what is wrong at a place of the text.
-    pub(super) fn problem(&self, at: usize, message: impl Into<String>, help: &str) -> Box<Problem> {
+    pub(super) fn problem(
+        &self,
+        at: usize,
+        message: impl Into<crate::phrase::Phrase>,
+        help: impl Into<crate::phrase::Phrase>,
+    ) -> Box<Problem> {
         let rest = self.text.get(at..).unwrap_or_default();
         let line = rest.lines().next().unwrap_or_default();
         let span = Span::new(self.source, at, at + line.len().min(200));

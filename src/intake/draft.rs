@@ -62,9 +62,12 @@ impl Intake {
         }
     }
 
-    /// Returns whether hours before its issue are measured: a table may hold both.
+    /// Returns whether hours before its issue are measured: a table may hold both, one that tells a chance of rain is all
+    /// forecast.
     pub fn has_measured(&self) -> bool {
-        self.issued.is_none() || self.may_be_forecast()
+        const CHANCE: [&str; 6] = ["prob", "chance", "pop", "forecast", "pronost", "vorhersage"];
+        let tells_chance = |title: &String| CHANCE.iter().any(|word| title.to_lowercase().contains(word));
+        self.issued.is_none() || (self.may_be_forecast() && !self.left_out.iter().any(tells_chance))
     }
 
     /// Returns whether the form tells neither that it is a forecast nor that it was measured.
@@ -195,7 +198,10 @@ impl<'a> IntakeDraft<'a> {
         let value = scale.to_base(number);
         let (low, high) = possible(column);
         let spare = if matches!(column, Column::Humidity | Column::LeafWet) { 0.005 } else { 0.0 };
-        if !value.is_finite() || value < low - 1e-9 || value > high + spare + 1e-9 {
+        // A humidity of nothing is a sensor without power: the driest air that was ever measured has a third of a percent
+        // (recalled).
+        let is_dead = column == Column::Humidity && value < 0.003;
+        if is_dead || !value.is_finite() || value < low - 1e-9 || value > high + spare + 1e-9 {
             self.impossible += 1;
             return None;
         }

@@ -39,6 +39,10 @@ pub enum FormFact {
     Traces(usize),
     /// A counter of rain fell so often: what fell before it is not known.
     CounterFell(usize),
+    /// So many rows lie years from the others, and are left out; the date of the first.
+    AnotherTime(usize, NaiveDate),
+    /// The last row breaks off, and is left out.
+    CutRow,
     /// The clock of the gauge's day begins anew at midnight.
     DayTotal,
 }
@@ -65,6 +69,8 @@ impl FormFact {
             FormFact::NoAmounts => ("no-amounts", Vec::new()),
             FormFact::Traces(hours) => ("traces", count(hours)),
             FormFact::CounterFell(falls) => ("counter-fell", count(falls)),
+            FormFact::AnotherTime(rows, date) => ("another-time", vec![rows.to_string(), date.to_string()]),
+            FormFact::CutRow => ("cut-row", Vec::new()),
             FormFact::DayTotal => ("day-total", Vec::new()),
         }
     }

@@ -90,6 +90,15 @@ impl Scale {
         SPELLED.iter().find(|(spelled, _)| *spelled == bare).and_then(|(_, symbol)| Self::of(symbol))
     }
 
+    /// Returns the scale of counts of which each is an amount of rain, `0.01 in`.
+    pub(super) fn of_tip(text: &str) -> Option<Self> {
+        let end = text.find(|sign: char| !sign.is_ascii_digit() && sign != '.')?;
+        let (size, unit) = text.split_at(end);
+        let scale = Self::written(unit).filter(|scale| scale.unit.dimension == Dimension::LENGTH)?;
+        let size = size.parse::<f64>().ok().filter(|size| *size > 0.0)?;
+        Some(scale.times(size))
+    }
+
     /// The same scale for numbers that are to be multiplied first.
     pub(super) fn times(self, factor: f64) -> Self {
         Self { times: self.times * factor, ..self }

@@ -29,7 +29,7 @@ impl Application<'_> {
         let has = |row: &SprayRow, product: ProductId| row.holds(&Sprayed::Product(product), self.plan);
         let spoken_of = match line.asks {
             Asks::Apart(other) => [line.product, other],
-            Asks::Not(..) | Asks::AtMost(..) => [line.product; 2],
+            Asks::Not(..) | Asks::AtMost(..) | Asks::NoStronger(..) => [line.product; 2],
         };
         let own = spoken_of.into_iter().find(|product| has(self.row, *product))?;
         if !spoken_of.iter().all(|product| self.tank.iter().any(|row| has(row, *product))) {
@@ -50,6 +50,11 @@ impl Application<'_> {
                     }
                     _ => (broken, LineMet::Value(name, reading)),
                 }
+            }
+            Asks::NoStronger(of, at_most) => {
+                let strength = self.grove.in_spray(self.row, self.tree, of, self.plan);
+                let broken = strength.map_or(Truth::Open, |it| Truth::of(!at_most.is_kept_by(it, true)));
+                (broken, LineMet::Amount(strength, at_most.value(), of.ingredient().map(Into::into)))
             }
             Asks::AtMost(of, over, at_most) => {
                 let put = |row: &&SprayRow| self.grove.amount_put(row, self.tree, of, self.plan).ok();

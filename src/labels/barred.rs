@@ -3,7 +3,7 @@
 //! Comes in: the products of a spray. Goes out: each product that it bars, with the line of the label.
 
 use super::{Asks, Restriction, passed};
-use crate::plan::{LabelLimit, LabelLine, Plan, ProductId};
+use crate::plan::{Gate, GateId, LabelLimit, LabelLine, Plan, ProductId, Shut};
 use crate::units::Threshold;
 use chrono::NaiveDate;
 
@@ -14,6 +14,8 @@ pub struct Barred<'p> {
     pub product: ProductId,
     /// The line of the label.
     pub line: &'p LabelLine,
+    /// The gate of it that shuts this product.
+    pub gate: GateId,
     /// For how many days.
     days: f64,
 }
@@ -35,7 +37,11 @@ pub fn barred<'p>(plan: &'p Plan, sprayed: &[ProductId]) -> Vec<Barred<'p>> {
             if !sprayed.contains(&sprayed_one) || sprayed.contains(&product) {
                 continue;
             }
-            let bars = Barred { product, line: line.label, days: *days };
+            let shuts = |gate: &Gate| {
+                gate.shuts == [Shut::Product(product)] && gate.line.as_ref() == Some(line.label)
+            };
+            let Some(gate) = plan.gates.iter().position(shuts) else { continue };
+            let bars = Barred { product, line: line.label, gate: GateId(gate as u32), days: *days };
             match found.iter_mut().find(|known| known.product == product) {
                 Some(known) if known.days >= *days => {}
                 Some(known) => *known = bars,

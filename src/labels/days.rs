@@ -67,6 +67,38 @@ pub fn first_picking_of(plan: &Plan, grove: &Grove, row: &SprayRow) -> Option<Na
     picking(by_days, re_entry_of(plan, grove, row))
 }
 
+/// Returns when people may go in again to all trees of a logged spray, and the first day on which their fruit may be picked:
+/// after it, after those before it that still count, and after those that were put on while people were kept out.
+pub fn open_after(plan: &Plan, grove: &Grove, row: &SprayRow) -> (Option<DateTime<Tz>>, Option<NaiveDate>) {
+    let trees = row.trees(&grove.trees);
+    let rows: Vec<&SprayRow> = trees.iter().flat_map(|tree| grove.log.of_tree(*tree)).collect();
+    let (earlier, mut later): (Vec<_>, Vec<_>) = rows.into_iter().partition(|it| it.end <= row.end);
+    let entry = |it: &SprayRow| re_entry_of(plan, grove, it);
+    let entries = earlier.iter().filter_map(|it| entry(it)).filter(|until| *until > row.end);
+    let mut keep_out = entry(row).into_iter().chain(entries).max();
+    later.sort_by_key(|it| it.end);
+    later.retain(|it| {
+        let is_closed = keep_out.is_some_and(|until| it.end <= until);
+        if is_closed {
+            keep_out = keep_out.max(entry(it));
+        }
+        is_closed
+    });
+    let picks = earlier.iter().chain(&later).filter_map(|it| first_picking_of(plan, grove, it));
+    (keep_out, picking_after_all(picks, first_picking_of(plan, grove, row), keep_out, row.day()))
+}
+
+/// Returns the first day on which fruit may be picked after sprays on record, of which those count that bar picking beyond a
+/// day, and after one of that day.
+pub fn picking_after_all(
+    on_record: impl Iterator<Item = NaiveDate>,
+    ahead: Option<NaiveDate>,
+    keep_out: Option<DateTime<Tz>>,
+    today: NaiveDate,
+) -> Option<NaiveDate> {
+    picking(on_record.filter(|day| *day > today).chain(ahead).max(), keep_out)
+}
+
 /// Returns when people may go back in, so many elapsed hours from the end of the spray. The clocks may change in between.
 pub fn re_entry(end: DateTime<Tz>, hours: f64) -> DateTime<Tz> {
     let seconds = steps(&Threshold::of_hours(hours.min(1e6)), 1.0 / 3600.0, true);

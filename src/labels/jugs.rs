@@ -5,9 +5,9 @@
 
 use crate::grove::{Grove, Jug, JugCap, JugLabel, SprayRow};
 use crate::plan::{
-    Bound, Compare, Condition, Expr, ExprNode, Gate, GateId, Kind, LabelLimit, LabelLine, LabelWord, Measure,
-    Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word, WordList,
-    WordListId,
+    Bound, Compare, Condition, DosePer, Expr, ExprNode, Gate, GateId, Kind, LabelLimit, LabelLine, LabelWord,
+    Measure, Name, NameId, Origin, Place, Plan, ProductId, Shut, Sprayed, Subject, Test, Total, Why, Word,
+    WordList, WordListId,
 };
 use crate::units::{Dimension, Unit, plain};
 use std::sync::Arc;
@@ -65,7 +65,10 @@ impl Joined<'_> {
             self.at_most_sprays(*total, f64::from(*most));
         }
         for cap in &label.amounts {
-            self.cap(cap);
+            self.cap(cap, cap.total.map_or(LabelWord::Single, Total::line), DosePer::Area);
+        }
+        for cap in &label.strengths {
+            self.cap(cap, LabelWord::Strength, DosePer::Spray);
         }
     }
 
@@ -124,8 +127,7 @@ impl Joined<'_> {
     }
 
     /// Adds a cap on amounts; a cap of the rulebook stays beside it, and both count.
-    fn cap(&mut self, cap: &JugCap) {
-        let word = cap.total.map_or(LabelWord::Single, Total::line);
+    fn cap(&mut self, cap: &JugCap, word: LabelWord, per: DosePer) {
         let season = word.word();
         let used = cap.total.map(|total| {
             let (name, node) = match &cap.of {
@@ -146,7 +148,7 @@ impl Joined<'_> {
         });
         let said = format!("{season} at most {}", cap.written);
         let product = self.product;
-        let node = ExprNode::Fitting { product, ingredient: cap.of.clone(), used, at_most: cap.at_most };
+        let node = ExprNode::Fitting { product, ingredient: cap.of.clone(), used, at_most: cap.at_most, per };
         let list = self.strengths();
         let fits = self.name(
             format!("strongest {} within {said} of the jug", self.word()),

@@ -17,10 +17,13 @@ mod used;
 
 pub use application::Application;
 pub use barred::{Barred, barred};
-pub use days::{Waits, first_picking, first_picking_of, last_day, passed, picking, re_entry, re_entry_of};
+pub use days::{
+    Waits, first_picking, first_picking_of, last_day, open_after, passed, picking, picking_after_all,
+    re_entry, re_entry_of,
+};
 pub use jugs::with_jugs;
 pub use past::{BrokenLabel, broken_labels, later_broken};
 pub use record::{LabelRecord, label_record};
 pub use restriction::{Asks, LineKept, LineMet, Looks, Restriction};
-pub use tank::{MixLimit, single_limits};
+pub use tank::{MixLimit, OfJug, single_limits};
 pub use used::Used;

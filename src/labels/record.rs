@@ -5,7 +5,7 @@
 
 use super::jugs::{in_shed, jugs_used, with_jugs};
 use super::past::sprayed_as;
-use super::{Application, LineKept, Restriction, Used, Waits, first_picking_of, picking, re_entry_of};
+use super::{Application, LineKept, Restriction, Used, open_after};
 use crate::grove::{Grove, SprayRow};
 use crate::plan::{LabelWord, Plan, ProductId};
 use chrono::{DateTime, NaiveDate};
@@ -29,24 +29,9 @@ pub struct LabelRecord {
 /// Looks at the labels of a spray of the log. `plan` is the rulebook without the jugs; each product's label is that of the
 /// jug that was used.
 pub fn label_record(plan: &Plan, grove: &Grove, row: &SprayRow) -> LabelRecord {
-    // An earlier spray of the same trees may keep people and pickers out for longer.
-    let trees = row.trees(&grove.trees);
-    let earlier: Vec<&SprayRow> = trees.iter().flat_map(|tree| grove.log.of_tree(*tree)).collect();
-    let earlier = || earlier.iter().filter(|it| it.end <= row.end);
-    let entries = earlier().filter_map(|it| re_entry_of(plan, grove, it)).filter(|until| *until > row.end);
-    let picks = earlier().filter_map(|it| first_picking_of(plan, grove, it)).filter(|day| *day > row.day());
-    let (entries, picks): (Vec<_>, Vec<_>) = (entries.collect(), picks.collect());
+    let (re_entry, picking) = open_after(plan, grove, row);
     let plan = with_jugs(plan, in_shed(grove, &jugs_used(grove, row)));
-    let waits = Waits::of_row(&plan, grove, row);
-    let re_entry = waits.keep_out(row.end).into_iter().chain(entries).max();
-    let first_picking = waits.first_picking(row.day()).into_iter().chain(picks).max();
-    LabelRecord {
-        lines: lines_kept(&plan, grove, row),
-        re_entry,
-        picking: picking(first_picking, re_entry),
-        next: next(&plan, row),
-        plan,
-    }
+    LabelRecord { lines: lines_kept(&plan, grove, row), re_entry, picking, next: next(&plan, row), plan }
 }
 
 /// Holds a spray against each line of its labels, trees with the same answer together.

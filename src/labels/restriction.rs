@@ -3,7 +3,8 @@
 use crate::grove::Counting;
 use crate::measure::{Reading, Truth};
 use crate::plan::{
-    Compare, Condition, Counted, ExprNode, Gate, LabelLine, NameId, Plan, ProductId, Shut, Sprayed, Subject,
+    Compare, Condition, Counted, DosePer, ExprNode, Gate, LabelLine, NameId, Plan, ProductId, Shut, Sprayed,
+    Subject,
 };
 use crate::units::Threshold;
 use chrono::NaiveDate;
@@ -27,6 +28,8 @@ pub enum Asks<'p> {
     Not(NameId, Looks<'p>, &'p Compare),
     /// At most so much on an area, with what was put on over a time; nothing: in this spray alone.
     AtMost(Counting<'p>, Option<Counted>, &'p Threshold),
+    /// At most so much in a volume of spray.
+    NoStronger(Counting<'p>, &'p Threshold),
     /// That its product and another are not in one tank.
     Apart(ProductId),
 }
@@ -48,13 +51,16 @@ impl<'p> Restriction<'p> {
         let label = gate.line.as_ref()?;
         let node = |name: NameId| plan[name].node();
         if let Some((product, name)) = gate.fits {
-            let ExprNode::Fitting { ingredient, used, at_most, .. } = node(name)? else { return None };
+            let ExprNode::Fitting { ingredient, used, at_most, per, .. } = node(name)? else { return None };
+            let of = ingredient.as_deref().map_or(Counting::Product(product), Counting::Ingredient);
+            if *per == DosePer::Spray {
+                return Some(Self { label, product, asks: Asks::NoStronger(of, at_most) });
+            }
             let over = match used.map(node) {
                 None => None,
                 Some(Some(ExprNode::AmountOf(_, over) | ExprNode::AmountOfProduct(_, over))) => Some(*over),
                 Some(_) => return None,
             };
-            let of = ingredient.as_deref().map_or(Counting::Product(product), Counting::Ingredient);
             return Some(Self { label, product, asks: Asks::AtMost(of, over, at_most) });
         }
         let (product, asks) = match gate.shuts[..] {

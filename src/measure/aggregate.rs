@@ -9,7 +9,7 @@ use super::series_columns::{Counts, Totals, TruthColumn, ValueColumn};
 use super::weather_measures::{Both, WeatherMeasures, locked};
 use super::window::{Anchor, FoundWindow, Stretches};
 use super::{Cause, Extent, NoValue, Reading, Steps, WeatherGap};
-use crate::plan::{Aggregate, Condition, HourSeries, Kind, Spell, Statistic, Window};
+use crate::plan::{Aggregate, Condition, HourSeries, Kind, Series, Spell, Statistic, Window};
 use std::sync::Arc;
 
 /// What an aggregate is taken from.
@@ -231,6 +231,13 @@ impl WeatherMeasures<'_> {
                     })
                     .collect();
                 take_steps(aggregate, &hours, 1.0, &mut taking);
+                // Rain that is known for several hours together fell once, in whichever of them.
+                if is_rain_of_some_hours(aggregate)
+                    && let Some(all) = quick(Statistic::Total, &totals).and_then(Extent::ends)
+                {
+                    let ends = taking.extent.and_then(Extent::ends);
+                    taking.extent = ends.map(|(low, high)| Extent::between(low.min(all.1), high.min(all.1)));
+                }
             }
             _ => {}
         }
@@ -253,6 +260,11 @@ fn quick(which: Statistic, totals: &Totals) -> Option<Extent> {
         }
         Statistic::Mean | Statistic::Lowest | Statistic::Highest => None,
     }
+}
+
+fn is_rain_of_some_hours(aggregate: &Aggregate) -> bool {
+    let rain = HourSeries::Series(Series::Rain);
+    matches!(aggregate, Aggregate::While(Statistic::Total, of, _) | Aggregate::InSpell(Statistic::Total, of, _) if *of == rain)
 }
 
 fn each_hour(stretches: &Stretches) -> impl Iterator<Item = i64> + '_ {

@@ -10,8 +10,8 @@ use super::{
     Unseen, WeatherMeasures, World, WorldInput, against, compare, evaluate, grade, wilson,
 };
 use crate::plan::{
-    Compare, Condition, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan, ProductId,
-    Quantifier, Statistic, Subject, TextId, Window,
+    Compare, Condition, DosePer, Expr, ExprNode, Kind, Name, NameId, Observation, Origin, Place, Plan,
+    ProductId, Quantifier, Statistic, Subject, TextId, Window,
 };
 use crate::units::Threshold;
 use chrono::{Datelike, NaiveDate};
@@ -39,11 +39,10 @@ impl Evaluator<'_> {
 
     /// Returns what some names are, each listed after those it is computed from; the others are blank.
     pub fn gauge_names(&self, facts: &dyn Facts, world: &World, wanted: &[NameId]) -> Gauged {
-        let blank = vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
+        let blank = || vec![Reading::known(Extent::EMPTY); self.plan.names.len()];
         let known = self.grove.filter(|_| world.is_as_it_is());
-        let names = known.map_or_else(|| blank.clone(), <[Reading]>::to_vec);
-        let groups =
-            facts.groups().into_iter().map(|share| GaugedGroup { share, names: blank.clone() }).collect();
+        let names = known.map_or_else(blank, <[Reading]>::to_vec);
+        let groups = facts.groups().into_iter().map(|share| GaugedGroup { share, names: blank() }).collect();
         let mut gauged = Gauged { names, groups };
         for id in wanted {
             if known.is_none() || self.plan[*id].scope != Place::Grove {
@@ -210,8 +209,8 @@ impl ValuesSoFar<'_> {
                     _ => reading,
                 }
             }
-            ExprNode::Fitting { product, ingredient, used, at_most } => {
-                self.fitting(*product, ingredient.as_ref(), *used, at_most)
+            ExprNode::Fitting { product, ingredient, used, at_most, per } => {
+                self.fitting((*product, ingredient.as_ref(), *per), *used, at_most)
             }
             ExprNode::Number(_)
             | ExprNode::Word(_)
@@ -365,15 +364,15 @@ impl ValuesSoFar<'_> {
     /// Finds the strongest strength that keeps a cap: word 0 is none, word 1 the weakest strength.
     fn fitting(
         &self,
-        product: ProductId,
-        ingredient: Option<&Arc<str>>,
+        (product, ingredient, per): (ProductId, Option<&Arc<str>>, DosePer),
         used: Option<NameId>,
         cap: &Threshold,
     ) -> Reading {
         let strengths = self.judge.plan[product].strengths.len().min(62) as u8;
         let used = used.map_or_else(|| Reading::known(Extent::number(0.0)), |name| self.named(name, None));
-        let doses: Option<Vec<f64>> =
-            (0..strengths).map(|it| self.facts.dose(product, it, ingredient.map(|it| &**it))).collect();
+        let doses: Option<Vec<f64>> = (0..strengths)
+            .map(|it| self.facts.dose((product, it), ingredient.map(|it| &**it), per))
+            .collect();
         let every = (1u64 << (u32::from(strengths) + 1)) - 1;
         let Some(doses) = doses else {
             return Reading::because(Extent::words(every), Cause::Sprayer);

@@ -1,7 +1,7 @@
 //! What is known of one tree itself, as far as its measures ask for it.
 
 use super::{History, Reading, WorldInput};
-use crate::plan::{Counted, NameId, ProductId, Sprayed, TextId};
+use crate::plan::{Counted, DosePer, NameId, ProductId, Sprayed, TextId};
 use chrono::NaiveDate;
 
 /// What is known of one tree itself.
@@ -42,8 +42,9 @@ pub trait Facts {
     /// Returns the harvest date.
     fn harvest(&self) -> Option<NaiveDate>;
 
-    /// Returns how much of an ingredient, or of the product itself, a strength of a product brings on an area.
-    fn dose(&self, product: ProductId, strength: u8, ingredient: Option<&str>) -> Option<f64>;
+    /// Returns how much of an ingredient, or of the product itself, a strength of a product brings on an area, or into a volume
+    /// of spray.
+    fn dose(&self, strength: (ProductId, u8), ingredient: Option<&str>, per: DosePer) -> Option<f64>;
 
     /// Returns of a measure over trees how many other trees certainly count, how many more may, and how many trees
     /// there are, this one among them.

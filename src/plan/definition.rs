@@ -262,9 +262,9 @@ impl<'p> Definitions<'p> {
                 self.hash_aggregate(aggregate, to);
                 self.hash_window(window, to);
             }
-            ExprNode::Fitting { product, ingredient, used, at_most } => {
+            ExprNode::Fitting { product, ingredient, used, at_most, per } => {
                 self.hash_product(product.index(), to);
-                (ingredient, used.map(|name| self.name(name)), at_most.value().to_bits()).hash(to);
+                (ingredient, used.map(|name| self.name(name)), at_most.value().to_bits(), per).hash(to);
                 // The doses are the product's own.
                 if let Some(product) = self.plan.products.get(product.index()) {
                     for strength in &product.strengths {

@@ -177,9 +177,20 @@ pub enum ExprNode {
         /// The amount already used, a name whose expression is [`ExprNode::AmountOf`] or, of the product itself,
         /// [`ExprNode::AmountOfProduct`]; nothing for a single dose.
         used: Option<NameId>,
-        /// The cap: a mass or a volume on an area.
+        /// The cap: a mass or a volume on an area, or in a volume of spray.
         at_most: Threshold,
+        /// Which of the two.
+        per: DosePer,
     },
+}
+
+/// In what a dose is counted.
+#[derive(Clone, Copy, PartialEq, Eq, Hash, Debug)]
+pub enum DosePer {
+    /// On an area.
+    Area,
+    /// In a volume of spray.
+    Spray,
 }
 
 /// The weather of an hour.

@@ -15,7 +15,7 @@ mod words;
 pub use condition::{Bound, Compare, Condition, Order, Subject, Test};
 pub use definition::{Definitions, Meaning};
 pub use expression::{
-    Aggregate, Counted, Expr, ExprNode, HourSeries, Inside, Series, Spell, Sprayed, Window,
+    Aggregate, Counted, DosePer, Expr, ExprNode, HourSeries, Inside, Series, Spell, Sprayed, Window,
 };
 pub use items::{
     Always, Amount, AmountOf, Choice, Expectation, Expected, Gate, Head, LabelLimit, LabelLine, Never, Only,

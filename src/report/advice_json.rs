@@ -5,16 +5,19 @@ use super::case_json::{
 };
 use super::job_json::{JobEntry, mixes};
 use super::json::{Day, Late, List, Moment, Object, WindowEntry};
+use super::morning::json::{
+    ClosedEntry, MorningMixEntry, NowEntry, TomorrowEntry, closed_entries, mix_entries, now_entry, tomorrow,
+};
 use super::range_json::{TippingEntry, tipping_points};
 use super::statement_json::{StatementEntry, chain};
 use super::together::{TogetherEntry, together};
 use super::value_json::ValueEntry;
-use super::{Groups, GroveGround, TreeGroup};
+use super::{Groups, GroveGround, TreeGroup, day_of_groups};
 use crate::advice::{self, Case, Hours, Need, Spray, Turn};
 use crate::explain::Values;
 use crate::measure::Reading;
 use crate::plan::{Kind, Name, NameId, Origin, Place};
-use crate::sprayday::Work;
+use crate::sprayday::{self, Work};
 use crate::words::Scene;
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -81,6 +84,10 @@ pub(super) struct AdviceForm<'a> {
     groups: List<'a, GroupEntry<'a>>,
     /// The sprays whose first hours open at the same moment: what all of them take of one sprayer's time.
     together: Late<'a, Option<TogetherEntry>>,
+    now: Late<'a, NowEntry>,
+    tomorrow: Late<'a, Vec<TomorrowEntry<'a>>>,
+    closed: Late<'a, Vec<ClosedEntry<'a>>>,
+    mixes: Late<'a, Vec<MorningMixEntry<'a>>>,
     situations: Object<'a, String, SituationEntry<'a>>,
 }
 
@@ -152,8 +159,7 @@ struct GroupEntry<'a> {
     decision: DecisionEntry<'a>,
     /// What goes into the tank, a job for each rate; null where no amounts are known.
     mix: Option<Vec<JobEntry<'a>>>,
-    /// After the spray of all its trees at the sprayer's pace, begun as its first hours open; where the pace is not known, at
-    /// least until then.
+    /// After the rounds of its trees as they are planned; where the pace of the sprayer is not known, at least until then.
     keep_out_until: Option<Moment>,
     hours: Vec<WindowEntry>,
     short_hours: Vec<ShortWindow>,
@@ -181,6 +187,8 @@ pub fn write_advice(
     let grouped: OnceCell<(Vec<TreeGroup>, Vec<Rc<Case>>)> = OnceCell::new();
     let met = || grouped.get_or_init(|| (forms.groups.take().in_order(), advisor.cases()));
     let case = |number: usize| met().1.get(number).map(|case| &**case);
+    let planned: OnceCell<sprayday::Day<'_>> = OnceCell::new();
+    let day = || planned.get_or_init(|| day_of_groups(ground, heading.as_of, &met().0, case));
     let of_grove = Values::of_grove(plan.names.len(), heading.values);
     let values = heading.values.iter().filter_map(|(id, reading)| {
         let name = plan.names.get(id.index()).filter(|name| !name.hidden)?;
@@ -204,9 +212,13 @@ pub fn write_advice(
         trees: List::of(trees.iter().filter_map(|tree| forms.tree(*tree))),
         groups: List::of(once_with(met).flat_map(|(groups, _)| groups).filter_map(|group| {
             let case = group.cases.first().and_then(|number| case(*number))?;
-            Some(forms.group(group, case))
+            Some(forms.group((day(), group), case))
         })),
-        together: Late::of(|| together(ground, &met().0, case).map(TogetherEntry::from)),
+        together: Late::of(|| together(day()).map(TogetherEntry::from)),
+        now: Late::of(|| now_entry(day())),
+        tomorrow: Late::of(|| tomorrow(plan, ground, &met().0, heading.as_of)),
+        closed: Late::of(|| closed_entries(ground, &forms.closed.borrow())),
+        mixes: Late::of(|| mix_entries(plan, ground, day(), scene.speech)),
         situations: Object::of(once_with(|| forms.shared.take()).flatten().filter_map(|(number, _)| {
             let case = case(number)?;
             let statements = scene.chain(single.unwrap_or(&of_grove), case);
@@ -228,6 +240,7 @@ struct Forms<'a> {
     shared: RefCell<BTreeMap<usize, Shared<'a>>>,
     hours: RefCell<FxHashMap<*const Hours, HoursKept<'a>>>,
     groups: RefCell<Groups>,
+    closed: RefCell<BTreeMap<DateTime<Tz>, Vec<usize>>>,
 }
 
 /// The hours are kept beside their entry, so that no others can come to lie there.
@@ -254,6 +267,7 @@ impl<'a> Forms<'a> {
             shared: RefCell::default(),
             hours: RefCell::default(),
             groups: RefCell::default(),
+            closed: RefCell::default(),
         }
     }
 
@@ -262,6 +276,9 @@ impl<'a> Forms<'a> {
         let (advice, gauged) = advisor.tree_with_values(tree);
         let case = advisor.case_of(&advice)?;
         self.groups.borrow_mut().add(tree, &advice, &case);
+        if let Some(until) = advice.closed_until {
+            self.closed.borrow_mut().entry(until).or_default().push(tree);
+        }
         let Shared { outcome, mut needs, open } = self.shared(advice.case, &case);
         if case.needs.iter().any(|need| matches!(need, Need::OfTree(_, other) if *other == tree)) {
             needs = self.needs(&case.needs_of(&[tree]));
@@ -334,17 +351,18 @@ impl<'a> Forms<'a> {
         Rc::clone(&self.hours.borrow_mut().entry(Arc::as_ptr(hours)).or_insert_with(made).1)
     }
 
-    fn group(&self, group: &TreeGroup, case: &Case) -> GroupEntry<'a> {
+    fn group(&self, (day, group): (&sprayday::Day<'_>, &TreeGroup), case: &Case) -> GroupEntry<'a> {
         let (plan, trees) = (self.scene.plan, &self.ground.trees);
         let spray = (&case.spray, &group.trees[..]);
-        let work = trees.work(spray.0, spray.1);
         let products = case.spray.iter().map(|(product, _)| *product);
-        let ahead = advice::keep_out_after(plan, products, &group.hours, work.as_ref().map(Work::takes));
+        let at_least = || advice::keep_out_after(plan, products, &group.hours, (None, day.as_of));
+        let planned = day.rounds_of(&group.trees).filter_map(|round| round.keep_out_until).max();
+        let out = planned.or_else(|| Some(at_least()?.until));
         GroupEntry {
             trees: group.trees.iter().map(|tree| self.ground.trees.grove.trees.name(*tree)).collect(),
             decision: DecisionEntry::of(plan, case),
             mix: mixes(plan, trees.grove, spray, self.scene.speech),
-            keep_out_until: ahead.map(|ahead| ahead.until.into()),
+            keep_out_until: out.map(Moment::from),
             hours: windows(&group.hours),
             short_hours: short_windows(&group.hours),
         }

@@ -4,58 +4,109 @@
 
 use super::filling::filled;
 use crate::problems::{Certainty, Level, Problem, Problems};
-use crate::source::{Sources, Span};
+use crate::source::{SourceId, Sources, Span};
+use crate::words::Language;
 use serde_json::Value;
+use std::collections::BTreeMap;
+
+/// How many values of a situation are shown at most, where it is known which go before the others.
+const WHOLE: usize = 8;
 
 /// Returns the findings as text of which no line is longer than the width, one below the other.
-pub fn text(problems: &Problems, sources: &Sources, width: usize) -> String {
-    problems.iter().map(|problem| one(problem, sources, width)).collect::<Vec<_>>().join("\n")
+pub fn text(problems: &Problems, sources: &Sources, width: usize, language: Language) -> String {
+    let said = language.problems(problems);
+    said.iter().map(|problem| one(problem, sources, width, language)).collect::<Vec<_>>().join("\n")
+}
+
+/// Returns the findings in the order in which an author works: the errors of the own file, which is the first of the sources, its
+/// warnings, the errors of its bases; and how many warnings each base has, told in a line.
+pub fn told(problems: &Problems, sources: &Sources) -> (Problems, Vec<String>) {
+    let own = SourceId::default();
+    let is_own = |it: &Problem| it.at.source == own;
+    let mut told: Vec<&Problem> =
+        problems.iter().filter(|it| is_own(it) || it.finding.level() == Level::Error).collect();
+    told.sort_by_key(|it| (!is_own(it), it.finding.level()));
+    let mut list = Problems::default();
+    told.into_iter().cloned().for_each(|it| list.push(it));
+    let mut bases: BTreeMap<SourceId, BTreeMap<&str, usize>> = BTreeMap::new();
+    for it in problems.iter().filter(|it| !is_own(it) && it.finding.level() == Level::Warning) {
+        *bases.entry(it.at.source).or_default().entry(it.finding.code()).or_default() += 1;
+    }
+    let line = |(source, kinds): (SourceId, BTreeMap<&str, usize>)| {
+        let name = sources.get(source).map_or("?", |it| &*it.name);
+        let count: usize = kinds.values().sum();
+        let warnings = if count == 1 { "1 warning".to_owned() } else { format!("{count} warnings") };
+        let kinds: Vec<String> = kinds.into_iter().map(|(code, count)| format!("{code} {count}")).collect();
+        format!(
+            "{name}: {warnings} of the base ({}); `bloomward proofread {name}` has them",
+            kinds.join(", ")
+        )
+    };
+    (list, bases.into_iter().map(line).collect())
 }
 
 /// Returns one finding as text: place, message, the line with a mark under it, help and what belongs to it.
-pub fn one(problem: &Problem, sources: &Sources, width: usize) -> String {
-    let (code, level) = (problem.finding.code(), problem.finding.level().word());
+pub fn one(problem: &Problem, sources: &Sources, width: usize, language: Language) -> String {
+    let (code, level) = (problem.finding.code(), level_word(problem.finding.level(), language));
+    let say = |key: &str| language.say(key, &[]);
     let head = format!("{}: {level}[{code}]: {}", sources.locate(problem.at), problem.message);
     let mut lines = filled(&head, "", "  ", width);
     lines.extend(excerpt(sources, problem.at, &problem.label, width));
     for (at, says) in &problem.related {
-        lines.extend(filled(&format!("{}: {says}", sources.locate(*at)), "  see ", "      ", width));
+        lines.extend(filled(
+            &format!("{}: {says}", sources.locate(*at)),
+            &format!("  {} ", say("finding.see")),
+            "      ",
+            width,
+        ));
     }
     if let Some(situation) = situation(problem) {
-        lines.extend(filled(&situation, "  for example ", "    ", width));
+        lines.extend(filled(&situation, &format!("  {} ", say("finding.example")), "    ", width));
     }
     if let Some(Certainty::OnPaper(shared)) = &problem.certainty {
-        let words = format!(
-            "several of these come from {}, and it may never allow them together; an `always` can rule that out",
-            shared.join(", ")
-        );
-        lines.extend(filled(&words, "  on paper: ", "    ", width));
+        let words = language.say("finding.on-paper.words", &[("shared", &shared.join(", "))]);
+        lines.extend(filled(&words, &format!("  {} ", say("finding.on-paper")), "    ", width));
     }
     if let Some(help) = &problem.help {
-        lines.extend(filled(help, "  help: ", "    ", width));
+        lines.extend(filled(help, &format!("  {} ", say("finding.help")), "    ", width));
     }
     lines.iter().map(|line| line.trim_end().to_owned() + "\n").collect()
 }
 
-/// Returns how many errors and warnings there are, in words: `2 errors and 1 warning`.
-pub fn count(problems: &Problems) -> String {
-    let of = |level: Level| problems.iter().filter(|it| it.finding.level() == level).count();
-    let words = |number: usize, word: &str| match number {
-        1 => format!("1 {word}"),
-        _ => format!("{number} {word}s"),
+/// Returns the word printed for a level.
+pub fn level_word(level: Level, language: Language) -> String {
+    let key = match level {
+        Level::Error => "finding.error",
+        Level::Warning => "finding.warning",
     };
+    language.say(key, &[])
+}
+
+/// Returns how many errors and warnings there are, in words: `2 errors and 1 warning`.
+pub fn count(problems: &Problems, language: Language) -> String {
+    let of = |level: Level| problems.iter().filter(|it| it.finding.level() == level).count();
+    let words =
+        |number: usize, key: &str| language.counted(key, i64::try_from(number).unwrap_or(i64::MAX), &[]);
     match (of(Level::Error), of(Level::Warning)) {
-        (0, 0) => "nothing".to_owned(),
-        (errors, 0) => words(errors, "error"),
-        (0, warnings) => words(warnings, "warning"),
-        (errors, warnings) => format!("{} and {}", words(errors, "error"), words(warnings, "warning")),
+        (0, 0) => language.say("finding.nothing", &[]),
+        (errors, 0) => words(errors, "finding.errors"),
+        (0, warnings) => words(warnings, "finding.warnings"),
+        (errors, warnings) => language
+            .listed("list.and", &[words(errors, "finding.errors"), words(warnings, "finding.warnings")]),
     }
 }
 
-/// Returns the situation of a finding in words, `stage full-bloom, fruit-set 3`, if it has one.
+/// Returns the situation of a finding in words, `stage full-bloom, fruit-set 3`, if it has one: of a long one what the finding
+/// itself speaks of.
 pub fn situation(problem: &Problem) -> Option<String> {
-    let words = problem.situation.iter().map(|(name, value)| format!("{name} {}", value_words(value)));
-    let words: Vec<String> = words.collect();
+    let is_shown = |name: &String| problem.situation.len() <= WHOLE || problem.foremost.contains(name);
+    let all = || problem.situation.iter();
+    let is_cut = all().any(|(name, _)| is_shown(name));
+    let shown = all().filter(|(name, _)| is_shown(name) || !is_cut);
+    let mut words: Vec<String> =
+        shown.map(|(name, value)| format!("{name} {}", value_words(value))).collect();
+    let left = problem.situation.len() - words.len();
+    words.extend((left > 0).then(|| format!("and {left} more values that `--format json` has")));
     (!words.is_empty()).then(|| words.join(", "))
 }
 

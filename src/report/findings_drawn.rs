@@ -6,6 +6,7 @@
 use super::findings;
 use crate::problems::{Level, Problem, Problems};
 use crate::source::{SourceId, Sources, Span};
+use crate::words::Language;
 use miette::{
     Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents,
     Severity, SourceCode, SourceSpan, SpanContents, ThemeCharacters, ThemeStyles,
@@ -24,37 +25,43 @@ pub enum Colour {
 }
 
 /// Returns the findings drawn, of which no line is longer than the width, one below the other.
-pub fn drawn(problems: &Problems, sources: &Sources, width: usize, colour: Colour) -> String {
-    problems.iter().map(|problem| one(problem, sources, width, colour)).collect::<Vec<_>>().join("\n")
+pub fn drawn(
+    problems: &Problems,
+    sources: &Sources,
+    width: usize,
+    (colour, language): (Colour, Language),
+) -> String {
+    let said = language.problems(problems);
+    said.iter().map(|problem| one(problem, sources, width, (colour, language))).collect::<Vec<_>>().join("\n")
 }
 
 /// Files above this many bytes are not drawn: their lines would be copied for each finding.
 const DRAWN_UP_TO: usize = 1 << 20;
 
-fn one(problem: &Problem, sources: &Sources, width: usize, colour: Colour) -> String {
+fn one(problem: &Problem, sources: &Sources, width: usize, (colour, language): (Colour, Language)) -> String {
     let places = std::iter::once(problem.at).chain(problem.related.iter().map(|(at, _)| *at));
     let size = |at: Span| sources.get(at.source).map_or(0, |source| source.text.len());
     if places.map(size).any(|size| size > DRAWN_UP_TO) {
-        return findings::one(problem, sources, width);
+        return findings::one(problem, sources, width, language);
     }
-    let handler = GraphicalReportHandler::new_themed(theme(problem.finding.code(), colour))
+    let handler = GraphicalReportHandler::new_themed(theme(problem.finding.code(), colour, language))
         .with_width(width)
         .with_links(false)
         .with_word_separator(WordSeparator::AsciiSpace)
         .with_word_splitter(WordSplitter::NoHyphenation);
     let mut text = String::new();
-    let drawing = Drawing::new(problem, sources, width);
+    let drawing = Drawing::new(problem, sources, width, language);
     let fits = handler.render_report(&mut text, &drawing).is_ok()
         && text.lines().all(|line| textwrap::core::display_width(line) <= width);
-    if fits { text } else { findings::one(problem, sources, width) }
+    if fits { text } else { findings::one(problem, sources, width, language) }
 }
 
 /// Returns the look of a drawing: the level in words with the finding's code, a thin frame, carets under what is meant.
-fn theme(code: &str, colour: Colour) -> GraphicalTheme {
+fn theme(code: &str, colour: Colour, language: Language) -> GraphicalTheme {
     let characters = ThemeCharacters {
-        error: format!("error[{code}]:"),
-        warning: format!("warning[{code}]:"),
-        advice: "see also:".to_owned(),
+        error: format!("{}[{code}]:", findings::level_word(Level::Error, language)),
+        warning: format!("{}[{code}]:", findings::level_word(Level::Warning, language)),
+        advice: language.say("finding.see-also", &[]),
         hbar: '─',
         vbar: '│',
         vbar_break: '┊',
@@ -95,22 +102,23 @@ struct Drawing {
 }
 
 impl Drawing {
-    fn new(problem: &Problem, sources: &Sources, width: usize) -> Self {
+    fn new(problem: &Problem, sources: &Sources, width: usize, language: Language) -> Self {
         let file = problem.at.source;
         let here = problem.related.iter().filter(|(at, _)| at.source == file);
-        let marks: Vec<(Span, &str)> = std::iter::once((problem.at, problem.label.as_str()))
-            .chain(here.map(|(at, says)| (*at, says.as_str())))
+        let marks: Vec<(Span, &str)> = std::iter::once((problem.at, &*problem.label))
+            .chain(here.map(|(at, says)| (*at, &**says)))
             .collect();
         let (source, labels) = clipped(sources, file, &marks, width);
         let elsewhere = problem.related.iter().filter(|(at, _)| at.source != file).map(|(at, says)| {
             let (source, labels) = clipped(sources, at.source, &[(*at, "")], width);
-            let (message, severity) = (says.clone(), Severity::Advice);
+            let (message, severity) = (says.to_string(), Severity::Advice);
             Self { message, severity, help: None, labels, source, elsewhere: Vec::new() }
         });
-        let situation = findings::situation(problem).map(|words| format!("for example with {words}"));
-        let help: Vec<&str> = [&situation, &problem.help].into_iter().flatten().map(String::as_str).collect();
+        let situation = findings::situation(problem)
+            .map(|words| language.say("finding.example.with", &[("words", &words)]));
+        let help: Vec<&str> = [situation.as_deref(), problem.help.as_deref()].into_iter().flatten().collect();
         Self {
-            message: problem.message.clone(),
+            message: problem.message.to_string(),
             severity: match problem.finding.level() {
                 Level::Error => Severity::Error,
                 Level::Warning => Severity::Warning,

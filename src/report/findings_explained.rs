@@ -28,7 +28,11 @@ pub fn text(finding: Finding, width: usize) -> String {
     // The columns of an example are kept where they fit.
     let line = |line: &str| match format!("  {line}") {
         whole if display_width(&whole) <= width => vec![whole],
-        _ => filled(line, "  ", "      ", width),
+        _ => {
+            let text = line.trim_start();
+            let before = format!("  {}", &line[..line.len() - text.len()]);
+            filled(text, &before, &format!("{before}    "), width)
+        }
     };
     let lines = |words: &str| {
         let lines = words.lines().flat_map(line);
@@ -258,6 +262,50 @@ pub fn explanation(finding: Finding) -> Explanation {
             "Write `today and next N days`.",
             "measure heat-ahead = highest temperature over today and next 2 days\ngate heat\n  shuts    sulfur\n  \
              if       heat-ahead at least 90 °F\n  because  \"sulfur burns\"\n  cites    common-practice",
+        ),
+        Finding::AlwaysHolds => says(
+            "The condition holds whatever is found, so it asks nothing. Often a comparison was turned round.",
+            "gate everywhere\n  shuts    sulfur\n  if       mildew at least 0 %\n  because  \"it is too much\"\n  \
+             cites    common-practice",
+            "Mend the condition; where the rule is meant to hold always, leave its `if` out.",
+            "gate everywhere\n  shuts    sulfur\n  if       mildew at least 90 %\n  because  \"it is too much\"\n  \
+             cites    common-practice",
+        ),
+        Finding::NeverAdvised => says(
+            "No choice advises this product, so no page ever names it as a spray.",
+            "product talc\n  strength full  3 g/L\n  label    interval at least 7 d\n  cites    common-practice",
+            "Advise it in a choice, often as what is fallen back on, or leave it out.",
+            "product talc\n  against  powdery-mildew good\n  strength full  3 g/L\n  label    interval at least 7 d\n  \
+             cites    common-practice\n\
+             choice dust-it\n  against  powdery-mildew\n  advise   talc at full\n  if       mildew at least 80 %\n  \
+             outranks sulfur-on-mildew, keep-watching\n  because  \"it is much\"\n  cites    common-practice",
+        ),
+        Finding::LabelMissing => says(
+            "A product has no line of its label: it is advised as often and as late as the rules ask for, and the pages \
+             have no re-entry time to print.",
+            "product talc\n  strength full  3 g/L\n  cites    common-practice",
+            "Write what the label says: interval, season, days before harvest, re-entry.",
+            "product talc\n  strength full  3 g/L\n  label    interval at least 7 d\n  label    re-entry 24 h\n  \
+             cites    common-practice",
+        ),
+        Finding::NoLasts => says(
+            "What is seen once counts for ever: no `lasts` says when it is too old and must be looked at again.",
+            "observe ants \"ants on the trunk\"\n  kind     yes-no\n  cites    common-practice",
+            "Say how long what was seen counts.",
+            "observe ants \"ants on the trunk\"\n  kind     yes-no\n  lasts    14 d\n  cites    common-practice",
+        ),
+        Finding::Empty => says(
+            "The file has a head and no rules: every tree would stand without a decision.",
+            "rulebook \"A guide to come\"\n  caution   \"The product label in force is the law.\"",
+            "Write what a person sees, a product and a choice, or build on a base.",
+            "rulebook \"House rules\"\n  builds-on \"plain.rulebook\"\n  edition   \"2027.1\"\n  \
+             in-force  from 2026-11-01 to 2027-10-31\n  caution   \"The product label in force is the law.\"",
+        ),
+        Finding::NoSuchWeather => says(
+            "No air is as warm or as cold as this figure says. Often a number in °F was written with °C.",
+            "figure hot = 90 °C\n  because  \"sulfur burns\"\n  cites    common-practice",
+            "Write the unit that was meant.",
+            "figure hot = 90 °F\n  because  \"sulfur burns\"\n  cites    common-practice",
         ),
         Finding::Unused => says(
             "Nothing uses this name. Often a rule was deleted, or a name misspelt in a rule that should use it.",

@@ -2,7 +2,8 @@
 
 use super::json;
 use crate::problems::{Certainty, Problem, Problems};
-use crate::source::{Sources, Span};
+use crate::source::{SourceId, Sources, Span};
+use crate::syntax::parse;
 use serde::Serialize;
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -31,6 +32,16 @@ struct FindingEntry<'a> {
     /// An item to write into the rulebook where the finding is what its author wants.
     edit: Option<&'a str>,
     at: PlaceEntry,
+    /// The file alone.
+    file: String,
+    /// Line and column where it begins, both from 1, in Unicode signs.
+    from: [usize; 2],
+    /// Line and column behind its last sign.
+    to: [usize; 2],
+    /// The item that it stands in, by its kind and name; null outside of any.
+    item: Option<String>,
+    /// Whether it stands in the rulebook itself, and not in one that it builds on.
+    own: bool,
     related: Vec<RelatedEntry<'a>>,
     /// Values of the rulebook's names that show it; empty where it is not about decisions.
     situation: &'a BTreeMap<String, Value>,
@@ -55,21 +66,30 @@ struct RelatedEntry<'a> {
 
 /// Returns the findings of several runs, each in its present order.
 pub fn findings_json(found: &[(Problems, Sources)]) -> String {
-    let findings = found.iter().flat_map(|(problems, sources)| {
-        problems.iter().map(move |problem| FindingEntry::of(problem, sources))
-    });
-    json::lines(&FindingsForm { findings: findings.collect() })
+    let mut findings = Vec::new();
+    for (problems, sources) in found {
+        let mut items = ItemNames::default();
+        findings.extend(problems.iter().map(|it| FindingEntry::of(it, sources, items.of(sources, it.at))));
+    }
+    json::lines(&FindingsForm { findings })
 }
 
 impl<'a> FindingEntry<'a> {
-    fn of(problem: &'a Problem, sources: &Sources) -> Self {
+    fn of(problem: &'a Problem, sources: &Sources, item: Option<String>) -> Self {
         let place = |at: Span| PlaceEntry(sources.locate(at));
         let (certainty, shared): (_, &[String]) = match &problem.certainty {
             Some(Certainty::OnPaper(shared)) => (Some("on paper"), shared),
             Some(Certainty::Seen) => (Some("seen"), &[]),
             None => (None, &[]),
         };
+        let ends = [problem.at, Span { start: problem.at.end, ..problem.at }].map(|at| sources.place(at));
+        let [from, to] = ends.map(|place| [place.line, place.column]);
         Self {
+            file: sources.get(problem.at.source).map_or_else(String::new, |it| it.name.to_string()),
+            from,
+            to,
+            item,
+            own: problem.at.source == SourceId::default(),
             rule: problem.finding.code(),
             level: problem.finding.level().word(),
             message: &problem.message,
@@ -82,5 +102,29 @@ impl<'a> FindingEntry<'a> {
             certainty,
             shared,
         }
+    }
+}
+
+/// The items of texts, each with its kind and name; a text is read once.
+#[derive(Default)]
+struct ItemNames {
+    texts: BTreeMap<SourceId, Vec<(Span, String)>>,
+}
+
+impl ItemNames {
+    fn of(&mut self, sources: &Sources, at: Span) -> Option<String> {
+        let items = self.texts.entry(at.source).or_insert_with(|| {
+            let (tree, _) = parse(sources, at.source);
+            let name = |item: &crate::syntax::tree::Item<'_>| {
+                let name = item.name.as_ref().map(|it| it.value.to_owned());
+                name.or_else(|| item.label.as_ref().map(|it| format!("\"{}\"", it.value))).unwrap_or_default()
+            };
+            tree.items
+                .iter()
+                .map(|it| (it.span, format!("{} {}", it.kind.word(), name(it)).trim_end().to_owned()))
+                .collect()
+        });
+        let found = items.iter().find(|(span, _)| span.start <= at.start && at.start < span.end);
+        found.map(|(_, name)| name.clone())
     }
 }

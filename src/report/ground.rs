@@ -6,7 +6,7 @@ use crate::advice::{Advisor, Spray};
 use crate::explain::{Computed, Origins, Sighting, SprayDone};
 use crate::grove::{LastSpray, SprayRow};
 use crate::measure::{Facts, Gauged, WeatherMeasures};
-use crate::plan::{Expr, ExprNode, Kind, NameId, Sprayed};
+use crate::plan::{Expr, ExprNode, Kind, NameId, ProductId, Sprayed};
 use crate::sprayday::{Work, jobs};
 use crate::units::Dimension;
 use crate::words::Words;
@@ -58,6 +58,11 @@ impl Ground for GroveGround<'_> {
 
     fn gauge(&self, tree: usize) -> Gauged {
         self.advisor.gauge(tree)
+    }
+
+    fn lacks(&self, product: ProductId) -> bool {
+        let grove = self.trees.grove;
+        !grove.shed.is_empty() && grove.jug(product).is_none()
     }
 }
 

@@ -1,10 +1,13 @@
 //! Groups of trees with one decision: the same verdict, product, hours and open questions.
 
+use super::GroveGround;
 use crate::advice::{Advice, Advisor, Case, Hours, TreeAdvice, Turn};
 use crate::explain::Values;
 use crate::measure::Gauged;
+use crate::sprayday::{Day, Decided, day};
 use crate::trace::Verdict;
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
@@ -25,6 +28,14 @@ pub struct TreeGroup {
     pub values: Values,
 }
 
+impl TreeGroup {
+    /// Returns what is decided for its trees; `case` finds a case by its number.
+    fn decided<'c>(&'c self, case: impl Fn(usize) -> Option<&'c Case>) -> Decided<'c> {
+        let cases = self.cases.iter().filter_map(|number| case(*number)).collect();
+        Decided { cases, hours: &self.hours, trees: &self.trees }
+    }
+}
+
 /// Advises all trees, and puts those that are chosen, given in the grove's order, into groups with their values.
 pub fn advise_in_groups(advisor: &Advisor<'_>, chosen: &[usize]) -> (Advice, Vec<TreeGroup>) {
     let mut groups = Groups::default();
@@ -36,6 +47,17 @@ pub fn advise_in_groups(advisor: &Advisor<'_>, chosen: &[usize]) -> (Advice, Vec
         }
     });
     (advice, groups.in_order())
+}
+
+/// Returns the rounds of a day for trees in groups, as of a moment; `case` finds a case by its number.
+pub fn day_of_groups<'a, 'c>(
+    ground: &GroveGround<'a>,
+    as_of: DateTime<Tz>,
+    groups: &'c [TreeGroup],
+    case: impl Fn(usize) -> Option<&'c Case>,
+) -> Day<'a> {
+    let decided: Vec<Decided<'_>> = groups.iter().map(|group| group.decided(&case)).collect();
+    day(ground.trees.plan, ground.trees.grove, ground.weather_measures, as_of, &decided)
 }
 
 /// Trees being put into groups as they come.

@@ -1,7 +1,6 @@
 //! The tank work of one group of trees in sentences.
 
 use crate::labels::single_limits;
-use crate::plan::LabelWord;
 use crate::sprayday::{Job, Mix, TankPart};
 use crate::words::{Speech, Words};
 
@@ -50,7 +49,7 @@ pub fn part_words_short(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) ->
         match load {
             Some(Ok(mix)) => {
                 let kept = part.jug.is_some_and(|jug| {
-                    single_limits(words.plan, Some(part.product), jug, mix.on_area)
+                    single_limits(words.plan, Some(part.product), jug, mix.of_jug)
                         .iter()
                         .all(|it| it.kept != Some(false))
                 });
@@ -63,9 +62,7 @@ pub fn part_words_short(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) ->
             None => {}
         }
     }
-    let jug = part.jug.map_or("", |jug| &*jug.name);
-    let places =
-        [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", ")), ("jug", jug)];
+    let places = [("product", &*words.product(part.product)), ("amounts", &*amounts.join(", "))];
     words.say("tank.short", &places)
 }
 
@@ -93,9 +90,9 @@ fn part_words(job: &Job<'_>, part: &TankPart<'_>, words: Words<'_>) -> String {
             None => {}
         }
     }
-    let limits = made.map(|mix| single_limits(words.plan, Some(part.product), jug, mix.on_area));
+    let limits = made.map(|mix| single_limits(words.plan, Some(part.product), jug, mix.of_jug));
     let broken = limits.iter().flatten().filter(|limit| limit.kept == Some(false));
-    let broken: Vec<String> = broken.map(|limit| words.label_line(LabelWord::Single, &limit.limit)).collect();
+    let broken: Vec<String> = broken.map(|limit| words.label_line(limit.word, &limit.limit)).collect();
     if !broken.is_empty() {
         return of_jug("tank.part.too-much", ("limits", &broken.join("; ")));
     }

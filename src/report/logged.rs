@@ -149,7 +149,10 @@ impl LoggedPage<'_> {
         }
         told(&say("logged.unknown"), self.record, &mut of(Truth::Open));
         let total = |line: &&LineKept| {
-            matches!(line.label.word, LabelWord::Season | LabelWord::Year | LabelWord::Single)
+            matches!(
+                line.label.word,
+                LabelWord::Season | LabelWord::Year | LabelWord::Single | LabelWord::Strength
+            )
         };
         told(&say("logged.so-far"), self.record, &mut of(Truth::No).filter(total));
     }

@@ -4,7 +4,7 @@ use super::lines::Lines;
 use super::page::sentence;
 use crate::grove::Jug;
 use crate::labels::MixLimit;
-use crate::plan::{LabelWord, ProductId};
+use crate::plan::ProductId;
 use crate::sprayday::{Mix, Spray};
 use crate::units::{Unit, clean, plain, show};
 use crate::words::{Speech, Words};
@@ -121,7 +121,7 @@ fn limit_words(mixing: &Mixing<'_>) -> Vec<String> {
     let of_labels = mixing
         .limits
         .iter()
-        .map(|limit| (words.label_line(LabelWord::Single, &limit.limit), limit.kept, "mix.broken.label"));
+        .map(|limit| (words.label_line(limit.word, &limit.limit), limit.kept, "mix.broken.label"));
     let product = mixing.product.and_then(|id| words.plan.products.get(id.index()));
     let strongest = mixing.strongest.iter().map(|(strength, limit)| {
         let named = product.and_then(|product| product.strengths.iter().find(|it| it.name == *strength));

@@ -3,27 +3,56 @@
 use super::filling::{filled, paragraph};
 use crate::prove::mutate::{Mutation, Survivor};
 use crate::source::Sources;
-use serde_json::{Value, json};
+use serde::Serialize;
 use std::collections::BTreeMap;
 
+/// What came of all small changes.
+#[derive(Serialize)]
+pub struct MutationForm<'a> {
+    tried: usize,
+    equal: usize,
+    by_examples: usize,
+    by_promises: usize,
+    unsayable: usize,
+    decided: bool,
+    not_tried: NotTried,
+    survived: Vec<SurvivorForm<'a>>,
+}
+
+#[derive(Serialize)]
+struct NotTried {
+    hours: usize,
+    log: usize,
+}
+
+#[derive(Serialize)]
+struct SurvivorForm<'a> {
+    item: &'a str,
+    at: String,
+    change: &'a str,
+    worked: Option<&'a str>,
+    hours: Option<String>,
+}
+
 /// Returns what came of all small changes as JSON.
-pub fn mutation_json(mutation: &Mutation, sources: &Sources) -> Value {
-    let survived: Vec<Value> = mutation
-        .survived
-        .iter()
-        .map(|it| {
-            json!({
-                "item": it.mutant.item, "at": sources.locate(it.mutant.at), "change": it.mutant.change,
-                "worked": it.worked, "hours": hours_of(it),
-            })
-        })
-        .collect();
-    json!({
-        "tried": mutation.tried, "equal": mutation.equal, "by_examples": mutation.by_examples,
-        "by_promises": mutation.by_promises, "unsayable": mutation.unsayable, "decided": !mutation.spent,
-        "not_tried": { "hours": mutation.of_hours, "log": mutation.of_log },
-        "survived": survived,
-    })
+pub fn mutation_form<'a>(mutation: &'a Mutation, sources: &Sources) -> MutationForm<'a> {
+    let survived = mutation.survived.iter().map(|it| SurvivorForm {
+        item: &it.mutant.item,
+        at: sources.locate(it.mutant.at),
+        change: &it.mutant.change,
+        worked: it.worked.as_deref(),
+        hours: hours_of(it),
+    });
+    MutationForm {
+        tried: mutation.tried,
+        equal: mutation.equal,
+        by_examples: mutation.by_examples,
+        by_promises: mutation.by_promises,
+        unsayable: mutation.unsayable,
+        decided: !mutation.spent,
+        not_tried: NotTried { hours: mutation.of_hours, log: mutation.of_log },
+        survived: survived.collect(),
+    }
 }
 
 /// Returns what came of all small changes as text of which no line is longer than the width, but the worked examples, which

@@ -57,18 +57,26 @@ pub fn understood(
             language.say("noted.place", &[("place", &ranges(ground, trees)), ("trees", &count)])
         };
         let mut said: Vec<String> = Vec::new();
+        said.extend(note.time.filter(|_| note.rain.is_none()).map(|time| {
+            let time = words.clock(time.time());
+            language.say("noted.at", &[("time", &time)])
+        }));
         said.extend(note.share.map(|share| {
             let share = words.share(share);
             language.say("noted.share", &[("share", &share)])
         }));
         said.extend(note.values.iter().map(|value| value_words(value, words)));
         let rain = note.rain.iter();
-        said.extend(rain.map(|rain| match rain.read {
-            Some(read) => {
+        said.extend(rain.map(|rain| match (rain.from, rain.read) {
+            (Some(from), Some(read)) => {
+                let span = words.span(from, read);
+                language.say("noted.rain.night", &[("rain", &rain.written), ("span", &span)])
+            }
+            (None, Some(read)) => {
                 let time = words.clock(read.time());
                 language.say("noted.rain.so-far", &[("rain", &rain.written), ("time", &time)])
             }
-            None => language.say("noted.rain", &[("rain", &rain.written)]),
+            (_, None) => language.say("noted.rain", &[("rain", &rain.written)]),
         }));
         let remark = note.remark.iter();
         said.extend(remark.map(|remark| language.say("noted.remark", &[("text", remark)])));

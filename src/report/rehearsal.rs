@@ -1,4 +1,4 @@
-//! A rulebook rehearsed: its worked examples, its promises, and how far the examples reach; as text and as JSON.
+//! A rulebook rehearsed: its worked examples, its promises, and how far the examples reach; as text.
 //!
 //! Comes in: what was proved. Goes out: pages. Knows no terminal.
 
@@ -6,13 +6,9 @@ use super::filling::{filled, paragraph};
 use super::findings::situation;
 use crate::plan::Plan;
 use crate::problems::{Finding, Problem};
+use crate::prove::examples::ExampleOutcome;
 use crate::prove::examples::reach::{Part, Reach};
-use crate::prove::examples::{ExampleOutcome, Failure};
 use crate::source::{Sources, Span};
-use serde_json::{Value, json};
-
-/// The name of the JSON form.
-pub const FORMAT: &str = "bloomward.rehearsal/1";
 
 /// How many rows of a table that are not drawn upon are shown; the rest is counted.
 const MOST_ROWS: usize = 4;
@@ -46,45 +42,6 @@ impl Rehearsal<'_> {
     fn not_run(&self) -> Vec<usize> {
         let ran = |at: &usize| self.outcomes.iter().any(|it| it.number == *at);
         (0..self.plan.worked.len()).filter(|at| !ran(at)).collect()
-    }
-
-    /// Returns the rehearsal as JSON.
-    pub fn json(&self) -> Value {
-        let failure = |it: &Failure| {
-            json!({
-                "at": self.sources.locate(it.at), "says": it.says, "missing": it.missing, "situation": it.situation,
-            })
-        };
-        let worked: Vec<Value> = self
-            .plan
-            .worked
-            .iter()
-            .enumerate()
-            .map(|(at, worked)| {
-                let outcome = self.outcomes.iter().find(|it| it.number == at);
-                let failures: Vec<Value> =
-                    outcome.map_or_else(Vec::new, |it| it.failures.iter().map(failure).collect());
-                json!({
-                    "title": worked.title.to_string(), "at": self.sources.locate(worked.span),
-                    "passed": outcome.map(|it| it.failures.is_empty()), "failures": failures,
-                })
-            })
-            .collect();
-        let promises: Vec<Value> = self
-            .plan
-            .promises
-            .iter()
-            .zip(&self.promises)
-            .map(|(promise, broken)| {
-                let kept = if self.decided { Value::from(broken.is_none()) } else { Value::Null };
-                json!({
-                    "name": promise.name.to_string(), "at": self.sources.locate(promise.span), "kept": kept,
-                    "situation": broken.as_ref().map(|it| &it.situation),
-                })
-            })
-            .collect();
-        let reach: Vec<Value> = self.reach.iter().map(|it| self.reach_json(it)).collect();
-        json!({ "format": FORMAT, "worked": worked, "promises": promises, "reach": reach })
     }
 
     /// Returns the rehearsal as text of which no line is longer than the width.
@@ -166,20 +123,8 @@ impl Rehearsal<'_> {
         self.reach.iter().filter(|it| matches!(it.part, Part::Condition(_)))
     }
 
-    fn reach_json(&self, it: &Reach) -> Value {
-        let mut entry = json!({
-            "item": it.item, "at": self.sources.locate(it.at), "reached": it.reached, "both_ways": it.both_ways,
-        });
-        match &it.part {
-            Part::Whole => {}
-            Part::Row => entry["row"] = json!(self.row(it)),
-            Part::Condition(written) => entry["condition"] = json!(&**written),
-        }
-        entry
-    }
-
     /// Returns the row of a table as it is written, with single blanks.
-    fn row(&self, it: &Reach) -> String {
+    pub(super) fn row(&self, it: &Reach) -> String {
         self.sources.words(it.at).split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
@@ -249,7 +194,7 @@ impl Rehearsal<'_> {
     }
 }
 
-fn example(values: &std::collections::BTreeMap<String, Value>, at: Span, width: usize) -> String {
+fn example(values: &std::collections::BTreeMap<String, serde_json::Value>, at: Span, width: usize) -> String {
     let problem = Problem { situation: values.clone(), ..Problem::new(Finding::WorkedFailed, at, "") };
     let words = situation(&problem);
     words.map_or_else(String::new, |words| joined(filled(&words, "  for example ", "    ", width)))

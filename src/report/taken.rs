@@ -90,6 +90,8 @@ impl TakenWords<'_> {
         let mut gaps = Vec::new();
         for column in intake.columns.iter().map(|column| column.column) {
             let known = intake.hours.iter().filter_map(|hour| hour.value(column));
+            // Rain that is told without an amount can be any.
+            let known = known.filter(|value| value.from > 0.0 || value.to.is_finite());
             let (exact, loose): (Vec<HourBounds>, Vec<HourBounds>) =
                 known.partition(|value| value.one().is_some());
             let (unknown, loose) = (whole - (exact.len() + loose.len()) as i64, loose.len());

@@ -1,57 +1,47 @@
-//! Sprays that wait for the same hours: what all of them together take of the one sprayer's time, and whether they fit.
+//! The rounds of a day that wait for the same hours: what all of them together take of the one sprayer's time, and whether they
+//! fit. Every page and JSON form says the same of it.
 
 use super::json::WindowEntry;
-use super::{TreeGroup, Trees};
-use crate::advice::{Case, Window};
+use crate::advice::Window;
+use crate::sprayday::Day;
 use serde::Serialize;
 
-/// The sprays whose first hours open at the same moment.
+/// The rounds whose first hours open at the same moment.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct Together {
-    /// How many groups of trees.
-    pub groups: usize,
-    /// How many hours all of them take, with the filling between their loads.
+    /// How many.
+    pub mixes: usize,
+    /// How many hours all of them take, with the filling before each load.
     pub hours: f64,
     /// The longest window that opens then.
     pub window: Window,
+    /// Whether one sprayer does all of them in the window; the first load of hours to come is filled before they open.
+    pub fits: bool,
 }
 
-impl Together {
-    /// Returns whether one sprayer does all of them in the window.
-    pub fn fits(&self) -> bool {
-        self.hours <= self.window.hours() + 1e-9
-    }
-}
-
-/// Returns what the sprays of a page that can begin first take together; nothing where there are not several, or the pace of
-/// the sprayer is not known.
-pub fn together<'c>(
-    trees: &dyn Trees,
-    groups: &[TreeGroup],
-    case: impl Fn(usize) -> Option<&'c Case>,
-) -> Option<Together> {
+/// Returns what the rounds of a day that can begin first take together; nothing where there are not several,
+/// or the pace of the sprayer is not known.
+pub fn together(day: &Day<'_>) -> Option<Together> {
+    let rounds = day.rounds.iter().filter(|round| round.is_weighed());
     let mut sprays = Vec::new();
-    for group in groups {
-        let spray = &case(*group.cases.first()?)?.spray;
-        if spray.is_empty() {
-            continue;
-        }
-        let work = trees.work(spray, &group.trees)?;
-        sprays.extend(group.hours.usable(Some(work.loads())).first().copied().map(|window| (window, work)));
+    for round in rounds {
+        let takes = round.takes?;
+        sprays.extend(round.usable().first().copied().map(|window| (window, takes)));
     }
     let first = sprays.iter().map(|(window, _)| window.from).min()?;
     sprays.retain(|(window, _)| window.from == first);
     let window = sprays.iter().map(|(window, _)| *window).max_by_key(|window| window.to)?;
-    let fill = sprays.first().map_or(0.0, |(_, work)| work.takes().fill);
-    let hours = sprays.iter().map(|(_, work)| work.hours()).sum::<f64>() + fill * (sprays.len() - 1) as f64;
-    (sprays.len() > 1).then_some(Together { groups: sprays.len(), hours, window })
+    let hours = sprays.iter().map(|(_, takes)| takes).sum::<f64>();
+    let before = if window.from > day.as_of { day.fill } else { 0.0 };
+    let fits = hours - before <= window.hours() + 1e-9;
+    (sprays.len() > 1).then_some(Together { mixes: sprays.len(), hours, window, fits })
 }
 
-/// Several sprays whose first hours open at the same moment.
+/// Several mixes whose first hours open at the same moment.
 #[derive(Clone, Debug, Serialize)]
 #[cfg_attr(test, derive(schemars::JsonSchema))]
 pub(super) struct TogetherEntry {
-    groups: usize,
+    mixes: usize,
     minutes: i64,
     #[serde(flatten)]
     window: WindowEntry,
@@ -61,10 +51,10 @@ pub(super) struct TogetherEntry {
 impl From<Together> for TogetherEntry {
     fn from(together: Together) -> Self {
         Self {
-            groups: together.groups,
+            mixes: together.mixes,
             minutes: libm::ceil(together.hours * 60.0 - 1e-6) as i64,
             window: (&together.window).into(),
-            fits: together.fits(),
+            fits: together.fits,
         }
     }
 }

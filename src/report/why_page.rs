@@ -4,7 +4,7 @@
 use super::Lines;
 use super::page::{
     Facts, Ground, Page, Spraying, asked, assumed_words, close_words, closed_words, contact, due_words,
-    hours_words, keep_out_words, not_now, opens_before, questions_of, reasons_of, safe_words, sentence,
+    hours_words, keep_out_words, not_now, opens_before, questions_of, reasons_of, safe_in_shed, sentence,
     thens, turn_words, verdict_heading,
 };
 use crate::advice::{Advice, AnswersAre, Case, TreeAdvice, keep_out_after};
@@ -88,7 +88,7 @@ pub fn short_page(
     lines.fields(&words.say("look.at", &[]), asked.iter().map(String::as_str));
     if !needs.is_empty() {
         lines.fields(&words.say("look.then", &[]), thens(&page, case).iter().map(String::as_str));
-        if let Some((label, says)) = safe_words(words, case) {
+        if let Some((label, says)) = safe_in_shed(&page, case) {
             lines.field(&label, &says);
         }
     }
@@ -272,13 +272,13 @@ fn said_of_dates<'k>(
     said.extend(unchecked.map(|(window, needs)| {
         ("page.not-checked", format!("{}: {}", page.words().window(window), page.words().gates(needs)))
     }));
-    let verdict = &case.decision.verdict;
-    said.extend(advice.covered_until.and_then(|day| due_words(page.words(), verdict, day)));
+    said.extend(advice.covered_until.and_then(|day| due_words(page.words(), case, day)));
     said.extend(advice.turn.as_ref().map(|turn| ("page.turn", turn_words(page.words(), turn))));
     said.extend(advice.recheck.map(|day| ("page.look-again", page.words().day(day))));
     said.extend(closed_words(page, &[tree]).into_iter().map(|words| ("page.keep-out", words)));
     let products = case.spray.iter().map(|(product, _)| *product);
-    let ahead = keep_out_after(page.scene.plan, products, hours, work.as_ref().map(Work::takes));
+    let ahead =
+        keep_out_after(page.scene.plan, products, hours, (work.as_ref().map(Work::takes), page.advice.as_of));
     let told = ahead.filter(|ahead| opens_before(page, &[tree], ahead.until));
     said.extend(told.map(|ahead| ("page.keep-out", keep_out_words(page.words(), &ahead))));
     let out = advice.keep_out_until;
@@ -312,7 +312,7 @@ fn questions(lines: &mut Lines, page: &Page<'_>, case: &Case, tree: usize) {
     if case.answers_are == AnswersAre::OfOne {
         lines.text(0, &page.words().say("look.more", &[]));
     }
-    if let Some((label, says)) = safe_words(page.words(), case) {
+    if let Some((label, says)) = safe_in_shed(page, case) {
         lines.text(0, &sentence(&format!("{label}: {says}")));
     }
 }

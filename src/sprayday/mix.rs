@@ -5,6 +5,7 @@
 
 use super::scale::{ShownAmount, shown_mass, shown_volume};
 use crate::grove::{Content, Form, Jug};
+use crate::labels::OfJug;
 use crate::plan::{Amount, AmountOf};
 use crate::units::spoken::{self, Unspoken};
 use crate::units::{Dimension, Unit, clean, show};
@@ -50,8 +51,8 @@ pub struct Mix {
     pub per_litre: Vec<ShownAmount>,
     /// The strength that the shown amount makes, in the unit of the wanted one.
     pub strength_shown: String,
-    /// What it puts on an area, a mass (g/mm²) of a powder or a volume (mm) of a liquid, where that is known.
-    pub on_area: Option<f64>,
+    /// How much of the jug is in it, and what of that it puts on an area.
+    pub of_jug: OfJug,
     /// The amount that the metric scale or cup shows, in `unit`.
     pub measured: f64,
 }
@@ -189,7 +190,10 @@ pub fn mix(jug: &Jug, wanted: &WantedStrength, spray: &Spray) -> Result<Mix, Mix
         per_litre: per(1e6),
         strength_shown: strength_shown(wanted, measured / in_jug_unit(jug.form, base)),
         measured,
-        on_area: spray.per_area.map(|depth| base * depth / spray.volume),
+        of_jug: OfJug {
+            in_spray: base / spray.volume,
+            on_area: spray.per_area.map(|depth| base * depth / spray.volume),
+        },
     })
 }
 

@@ -20,10 +20,10 @@ pub use calibration::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_
 pub use job::{Job, NoAmounts, TankPart, amount, area_of, jobs};
 pub use loads::{Loads, loads, whole_times};
 pub use mix::{Mix, MixTrouble, Spray, WantedStrength, mix};
-pub use one_tank::{OneTank, one_tank};
+pub use one_tank::{OneTank, on_the_shelf, one_tank};
 pub use passes::{Pass, PassSide, is_air_blast, passes};
 pub use planned::{PlanGround, Planned, Stretch, Wait, hours_of};
-pub use rounds::{Day, LoadTrees, Round, day};
+pub use rounds::{Day, Decided, DoneBy, LoadTrees, Round, day};
 pub use rows::{Row, rows};
 pub use scale::{ShownAmount, shown_mass, shown_volume};
 pub use sheet::{KeptSheet, kept};

@@ -5,7 +5,8 @@
 
 use crate::advice::{Advice, Case, Spray};
 use crate::decide::{Allowed, Rules};
-use crate::plan::{DiseaseId, Goodness, Plan};
+use crate::grove::Grove;
+use crate::plan::{DiseaseId, Goodness, Plan, Product, ProductId};
 use crate::trace::Truth;
 
 /// A single mix for all trees, and what is lost by it.
@@ -93,6 +94,30 @@ fn is_allowed(rules: &Rules, case: &Case, spray: &Spray) -> bool {
     let silent = |gate: crate::plan::GateId| trace.gates.get(gate.index()) == Some(&Truth::No);
     let together = rules.mixes.iter().all(|(gate, a, b)| !(has(*a) && has(*b)) || silent(*gate));
     spray.iter().all(part) && together
+}
+
+/// Returns the products of the shed that the guide certainly allows in all of some cases and that work on some of the diseases,
+/// each at the strongest strength that it allows.
+pub fn on_the_shelf(
+    (plan, grove): (&Plan, &Grove),
+    rules: &Rules,
+    cases: &[&Case],
+    diseases: &[DiseaseId],
+) -> Spray {
+    let in_shed = plan.products.iter().enumerate().map(|(at, product)| (ProductId(at as u32), product));
+    let dose = |(id, product): (ProductId, &Product)| {
+        grove.jug(id)?;
+        let strongest = u8::try_from(product.strengths.len().checked_sub(1)?).ok()?;
+        let up_to = cases.iter().map(|case| {
+            let trace = &case.decision.trace;
+            let allowed = Allowed::of(rules, id, &trace.gates, &trace.cells);
+            (allowed.shut == Truth::No).then_some(allowed.surely_up_to)
+        });
+        let strength = up_to.collect::<Option<Vec<u8>>>()?.into_iter().fold(strongest, u8::min);
+        let spray = vec![(id, strength)];
+        diseases.iter().any(|disease| reaches(plan, &spray, *disease)).then_some((id, strength))
+    };
+    in_shed.filter_map(dose).collect()
 }
 
 /// Returns the diseases that the choices behind a case are against.

@@ -5,11 +5,11 @@
 
 use crate::advice::{Hours, Window};
 use crate::plan::GateId;
-use chrono::{DateTime, Duration, Timelike};
+use chrono::{DateTime, Duration, NaiveDate, NaiveTime, TimeZone, Timelike};
 use chrono_tz::Tz;
 
 /// The plan of one round.
-#[derive(Clone, PartialEq, Debug)]
+#[derive(Clone, PartialEq, Debug, Default)]
 pub struct Planned {
     /// When it is sprayed, in order of time; several where no window is long enough for all of it.
     pub stretches: Vec<Stretch>,
@@ -21,6 +21,8 @@ pub struct Planned {
     pub before_rain: Option<Window>,
     /// Why it does not begin sooner, where it waits for hours that are open.
     pub waits: Option<Wait>,
+    /// Whether it does not fit into the hours in which the grower works.
+    pub outside_work: bool,
 }
 
 /// Why a round does not begin sooner.
@@ -48,7 +50,7 @@ pub struct Stretch {
 }
 
 /// On what ground hours are planned.
-#[derive(Clone, PartialEq, Eq, Debug)]
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
 pub enum PlanGround {
     /// They are open.
     Open,
@@ -64,6 +66,7 @@ pub enum PlanGround {
     /// None is known to be open.
     Unknown,
     /// None is left.
+    #[default]
     Nothing,
 }
 
@@ -77,6 +80,8 @@ pub struct PlanInputs<'a> {
     pub fill: f64,
     /// What is planned already.
     pub busy: &'a [(DateTime<Tz>, DateTime<Tz>)],
+    /// When the grower works, each span in hours after midnight; at any hour where it is empty.
+    pub work: &'a [(f64, f64)],
     /// The first hour for which rain is forecast.
     pub rain: Option<DateTime<Tz>>,
     /// Whether a moment lies in an hour that the guide prefers.
@@ -99,24 +104,36 @@ pub fn plan_round(wanted: &PlanInputs<'_>) -> Planned {
         None if not_checked.is_empty() => (Vec::new(), PlanGround::Nothing),
         None => (Vec::new(), PlanGround::Unknown),
     };
-    let free = without(&spans, wanted.busy, wanted.fill);
     let count = wanted.loads.map_or(1, |loads| loads.len() as u64);
-    let stretches = match wanted.loads {
-        None => {
-            let first = free.first().map(|(from, _)| Stretch { from: *from, to: None, loads: count });
-            first.into_iter().collect()
+    let fitted = |free: &[Span]| -> Vec<Stretch> {
+        match wanted.loads {
+            None => {
+                let first = free.first().map(|(from, _)| Stretch { from: *from, to: None, loads: count });
+                first.into_iter().collect()
+            }
+            Some(loads) => match in_one(wanted, free, hours_of(loads, wanted.fill)) {
+                Some((from, to)) => vec![Stretch { from, to: Some(to), loads: count }],
+                None => in_parts(free, loads, wanted.fill),
+            },
         }
-        Some(loads) => match in_one(wanted, &free, hours_of(loads, wanted.fill)) {
-            Some((from, to)) => vec![Stretch { from, to: Some(to), loads: count }],
-            None => in_parts(&free, loads, wanted.fill),
-        },
     };
-    let planned: u64 = stretches.iter().map(|stretch| stretch.loads).sum();
+    let planned = |stretches: &[Stretch]| stretches.iter().map(|stretch| stretch.loads).sum::<u64>();
+    let mut free = without(&at_work(&spans, wanted.work), wanted.busy, wanted.fill);
+    let mut stretches = fitted(&free);
+    let mut outside_work = false;
+    if planned(&stretches) < count && !wanted.work.is_empty() {
+        let whole = without(&spans, wanted.busy, wanted.fill);
+        let those = fitted(&whole);
+        if planned(&those) > planned(&stretches) {
+            (free, stretches, outside_work) = (whole, those, true);
+        }
+    }
+    let planned = planned(&stretches);
     let before = |window: &&Window| wanted.rain.is_some_and(|rain| window.to <= rain);
     let before_rain = open.iter().rfind(before).copied();
     let first = stretches.first().filter(|_| ground == PlanGround::Open);
     let waits = first.map(|first| wait(wanted, (&spans, &free), first.from));
-    Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain, waits }
+    Planned { stretches, unfitted: count.saturating_sub(planned), ground, before_rain, waits, outside_work }
 }
 
 /// Returns why a round that begins then does not begin sooner.
@@ -132,6 +149,39 @@ fn wait(wanted: &PlanInputs<'_>, (open, free): (&[Span], &[Span]), begins: DateT
     } else {
         Wait::Short
     }
+}
+
+/// Returns what of some spans lies in the hours in which the grower works.
+fn at_work(spans: &[Span], work: &[(f64, f64)]) -> Vec<Span> {
+    if work.is_empty() {
+        return spans.to_vec();
+    }
+    let parts = |(from, to): &Span| -> Vec<Span> {
+        let (from, to) = (*from, *to);
+        // Work that begins in the evening may reach into the day after it.
+        let days = from.date_naive().pred_opt().into_iter().flat_map(|day| day.iter_days());
+        let days = days.take_while(|day| *day <= to.date_naive());
+        let of_day = days.flat_map(|day| {
+            work.iter().filter_map(move |(begins, ends)| {
+                let next = if ends <= begins { day.succ_opt()? } else { day };
+                let (begins, ends) = (moment(day, *begins, from)?, moment(next, *ends, from)?);
+                Some((from.max(begins), to.min(ends))).filter(|(from, to)| from < to)
+            })
+        });
+        let mut parts: Vec<Span> = of_day.collect();
+        parts.sort_unstable();
+        parts
+    };
+    spans.iter().flat_map(parts).collect()
+}
+
+/// Returns a time of day as a moment; one that the clocks leave out is an hour later.
+fn moment(day: NaiveDate, hours: f64, zone_of: DateTime<Tz>) -> Option<DateTime<Tz>> {
+    let time = day.and_time(NaiveTime::MIN) + Duration::seconds((hours * 3600.0).round() as i64);
+    let zone = zone_of.timezone();
+    zone.from_local_datetime(&time)
+        .earliest()
+        .or_else(|| zone.from_local_datetime(&(time + Duration::hours(1))).earliest())
 }
 
 /// Returns how long some loads take with the filling between them; the first is mixed before its hour comes.

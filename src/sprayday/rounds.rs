@@ -2,14 +2,13 @@
 //!
 //! Comes in: the advice for a grove. Goes out: rounds in the order in which one sprayer does them.
 
-use super::one_tank::{OneTank, one_tank};
-use super::planned::{PlanInputs, Planned, Wait, hours_of, plan_round};
-use super::work::load_hours;
-use super::{Job, NoAmounts, area_of, jobs};
-use crate::advice::{Advice, Case, Hours, Spray, Window, hour_gates, shutting_between};
-use crate::decide::Rules;
+use super::one_tank::OneTank;
+use super::planned::{PlanInputs, Planned, Wait, plan_round};
+use super::work::{load_hours, with_fills};
+use super::{Job, NoAmounts, TankPart, area_of, jobs};
+use crate::advice::{Case, Hours, Spray, Window, hour_gates, shutting_between};
 use crate::grove::Grove;
-use crate::labels::{Waits, first_picking_of, picking, re_entry_of};
+use crate::labels::{Waits, first_picking_of, picking_after_all, re_entry_of};
 use crate::measure::{Extent, Truth, WeatherMeasures};
 use crate::plan::{DiseaseId, GateId, Plan, Series};
 use crate::trace::Verdict;
@@ -17,12 +16,23 @@ use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use std::sync::Arc;
 
+/// Trees for which an advice is the same.
+#[derive(Clone, Debug)]
+pub struct Decided<'c> {
+    /// Their cases, all with the same verdict and spray.
+    pub cases: Vec<&'c Case>,
+    /// Their hours.
+    pub hours: &'c Arc<Hours>,
+    /// The trees, in walking order.
+    pub trees: &'c [usize],
+}
+
 /// The work of a day.
 #[derive(Clone, Debug)]
 pub struct Day<'a> {
-    /// The rounds, in the order in which they are done.
+    /// The rounds, in the order in which they are done; last those of which no amounts can be given.
     pub rounds: Vec<Round<'a>>,
-    /// The single mix that is allowed on most trees, and the one with the least lost, where there are several mixes.
+    /// Where it was asked for: the single mix that is allowed on most trees, and the one with the least lost, where there are several mixes.
     pub one_tank: Vec<OneTank>,
     /// The first hour ahead for which rain is forecast.
     pub rain: Option<DateTime<Tz>>,
@@ -30,6 +40,10 @@ pub struct Day<'a> {
     pub look: Vec<usize>,
     /// All trees that are not sprayed, those among them.
     pub not_sprayed: Vec<usize>,
+    /// How long it takes to fill the tank, in hours.
+    pub fill: f64,
+    /// The moment of the plan.
+    pub as_of: DateTime<Tz>,
 }
 
 /// One round of the sprayer.
@@ -49,8 +63,12 @@ pub struct Round<'a> {
     pub job: Result<Job<'a>, NoAmounts>,
     /// Which trees each load reaches.
     pub loads: Vec<LoadTrees>,
-    /// How many hours all of it takes with the filling between its loads, if the pace is known.
+    /// How many hours all of it takes with the filling before each load, if the pace is known.
     pub takes: Option<f64>,
+    /// How many hours each load takes, if the pace is known.
+    pub load_hours: Option<Vec<f64>>,
+    /// By when it must be done.
+    pub done_by: Option<DoneBy>,
     /// When it is planned.
     pub planned: Planned,
     /// Why it does not begin today, where it waits for another day, with the gates that shut the hours before.
@@ -61,6 +79,50 @@ pub struct Round<'a> {
     pub kept_out_before: Option<DateTime<Tz>>,
     /// The first day on which fruit may be picked, if it is done as planned.
     pub pick_not_before: Option<NaiveDate>,
+}
+
+/// By when a round must be done.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub struct DoneBy {
+    /// The end of the last hours that are open, or of the last before rain.
+    pub at: DateTime<Tz>,
+    /// Whether it is for the rain that is forecast: what dries before it is worth more than an hour that is open after it.
+    pub rain: bool,
+}
+
+impl Round<'_> {
+    /// Returns from when to when it is planned, if its end is known.
+    pub fn span(&self) -> Option<(DateTime<Tz>, DateTime<Tz>)> {
+        let stretches = &self.planned.stretches;
+        Some((stretches.first()?.from, stretches.last()?.to?))
+    }
+
+    /// Returns the open hours that count for it, earliest first.
+    pub fn usable(&self) -> Vec<Window> {
+        self.hours.usable(self.load_hours.as_deref())
+    }
+
+    /// Returns whether the amount of each product is known for each load; where a jug is missing, or says too little, there is
+    /// nothing to weigh.
+    pub fn is_weighed(&self) -> bool {
+        let known = |part: &TankPart<'_>| {
+            part.jug.is_some() && [&part.full, &part.last].into_iter().flatten().all(Result::is_ok)
+        };
+        self.job.as_ref().map_or(true, |job| job.parts.iter().all(known))
+    }
+}
+
+impl<'a> Day<'a> {
+    /// Returns the rounds in which some of these trees are sprayed.
+    pub fn rounds_of<'d>(&'d self, trees: &[usize]) -> impl Iterator<Item = &'d Round<'a>> {
+        let has = |round: &&Round<'_>| trees.iter().any(|tree| round.trees.binary_search(tree).is_ok());
+        self.rounds.iter().filter(move |round| has(round))
+    }
+
+    /// Returns how many hours all rounds take one after the other with all filling, where the pace of the sprayer is known.
+    pub fn takes(&self) -> Option<f64> {
+        self.rounds.iter().map(|round| round.takes).sum()
+    }
 }
 
 /// The trees of one load.
@@ -74,45 +136,37 @@ pub struct LoadTrees {
     pub goes_on_with: Option<usize>,
 }
 
-/// Plans the sprays that an advice gives for some trees.
+/// Plans the sprays that are decided for some trees, as of a moment.
 pub fn day<'a>(
     plan: &'a Plan,
     grove: &'a Grove,
-    rules: &Rules,
     weather_measures: &WeatherMeasures<'_>,
-    advice: &Advice,
-    chosen: &[usize],
+    as_of: DateTime<Tz>,
+    decided: &[Decided<'_>],
 ) -> Day<'a> {
-    let case = |tree: usize| advice.trees.get(tree).and_then(|it| advice.case_of(it));
-    let is = |tree: &usize, wanted: fn(&Verdict) -> bool| {
-        case(*tree).is_some_and(|case| wanted(&case.decision.verdict))
-    };
-    let sprays = |verdict: &Verdict| matches!(verdict, Verdict::Spray(_));
-    let (sprayed, not_sprayed): (Vec<usize>, Vec<usize>) = chosen.iter().partition(|tree| is(tree, sprays));
+    let verdict = |it: &Decided<'_>| it.cases.first().map(|case| case.decision.verdict.clone());
     let mut rounds: Vec<Round<'a>> = Vec::new();
-    for (spray, hours, trees) in alike(advice, &sprayed, plan.head.window.0) {
-        let aims = aims(plan, trees.iter().filter_map(|tree| case(*tree)));
-        let made = match jobs(plan, grove, &spray, &trees) {
+    let mut first_cases: Vec<&Case> = Vec::new();
+    for alike in alike(decided, plan.head.window.0) {
+        let Some(first) = alike.cases.first() else { continue };
+        let made = match jobs(plan, grove, &first.spray, &alike.trees) {
             Ok(jobs) => jobs.into_iter().map(|job| (job.trees.clone(), Ok(job))).collect(),
-            Err(why) => vec![(trees, Err(why))],
+            Err(why) => vec![(alike.trees, Err(why))],
         };
         for (trees, job) in made {
+            first_cases.push(first);
             rounds.push(Round {
                 area: area_of(grove, &trees),
                 loads: job.as_ref().map_or_else(|_| Vec::new(), |job| loads_of(grove, job)),
                 takes: None,
-                planned: Planned {
-                    stretches: Vec::new(),
-                    unfitted: 0,
-                    ground: super::PlanGround::Nothing,
-                    before_rain: None,
-                    waits: None,
-                },
+                load_hours: None,
+                done_by: None,
+                planned: Planned::default(),
                 waits: None,
-                spray: spray.clone(),
+                spray: first.spray.clone(),
                 trees,
-                aims: aims.clone(),
-                hours: Arc::clone(&hours),
+                aims: aims(plan, &alike.cases),
+                hours: Arc::clone(&alike.hours),
                 job,
                 keep_out_until: None,
                 kept_out_before: None,
@@ -122,35 +176,59 @@ pub fn day<'a>(
     }
     let rain = rain_ahead(weather_measures, &rounds);
     let preferred = |at: DateTime<Tz>| prefers(plan, weather_measures, at);
-    in_time(&mut rounds, grove, rain, &preferred);
+    in_time(&mut rounds, (grove, as_of), rain, &preferred);
     for round in &mut rounds {
         dates(round, plan, grove);
-        let first = round.trees.first().and_then(|tree| case(*tree));
-        round.waits = first.and_then(|case| waits(round, (plan, weather_measures), case, advice.as_of));
+        let first = first_cases.iter().find(|case| case.spray == round.spray);
+        round.waits = first.and_then(|case| waits(round, (plan, weather_measures), case, as_of));
     }
-    let look = not_sprayed.iter().copied().filter(|tree| is(tree, |it| *it == Verdict::Look)).collect();
-    Day { one_tank: one_tank(plan, rules, advice, &sprayed), rounds, rain, look, not_sprayed }
+    let trees = |wanted: fn(&Verdict) -> bool| -> Vec<usize> {
+        let those = decided.iter().filter(|it| verdict(it).is_some_and(|verdict| wanted(&verdict)));
+        let mut trees: Vec<usize> = those.flat_map(|it| it.trees).copied().collect();
+        trees.sort_unstable();
+        trees
+    };
+    let look = trees(|verdict| *verdict == Verdict::Look);
+    let not_sprayed = trees(|verdict| !matches!(verdict, Verdict::Spray(_)));
+    let fill = grove.sprayer.as_ref().and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
+    Day { one_tank: Vec::new(), rounds, rain, look, not_sprayed, fill, as_of }
+}
+
+/// Trees that get the same spray in hours that they share.
+struct Alike<'c> {
+    cases: Vec<&'c Case>,
+    hours: Arc<Hours>,
+    trees: Vec<usize>,
 }
 
 /// Returns the trees that get the same spray in hours that they share, by the first of them.
-fn alike(advice: &Advice, sprayed: &[usize], at_least: f64) -> Vec<(Spray, Arc<Hours>, Vec<usize>)> {
-    let mut alike: Vec<(Spray, Arc<Hours>, Vec<usize>)> = Vec::new();
-    for tree in sprayed {
-        let Some(of_tree) = advice.trees.get(*tree) else { continue };
-        let Some(case) = advice.case_of(of_tree) else { continue };
-        let found = alike.iter_mut().find_map(|(spray, hours, trees)| {
-            let shared =
-                if *spray == case.spray { shared(hours, &of_tree.hours, at_least)? } else { return None };
-            Some((hours, shared, trees))
-        });
+fn alike<'c>(decided: &[Decided<'c>], at_least: f64) -> Vec<Alike<'c>> {
+    let mut alike: Vec<Alike<'c>> = Vec::new();
+    for those in decided {
+        let Some(case) = those.cases.first() else { continue };
+        if !matches!(case.decision.verdict, Verdict::Spray(_)) {
+            continue;
+        }
+        let same = |it: &&mut Alike<'_>| it.cases.first().is_some_and(|known| known.spray == case.spray);
+        let found = alike
+            .iter_mut()
+            .filter(same)
+            .find_map(|it| shared(&it.hours, those.hours, at_least).map(|hours| (it, hours)));
         match found {
-            Some((hours, shared, trees)) => {
-                *hours = shared;
-                trees.push(*tree);
+            Some((known, hours)) => {
+                known.hours = hours;
+                known.trees.extend(those.trees);
+                known.cases.extend(&those.cases);
             }
-            None => alike.push((case.spray.clone(), Arc::clone(&of_tree.hours), vec![*tree])),
+            None => alike.push(Alike {
+                cases: those.cases.clone(),
+                hours: Arc::clone(those.hours),
+                trees: those.trees.to_vec(),
+            }),
         }
     }
+    alike.iter_mut().for_each(|it| it.trees.sort_unstable());
+    alike.sort_by_key(|it| it.trees.first().copied());
     alike
 }
 
@@ -170,8 +248,8 @@ fn shared(one: &Arc<Hours>, other: &Arc<Hours>, at_least: f64) -> Option<Arc<Hou
     (!windows.is_empty()).then(|| Arc::new(Hours { windows, short, ..Hours::default() }))
 }
 
-fn aims<'c>(plan: &Plan, cases: impl Iterator<Item = &'c Case>) -> Vec<DiseaseId> {
-    let choices = cases.flat_map(|case| &case.decision.choices);
+fn aims(plan: &Plan, cases: &[&Case]) -> Vec<DiseaseId> {
+    let choices = cases.iter().flat_map(|case| &case.decision.choices);
     let mut aims: Vec<DiseaseId> = choices
         .filter_map(|id| plan.choices.get(id.index()))
         .flat_map(|it| it.aims.iter().copied())
@@ -254,37 +332,53 @@ fn prefers(plan: &Plan, weather_measures: &WeatherMeasures<'_>, at: DateTime<Tz>
 }
 
 /// Plans the rounds one after the other, those first whose hours end first, and puts them into the order in which they begin.
+/// A round of which nothing can be weighed takes no time of the sprayer.
 fn in_time(
     rounds: &mut [Round<'_>],
-    grove: &Grove,
+    (grove, as_of): (&Grove, DateTime<Tz>),
     rain: Option<DateTime<Tz>>,
     liked: &dyn Fn(DateTime<Tz>) -> bool,
 ) {
     let fill = grove.sprayer.as_ref().and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
-    let deadline = |round: &Round<'_>| {
-        let before = |to: &DateTime<Tz>| rain.is_none_or(|rain| *to <= rain);
-        let loads = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
-        let ends: Vec<DateTime<Tz>> =
-            round.hours.usable(loads.as_deref()).iter().map(|window| window.to).collect();
-        ends.iter().copied().filter(before).max().or(ends.iter().copied().max())
-    };
-    rounds.sort_by_key(|round| {
-        let end = deadline(round);
-        (end.is_none(), end, round.trees.first().copied())
-    });
-    let mut busy = Vec::new();
     for round in rounds.iter_mut() {
-        let shares = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
-        round.takes = shares.as_deref().map(|shares| hours_of(shares, fill));
-        let wanted =
-            PlanInputs { hours: &round.hours, loads: shares.as_deref(), fill, busy: &busy, rain, liked };
+        round.load_hours = round.job.as_ref().ok().and_then(|job| load_hours(grove, job, &round.loads));
+        round.takes = round.load_hours.as_deref().map(|loads| with_fills(loads, fill));
+        round.done_by = done_by(&round.usable(), rain);
+    }
+    rounds.sort_by_key(|round| {
+        let end = round.done_by.map(|it| it.at);
+        (!round.is_weighed(), end.is_none(), end, round.trees.first().copied())
+    });
+    // The first tank is filled before its hour comes, but not before now.
+    let mut busy = vec![(as_of, as_of)];
+    for round in rounds.iter_mut() {
+        let wanted = PlanInputs {
+            hours: &round.hours,
+            loads: round.load_hours.as_deref(),
+            fill,
+            busy: &busy,
+            work: &grove.work,
+            rain,
+            liked,
+        };
         round.planned = plan_round(&wanted);
-        busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
+        if round.is_weighed() {
+            busy.extend(round.planned.stretches.iter().filter_map(|it| Some((it.from, it.to?))));
+        }
     }
     rounds.sort_by_key(|round| {
         let begins = round.planned.stretches.first().map(|stretch| stretch.from);
-        (begins.is_none(), begins)
+        (!round.is_weighed(), begins.is_none(), begins)
     });
+}
+
+/// Returns by when what is open then must be done: the end of the last hours before the rain, else of the last.
+fn done_by(open: &[Window], rain: Option<DateTime<Tz>>) -> Option<DoneBy> {
+    let ends = || open.iter().map(|window| window.to);
+    let before_rain = rain.and_then(|rain| ends().filter(|to| *to <= rain).max());
+    before_rain
+        .map(|at| DoneBy { at, rain: true })
+        .or_else(|| Some(DoneBy { at: ends().max()?, rain: false }))
 }
 
 /// Fills in the days and times that labels set, from the planned end on.
@@ -300,6 +394,6 @@ fn dates(round: &mut Round<'_>, plan: &Plan, grove: &Grove) {
     round.kept_out_before = earlier.filter(|until| start.is_some_and(|start| *until > start));
     // An earlier spray may bar the harvest for longer than this one.
     let picked = done.iter().filter_map(|row| first_picking_of(plan, grove, row));
-    let by_days = own_picking.map(|own| picked.fold(own, NaiveDate::max));
-    round.pick_not_before = picking(by_days, round.keep_out_until.max(round.kept_out_before));
+    let keep_out = round.keep_out_until.max(round.kept_out_before);
+    round.pick_not_before = picking_after_all(picked, own_picking, keep_out, grove.as_of.date_naive());
 }

@@ -64,9 +64,14 @@ impl Work {
         (!work.loads.is_empty()).then_some(work)
     }
 
-    /// Returns how many hours all of it takes, with the filling between its loads; the first is mixed before its hour comes.
+    /// Returns how many hours all of it takes, with the filling before each load.
     pub fn hours(&self) -> f64 {
-        hours_of(&self.loads, self.fill)
+        with_fills(&self.loads, self.fill)
+    }
+
+    /// Returns how long it takes to fill the tank, in hours.
+    pub fn fill(&self) -> f64 {
+        self.fill
     }
 
     /// Returns how long its loads take and the filling between them.
@@ -84,7 +89,7 @@ impl Work {
         self.trees.len()
     }
 
-    /// Returns what fits into so many hours.
+    /// Returns what fits into so many hours, the first load filled before they begin.
     pub fn fits(&self, hours: f64) -> Fits {
         let within = |takes: f64| Threshold::of_hours(hours).is_kept_by(takes, true);
         let loads = (1..=self.loads.len())
@@ -106,6 +111,11 @@ impl Work {
             count => Fits::Trees(count),
         }
     }
+}
+
+/// Returns how long some loads take with the filling before each of them.
+pub(super) fn with_fills(loads: &[f64], fill: f64) -> f64 {
+    hours_of(loads, fill) + if loads.is_empty() { 0.0 } else { fill }
 }
 
 /// Returns how many hours each load of a job takes; nothing where the pace of the sprayer is not known.

@@ -57,7 +57,7 @@ impl<'t> Unread<'t> {
         Span::new(self.source, self.base + start, self.base + end)
     }
 
-    fn problem(&self, start: usize, end: usize, message: impl Into<String>) -> Problem {
+    fn problem(&self, start: usize, end: usize, message: impl Into<crate::phrase::Phrase>) -> Problem {
         Problem::new(Finding::Syntax, self.span(start, end), message)
     }
 
@@ -185,6 +185,11 @@ impl<'t> Unread<'t> {
         let own = words::clauses(kind);
         let at_a_clause = stop.tried(Rule::EOI) || stop.tried(Rule::kw_because);
         let rest = self.text.get(stop.at..)?;
+        if kind == ItemKind::Rulebook && found::begins_with(rest, "omit") {
+            let message = "`omit` is no clause of the head: it begins an item";
+            let help = "write it in the first column, below the head: `omit caution \"TEXT\" because \"why it does not hold here\"`";
+            return Some(self.problem(stop.at, stop.at + "omit".len(), message).help(help));
+        }
         let begins = |list: &[&'static str]| list.iter().copied().find(|word| found::begins_with(rest, word));
         if !at_a_clause || begins(own).is_some() || hints::hint(self.text, stop).is_some() {
             return None;

@@ -65,7 +65,7 @@ impl<'s> ItemText<'s> {
         Err(Failure { head, ..self.failure(self.problems(error)) })
     }
 
-    /// Reads a head up to the line at which reading stopped, if it names its base before.
+    /// Reads a head up to the line at which reading stopped, with the base that it names there or behind.
     fn head_before(&self, stop: &Stop, pieces: &mut Vec<RulePiece>) -> Option<Item<'s>> {
         if self.kind().0 != Some(ItemKind::Rulebook) {
             return None;
@@ -73,8 +73,39 @@ impl<'s> ItemText<'s> {
         let before = self.text.get(..self.text.get(..stop.at)?.rfind('\n')? + 1)?;
         pieces::flatten(grammar::read(grammar::item_rule(ItemKind::Rulebook), before).ok()?, pieces);
         let item = PieceWalk::new(before, pieces, self.base, self.source).item().ok()?;
+        let mut item = item;
         let names_base = |clause: &Spanned<Clause<'_>>| matches!(clause.value, Clause::BuildsOn(..));
-        item.clauses.iter().any(names_base).then_some(item)
+        if !item.clauses.iter().any(names_base) {
+            item.clauses.push(self.base_behind(stop.at)?);
+        }
+        Some(item)
+    }
+
+    /// Returns the clause of a head that names its base, behind clauses that cannot be read: these are passed over.
+    fn base_behind(&self, stop: usize) -> Option<Spanned<Clause<'s>>> {
+        let (mut text, mut at) = (self.text.to_owned(), stop);
+        for _ in 0..MOST_PROBLEMS {
+            let start = text.get(..at)?.rfind('\n')? + 1;
+            let end = self.next_clause(ItemKind::Rulebook, at).unwrap_or(text.len());
+            let blank = " ".repeat(end.checked_sub(start)?);
+            text.replace_range(start..end, &blank);
+            let mut pieces = Vec::new();
+            match grammar::read(grammar::item_rule(ItemKind::Rulebook), &text) {
+                Ok(pairs) => pieces::flatten(pairs, &mut pieces),
+                Err(error) => {
+                    at = Stop::new(error).at;
+                    continue;
+                }
+            }
+            let item = PieceWalk::new(&text, &pieces, self.base, self.source).item().ok()?;
+            return item.clauses.into_iter().find_map(|clause| match clause.value {
+                Clause::BuildsOn(path, edition) => {
+                    Some(Spanned::new(Clause::BuildsOn(path, edition), clause.span))
+                }
+                _ => None,
+            });
+        }
+        None
     }
 
     /// Explains the first place at which reading stopped, and those behind it that a later clause shows.
@@ -159,7 +190,7 @@ impl<'s> ItemText<'s> {
         self.failure(vec![problem])
     }
 
-    fn problem(&self, length: usize, message: impl Into<String>) -> Problem {
+    fn problem(&self, length: usize, message: impl Into<crate::phrase::Phrase>) -> Problem {
         Problem::new(Finding::Syntax, Span::new(self.source, self.base, self.base + length), message)
     }
 

@@ -2,6 +2,7 @@
 //!
 //! Comes in: the text of a file. Goes out: its header and its rows. Knows no column.
 
+use crate::phrase::{Phrase, said};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::{SourceId, Span};
 use csv::{ByteRecord, ReaderBuilder};
@@ -88,7 +89,7 @@ impl<'s> Sheet<'s> {
                     Problem::new(
                         Finding::Input,
                         column.span,
-                        format!("the column `{}` is given twice", column.name),
+                        said!("the column `{column}` is given twice", column = column.name),
                     )
                     .help("keep one of them")
                     .related(first.span, "it is given here first"),
@@ -113,16 +114,16 @@ impl<'s> Sheet<'s> {
     }
 
     /// Reports that a column is missing.
-    pub fn missing(&self, name: &str, what: &str) -> Problem {
+    pub fn missing(&self, name: &'static str, what: &'static str) -> Problem {
         let near = nearest(name, self.header.iter().map(|column| column.name));
         let span = self.header.first().map_or(self.bytes(0, 0), |first| {
             first.span.to(self.header.last().map_or(first.span, |last| last.span))
         });
         let help = match near {
-            Some(near) => format!("did you mean `{name}` where the header says `{near}`?"),
-            None => format!("add a column `{name}`: {what}"),
+            Some(near) => said!("did you mean `{name}` where the header says `{near}`?", name, near),
+            None => said!("add a column `{name}`: {what}", name, what = Phrase::from(what)),
         };
-        Problem::new(Finding::Input, span, format!("the header has no column `{name}`")).help(help)
+        Problem::new(Finding::Input, span, said!("the header has no column `{name}`", name)).help(help)
     }
 
     /// Goes through the rows; a row that cannot be told apart into the header's cells is reported and left out.
@@ -155,8 +156,10 @@ impl<'s> Sheet<'s> {
             }
             let row = Row { record: &record, span, unended };
             if reading.as_mut().len() > before + MOST_PROBLEMS {
-                let message =
-                    format!("more than {MOST_PROBLEMS} things are wrong in this file; the rest is not read");
+                let message = said!(
+                    "more than {most} things are wrong in this file; the rest is not read",
+                    most = MOST_PROBLEMS
+                );
                 let problem = Problem::new(Finding::Input, span, message);
                 reading.as_mut().push(problem.help("fix those above first: often they have one cause"));
                 return;
@@ -190,7 +193,11 @@ impl<'s> Sheet<'s> {
             }));
         }
         if cells < columns && row.unended {
-            let message = format!("the last row breaks off: it has {} of {columns}", counted(cells));
+            let message = said!(
+                "the last row breaks off: it has {counted} of {columns}",
+                columns,
+                counted = counted(cells)
+            );
             return Some(
                 Problem::new(Finding::Input, row.span, message)
                     .help("complete the row and end it with a line break, or delete it"),
@@ -202,7 +209,11 @@ impl<'s> Sheet<'s> {
             return Some(Problem::new(Finding::Input, row.span, message).help(help));
         }
         if cells > columns && row.record.iter().skip(columns).any(|cell| !cell.trim_ascii().is_empty()) {
-            let message = format!("the row has {}, but the header has {columns}", counted(cells));
+            let message = said!(
+                "the row has {counted}, but the header has {columns}",
+                columns,
+                counted = counted(cells)
+            );
             return Some(
                 Problem::new(Finding::Input, row.span, message)
                     .help("put a cell that holds a comma into double quotes, `\"a, b\"`, or part two rows that ran together"),
@@ -253,8 +264,8 @@ impl<'r> Row<'r> {
     }
 }
 
-fn counted(cells: usize) -> String {
-    if cells == 1 { "1 cell".to_string() } else { format!("{cells} cells") }
+fn counted(cells: usize) -> Phrase {
+    if cells == 1 { "1 cell".into() } else { said!("{cells} cells", cells) }
 }
 
 /// Returns where each cell of a row begins and ends, quotes and all.

@@ -12,6 +12,7 @@ pub use display::{clean, show, show_beside};
 pub use table::{plain, symbols};
 pub use threshold::Threshold;
 
+use crate::phrase::{Phrase, said};
 use std::sync::Arc;
 
 /// The exponents of length, mass, time and temperature.
@@ -86,7 +87,7 @@ impl Dimension {
     }
 
     /// Returns what a quantity of this dimension is called, `a duration`.
-    pub fn called(self) -> String {
+    pub fn called(self) -> Phrase {
         let known = [
             (Self::NONE, "a plain number"),
             (Self::LENGTH, "a length"),
@@ -101,7 +102,7 @@ impl Dimension {
             (Self::RATE, "a rate per area"),
         ];
         if let Some((_, name)) = known.iter().find(|(dimension, _)| *dimension == self) {
-            return (*name).to_string();
+            return (*name).into();
         }
         let parts = [
             ("length", self.length),
@@ -118,7 +119,7 @@ impl Dimension {
                 },
             )
             .collect();
-        format!("a quantity of {}", words.join(" · "))
+        said!("a quantity of {parts}", parts = words.join(" · "))
     }
 }
 

@@ -4,6 +4,7 @@
 //! plurals do not matter.
 
 use super::{Dimension, Unit, clean, plain};
+use crate::phrase::{Phrase, said};
 use crate::problems::nearest;
 use std::sync::Arc;
 
@@ -43,7 +44,7 @@ pub enum Unspoken {
     /// It does not begin with a number.
     NoNumber,
     /// Its number cannot be read; the text says what to write.
-    Number(String),
+    Number(Phrase),
     /// Its unit is not known; nearest to it is this one.
     Unit(String, Option<&'static str>),
 }
@@ -54,7 +55,7 @@ pub fn parse(text: &str) -> Result<Spoken, Unspoken> {
     if let Some(parts) = rest.strip_prefix(':') {
         let (parts, rest) = self::number(parts.trim())?;
         if !rest.is_empty() || parts <= 0.0 {
-            return Err(Unspoken::Number("1:100".to_string()));
+            return Err(Unspoken::Number("1:100".to_string().into()));
         }
         let symbol = format!("in {}", clean(parts)).into();
         let unit = Unit { symbol, dimension: Dimension::NONE, factor: 1.0 / parts, offset: 0.0 };
@@ -72,7 +73,7 @@ pub fn unit(text: &str) -> Result<Unit, Unspoken> {
 }
 
 /// Returns units of a dimension that a message can offer, `mph, km/h, m/s or knots`.
-pub fn offered(dimension: Dimension) -> String {
+pub fn offered(dimension: Dimension) -> Phrase {
     let per_area = Dimension::VOLUME.over(Dimension::AREA);
     let units: Vec<&str> = match dimension {
         Dimension::CONCENTRATION => vec!["lb/gal", "g/L", "oz / 100 gal"],
@@ -90,11 +91,11 @@ pub fn offered(dimension: Dimension) -> String {
 }
 
 /// Returns `a, b or c`.
-fn listed(words: &[&str]) -> String {
+fn listed(words: &[&str]) -> Phrase {
     match words {
-        [] => String::new(),
-        [one] => (*one).to_string(),
-        [first @ .., last] => format!("{} or {last}", first.join(", ")),
+        [] => Phrase::default(),
+        [one] => (*one).to_string().into(),
+        [first @ .., last] => said!("{one} or {other}", one = first.join(", "), other = last),
     }
 }
 
@@ -199,12 +200,13 @@ fn said(text: &str) -> Result<SpokenUnit, Unspoken> {
         Some((unit, rest)) => (unit, rest),
         None => return Err(unknown(&words)),
     };
-    let Some(under) = of.strip_prefix('/').or_else(|| of.strip_prefix("per ")).map(str::trim) else {
+    let by = ["/", "per ", "a ", "an "].iter().find_map(|by| of.strip_prefix(by));
+    let Some(under) = by.map(str::trim) else {
         return Ok(with_ingredient(top, false, of));
     };
     let (per, below) = number(under).map_or((1.0, under), |(per, rest)| (per, rest));
     if per <= 0.0 {
-        return Err(Unspoken::Number("100 gal".to_string()));
+        return Err(Unspoken::Number("100 gal".to_string().into()));
     }
     let (base, rest) = leading(below).ok_or_else(|| unknown(below))?;
     of = rest;
@@ -295,7 +297,7 @@ fn number(text: &str) -> Result<(f64, &str), Unspoken> {
         return Err(Unspoken::NoNumber);
     }
     if rest.starts_with(',') {
-        return Err(Unspoken::Number("a point for the decimals and no commas: `1.5`, `1500`".to_string()));
+        return Err(Unspoken::Number("a point for the decimals and no commas: `1.5`, `1500`".into()));
     }
     if let Some((value, rest)) = fraction(body) {
         return Ok((sign * value, rest));
@@ -310,7 +312,7 @@ fn number(text: &str) -> Result<(f64, &str), Unspoken> {
 
 fn finite(digits: &str) -> Result<f64, Unspoken> {
     let number = digits.parse::<f64>().ok().filter(|number| number.is_finite());
-    number.ok_or_else(|| Unspoken::Number(format!("a number such as `12` or `0.5`, not `{digits}`")))
+    number.ok_or_else(|| Unspoken::Number(said!("a number such as `12` or `0.5`, not `{digits}`", digits)))
 }
 
 /// Splits off digits with at most one decimal point, and an exponent.

@@ -132,7 +132,9 @@ pub fn added(kept: &KeptWeather<'_>, new: &HoursToAdd<'_>) -> Result<AddedWeathe
     let before = boundary(kept.issued, kept.measured_to);
     let under_way = grid.hour_of(new.as_of);
     let whole = new.measured.iter().map(|hour| grid.hour_of(hour.begins)).filter(|hour| *hour < under_way);
-    let last = whole.max().map(|last| grid.start(last + 1));
+    // What stands before the old forecast, or in a file without one, was measured too.
+    let there = table.last_before(before.unwrap_or(under_way).min(under_way));
+    let last = whole.max().max(there).map(|last| grid.start(last + 1));
     done.measured_to = last.max(kept.measured_to).filter(|to| done.issued.is_some_and(|issued| *to > issued));
     let after = boundary(done.issued, done.measured_to);
     let measured: BTreeSet<i64> = new.measured.iter().map(|hour| grid.hour_of(hour.begins)).collect();

@@ -82,6 +82,17 @@ impl Kept {
         Ok(table)
     }
 
+    /// Returns the last hour before another of which something stands in the file.
+    pub(super) fn last_before(&self, end: i64) -> Option<i64> {
+        let says = |at: &usize| {
+            let width = self.header.width;
+            let time = self.header.time.unwrap_or_default();
+            (0..width).any(|cell| cell != time && !self.cell_at(*at, cell).is_empty())
+        };
+        let before = |at: &usize| self.rows.get(*at).and_then(|row| row.hour).filter(|hour| *hour < end);
+        (0..self.rows.len()).filter(says).filter_map(|at| before(&at)).max()
+    }
+
     pub(super) fn has(&self, hour: i64) -> bool {
         self.rows.iter().any(|row| row.hour == Some(hour))
     }
@@ -113,10 +124,12 @@ impl Kept {
         }
         let (mut filled, mut contradicted) = (false, false);
         for (column, low, high) in &hour.values {
-            let ends: &[(WhichEnd, f64)] = match (low == high, high.is_infinite()) {
-                (true, _) => &[(WhichEnd::Value, *low)],
-                (false, true) => &[(WhichEnd::From, *low)],
-                (false, false) => &[(WhichEnd::From, *low), (WhichEnd::To, *high)],
+            let ends: &[(WhichEnd, f64)] = match (low == high, low.is_infinite(), high.is_infinite()) {
+                (true, ..) => &[(WhichEnd::Value, *low)],
+                (false, false, true) => &[(WhichEnd::From, *low)],
+                (false, true, false) => &[(WhichEnd::To, *high)],
+                (false, false, false) => &[(WhichEnd::From, *low), (WhichEnd::To, *high)],
+                (false, true, true) => &[],
             };
             if low != high && !self.cell(place, *column, WhichEnd::Value).unwrap_or_default().is_empty() {
                 continue;
@@ -297,11 +310,18 @@ fn written(value: f64, unit: &Unit) -> String {
     if text == "-0" { "0".to_string() } else { text.to_string() }
 }
 
-/// Returns whether what is written is a value rounded to the decimals that it has.
+/// Returns whether what is written is a value, as far as stations and tables round: to a hundredth of an inch, a tenth of a
+/// millimetre, of a degree and of a speed, or to the whole numbers in which a temperature, a speed or a share is written.
 fn is_same(old: &str, value: f64, unit: &Unit) -> bool {
-    let decimals = old.split_once(['.', ',']).map_or(0, |(_, decimals)| decimals.len()).min(4) as i32;
+    let written = old.split_once(['.', ',']).map_or(0, |(_, decimals)| decimals.len());
+    let decimals = match (&*unit.symbol, unit.dimension) {
+        ("in", _) => 2,
+        (_, Dimension::LENGTH) => 1,
+        _ => written.min(1) as i32,
+    };
     let old = old.replace(',', ".").parse::<f64>();
     // The other may be rounded too, to the tenth of a degree.
+    let value = in_unit(value, unit);
     let near = 0.51 * 10f64.powi(-decimals) + 1e-6;
-    old.is_ok_and(|old| (old - in_unit(value, unit)).abs() <= near)
+    old.is_ok_and(|old| (old - value).abs() <= near)
 }

@@ -1,5 +1,6 @@
 //! What is wrong with many rows in the same way, said once with their number.
 
+use crate::phrase::said;
 use crate::problems::{Problem, Problems};
 use std::collections::BTreeMap;
 
@@ -34,7 +35,9 @@ impl Alike {
             let told = if count > FEW { 1 } else { FEW };
             for mut problem in first.into_iter().take(told) {
                 if count > FEW {
-                    problem.message += &format!("; {} more rows are like this one", count - 1);
+                    let message = std::mem::take(&mut problem.message);
+                    problem.message =
+                        said!("{message}; {more} more rows are like this one", message, more = count - 1);
                 }
                 problems.push(problem);
             }

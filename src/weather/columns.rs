@@ -1,6 +1,7 @@
 //! The header of a weather file: which column holds what, and in which unit.
 
 use super::Column;
+use crate::phrase::{Phrase, said};
 use crate::problems::{Finding, Problem, Problems, nearest};
 use crate::source::Span;
 use crate::units::{self, Dimension, Unit};
@@ -123,7 +124,7 @@ pub(super) fn read_header(
             Err(message) => problems.push(
                 Problem::new(Finding::Input, *span, message)
                     .label("this header")
-                    .help(format!("write the unit behind the name: {}", examples(column))),
+                    .help(said!("write the unit behind the name: {examples}", examples = examples(column))),
             ),
         }
     }
@@ -145,9 +146,13 @@ fn missing_columns(
         if cells.iter().any(|(text, _)| is_meant(theirs, text)) {
             continue;
         }
-        let message = format!("no column `{theirs}`, which the grove names as its `{}`", split(ours).0);
+        let message = said!(
+            "no column `{theirs}`, which the grove names as its `{ours}`",
+            theirs,
+            ours = split(ours).0
+        );
         let close = nearest(theirs, cells.iter().map(|(text, _)| *text));
-        let help = close.map(|close| format!("did you mean `{close}`?"));
+        let help = close.map(|close| said!("did you mean `{near}`?", near = close));
         problems.push(Problem::new(Finding::Input, whole, message).maybe_help(help));
     }
     if header.time.is_none() {
@@ -177,20 +182,23 @@ fn unknown_column(text: &str, name: &str, header: &Header, span: Span, problems:
     let column = shortened(text);
     let like = close.or_else(inside).filter(|word| !taken(word));
     let message = match like {
-        Some(like) => format!(
-            "the column `{column}` is not read; `columns: {{ {like}: \"{column}\" }}` under `weather` in grove.yaml takes it as {like}"
+        Some(like) => said!(
+            "the column `{column}` is not read; `columns: {{ {like}: \"{column}\" }}` under `weather` in grove.yaml takes it as {like}",
+            column,
+            like
         ),
-        None => format!(
+        None => said!(
             "the column `{column}` is not read; `columns: {{ NAME: \"{column}\" }}` under `weather` in grove.yaml takes it, where \
-             it is a series that the file lacks"
+             it is a series that the file lacks",
+            column
         ),
     };
     let problem = Problem::new(Finding::InputNote, span, message).label("left out");
-    problems.push(problem.maybe_help(close.map(|close| format!("did you mean `{close}`?"))));
+    problems.push(problem.maybe_help(close.map(|close| said!("did you mean `{near}`?", near = close))));
 }
 
 fn twice(span: Span, word: &str) -> Problem {
-    Problem::new(Finding::Input, span, format!("the weather has two columns `{word}`"))
+    Problem::new(Finding::Input, span, said!("the weather has two columns `{word}`", word))
         .label("the second one")
         .help("keep one of them")
 }
@@ -213,10 +221,11 @@ fn same(one: &str, other: &str) -> bool {
     one.trim().eq_ignore_ascii_case(other.trim())
 }
 
-fn read_unit(column: Column, written: Option<&str>) -> Result<Unit, String> {
+fn read_unit(column: Column, written: Option<&str>) -> Result<Unit, Phrase> {
     let word = column.word();
-    let symbol = written.filter(|symbol| !symbol.is_empty()).ok_or(format!("`{word}` has no unit"))?;
-    let unit = units::plain(symbol).ok_or(format!("`{}` is not a unit", shortened(symbol)))?;
+    let symbol = written.filter(|symbol| !symbol.is_empty()).ok_or(said!("`{word}` has no unit", word))?;
+    let unit =
+        units::plain(symbol).ok_or(said!("`{shortened}` is not a unit", shortened = shortened(symbol)))?;
     let fits = match column {
         Column::Temperature | Column::DewPoint => unit.dimension == Dimension::TEMPERATURE,
         Column::Rain => unit.dimension == Dimension::LENGTH,
@@ -224,10 +233,10 @@ fn read_unit(column: Column, written: Option<&str>) -> Result<Unit, String> {
         Column::Humidity => &*unit.symbol == "%",
         Column::LeafWet => &*unit.symbol == "%" || unit.dimension == Dimension::TIME,
     };
-    if fits { Ok(unit) } else { Err(format!("`{word}` cannot be given in `{symbol}`")) }
+    if fits { Ok(unit) } else { Err(said!("`{word}` cannot be given in `{symbol}`", word, symbol)) }
 }
 
-fn examples(column: Column) -> String {
+fn examples(column: Column) -> Phrase {
     let symbols: &[&str] = match column {
         Column::Temperature | Column::DewPoint => &["°C", "°F"],
         Column::Rain => &["mm", "in"],
@@ -236,7 +245,7 @@ fn examples(column: Column) -> String {
         Column::LeafWet => &["%", "min"],
     };
     let forms: Vec<String> = symbols.iter().map(|symbol| format!("`{} [{symbol}]`", column.word())).collect();
-    forms.join(" or ")
+    Phrase::any_of(forms)
 }
 
 /// Returns the beginning of a text that may be very long.

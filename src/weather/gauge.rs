@@ -1,6 +1,7 @@
 //! The grower's own rain gauge.
 
 use super::{Column, Weather};
+use crate::phrase::{Phrase, said};
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -10,15 +11,17 @@ use std::ops::Range;
 /// What the gauge showed of a day.
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub struct GaugeReading {
-    /// In millimetres, since midnight.
+    /// In millimetres.
     pub total: f64,
+    /// From when on it fell; nothing: from midnight.
+    pub from: Option<DateTime<Utc>>,
     /// When it was read; nothing where it speaks of the whole day.
     pub read: Option<DateTime<Utc>>,
 }
 
 /// Puts the gauge's total in place of that of the hours that it covers, spread over them as the record spreads its own.
 ///
-/// It covers the hours of its day before the one in which it was read. Where the record has no rain in them, the total lies
+/// It covers the hours of its day, or those from which on it fell, before the one in which it was read. Where the record has no rain in them, the total lies
 /// evenly on the hours without a record, and on all hours where there are none; hours without a record get none where the
 /// record has rain. A reading without a time of day of a day that is not over may be hours old: it counts only where it is
 /// more than the record has. What is left out is reported. Goes out: the hours that the gauge told.
@@ -32,7 +35,8 @@ pub(super) fn apply_gauge(
     let mut told = Vec::new();
     let under_way = weather.grid.hour_of(as_of);
     for (date, reading) in gauge {
-        let (from, end) = weather.grid.day(*date, 0);
+        let (midnight, end) = weather.grid.day(*date, 0);
+        let from = reading.from.map_or(midnight, |from| weather.grid.hour_from(from));
         let read = reading.read.map_or(end, |read| weather.grid.hour_of(read));
         let to = end.min(under_way).min(read);
         let record: Vec<Option<f64>> = (from..to).map(|hour| weather.hour_rain(hour)).collect();
@@ -47,7 +51,8 @@ pub(super) fn apply_gauge(
             None
         };
         if let Some(why) = why {
-            let message = format!("the rain of the gauge on {date} is left out: {why}");
+            let message =
+                said!("the rain of the gauge on {date} is left out: {why}", date, why = Phrase::from(why));
             problems.push(Problem::new(Finding::InputNote, Span::new(source, 0, 0), message));
             continue;
         }

@@ -3,6 +3,7 @@
 use super::HourGrid;
 use super::columns::Header;
 use super::rows::WeatherRow;
+use crate::phrase::said;
 use crate::problems::{Finding, Problem, Problems};
 use std::collections::BTreeMap;
 
@@ -19,9 +20,14 @@ pub(super) fn note_missing_hours(
         let (from, to) = (grid.local(before + 1), grid.local(hour - 1));
         let shown = "%Y-%m-%d %H:%M";
         let message = if count == 1 {
-            format!("the hour of {} is missing", from.format(shown))
+            said!("the hour of {from} is missing", from = from.format(shown))
         } else {
-            format!("{count} hours are missing, from {} to {}", from.format(shown), to.format(shown))
+            said!(
+                "{count} hours are missing, from {from} to {shown}",
+                count,
+                from = from.format(shown),
+                shown = to.format(shown)
+            )
         };
         let row = places.first().and_then(|place| rows.get(*place));
         let span = row.map(|row| row.span).unwrap_or_default();
@@ -40,11 +46,11 @@ pub(super) fn note_empty_cells(header: &Header, rows: &[WeatherRow], problems: &
         let count = 1 + missing.count();
         let word = found.column.word();
         let message = if count == rows.len() {
-            format!("the column `{word}` has no value that can be used")
+            said!("the column `{word}` has no value that can be used", word)
         } else if count == 1 {
-            format!("`{word}` is missing in 1 row")
+            said!("`{word}` is missing in 1 row", word)
         } else {
-            format!("`{word}` is missing in {count} rows of {}", rows.len())
+            said!("`{word}` is missing in {count} rows of {rows}", word, count, rows = rows.len())
         };
         problems.push(Problem::new(Finding::InputNote, first.span, message).label("the first of them"));
     }
@@ -64,15 +70,16 @@ pub(super) fn note_passed_hours(
     let (from, to) = (grid.local(*first), grid.local(*last));
     let shown = "%Y-%m-%d %H:%M";
     let message = if count == 1 {
-        format!(
-            "the hour of {} was forecast, has passed and was never measured: it counts as missing",
-            from.format(shown)
+        said!(
+            "the hour of {from} was forecast, has passed and was never measured: it counts as missing",
+            from = from.format(shown)
         )
     } else {
-        format!(
-            "{count} hours were forecast, have passed and were never measured, from {} to {}: they count as missing",
-            from.format(shown),
-            to.format(shown)
+        said!(
+            "{count} hours were forecast, have passed and were never measured, from {from} to {shown}: they count as missing",
+            count,
+            from = from.format(shown),
+            shown = to.format(shown)
         )
     };
     let span = places.first().and_then(|place| rows.get(*place)).map(|row| row.span).unwrap_or_default();

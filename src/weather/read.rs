@@ -7,6 +7,7 @@ use super::hours::{HourValues, Weather};
 use super::quality::{note_empty_cells, note_missing_hours, note_passed_hours};
 use super::rows::{Rows, WeatherRow};
 use super::{Column, HourGrid, LocalTime, resolve_local};
+use crate::phrase::said;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::{SourceId, Span};
 use crate::tables::{Sheet, Stamp};
@@ -93,8 +94,11 @@ fn place_rows(
             *count += 1;
         } else if at < reach.0 || at > reach.1 {
             let message =
-                format!("the time lies too far from the advice of {}", file.as_of.format("%Y-%m-%d"));
-            let help = format!("weather is read from {YEARS} years before the advice to 400 days after it");
+                said!("the time lies too far from the advice of {day}", day = file.as_of.format("%Y-%m-%d"));
+            let help = said!(
+                "weather is read from {years} years before the advice to 400 days after it",
+                years = YEARS
+            );
             found.add(Problem::new(Finding::Input, row.span, message).label("this row").help(help));
         } else {
             placed.entry(grid.hour_of(at)).or_default().push(place);
@@ -102,9 +106,11 @@ fn place_rows(
     }
     found.finish(problems);
     if let Some((span, count)) = past {
-        let rows = if count == 1 { "row lies" } else { "rows lie" };
         let moment = file.as_of.with_timezone(&file.zone).format("%Y-%m-%d %H:%M");
-        let message = format!("{count} {rows} after the moment of the advice, {moment}");
+        let message = match count {
+            1 => said!("1 row lies after the moment of the advice, {moment}", moment),
+            _ => said!("{count} rows lie after the moment of the advice, {moment}", count, moment),
+        };
         let help = "say in the grove's `weather` when the forecast was issued, `forecast-issued: …`, or take them out";
         problems.push(Problem::new(Finding::Input, span, message).label("the first of them").help(help));
     }
@@ -122,7 +128,7 @@ fn moment(
         Some(at) => Some(at),
         None => {
             let shown = row.stamp.local.format("%Y-%m-%dT%H:%M");
-            let message = format!("the clock of {zone} never showed {shown}");
+            let message = said!("the clock of {zone} never showed {shown}", zone, shown);
             let help = "the clock was put forward over it: write the time with its offset from UTC";
             found.add(Problem::new(Finding::Input, row.span, message).label("this hour").help(help));
             None
@@ -183,7 +189,7 @@ fn dense(
         if !too_fine && let [first, .., last] = given.as_slice() {
             let same = given.iter().all(|row| row.values == first.values);
             let shown = grid.local(*hour).format("%Y-%m-%d %H:%M");
-            let message = format!("the hour of {shown} is given {} times", given.len());
+            let message = said!("the hour of {shown} is given {given} times", shown, given = given.len());
             let label = if same { "the same again" } else { "what differs is counted as missing" };
             again.add(
                 Problem::new(Finding::InputNote, last.span, message)

@@ -5,6 +5,7 @@ use super::columns::{FoundColumn, Header, shortened};
 use super::hours::HourValues;
 use super::limits::{accept, possible};
 use super::{Column, dew_point, humidity_from_dew_point};
+use crate::phrase::said;
 use crate::problems::{Finding, Problem, Problems};
 use crate::source::Span;
 use crate::tables::{self, Sheet, Stamp, read_stamp};
@@ -55,8 +56,8 @@ impl<'h> Rows<'h> {
         let (width, line) = (self.header.width, row.span);
         if row.len() < width {
             let message = match row.len() {
-                1 => format!("the row has 1 cell, the header has {width}"),
-                count => format!("the row has {count} cells, the header has {width}"),
+                1 => said!("the row has 1 cell, the header has {width}", width),
+                count => said!("the row has {count} cells, the header has {width}", count, width),
             };
             let help = "give every column of the header a cell, empty where nothing was measured";
             return Err(Problem::new(Finding::Input, line, message).label("this row").help(help).into());
@@ -65,7 +66,7 @@ impl<'h> Rows<'h> {
             return Err(Problem::new(Finding::Input, line, "the row has no time").into());
         };
         let stamp = read_stamp(row.cell(time)).ok_or_else(|| {
-            let message = format!("`{}` is not a time", shortened(row.cell(time)));
+            let message = said!("`{shortened}` is not a time", shortened = shortened(row.cell(time)));
             Box::new(
                 Problem::new(Finding::Input, self.sheet.cell_span(line, time), message)
                     .label("this time")
@@ -106,7 +107,7 @@ impl<'h> Rows<'h> {
             if low <= high {
                 ends.push((column, low, high));
             } else {
-                let message = format!("`{0} from` lies above `{0} to`", column.word());
+                let message = said!("`{series} from` lies above `{series} to`", series = column.word());
                 let problem = Problem::new(Finding::InputNote, row.span, message);
                 problems.push(problem.label("counted as missing"));
             }
@@ -133,9 +134,13 @@ impl<'h> Rows<'h> {
                 "write a plain number, and leave the cell empty where nothing was measured"
             };
             Box::new(
-                Problem::new(Finding::Input, span(), format!("`{}` is not a number", shortened(text)))
-                    .label(format!("the {word} of this hour"))
-                    .help(help),
+                Problem::new(
+                    Finding::Input,
+                    span(),
+                    said!("`{shortened}` is not a number", shortened = shortened(text)),
+                )
+                .label(said!("the {word} of this hour", word))
+                .help(help),
             )
         })?;
         let base = match found.column {
@@ -146,7 +151,11 @@ impl<'h> Rows<'h> {
         };
         let value = accept(found.column, base);
         if value.is_none() {
-            let message = format!("a {word} of {} is not possible", show_plain(number, &found.unit.symbol));
+            let message = said!(
+                "a {word} of {value} is not possible",
+                word,
+                value = show_plain(number, &found.unit.symbol)
+            );
             let problem = Problem::new(Finding::InputNote, span(), message);
             problems.push(problem.label("counted as missing"));
         }
@@ -187,10 +196,10 @@ fn complete(values: &mut HourValues, line: Span, problems: &mut Problems) {
             values.set(Column::DewPoint, None);
         }
         (Some(humidity), Some(from_dew)) if (humidity - from_dew).abs() > DISAGREE => {
-            let message = format!(
-                "the humidity of {} disagrees with that of the dew point, {}",
-                show(humidity * 100.0, "%"),
-                show(from_dew * 100.0, "%"),
+            let message = said!(
+                "the humidity of {humidity} disagrees with that of the dew point, {other}",
+                humidity = show(humidity * 100.0, "%"),
+                other = show(from_dew * 100.0, "%")
             );
             problems
                 .push(Problem::new(Finding::InputNote, line, message).label("both are used as they stand"));

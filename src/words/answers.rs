@@ -24,11 +24,16 @@ impl Words<'_> {
 
     /// Returns an answer, all that is found out side by side, and the verdict to which it leads; `tree` names a tree.
     pub fn answer<'n>(&self, answer: &Answer, tree: impl Fn(usize) -> &'n str) -> String {
+        let found = self.answered(answer, tree);
+        self.say("leads-to", &[("at", &found), ("then", &self.verdict(&answer.then))])
+    }
+
+    /// Returns what is found out in an answer, side by side; `tree` names a tree.
+    pub fn answered<'n>(&self, answer: &Answer, tree: impl Fn(usize) -> &'n str) -> String {
         // An answer that leaves everything open says nothing.
         let told = answer.found.iter().filter(|it| !it.range.is_any());
         let found: Vec<String> = told.map(|found| self.found(found, &tree)).collect();
-        let found = self.language.listed("list.and", &found);
-        self.say("leads-to", &[("at", &found), ("then", &self.verdict(&answer.then))])
+        self.language.listed("list.and", &found)
     }
 
     fn found<'n>(&self, found: &FoundValue, tree: &impl Fn(usize) -> &'n str) -> String {

@@ -44,6 +44,28 @@ impl Words<'_> {
         format!("{}, {}", self.day_ahead(moment.date_naive()), self.clock(moment.time()))
     }
 
+    /// Returns a moment of the days after another by its weekday alone, `Thu 5:30 am`; what is a week ahead, or past, with its day.
+    pub fn moment_soon(&self, moment: DateTime<Tz>, now: DateTime<Tz>) -> String {
+        if !(0..7).contains(&(moment.date_naive() - now.date_naive()).num_days()) {
+            return self.moment_ahead(moment);
+        }
+        let weekday = self.say(&format!("weekday.{}", moment.weekday().num_days_from_monday() + 1), &[]);
+        format!("{} {}", self.say("day.soon", &[("weekday", &weekday)]), self.clock(moment.time()))
+    }
+
+    /// Returns a span of the days after a moment by their weekdays: `Thu 5:30 am–7:00 am`.
+    pub fn span_soon(&self, (from, to): (DateTime<Tz>, DateTime<Tz>), now: DateTime<Tz>) -> String {
+        let begins = self.moment_soon(from, now);
+        if from.date_naive() == to.date_naive() {
+            // `4:45–5:15 am` says of both which half of the day it is.
+            let ends = self.clock(to.time());
+            let half = ends.rsplit_once(' ').map(|(_, half)| half);
+            let begins = half.and_then(|half| begins.strip_suffix(half)).map_or(&*begins, str::trim_end);
+            return format!("{begins}–{ends}");
+        }
+        self.say("span", &[("from", &begins), ("to", &self.moment_soon(to, now))])
+    }
+
     /// Returns a window of the next days: `Thu 11 Feb, 05:30–07:00`.
     pub fn window(&self, window: &Window) -> String {
         self.span_ahead(window.from, window.to)

@@ -111,7 +111,9 @@ impl Words<'_> {
             LineMet::Sprays(number, _) => {
                 self.say("label.note.sprays", &[("number", &clean(*number).to_string())])
             }
-            LineMet::Amount(Some(total), most, _) if *word == LabelWord::Single => {
+            LineMet::Amount(Some(total), most, _)
+                if matches!(word, LabelWord::Single | LabelWord::Strength) =>
+            {
                 self.say("label.note.times", &[("times", show(total / most, "").trim_end())])
             }
             LineMet::Amount(Some(total), ..) => {
@@ -143,6 +145,7 @@ impl Words<'_> {
             LabelWord::Season => "label.line.season",
             LabelWord::Year => "label.line.year",
             LabelWord::Single => "label.line.single",
+            LabelWord::Strength => "label.line.strength",
             LabelWord::Interval => "label.line.interval",
             LabelWord::BeforeHarvest => "label.line.harvest",
             LabelWord::Apart => "label.line.apart",
@@ -175,7 +178,7 @@ impl Words<'_> {
             }
             LabelWord::Interval => "label.asks.interval",
             LabelWord::BeforeHarvest => "label.asks.harvest",
-            LabelWord::Season | LabelWord::Year | LabelWord::Single => return None,
+            LabelWord::Season | LabelWord::Year | LabelWord::Single | LabelWord::Strength => return None,
         };
         let places: Vec<(&str, &str)> = places.iter().map(|(key, said)| (*key, &**said)).collect();
         Some(self.say(key, &places))

@@ -4,6 +4,8 @@
 //! is filled in. Another language is another folder and a line in [`Language::ALL`]; the tests hold all catalogues to
 //! the same keys and places. The rulebook's own words (its reasons and cautions) are those of the plan.
 
+use crate::phrase::Phrase;
+use crate::problems::{Problem, Problems};
 use rustc_hash::FxHashMap;
 use std::sync::LazyLock;
 
@@ -30,14 +32,14 @@ impl Language {
             Language::English,
             "en",
             catalogue!(
-                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "season"
+                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "findings", "season"
             ),
         ),
         (
             Language::Spanish,
             "es",
             catalogue!(
-                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "season"
+                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "findings", "season"
             ),
         ),
     ];
@@ -82,6 +84,38 @@ impl Language {
         self.say(key, &[&[("count", &*count)], places].concat())
     }
 
+    /// Returns a phrase in this language.
+    pub fn phrase(self, phrase: &Phrase) -> String {
+        match self {
+            Language::English => phrase.to_string(),
+            other => phrase.translated(&|words| other.phrase_words(words)),
+        }
+    }
+
+    /// Returns the words of this language for those of a phrase in the code, where its catalogue has them.
+    pub fn phrase_words(self, words: &str) -> Option<&'static str> {
+        match self {
+            Language::English => None,
+            Language::Spanish => SPANISH.get(words).copied(),
+        }
+    }
+
+    /// Returns findings with what they say in this language.
+    pub fn problems(self, problems: &Problems) -> Problems {
+        let said = |phrase: &Phrase| Phrase::from(self.phrase(phrase));
+        let mut translated = Problems::default();
+        for problem in problems.iter() {
+            translated.push(Problem {
+                message: said(&problem.message),
+                label: said(&problem.label),
+                related: problem.related.iter().map(|(at, says)| (*at, said(says))).collect(),
+                help: problem.help.as_ref().map(said),
+                ..problem.clone()
+            });
+        }
+        translated
+    }
+
     /// Returns words one after the other: `a, b or c` by the key `list.or`.
     pub fn listed(self, key: &str, words: &[String]) -> String {
         match words {
@@ -112,6 +146,18 @@ impl Language {
 /// The catalogues by their keys, in the order of [`Language::ALL`].
 static CATALOGUES: LazyLock<Vec<FxHashMap<&'static str, &'static str>>> =
     LazyLock::new(|| Language::ALL.iter().map(|(_, _, catalogue)| entries(catalogue).collect()).collect());
+
+/// The phrases of errors and refusals in Spanish: those of the code, each with its translation indented below it.
+pub const SPANISH_PHRASES: &str = include_str!("es/phrases.txt");
+
+static SPANISH: LazyLock<FxHashMap<&'static str, &'static str>> =
+    LazyLock::new(|| phrases(SPANISH_PHRASES).collect());
+
+/// Returns the phrases of a catalogue of them with their translations.
+pub fn phrases(catalogue: &'static str) -> impl Iterator<Item = (&'static str, &'static str)> {
+    let mut lines = catalogue.lines().filter(|line| !line.starts_with("# ") && !line.is_empty());
+    std::iter::from_fn(move || Some((lines.next()?, lines.next()?.trim_start())))
+}
 
 /// Returns the entries of a catalogue.
 pub fn entries(catalogue: &'static str) -> impl Iterator<Item = (&'static str, &'static str)> {

@@ -44,6 +44,11 @@ impl Words<'_> {
         }
     }
 
+    /// Returns a volume of spray in the grower's own unit alone: `12 gal`.
+    pub fn volume_short(&self, cubic: f64) -> String {
+        self.volume(cubic).split(" (").next().unwrap_or_default().to_string()
+    }
+
     /// Returns when the label of a jug was read.
     pub fn label_read(&self, jug: &Jug) -> String {
         match jug.label_read {

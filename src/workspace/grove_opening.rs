@@ -8,6 +8,7 @@ use crate::check;
 use crate::grove::{self, AssumedBloom, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
 use crate::labels::{BrokenLabel, broken_labels, with_jugs};
 use crate::measure::WeatherMeasures;
+use crate::phrase::{Phrase, said};
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, Refusal};
 use crate::source::{SourceId, Sources, Span};
@@ -64,7 +65,7 @@ pub struct OpenGrove {
     /// The weather, where it has some.
     pub weather: Option<Weather>,
     /// Why the weather was left out, where it cannot be read and is not needed.
-    pub without_weather: Option<String>,
+    pub without_weather: Option<Phrase>,
     /// The text of its weather.
     pub(super) weather_source: Option<SourceId>,
     /// Where it lies.
@@ -160,7 +161,7 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
     let as_of = match request.as_of {
         None => outline.as_of.unwrap_or(now),
         Some(text) => outline.moment(text).map_err(|problem| {
-            let refusal = Refusal::new(format!("--as-of: {}", problem.message));
+            let refusal = Refusal::new(said!("--as-of: {message}", message = problem.message));
             Refusal { help: problem.help, ..refusal }
         })?,
     };
@@ -212,8 +213,10 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
     if of_weather.any_error() && !purpose.needs_weather() {
         weather = None;
         let first = of_weather.iter().find(|problem| problem.finding.level() == Level::Error);
-        without_weather =
-            first.map(|problem| format!("{}: {}", reading.sources.locate(problem.at), problem.message));
+        without_weather = first.map(|problem| {
+            let place = reading.sources.locate(problem.at).to_string();
+            said!("{place}: {message}", place, message = problem.message)
+        });
     } else {
         reading.problems.extend(of_weather);
     }
@@ -276,7 +279,7 @@ impl FilesReading<'_> {
         let named = grove.file_name().is_some_and(|name| name.to_string_lossy().ends_with(".yaml"));
         let file = if named { grove.to_owned() } else { grove.join("grove.yaml") };
         if !self.request.store.exists(&file) {
-            let message = format!("there is no grove at `{}`", grove.display());
+            let message = said!("there is no grove at `{grove}`", grove = grove.display());
             let help = "name a folder with a `grove.yaml` in it; `bloomward start --list` has examples to begin with";
             return Err(Refusal::new(message).help(help));
         }
@@ -332,7 +335,7 @@ impl FilesReading<'_> {
             Ok(text) => Some(self.sources.add(shown(&path), text)),
             Err(refusal) => {
                 let help = refusal.help.unwrap_or_else(|| {
-                    "make the file with at least its header line, or take this line out".to_owned()
+                    "make the file with at least its header line, or take this line out".into()
                 });
                 self.problems.push(Problem::new(Finding::Input, file.at, refusal.message).help(help));
                 None

@@ -39,7 +39,7 @@ pub fn open_rulebook(
         if outside && !roots.is_empty() {
             return Err("it leads out of the rulebook's folder and of the library".to_owned());
         }
-        store.read(path).map_err(|refusal| refusal.message)
+        store.read(path).map_err(|refusal| refusal.message.into())
     };
     let (mut plan, mut problems) = check::load(top, sources, library, &mut read);
     if let Some(plan) = &mut plan {
@@ -62,7 +62,7 @@ pub fn take_example_hours(
     let (mut read, mut problems) = (Vec::new(), Problems::default());
     for at in 0..plan.worked.len() {
         let Some((file, span)) = plan.worked.get(at).and_then(|it| it.hours_from.clone()) else { continue };
-        let mut wrong = |message: String, help: &str| {
+        let mut wrong = |message: String, help: &'static str| {
             problems.push(Problem::new(Finding::WorkedFailed, span, message).help(help));
         };
         let leads_out = Path::new(&*file).components().any(|it| it.as_os_str() == "..");

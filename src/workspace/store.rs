@@ -1,5 +1,6 @@
 //! Where a workspace reads its texts from.
 
+use crate::phrase::said;
 use crate::problems::Refusal;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -40,7 +41,7 @@ impl MemoryStore {
 impl Store for MemoryStore {
     fn read(&self, path: &Path) -> Result<String, Refusal> {
         let found = self.texts.get(path).cloned();
-        found.ok_or_else(|| Refusal::new(format!("there is no file `{}`", path.display())))
+        found.ok_or_else(|| Refusal::new(said!("there is no file `{path}`", path = path.display())))
     }
 
     fn exists(&self, path: &Path) -> bool {

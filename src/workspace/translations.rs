@@ -44,7 +44,7 @@ pub(super) fn read(
 /// Adds the texts of one file; what is there already stays.
 fn add(translation: &mut Translation, id: SourceId, sources: &Sources) -> Result<(), Box<Problem>> {
     let node = yaml::parse(id, sources)?;
-    let wrong = |span: Span, message: &str| {
+    let wrong = |span: Span, message: &'static str| {
         let help =
             "write the author's text, a colon and its translation: `\"open flowers\": flores abiertas`";
         Err(Box::new(Problem::new(Finding::Input, span, message).help(help)))

@@ -3,6 +3,7 @@
 use crate::cli::{folder, ran};
 use serde_json::Value;
 use std::fs;
+use std::path::Path;
 
 const BOOK: &str = r#"rulebook "Asking"
   caution "For tests only."
@@ -248,4 +249,75 @@ fn a_tree_is_asked_its_own_questions_only() {
     let needs = json["stops"][0]["needs"].as_array().unwrap();
     let expected = ["fruit-set", "fruit-size", "mildew", "open-flowers", "panicle-length", "stage"];
     assert_eq!(needs.iter().map(|need| need.as_str().unwrap()).collect::<Vec<_>>(), expected);
+}
+
+#[test]
+fn a_sheet_that_nobody_wrote_down_is_asked_about_the_next_morning() {
+    let path = folder("a_sheet_that_nobody_wrote_down").join("grove");
+    let grove = path.to_str().unwrap();
+    ran(&["start", grove, "--example", "mixed-grove"], 0);
+    ran(&["sprayday", grove], 0);
+    let sheets = |as_of: &str| {
+        let (json, _) = ran(&["ask", grove, "--as-of", as_of, "--format", "json"], 0);
+        let json: Value = serde_json::from_str(&json).unwrap();
+        json["sheets"].as_array().unwrap().iter().map(|it| it.as_u64().unwrap()).collect::<Vec<_>>()
+    };
+    let today = sheets("2027-02-09T20:00");
+    let open = sheets("2027-02-11T05:00");
+    assert!(today.is_empty() && open.len() > 2, "{today:?} {open:?}");
+    let (page, _) = ran(&["ask", grove, "--as-of", "2027-02-11T05:00"], 0);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("of Tue, Feb 9, 2027 sprayed?"), "{page}");
+    let first = open[0].to_string();
+    let (said, _) = ran(&["sprayed", grove, "--sheet", &first, "--not-done"], 0);
+    assert_eq!(said, format!("Sheet {first} is kept as not sprayed.\n"));
+    assert_eq!(sheets("2027-02-11T05:00"), open[1..]);
+    // So long ago nobody knows any more.
+    assert_eq!(sheets("2027-03-11T05:00"), Vec::<u64>::new());
+    ran(&["sprayed", grove, "--sheet", "999", "--not-done"], 2);
+}
+
+#[test]
+fn what_grows_old_is_asked_for_and_missing_hours_once() {
+    let path = folder("what_grows_old_is_asked_for").join("grove");
+    let grove = path.to_str().unwrap();
+    ran(&["start", grove, "--example", "mixed-grove"], 0);
+    let (page, _) = ran(&["ask", grove, "--as-of", "2027-02-20T05:00"], 0);
+    let flat = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(flat.matches("Hours are missing that").count(), 1, "{flat}");
+    assert!(!flat.contains("the weather: the hours that"), "{flat}");
+    // Every tree of which nothing is open and whose stage is older than it counts is named.
+    let ask: Value =
+        serde_json::from_str(&ran(&["ask", grove, "--as-of", "2027-02-20T05:00", "--format", "json"], 0).0)
+            .unwrap();
+    let again: Vec<&str> = ask["again"].as_array().unwrap().iter().map(|it| it.as_str().unwrap()).collect();
+    let stops: Vec<&str> = ask["stops"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|stop| stop["trees"].as_array().unwrap())
+        .map(|it| it.as_str().unwrap())
+        .collect();
+    assert!(again.iter().all(|tree| !stops.contains(tree)));
+    assert_eq!(again.len() + stops.len(), 120, "{} {}", again.len(), stops.len());
+    let (today, _) = ran(&["ask", grove], 0);
+    assert!(!today.contains("Look again  \n"), "{today}");
+}
+
+#[test]
+fn a_product_that_is_not_in_the_shed_is_said_to_be_missing() {
+    let trees = tree("A1", "low", "mildew: 5 of 20");
+    let grove = grove("not_in_the_shed", &trees, "");
+    let page = |grove: &str| {
+        let (page, _) = ran(&["ask", grove], 0);
+        page.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert!(
+        page(&grove).contains("no: spray water (plain rate)") && !page(&grove).contains("not in your shed")
+    );
+    let yaml = Path::new(&grove).join("grove.yaml");
+    let text = fs::read_to_string(&yaml).unwrap();
+    fs::write(&yaml, text + "shed:\n  other: { name: another powder, form: powder }\n").unwrap();
+    let with = page(&grove);
+    assert!(with.contains("spray water (plain rate) (water: not in your shed)"), "{with}");
 }

@@ -73,7 +73,7 @@ fn proved(plan: &Plan) -> Vec<Problem> {
 fn every_rule_of_every_rulebook_has_an_example_and_every_promise_is_kept() {
     for path in all() {
         let found = proved(&loaded(&path, ""));
-        let words: Vec<&str> = found.iter().map(|it| it.message.as_str()).collect();
+        let words: Vec<&str> = found.iter().map(|it| &*it.message).collect();
         assert!(found.is_empty(), "{}: {words:#?}", path.display());
     }
 }
@@ -84,7 +84,7 @@ fn a_new_rule_without_an_example_is_found() {
     let rule = "\nwarning new \"new\"\n  says \"Look\"\n  of grove\n  if rain-ahead at least 40 mm\n  \
                 because \"made\"\n  cites common-practice\n";
     let found = proved(&loaded(&base, rule));
-    let words: Vec<_> = found.iter().map(|it| (it.finding, it.message.as_str())).collect();
+    let words: Vec<_> = found.iter().map(|it| (it.finding, &*it.message)).collect();
     assert_eq!(words, [(Finding::Untested, "no worked example reaches the warning `new`")]);
     let example =
         "\nworked \"much rain\"\n  cites common-practice\n  take rain-ahead 50 mm\n  expect warning new\n";

@@ -171,7 +171,7 @@ impl Case {
     pub fn try_advise(&self) -> Result<Value, String> {
         let read = match self.open() {
             Ok(read) => read,
-            Err(Unopened::Refusal(refusal)) => return Err(refusal.message),
+            Err(Unopened::Refusal(refusal)) => return Err(refusal.message.into()),
             Err(Unopened::Findings(problems, sources)) => return Err(problems.plain(&sources)),
         };
         let OpenGrove { plan, grove, sources, as_of, of_book, .. } = &read;

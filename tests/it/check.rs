@@ -131,7 +131,14 @@ fn every_finding_at_the_text_has_a_fixture() {
         Finding::NoEffect,
         Finding::Untested,
         Finding::NotDecided,
+        Finding::AlwaysHolds,
         Finding::InputNote,
+        // What an author left out is told of a whole book: `findings` holds its explanations.
+        Finding::NeverAdvised,
+        Finding::LabelMissing,
+        Finding::NoLasts,
+        Finding::Empty,
+        Finding::NoSuchWeather,
         // A translation is read by the front door: `translations` holds it.
         Finding::NotTranslated,
     ];

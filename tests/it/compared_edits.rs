@@ -174,13 +174,9 @@ const PROTECTS: &[Edit] = &[
 const OTHERS: &[Edit] = &[
     ("recheck in 4 d", "recheck in 14 d", ["recheck in 4 d", "→ recheck in 14 d"]),
     ("within 48 h\n", "within 24 h\n", ["within 48 h", "→ within 24 h"]),
-    (
-        "2 h within 72 h",
-        "1 h within 48 h",
-        ["window at least 2 h within 72 h", "window at least 1 h within 48 h"],
-    ),
+    ("2 h within 72 h", "1 h within 48 h", ["at least 2 h within 72 h", "at least 1 h within 48 h"]),
     ("range from 0 to 9", "range from 0 to 12", ["range from 0 to 9", "range from 0 to 12"]),
-    ("  class organic\n", "", ["class organic", "→ none"]),
+    ("  class organic\n", "", ["organic", "→ none"]),
     ("made in 2020", "made in 2021", ["made in 2020", "made in 2021"]),
     ("Flowers are visited", "Bees are about", ["says \"Flowers are visited\"", "says \"Bees are about\""]),
     (
@@ -304,4 +300,40 @@ fn the_texts_of_items_are_folded() {
     let page = page("texts_folded", "markdown", &[("prefer early", gate)]);
     let (_, folded) = page.split_once("<details><summary>Text of the items</summary>").unwrap();
     assert!(folded.contains("now: gate school shuts spraying in hours when clock from 07:00 to 15:00 because \"children\" cites own"), "{page}");
+}
+
+/// Open hours are compared exactly: each kind of change of a gate of hours is known by which way it moves them.
+#[test]
+fn hours_are_more_or_fewer_whatever_of_them_was_edited() {
+    let wind = "in hours when wind above 10 mph";
+    let rain = "rain-to-come above 1 mm";
+    let shuts = "gate windy\n  shuts spraying\n";
+    let cases: &[(&str, &[(&str, &str)], &str)] = &[
+        ("windy", &[(wind, "in hours when wind above 12 mph")], "more hours"),
+        ("windy", &[(wind, "in hours when wind above 8 mph")], "fewer hours"),
+        ("windy", &[(wind, "in hours when wind above 10 mph or clock from 12:00 to 14:00")], "fewer hours"),
+        ("windy", &[(wind, "in hours when wind above 10 mph and daylight")], "more hours"),
+        ("windy", &[(wind, "in hours when gust above 10 mph")], ""),
+        ("windy", &[(wind, "in hours when wind above 10 mph\n  if spots at least 1")], "more hours"),
+        ("windy", &[(shuts, "gate windy\n  shuts copper\n")], "more hours"),
+        // An hourly definition that changed is one quantity under two definitions.
+        ("rainy", &[("over 4 h after", "over 2 h after")], "more hours"),
+        ("rainy", &[("over 4 h after", "over 6 h after")], "fewer hours"),
+        ("rainy", &[(rain, "rain-to-come above 2 mm")], "more hours"),
+        ("rainy", &[("over 4 h after", "over 2 h after"), (rain, "rain-to-come above 2 mm")], "more hours"),
+        (
+            "rainy",
+            &[("over 4 h after", "over 6 h after"), (rain, "rain-to-come above 0.5 mm")],
+            "fewer hours",
+        ),
+        ("rainy", &[("over 4 h after", "over 2 h after"), (rain, "rain-to-come above 0.5 mm")], ""),
+        ("rainy", &[("total rain over 4 h after", "highest rain over 4 h after")], ""),
+    ];
+    for (gate, edits, way) in cases {
+        let json: serde_json::Value = serde_json::from_str(&page("hours_moved", "json", edits)).unwrap();
+        let items = json["items"].as_array().unwrap();
+        let item = items.iter().find(|it| it["item"] == format!("gate {gate}")).unwrap();
+        assert_eq!(json["same"], false);
+        assert_eq!(item["direction"].as_str().unwrap_or_default(), *way, "{edits:?}\n{json:#}");
+    }
 }

@@ -197,7 +197,7 @@ fn examples_that_fail_by_a_conflict_are_said_once() {
     let [_, book] = county("compared_unranked", &unranked);
     let (text, _) = ran(&["proofread", &book, "--width", "200"], 1);
     has(&text, "error[conflict]");
-    has(&text, "worked examples do not come out, \"");
+    has(&text, "worked examples of the base do not come out, \"");
     has(&text, "help: resolve the conflict first: add `outranks …`");
     assert!(!text.contains("omit worked"), "{text}");
     assert!(!text.contains("leave its example out"), "{text}");

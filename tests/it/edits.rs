@@ -23,11 +23,31 @@ use std::time::Instant;
 const BOOKS: [&str; 4] =
     ["base/mango.rulebook", "dry-hills.rulebook", "humid-lowland.rulebook", "southern-subtropics.rulebook"];
 
-/// The edits that `cargo test` tries, with how many trees at least are decided otherwise, and lie in a told region for sure.
-const SAMPLE: [(&str, &str, usize, usize); 3] = [
-    (BOOKS[0], "figure anthracnose-interval: 10 becomes 9", 6, 4),
-    (BOOKS[0], "product mancozeb: dropped", 30, 20),
-    (BOOKS[1], "base, choice lesions-before-bloom: `at full` number 1 becomes `at reduced`", 10, 10),
+/// The edits that `cargo test` tries, with how many trees at least are decided otherwise, and lie in a told region for sure; of
+/// some all regions are told, of most one of each change of verdict: a definition narrowed and one widened, a band, a gate, what is
+/// always so, hours.
+const SAMPLE: [(&str, &str, usize, usize, Regions); 9] = [
+    (BOOKS[0], "figure anthracnose-interval: 10 becomes 9", 6, 2, Regions::All),
+    (BOOKS[0], "product mancozeb: dropped", 20, 10, Regions::All),
+    (
+        BOOKS[1],
+        "base, choice lesions-before-bloom: `at full` number 1 becomes `at reduced`",
+        5,
+        5,
+        Regions::All,
+    ),
+    (BOOKS[0], "measure anthracnose-window: `bud-swell` number 1 becomes `bud-burst`", 1, 0, Regions::One),
+    (BOOKS[0], "measure tender: `marble` number 1 becomes `pea`", 2, 0, Regions::One),
+    (
+        BOOKS[0],
+        "band mildew-cover: without `worn if sulfur-age at least mildew-interval`",
+        2,
+        0,
+        Regions::One,
+    ),
+    (BOOKS[0], "gate sulfur-heat: `at least` number 1 becomes `above`", 20, 10, Regions::One),
+    (BOOKS[0], "always fruit-and-open-flowers-are-two-groups: dropped", 0, 0, Regions::One),
+    (BOOKS[0], "gate too-windy: dropped", 0, 0, Regions::One),
 ];
 
 /// The kinds of edits, of which one after another is drawn.
@@ -98,13 +118,16 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
         };
         let old = plan_of(book, &text, &base).expect("the shipped rulebook is read");
         let started = Instant::now();
-        let (met, wrong) = held(&old, &new, &edit, &mut Dice(seed));
+        let regions = if asked.is_none() { SAMPLE[tried].4 } else { Regions::All };
+        let (met, wrong) = held([&old, &new], &edit, regions, &mut Dice(seed));
         eprintln!("{book}, {}: {met:?}, {} wrong, {:.1?}", edit.what, wrong.len(), started.elapsed());
         wrong.iter().for_each(|it| eprintln!("  {it}"));
         failed.extend(wrong.into_iter().map(|it| format!("{book}, {}: {it}", edit.what)));
         if asked.is_none() {
-            let (_, _, differing, told) = SAMPLE[tried];
-            assert!(met.differing >= differing && met.told >= told, "{book}, {}: {met:?}", edit.what);
+            let (_, _, differing, told, _) = SAMPLE[tried];
+            if met.differing < differing || met.told < told {
+                failed.push(format!("{book}, {}: {met:?}", edit.what));
+            }
         }
         sum.add(&met);
         tried += 1;
@@ -119,7 +142,7 @@ fn what_is_told_of_an_edit_is_what_trees_meet() {
 
 /// At least so many trees are decided otherwise, lie in a told region, are decided the same, and differ under an edit that is
 /// proved to tighten.
-const LEAST: [usize; 4] = [55, 40, 500, 10];
+const LEAST: [usize; 4] = [70, 40, 1200, 25];
 
 /// What was met.
 #[derive(Default, Debug)]
@@ -156,10 +179,10 @@ impl Met {
 }
 
 /// Returns how many trees are decided otherwise, and what is wrong in what is told of them.
-fn held(old: &Plan, new: &Plan, edit: &Edit, dice: &mut Dice) -> (Met, Vec<String>) {
-    let comparison = compare(old, new, BUDGET, Regions::All);
+fn held([old, new]: [&Plan; 2], edit: &Edit, regions: Regions, dice: &mut Dice) -> (Met, Vec<String>) {
+    let comparison = compare(old, new, BUDGET, regions);
     let tightened = [tightens(old, new, BUDGET).is_kept(), tightens(new, old, BUDGET).is_kept()];
-    let mut wrong = of_regions(&comparison);
+    let mut wrong = of_regions(&comparison, regions);
     let around = around(old, new, edit, &comparison);
     let skies = Skies::around(dice, [old, new], &around, &comparison);
     let mut met = Met { turning: usize::from(!comparison.turns.is_empty()), ..Met::default() };
@@ -279,7 +302,7 @@ impl Skies {
 const LEADING: usize = 6;
 
 /// Returns what is wrong in what is told by itself.
-fn of_regions(comparison: &Comparison) -> Vec<String> {
+fn of_regions(comparison: &Comparison, regions: Regions) -> Vec<String> {
     let mut wrong = Vec::new();
     if comparison.unconfirmed > 0 {
         wrong.push(format!("{} regions are not confirmed", comparison.unconfirmed));
@@ -292,7 +315,7 @@ fn of_regions(comparison: &Comparison) -> Vec<String> {
     }
     let of_headlines: BTreeSet<_> =
         comparison.headlines.iter().flat_map(|it| &it.turns).map(|it| (&*it.was, &*it.now)).collect();
-    if turns != of_headlines {
+    if turns != of_headlines && regions != Regions::One {
         wrong.push(format!("not each change has a headline: {turns:?}, {of_headlines:?}"));
     }
     wrong

@@ -117,6 +117,9 @@ fn what_is_told_of_what_is_known_is_what_groves_meet() {
                 wrong.push(format!("{}: {differ} are advised otherwise, tightens {kept:?}", edit.what));
             }
         }
+        for it in wrong.iter().filter(|it| it.starts_with(&edit.what)) {
+            eprintln!("  {it}");
+        }
         sames += usize::from(comparison.same);
         tried += 1;
     }

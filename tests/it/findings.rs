@@ -6,6 +6,7 @@ use bloomward::problems::Finding;
 use bloomward::report::findings_drawn::{Colour, drawn};
 use bloomward::report::findings_explained::{explanation, text};
 use bloomward::source::Sources;
+use bloomward::words::Language;
 use serde_json::Value;
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -39,10 +40,11 @@ fn called(item: &str) -> String {
 /// Puts an example into the small sound guide: what it defines stands in place of the guide's own.
 fn in_guide(example: &str) -> String {
     let guide = std::fs::read_to_string(top().join("examples/broken/plain.rulebook")).unwrap();
-    if example.contains("builds-on") {
+    let new = items(example);
+    // What is about a head alone, or about a base, stands by itself.
+    if example.contains("builds-on") || new.iter().all(|item| item.starts_with("rulebook")) {
         return example.to_owned();
     }
-    let new = items(example);
     let own: BTreeSet<String> = new.iter().map(|item| called(item)).collect();
     let head = new.iter().filter(|item| item.starts_with("rulebook"));
     let kept: Vec<String> = items(&guide).into_iter().filter(|item| !own.contains(&called(item))).collect();
@@ -145,10 +147,13 @@ fn a_drawing_keeps_to_its_width_too() {
     let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
     let mut drawn_somewhere = false;
     for width in [20, 30, 50, 72, 80, 200] {
-        let plain = drawn(&problems, &sources, width, Colour::Plain);
+        let plain = drawn(&problems, &sources, width, (Colour::Plain, Language::English));
         assert!(plain.lines().all(|line| line.chars().count() <= width), "{width}\n{plain}");
         assert!(!plain.contains('\u{1b}'), "without colour");
-        assert!(drawn(&problems, &sources, width, Colour::Coloured).contains('\u{1b}') || width < 50);
+        assert!(
+            drawn(&problems, &sources, width, (Colour::Coloured, Language::English)).contains('\u{1b}')
+                || width < 50
+        );
         drawn_somewhere |= plain.contains("┌─[mistakes.rulebook:27:27]");
         // Whatever the form, each message is there.
         let words = unbroken(&plain).replace("│ ", "");
@@ -176,7 +181,7 @@ fn a_drawing_of_a_cut_line_names_the_column_of_the_file() {
     let column = line.chars().count() - "5 mm".len() + 1;
     let id = sources.add("long.rulebook", text.clone());
     let (_, problems) = check::load(id, &mut sources, None, &mut |_| Err("there is none".to_owned()));
-    let plain = drawn(&problems, &sources, 80, Colour::Plain);
+    let plain = drawn(&problems, &sources, 80, (Colour::Plain, Language::English));
     assert!(plain.contains(&format!("[long.rulebook:9:{column}]")), "{column}\n{plain}");
     assert!(plain.contains("  error[unit-mismatch]: ") && plain.contains("…"), "{plain}");
 }
@@ -297,4 +302,136 @@ fn a_rulebook_from_standard_input() {
     let output = command.stdin(book).output().unwrap();
     assert_eq!(output.status.code(), Some(1));
     assert!(String::from_utf8(output.stdout).unwrap().contains("standard input:4:1: error[no-caution]"));
+}
+
+/// Writes a book on the common base beside copies of it, and returns what proofreading says of it.
+#[track_caller]
+fn on_the_base(name: &str, text: &str, status: i32) -> String {
+    let folder = folder(name);
+    let base = concat!(env!("CARGO_MANIFEST_DIR"), "/rulebooks/base");
+    std::fs::create_dir_all(folder.join("base/hours")).unwrap();
+    std::fs::copy(format!("{base}/mango.rulebook"), folder.join("base/mango.rulebook")).unwrap();
+    for file in std::fs::read_dir(format!("{base}/hours")).unwrap() {
+        let file = file.unwrap();
+        std::fs::copy(file.path(), folder.join("base/hours").join(file.file_name())).unwrap();
+    }
+    let path = folder.join("county.rulebook");
+    std::fs::write(&path, text).unwrap();
+    ran(&["proofread", path.to_str().unwrap(), "--width", "80"], status).0
+}
+
+const ON_THE_BASE: &str = "rulebook \"County\"\n  builds-on \"base/mango.rulebook\"\n  edition \"1\"\n\
+     \x20 in-force from 2026-10-01 to 2027-09-30\n  caution \"Follow the label.\"\n";
+
+const SCAB: &str = "disease scab \"mango scab\"\n\
+     observe scab-spots \"leaves with scab\"\n  kind share\n  lasts 7 d\n\
+     choice fight-scab\n  against scab\n  advise copper at full\n  if scab-spots at least 5 %\n\
+     \x20 within 72 h\n  recheck in 5 d\n  because \"it spreads in rain\"\n  cites common-practice\n";
+
+/// A new disease with one choice disagrees with many: that is one finding with what to write, and all that hangs on it is one.
+#[test]
+fn one_choice_that_disagrees_with_many_is_one_finding() {
+    let text = on_the_base("one_choice_disagrees", &format!("{ON_THE_BASE}{SCAB}"), 1);
+    assert!(text.lines().count() <= 60, "{} lines\n{text}", text.lines().count());
+    let plain = unbroken(&text);
+    for words in [
+        "error[conflict]: `fight-scab` disagrees with 8 choices of the base: `both-troubles`, `treat-anthracnose-anew`, ",
+        "write `outranks both-troubles, treat-anthracnose-anew, ",
+        "worked examples of the base do not come out, ",
+        "because of `fight-scab`: choices contradict each other there",
+        "warnings of the base (to-be-sourced ",
+    ] {
+        assert!(plain.contains(words), "{words}\n{text}");
+    }
+    assert_eq!(
+        (plain.matches("error[conflict]").count(), plain.matches("error[worked-failed]").count()),
+        (1, 1),
+        "{text}"
+    );
+    // That nothing is decided breaks promises, too, and goes with the conflict.
+    assert!(!plain.contains("promise-broken"), "{text}");
+    // The own file first, its errors first.
+    let places: Vec<usize> = ["error[conflict]", "warning[untested]", "error[worked-failed]"]
+        .map(|it| text.find(it).unwrap())
+        .into();
+    assert!(places.is_sorted(), "{text}");
+}
+
+/// Where the change is ranked and meant, the examples and promises of the base that it breaks have lines to paste.
+#[test]
+fn what_the_base_loses_is_one_finding_with_lines_to_paste() {
+    let replaced = "replace figure hot = 95 °F\n  because \"our sulfur bears it\"\n  cites common-practice\n";
+    let text = on_the_base("what_the_base_loses", &format!("{ON_THE_BASE}{replaced}"), 1);
+    let plain = unbroken(&text);
+    assert!(plain.contains("examples of the base no longer come out"), "{text}");
+    assert_eq!(plain.matches("error[worked-failed]").count(), 1, "{text}");
+    assert!(
+        plain.contains("the base promises this: close the situation with a gate, or leave its promise out"),
+        "{text}"
+    );
+    for line in [
+        "omit promise no-sulfur-in-heat because \"…\"",
+        "omit worked \"full bloom and heat: bicarbonate kills the colonies\" because \"…\"",
+    ] {
+        assert!(plain.contains(line), "{line}\n{text}");
+    }
+    assert!(text.matches("omit worked").count() >= 4, "{text}");
+}
+
+#[test]
+fn a_figure_without_its_unit_is_told_the_unit_of_the_base() {
+    let text = on_the_base("figure_without_unit", &format!("{ON_THE_BASE}replace figure wash-off = 30\n"), 1);
+    let plain = unbroken(&text);
+    assert!(plain.contains("figure `wash-off` is 25 mm in the base, and has no unit here"), "{text}");
+    assert!(plain.contains("help: write its unit too: `30 mm`"), "{text}");
+    assert_eq!(plain.matches("error[").count(), 1, "{text}");
+}
+
+/// What is misspelt in a head stands before its base, between, and behind: the base is read all the same.
+#[test]
+fn a_slip_in_the_head_does_not_hide_the_base() {
+    let slips = ["  editon \"2\"\n", "  regon \"x\"\n  editon \"y\"\n"]
+        .map(|slip| ("  builds-on", format!("{slip}  builds-on")));
+    for (from, to) in slips {
+        let text = on_the_base(
+            "slip_in_the_head",
+            &format!("{}replace figure hot = 91 °F\n", ON_THE_BASE.replace(from, &to)),
+            1,
+        );
+        assert!(!text.contains("builds on nothing"), "{text}");
+        assert!(unbroken(&text).contains("did you mean"), "{text}");
+    }
+    let omit =
+        on_the_base("omit_in_the_head", &format!("{ON_THE_BASE}  omit caution \"x\" because \"y\"\n"), 1);
+    assert!(
+        unbroken(&omit).contains("write it in the first column, below the head: `omit caution"),
+        "{omit}"
+    );
+}
+
+#[test]
+fn a_rulebook_of_another_encoding_is_told_in_the_words_of_an_editor() {
+    let path = folder("another_encoding").join("jalisco.rulebook");
+    std::fs::write(&path, b"rulebook \"Mango\"\n  caution \"Siga la etiqueta.\"\n  contact \"Jos\xe9\"\n")
+        .unwrap();
+    let (_, error) = ran(&["proofread", path.to_str().unwrap(), "--width", "80"], 2);
+    let plain = unbroken(&error);
+    assert!(plain.contains("line 3, column 15 has a character that is not UTF-8"), "{error}");
+    assert!(
+        plain.contains("save the rulebook again with the encoding UTF-8") && !plain.contains("CSV"),
+        "{error}"
+    );
+}
+
+/// An explanation's example stands as it can be pasted: what is broken keeps the indent of its clause.
+#[test]
+fn an_explained_example_can_be_pasted() {
+    let (text, _) = ran(&["proofread", "--explain", "loosens-base", "--width", "80"], 0);
+    let lines: Vec<&str> = text
+        .lines()
+        .skip_while(|line| !line.starts_with("  rulebook"))
+        .take_while(|line| !line.is_empty())
+        .collect();
+    let items = lines.iter().filter(|line| line.starts_with("  ") && !line.starts_with("   ")).count();
+    assert_eq!(items, 2, "{text}");
 }

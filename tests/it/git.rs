@@ -76,9 +76,11 @@ fn git_shows_the_decisions_that_differ_and_its_log_the_text() {
     let folder = repository("git_shows_decisions");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let shown = git(&folder, &["diff"]);
-    for words in
-        ["Stricter: 1 change of verdict", "figure hot: 30 °C becomes 28 °C", "heat from 28 °C to below 30 °C"]
-    {
+    for words in [
+        "Stricter (1 change of verdict)",
+        "figure hot: 30 °C becomes 28 °C",
+        "heat from 28 °C to below 30 °C",
+    ] {
         assert!(shown.contains(words), "{words}\n{shown}");
     }
     // The overlay's text is the same, and so git shows nothing of it.
@@ -191,7 +193,7 @@ fn the_script_reviews_a_change_and_what_builds_on_it() {
     assert_eq!(review(0), "No rulebook differs.\n");
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
     let text = review(0);
-    for words in ["# base.rulebook", "# county.rulebook", "Stricter: 1 change of verdict"] {
+    for words in ["# base.rulebook", "# county.rulebook", "Stricter (1 change of verdict)"] {
         assert!(text.contains(words), "{words}\n{text}");
     }
     // A worked example that fails now, and a text that cannot be read.
@@ -248,7 +250,7 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
             text.contains(&format!("# {name}\n")) && text.contains("spots on a cool day"),
             "{name}\n{text}"
         );
-        assert!(text.contains("| figure hot | 30 °C | **18 °C** |"), "{name}\n{text}");
+        assert!(text.contains("| 1 | `figure hot` | 30 °C | **18 °C** |"), "{name}\n{text}");
         write(&folder, name, BASE);
     }
     // Weather alone breaks an example.
@@ -260,7 +262,7 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
     write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 18 °C"));
     let text = review(&["HEAD", "counties"], 1);
     assert!(text.contains("# counties/north.rulebook") && !text.contains("# base.rulebook"), "{text}");
-    assert!(text.contains("| figure hot | 30 °C | **18 °C** |"), "{text}");
+    assert!(text.contains("| 1 | `figure hot` | 30 °C | **18 °C** |"), "{text}");
     // What could not be read is mended: that passes.
     write(&folder, "base.rulebook", &BASE.replace("shuts sulfur", "shuts sulphur"));
     git(&folder, &["commit", "-q", "-am", "broken"]);
@@ -274,4 +276,62 @@ fn the_script_misses_no_rulebook_whatever_it_is_called_and_built_on() {
     let text = review(&["HEAD"], 0);
     assert!(text.contains("# ñu.rulebook\n\nThis rulebook is new."), "{text}");
     assert!(text.contains("# peñón.rulebook\n\nThis rulebook is gone."), "{text}");
+}
+
+/// A clone without its history has no revision to compare with: that is said; what it has is reviewed.
+#[test]
+fn the_script_says_what_a_shallow_clone_lacks() {
+    let folder = repository("git_reviews_shallow");
+    let first = git(&folder, &["rev-parse", "HEAD"]);
+    write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 29 °C"));
+    git(&folder, &["commit", "-q", "-am", "warmer"]);
+    let clone = folder.join("a shallow clone");
+    let from = format!("file://{}", folder.display());
+    git(&folder, &["clone", "-q", "--depth", "1", &from, clone.to_str().unwrap()]);
+    let script = format!("{}/rulebooks/review/review.sh", env!("CARGO_MANIFEST_DIR"));
+    let output = run(&clone, "sh", &[&script, first.trim()]);
+    let error = String::from_utf8_lossy(&output.stderr);
+    assert_eq!(output.status.code(), Some(2));
+    assert!(error.contains("fetch the history first"), "{error}");
+    write(&clone, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
+    assert_eq!(run(&clone, "sh", &[&script, "HEAD"]).status.code(), Some(0));
+    let text = std::fs::read_to_string(clone.join("review.md")).unwrap();
+    assert!(text.contains("| 1 | `figure hot` | 29 °C | **28 °C** | stricter |"), "{text}");
+}
+
+/// What changes only by the rulebook that it builds on is told on that one's page, whatever it is called; a base may lie in a library.
+#[test]
+fn one_page_tells_of_all_that_is_built_on_a_change() {
+    let folder = repository("git_reviews_built_on");
+    let script = format!("{}/rulebooks/review/review.sh", env!("CARGO_MANIFEST_DIR"));
+    std::fs::create_dir_all(folder.join("the counties")).unwrap();
+    let north = COUNTY.replace("\"base.rulebook\"", "\"../base.rulebook\"");
+    write(&folder, "the counties/ñuble north.rulebook", &north);
+    let own = "gate rank\n  shuts sulfur\n  if spots at least 9\n  because \"too late\"\n  cites own\n";
+    write(&folder, "south.rulebook", &format!("{COUNTY}\n{own}"));
+    git(&folder, &["add", "."]);
+    git(&folder, &["commit", "-q", "-m", "counties"]);
+    write(&folder, "base.rulebook", &BASE.replace("hot = 30 °C", "hot = 28 °C"));
+    assert_eq!(run(&folder, "sh", &[&script, "HEAD"]).status.code(), Some(0));
+    let text = std::fs::read_to_string(folder.join("review.md")).unwrap();
+    assert!(text.contains("* Changes by it alike: "), "{text}");
+    for name in ["./county.rulebook", "./south.rulebook", "./the counties/ñuble north.rulebook"] {
+        assert!(
+            text.lines().any(|line| line.starts_with("* Changes by it alike: ") && line.contains(name)),
+            "{name}\n{text}"
+        );
+    }
+    assert_eq!(text.matches("### `").count(), 1, "{text}");
+    assert_eq!(text.matches("It builds on base.rulebook, and is told there.").count(), 3, "{text}");
+    // Without a revision the base as it was is read in the place of the new one.
+    write(&folder, "old.rulebook", BASE);
+    let (out, _) =
+        ran_in(&folder, &["compare", "old.rulebook", "base.rulebook", "--also", "county.rulebook"]);
+    assert!(out.contains("Changes by it alike: county.rulebook."), "{out}");
+}
+
+fn ran_in(folder: &Path, arguments: &[&str]) -> (String, Option<i32>) {
+    let output = run(folder, "bloomward", arguments);
+    let all = [output.stdout, output.stderr].concat();
+    (String::from_utf8_lossy(&all).into_owned(), output.status.code())
 }

@@ -8,6 +8,7 @@ use bloomward::source::Sources;
 use chrono::{DateTime, TimeZone};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::sync::LazyLock;
 
 /// A grove read from texts, with everything that was said of them.
@@ -102,17 +103,22 @@ fn files(text: &str) -> BTreeMap<&str, &str> {
     files
 }
 
+/// Reads a grove from a file of the fixtures.
+pub fn read_fixture(path: &Path) -> Read {
+    let text = std::fs::read_to_string(path).unwrap();
+    let unknown = match path.file_stem().unwrap().to_string_lossy().starts_with("other_book") {
+        true => UnknownNames::LeaveOut,
+        false => UnknownNames::Refuse,
+    };
+    let files = files(&text);
+    assert!(!files.is_empty(), "a fixture has files");
+    read_at(&files, None, unknown)
+}
+
 #[test]
 fn what_is_wrong_is_said_with_the_words_to_write() {
     insta::glob!("../fixtures/grove", "wrong/*.txt", |path| {
-        let text = std::fs::read_to_string(path).unwrap();
-        let unknown = match path.file_stem().unwrap().to_string_lossy().starts_with("other_book") {
-            true => UnknownNames::LeaveOut,
-            false => UnknownNames::Refuse,
-        };
-        let files = files(&text);
-        assert!(!files.is_empty(), "a fixture has files");
-        let read = read_at(&files, None, unknown);
+        let read = read_fixture(path);
         insta::with_settings!({ snapshot_path => "../snapshots/grove", prepend_module_to_snapshot => false, omit_expression => true }, {
             insta::assert_snapshot!(read.problems.plain(&read.sources));
         });

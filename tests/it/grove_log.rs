@@ -2,7 +2,7 @@
 
 use crate::grove::{GROVE, Read, read, read_at};
 use bloomward::grove::{AmountUnknown, Counting, LastSpray, UnknownNames};
-use bloomward::plan::Sprayed;
+use bloomward::plan::{DosePer, Sprayed};
 use bloomward::units::spoken;
 use chrono::{NaiveDate, TimeZone};
 
@@ -140,10 +140,10 @@ fn copper_on_an_area_from_ppm_and_the_sprayer() {
     assert_eq!(amount(&read, "B01", "copper", "lb/ac"), Some(0.0));
     assert_eq!(amount(&read, "A01", "sulfur", "lb/ac"), Some(0.0));
     let copper = read.plan.product("copper").unwrap();
-    let dose = read.whole().dose_per_area(0, &read.plan, copper, 0, Some("copper"));
+    let dose = read.whole().dose(0, &read.plan, (copper, 0), Some("copper"), DosePer::Area);
     near(dose.map(|dose| dose / spoken::unit("lb/ac").unwrap().factor), pounds);
     // Of the product it is twice as much, since the jug holds half copper.
-    let dose = read.whole().dose_per_area(0, &read.plan, copper, 0, None);
+    let dose = read.whole().dose(0, &read.plan, (copper, 0), None, DosePer::Area);
     near(dose.map(|dose| dose / spoken::unit("lb/ac").unwrap().factor), pounds * 2.0);
 }
 
@@ -180,7 +180,7 @@ fn a_strength_and_a_rate_that_disagree_are_said_and_the_rate_counts() {
     let of = |cells: &str| {
         let read =
             logged(&format!("2027-01-20T05:00,2027-01-20T06:00,terrace,copper,,,{cells},150 gal/ac,,,\n"));
-        let notes: Vec<String> = read.problems.iter().map(|note| note.message.clone()).collect();
+        let notes: Vec<String> = read.problems.iter().map(|note| note.message.to_string()).collect();
         (amount(&read, "A01", "copper", "lb/ac"), notes)
     };
     let none: Vec<String> = Vec::new();

@@ -320,3 +320,20 @@ fn an_earlier_moment_sees_less() {
     assert_eq!(seen(&read, "A01", "flowers-open"), "0.1 2027-02-01 Tree");
     assert_eq!(read.whole().seen(0, read.plan.name("flowers-open").unwrap()).unwrap().of, SeenOf::Tree);
 }
+
+#[test]
+fn tables_that_a_spreadsheet_saved_again_are_read() {
+    let us = "\u{feff}when;on;flowers-open\n2/8/2027;A01;2 of 20\n2/9/2027 6:30 AM;A02;3 of 20\n";
+    let read = super::grove::read(&[("scouting.csv", us)]);
+    let grove = read.whole();
+    let open = read.plan.observations().find(|(_, name, _)| &*name.word == "flowers-open").unwrap().0;
+    let on = |tree: &str| grove.seen(grove.trees.find(tree).unwrap(), open).unwrap().on.to_string();
+    assert_eq!((on("A01"), on("A02")), ("2027-02-08".to_string(), "2027-02-09".to_string()));
+    // What cannot be a day in this order is asked about, with the day that it would be in the other.
+    let turned = super::grove::read(&[("scouting.csv", "when,on,flowers-open\n13/2/2027,A01,2 of 20\n")]);
+    let said = turned.problems.plain(&turned.sources);
+    assert!(
+        said.contains("`13/2/2027` is no day with the month first") && said.contains("write `2027-02-13`"),
+        "{said}"
+    );
+}

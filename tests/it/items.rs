@@ -3,9 +3,11 @@
 
 use crate::cli::{folder, ran};
 use crate::proofs::plan;
+use bloomward::measure::Extent;
 use bloomward::prove::BUDGET;
 use bloomward::prove::compare::items::ItemChange;
 use bloomward::prove::compare::{Comparison, Regions, compare};
+use chrono::{Datelike, NaiveDate};
 
 const BOOK: &str = "observe heat\n  kind temperature\n  lasts 3 d\n\
     observe mildew\n  kind share\n  ask \"How much?\"\n\
@@ -341,4 +343,36 @@ fn no_cause_is_named_twice() {
         assert!(causes.windows(2).all(|pair| pair[0] != pair[1]), "{causes:?}");
     }
     assert!(met > 0, "{comparison:#?}");
+}
+
+/// A day of the year is one of every year.
+#[test]
+fn days_of_the_year_are_told_of_every_year() {
+    let book = |from: &str| {
+        let when = format!(
+            "choice treat\n  advise copper at low\n  if date from {from} to 15 Mar\n  outranks rest\n  cites own\n"
+        );
+        let rest = "choice rest\n  advise hold\n  cites own\n";
+        plan(&format!("product copper\n  strength low 1 g/L\n  cites own\n{when}{rest}"))
+    };
+    for (old, new, from, to) in
+        [("1 Nov", "2 Nov", "1 Nov", "1 Nov"), ("20 Dec", "10 Jan", "20 Dec", "9 Jan")]
+    {
+        let comparison = compare(&book(old), &book(new), BUDGET, Regions::All);
+        let [region] = &comparison.regions[..] else { panic!("{:#?}", comparison.regions) };
+        let [place] = &region.place[..] else { panic!("{region:#?}") };
+        let [run] = &place.runs[..] else { panic!("{place:#?}") };
+        let ends = |end: &Option<(String, bool)>| end.as_ref().map(|(words, _)| words.clone());
+        assert_eq!((ends(&run.from), ends(&run.to)), (Some(from.to_owned()), Some(to.to_owned())));
+        for year in [2019, 2026, 2027, 2031] {
+            let day = |month: u32, day: u32| {
+                let date = NaiveDate::from_ymd_opt(year, month, day).unwrap();
+                Extent::number(f64::from(date.num_days_from_ce()))
+            };
+            let (first, before, after) =
+                if to == from { ((11, 1), (10, 31), (11, 2)) } else { ((12, 31), (12, 19), (1, 10)) };
+            assert!(place.has(day(first.0, first.1)), "{year}");
+            assert!(!place.has(day(before.0, before.1)) && !place.has(day(after.0, after.1)), "{year}");
+        }
+    }
 }

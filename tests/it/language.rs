@@ -63,7 +63,7 @@ fn every_key_that_the_program_says_is_there_and_every_key_is_said() {
             || key.starts_with("month.")
             || key.starts_with("series.")
             || key.starts_with("record.")
-            || ["form.", "fact.", "ask."].iter().any(|kind| key.starts_with(kind))
+            || ["form.", "fact.", "ask.", "start.help."].iter().any(|kind| key.starts_with(kind))
             || key.ends_with(".us") && quoted.contains(&key.trim_end_matches(".us"))
             || key.ends_with(".one") && quoted.contains(&key.trim_end_matches(".one"))
             || is_a_name(key)

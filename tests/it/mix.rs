@@ -420,6 +420,7 @@ fn quantities_as_growers_say_them() {
     let same = [
         ("2 TBSP per Gallon", "1 fl oz/gal"),
         ("½ oz / gal", "0.5 ounces per gallon"),
+        ("2 tbsp / gal", "2 tablespoons a gallon"),
         ("1 1/2 cups", "12 fl. oz."),
         ("1/4 lb", "4 OZ"),
         ("3 tsp", "1 tablespoon"),

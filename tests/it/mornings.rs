@@ -41,16 +41,16 @@ fn what_is_left_of_a_dawn_is_shown_with_what_fits() {
     let one = ["advise", "--long", GROVE, "--tree", "D05"];
     let said = page(&one, "2027-02-09T04:01");
     let piece =
-        "Tue, Feb 9, 4:01 am–6:00 am: only 1 h 59 min (the guide asks for 2 h); all of it fits (4 min)";
+        "Tue, Feb 9, 4:01 am–6:00 am: only 1 h 59 min (the guide asks for 2 h); all of it fits (19 min)";
     assert!(said.contains(piece), "{said}");
     let narrow = page(&[&one[..], &["--width", "40"]].concat(), "2027-02-09T04:01");
     assert!(narrow.contains(piece), "{narrow}");
     let why = page(&["why", "--all", GROVE, "D05"], "2027-02-09T04:01");
-    assert!(why.contains("only 1 h 59 min (the guide asks for 2 h); enough for this tree (4 min)"), "{why}");
+    assert!(why.contains("only 1 h 59 min (the guide asks for 2 h); enough for this tree (19 min)"), "{why}");
     let ten = ["advise", "--long", GROVE, "--tree", "B01,B02,B03,B04,B05,B06,B07,B08,B09,B10"];
     let said = page(&ten, "2027-02-09T05:30");
     assert!(
-        said.contains("only 30 min (the guide asks for 2 h); 8 of 10 trees fit, with a smaller load"),
+        said.contains("only 30 min (the guide asks for 2 h); 4 of 10 trees fit, with a smaller load"),
         "{said}"
     );
     assert!(
@@ -138,29 +138,29 @@ fn a_tree_is_not_seen_by_what_is_seen_of_the_whole_grove() {
     }
 }
 
-/// One tree takes four minutes, the ten that are sprayed like it more than half an hour: `why` is of the one.
+/// One tree takes four minutes after a quarter of an hour of filling, the ten that are sprayed like it more than half an hour: `why` is of the one.
 #[test]
 fn why_gives_the_time_to_keep_out_after_that_tree_and_not_after_all_that_are_sprayed_like_it() {
     let why = json(&["why", GROVE, "D05"], "2027-02-09T04:30");
-    assert_eq!(why["trees"][0]["keep_out_until"], "2027-02-11T04:35:00-04:00");
+    assert_eq!(why["trees"][0]["keep_out_until"], "2027-02-11T04:50:00-04:00");
     let said = page(&["why", "--all", GROVE, "D05"], "2027-02-09T04:30");
-    let out = "Keep out until Thu, Feb 11, 2027, 4:35 am (REI), if you start Tue, Feb 9, 2027, 4:30 am and are done 4:35 am";
+    let out = "Keep out until Thu, Feb 11, 2027, 4:50 am (REI), if you start Tue, Feb 9, 2027, 4:45 am and are done 4:50 am";
     assert!(said.contains(out), "{said}");
 }
 
-/// Nine groups, each of which fits into an hour and a half: with filling between them they take 8 h.
+/// Eight mixes, each of which fits into an hour and a half: with filling before each they take 8 h.
 #[test]
 fn what_all_sprays_of_a_dawn_need_together_is_said_once() {
     let said = page(&["advise", "--long", GROVE], "2027-02-09T04:30");
-    let of_all = "Time all 9 groups together need 8 h, more than Tue, Feb 9, 4:30 am–6:00 am (1 h 30 min): see `bloomward \
+    let of_all = "Time all 8 mixes together need 8 h, more than Tue, Feb 9, 4:30 am–6:00 am (1 h 30 min): see `bloomward \
                   sprayday` for the order";
-    assert_eq!(said.matches("groups together need").count(), 1);
+    assert_eq!(said.matches("mixes together need").count(), 1);
     assert!(said.contains(of_all), "{said}");
     let together = json(&["advise", GROVE], "2027-02-09T04:30")["together"].clone();
-    assert_eq!((&together["groups"], &together["fits"]), (&Value::from(9), &Value::from(false)));
+    assert_eq!((&together["mixes"], &together["fits"]), (&Value::from(8), &Value::from(false)));
     assert_eq!(together["to"], "2027-02-09T06:00:00-04:00");
     let one = page(&["advise", "--long", GROVE, "--tree", "D05"], "2027-02-09T04:30");
-    assert!(!one.contains("groups together"), "{one}");
+    assert!(!one.contains("mixes together"), "{one}");
 }
 
 /// The sheets of a day are numbered as they are driven, whatever is due first.

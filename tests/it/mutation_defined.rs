@@ -10,7 +10,7 @@ use bloomward::plan::Plan;
 use bloomward::prove::mutate::mutants::{Mutant, mutants};
 use bloomward::prove::mutate::{Mutation, mutate};
 use bloomward::prove::{BUDGET, Book, examples};
-use bloomward::report::mutation::{mutation_json, mutation_text};
+use bloomward::report::mutation::{mutation_form, mutation_text};
 use bloomward::source::Sources;
 use serde_json::Value;
 use std::fmt::Write;
@@ -272,7 +272,8 @@ fn what_is_counted_over_hours_is_noticed_by_examples_with_hours_alone() {
         words.contains("Not tried: 5 of the hours of gates and preferences, 2 of label lines and the log"),
         "{text}"
     );
-    let json = mutation_json(&without, &Sources::default());
+    let sources = Sources::default();
+    let json = serde_json::to_value(mutation_form(&without, &sources)).unwrap();
     assert_eq!(json["not_tried"], serde_json::json!({ "hours": 5, "log": 2 }));
     assert!(json["survived"][2]["hours"].as_str().unwrap().contains("90 %"));
 }

@@ -46,7 +46,8 @@ fn each_sheet_is_a_page_and_the_same_bytes_each_time() {
             let file = folder.join(format!("{language}.pdf")).to_str().unwrap().to_owned();
             let print = ["sprayday", &grove, "--language", language, "--format", "pdf"];
             let (out, said) = ran(&[&print[..], &["--out", &file]].concat(), 0);
-            assert!(out.is_empty() && said.contains("Written to"), "{said}");
+            let written = if language == "en" { "Written to" } else { "Escrito en" };
+            assert!(out.is_empty() && said.contains(written), "{said}");
             let bytes = fs::read(&file).unwrap();
             assert_eq!(pages(&bytes), papers, "{example} {language}");
             holds_together(&bytes);
@@ -87,6 +88,29 @@ fn a_paper_that_is_too_long_goes_on_to_a_second_page() {
         let (x, y): (f32, f32) = (x.parse().unwrap(), y.parse().unwrap());
         assert!(x == 38.0 && (30.0..754.0).contains(&y), "{line}");
     }
+}
+
+/// `name size Tf` sets the type of the texts behind it: what nobody may overlook has the largest.
+#[test]
+fn what_nobody_may_overlook_is_the_largest_on_a_sheet() {
+    let sheet = Paper {
+        title: "SHEET".into(),
+        under: Vec::new(),
+        pieces: vec![
+            Piece::Heading("While you spray".into()),
+            Piece::Large("Keep out".into(), vec!["until Thursday".into()]),
+            Piece::Field("Stop".into(), vec!["for wind".into()]),
+        ],
+    };
+    let printed = pdf(&[sheet], "en", SheetSize::LETTER);
+    let text = String::from_utf8_lossy(&printed.bytes).into_owned();
+    let size_of = |words: &str| -> f32 {
+        let (before, _) = text.rsplit_once(words).unwrap();
+        let set = before.rsplit(" Tf").nth(1).unwrap_or_else(|| panic!("{words} in {text}"));
+        set.rsplit(' ').next().unwrap().parse().unwrap()
+    };
+    let [large, other, title] = ["Keep out", "Stop", "(SHEET"].map(size_of);
+    assert!(large > other * 1.4 && large > title, "{large} {other} {title}");
 }
 
 /// Code page 1252 has the signs of Spanish, dashes and powers (PDF 32000-1, annex D.2); what it has not is told.

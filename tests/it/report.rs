@@ -5,7 +5,7 @@ use super::cli::ran;
 use super::groves::{Shown, with_case, with_grove};
 use super::schema::assert_holds;
 use bloomward::report::page::{Facts, page};
-use bloomward::report::{Heading, advise_in_groups, schemas, why_page, write_advice};
+use bloomward::report::{Heading, advise_in_groups, day_of_groups, schemas, why_page, write_advice};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -123,7 +123,8 @@ fn page_of(shown: &Shown<'_>, trees: &[&str], width: usize) -> String {
         trees => trees.iter().map(named).collect(),
     };
     let (advice, groups) = advise_in_groups(shown.advisor, &chosen);
-    page(&shown.scene, &facts(shown), &shown.ground, &advice, (&groups, &chosen), width)
+    let day = day_of_groups(&shown.ground, advice.as_of, &groups, |number| advice.cases.get(number));
+    page(&shown.scene, &facts(shown), &shown.ground, &advice, (&day, &groups, &chosen), width)
 }
 
 fn json_of(shown: &Shown<'_>) -> Value {
@@ -260,7 +261,8 @@ fn advice_for_another_day_says_so() {
         let mut facts = facts(&shown);
         facts.now += chrono::Duration::days(1);
         let (advice, groups) = advise_in_groups(shown.advisor, &[0]);
-        page(&shown.scene, &facts, &shown.ground, &advice, (&groups, &[0]), 80)
+        let day = day_of_groups(&shown.ground, advice.as_of, &groups, |number| advice.cases.get(number));
+        page(&shown.scene, &facts, &shown.ground, &advice, (&day, &groups, &[0]), 80)
     });
     assert!(page.contains("NOT TODAY: this is advice for Thu, Feb 11, 2027, 5:30 am"), "{page}");
 }

@@ -181,7 +181,6 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("a1 open about 50", "`about`"),
         ("a1 80% full", "add up to 80 %"),
         ("a1 70 full", "`70` does not say what it counts"),
-        ("a1 no mildew", "how many were looked at"),
         ("a1", "says nothing of these trees"),
         ("full 80", "does not say which trees"),
         ("a16 full", "there is no tree or block `a16`"),
@@ -207,7 +206,6 @@ fn what_is_not_clear_is_not_stored_and_all_of_it_is_said() {
         ("a1 fruit 9", "may be `fruit-set`"),
         ("a1 full 9 mm", "`mm` is not understood"),
         ("rain 1,300 mm", "1,300"),
-        ("rain 2", "no unit"),
         ("a1 full shiny", "`shiny` is not understood"),
         ("a1 set 5+", "`5+` says only that it was no less"),
         ("a1 full 80+ set 5", "`80+` says only"),
@@ -341,7 +339,13 @@ fn the_gauge_of_a_day_that_is_not_over_covers_the_hours_up_to_now() {
     let (out, _) =
         ran(&["scouted", &path, "rain 0.2 in last night", "--as-of", "2027-02-09T18:00", "--dry-run"], 0);
     let flat = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(flat.contains("from midnight to 6:00 am"), "{out}");
+    assert!(
+        flat.contains("rain in the gauge 0.2 in, Mon, Feb 8, 2027, 6:00 pm to Tue, Feb 9, 2027, 6:00 am"),
+        "{out}"
+    );
+    ran(&["scouted", &path, "last night rain 1/2 inch", "--as-of", "2027-02-09T18:00"], 0);
+    let span = "2027-02-08T18:00-04:00 to 2027-02-09T06:00-04:00,";
+    assert!(stored().lines().last().is_some_and(|row| row.starts_with(span)), "{}", stored());
     let (out, _) = ran(&["scouted", &path, "rain 0 in yesterday"], 0);
     assert!(out.contains("rain in the gauge 0 in") && !out.contains("midnight"), "{out}");
 }
@@ -518,4 +522,59 @@ fn a_word_that_may_be_several_is_offered_by_what_stands_behind_it() {
         rows(&path, &["b1 half 50 no fruit-set"]),
         ["09 B01: fruit-set 0, open-flowers 50 %, stage half-open"]
     );
+}
+
+#[test]
+fn of_several_lines_the_good_ones_can_be_stored() {
+    let (folder, path) = grove("of_several_lines_the_good_ones");
+    let file = folder.join("notes.txt");
+    let good: Vec<String> = (1..=9).map(|tree| format!("b{tree} full 80")).collect();
+    fs::write(&file, format!("{}\nzz1 full 80\n", good.join("\n"))).unwrap();
+    let before = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    let file = file.to_str().unwrap();
+    // Nobody can be asked: nothing is stored, and what was understood is shown all the same.
+    let (page, asked) = ran(&["scouted", &path, "--from", file], 2);
+    assert!(page.contains("Read as 9 scouting rows"), "{page}");
+    assert!(asked.contains("there is no tree or block `zz1`"), "{asked}");
+    assert!(page.contains("Not every line was understood"), "{page}");
+    assert_eq!(fs::read_to_string(folder.join("scouting.csv")).unwrap(), before);
+    // Programs get all or nothing, and what is doubtful may be agreed to without this.
+    ran(&["scouted", &path, "--from", file, "--yes", "--understood-only", "--format", "json"], 2);
+    ran(&["scouted", &path, "--from", file, "--yes"], 2);
+    assert_eq!(fs::read_to_string(folder.join("scouting.csv")).unwrap(), before);
+    let (_, left) = ran(&["scouted", &path, "--from", file, "--yes", "--understood-only"], 2);
+    let after = fs::read_to_string(folder.join("scouting.csv")).unwrap();
+    assert_eq!(after.lines().count(), before.lines().count() + 9, "{after}");
+    assert!(left.contains("Not stored, write them again:\n  zz1 full 80\n"), "{left}");
+}
+
+#[test]
+fn notes_below_a_day_that_is_not_understood_are_not_taken_for_another_day() {
+    let (_, path) = grove("notes_below_a_day_that_is_not_understood");
+    let asked = refused(&path, &["satt", "a1 full 80", "sat a2 full 80"]);
+    let asked = asked.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(asked.contains("the line above is not understood, and may be the day of this note"), "{asked}");
+    assert!(asked.contains("write the day before it"), "{asked}");
+}
+
+#[test]
+fn the_words_that_notes_may_use_are_listed() {
+    let (_, path) = grove("the_words_that_notes_may_use");
+    let (page, _) = ran(&["scouted", &path, "--words", "--width", "100"], 0);
+    let page = page.split_whitespace().collect::<Vec<_>>().join(" ");
+    for says in [
+        "panicles with mildew; short mil, pm, powdery",
+        "write `mildew 3/25`",
+        "full-bloom (full)",
+        "rain .5",
+        "b all",
+    ] {
+        assert!(page.contains(says), "{says}\n{page}");
+    }
+    let (spanish, _) = ran(&["scouted", &path, "--words", "--language", "es"], 0);
+    assert!(spanish.contains("escriba `mildew 3/25`") && !spanish.contains("write"), "{spanish}");
+    // What is listed is understood.
+    for note in ["a1 mil 3/25", "a1 pm 3/25", "a1 full"] {
+        rows(&path, &[note]);
+    }
 }

@@ -115,7 +115,7 @@ fn spanish_pages_of_logs_mixes_and_sheets_have_no_english_of_the_program() {
 #[test]
 fn what_a_mix_cannot_be_made_of_is_said_in_spanish() {
     for (words, says) in [
-        (&["copper", "full", "25"][..], "`25` no tiene unidad help: escriba `\"25 gal\"`"),
+        (&["copper", "full", "25"][..], "`25` no tiene unidad ayuda: escriba `\"25 gal\"`"),
         (&["copper", "7 oz/gal copper", "3 galoons"], "no es un volumen de mezcla"),
         (&["coper", "full", "25 gal"], "¿quiso decir `copper`?"),
         (&["oil with copper", "full", "25 gal"], "es más de un producto"),

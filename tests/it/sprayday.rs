@@ -3,7 +3,7 @@
 use crate::cli::{folder, ran, run, top};
 use bloomward::sprayday::{Course, depth_of_flow, depth_of_strip, flow, pressure_for_flow, work_rate};
 use bloomward::units::spoken;
-use chrono::DateTime;
+use chrono::{DateTime, Timelike};
 use serde_json::Value;
 use std::collections::BTreeMap;
 use std::fs;
@@ -153,6 +153,80 @@ fn rounds_follow_one_another_inside_the_open_windows() {
         }
     }
     assert!(stretches >= 8);
+}
+
+/// The first tank is filled as well: from the moment of the plan on, or before its hours open.
+#[test]
+fn no_round_begins_before_its_tank_is_filled() {
+    let grove = grove("sprayday_first_fill", "mixed-grove");
+    let day = json(&grove, &["--look"]);
+    let first = &day["sheets"][0]["stretches"][0];
+    assert_eq!(first["from"], "2027-02-09T04:45:00-04:00");
+    assert_eq!(day["sheets"][1]["stretches"][0]["from"], "2027-02-09T19:00:00-04:00");
+}
+
+/// 12 gal and 15 gal at 25 gal an hour and their fills do not both fit between 4:30 and 6:00 am; the evening has six hours
+/// and more for the others.
+#[test]
+fn rounds_keep_to_the_hours_in_which_the_grower_works() {
+    let grove = grove("sprayday_work", "mixed-grove");
+    let within = |day: &Value, hours: &[(u32, u32)]| -> Vec<bool> {
+        let stretches =
+            day["sheets"].as_array().unwrap().iter().flat_map(|it| it["stretches"].as_array().unwrap());
+        let is = |stretch: &Value| {
+            let (from, to) = (time(&stretch["from"]), time(&stretch["to"]));
+            let minute = |at: DateTime<chrono::FixedOffset>| at.hour() * 60 + at.minute();
+            hours.iter().any(|(begins, ends)| begins * 60 <= minute(from) && minute(to) <= ends * 60)
+        };
+        stretches.map(is).collect()
+    };
+    assert!(within(&json(&grove, &["--look"]), &[(4, 7), (18, 22)]).contains(&false));
+    change(&grove, "sprayer: ", "work: 4:00 am to 7:00 am, 6 pm to 10 pm\nsprayer: ");
+    let day = json(&grove, &["--look", "--block", "hollow"]);
+    let kept = within(&day, &[(4, 7), (18, 22)]);
+    assert!(kept.len() == 2 && !kept.contains(&false), "{day}");
+    assert!(!page(&grove, &["--look", "--block", "hollow"]).contains("outside your working hours"));
+    // Not all of it fits into these hours: what does not is planned outside them, and said.
+    change(&grove, "work: 4:00 am to 7:00 am, 6 pm to 10 pm", "work: 05:00-07:00");
+    assert!(page(&grove, &["--look"]).contains("outside your working hours"));
+    change(&grove, "work: 05:00-07:00", "work: dawn");
+    let (_, why) = ran(&["sprayday", grove.to_str().unwrap(), "--look"], 2);
+    assert!(
+        why.contains("`dawn` is no span of hours") && why.contains("work: 4 am to 7 am, 6 pm to 10 pm"),
+        "{why}"
+    );
+}
+
+#[test]
+fn each_sheet_says_by_when_it_must_be_done() {
+    let grove = grove("sprayday_done_by", "mixed-grove");
+    let flat = page(&grove, &["--look"]).split_whitespace().collect::<Vec<_>>().join(" ");
+    let (_, sheets) = flat.split_once("SPRAY SHEET").unwrap();
+    assert_eq!(sheets.matches("be done by Wed, Feb 10, 3:00 am, before rain").count(), 4, "{flat}");
+    assert_eq!(sheets.matches("be done by Wed, Feb 10, 6:00 am, before rain").count(), 4, "{flat}");
+    assert!(!flat.contains("weather_measures"), "words of the program");
+}
+
+/// Rows of fifteen trees: of mix 3 the last five of row D and the first ten of row G, drawn with the rows beside them.
+#[test]
+fn a_sheet_draws_its_trees_in_their_rows_and_sets_off_what_protects() {
+    let grove = grove("sprayday_map", "mixed-grove");
+    let sheets = page(&grove, &["--look"]);
+    let sheet = sheets.split("SPRAY SHEET").find(|it| it.contains("15 trees: D11–D15, G01–G10")).unwrap();
+    let drawn: Vec<&str> = sheet.lines().map(str::trim).filter(|line| line.contains('·')).skip(1).collect();
+    let rows = [
+        "C  ···············",
+        "D  ··········XXXXX",
+        "E  ···············",
+        "F  ···············",
+        "G  XXXXXXXXXX·····",
+        "H  ···············",
+    ];
+    assert_eq!(drawn, rows, "{sheet}");
+    let (html, _) = ran(&["sprayday", grove.to_str().unwrap(), "--look", "--format", "html"], 0);
+    let large = html.matches("<div class=\"large\"><dl><dt>Keep out</dt>").count();
+    assert_eq!((large, html.matches("<pre>").count()), (8, 8));
+    assert!(html.contains("<div class=\"large\"><dl><dt>Keep it off</dt>"));
 }
 
 /// 15 trees at 1.5 gal are 22.5 gal; a tank of 10 gal is filled twice, and 2.5 gal are left. At 2 g/L 10 gal

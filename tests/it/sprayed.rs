@@ -956,3 +956,21 @@ fn a_volume_without_a_unit_is_offered_some() {
     let (_, error) = ran(&["mix", &grove, "sulfur", "reduced", "4"], 2);
     assert!(flat(&error).contains("`4` has no unit help: write `\"4 gal\"`"), "{error}");
 }
+
+#[test]
+fn trees_and_hours_are_typed_as_in_a_note() {
+    let grove = grove("trees_and_hours_are_typed_as_in_a_note");
+    let typed = |more: &[&str], status| {
+        let typed =
+            [&["sprayed", &grove][..], more, &["--product", "sulfur", "--strength", "reduced"]].concat();
+        ran(&[&typed[..], &["--volume", "8 gal", "--dry-run"]].concat(), status)
+    };
+    let (page, _) = typed(&["--on", "row", "b", "--start", "1:00", "am", "--end", "1:30", "am"], 0);
+    assert!(page.contains("15 trees: B01–B15"), "{page}");
+    let (page, _) = typed(&["--on", "a1", "a2", "a4", "--start", "1am", "--end", "1:30am"], 0);
+    assert!(page.contains("3 trees: A01, A02, A04"), "{page}");
+    // Twelve in the morning is midnight, and asked about.
+    let (page, _) = typed(&["--on", "a1", "--start", "12:00 am", "--end", "12:30 am"], 0);
+    let page = flat(&page);
+    assert!(page.contains("`12:00 am` is midnight, the beginning of the day"), "{page}");
+}

@@ -35,7 +35,8 @@ macro_rules! grove_answers {
 }
 macro_rules! shed_answers {
     () => {
-        "basic copper powder\ndemo-0001\npowder\n50 %\n48 h\n1 d\nwettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n\
+        "basic copper powder\ndemo-0001\npowder\n50 %\n48 h\n1 d\n7 d\n6 sprays\n\nat most 2.5 g/L\n\
+         wettable sulfur\ndemo-0002\npowder\n80 %\n24 h\n1 d\n\n\n\n\n\
          \n\n\n\n\n"
     };
 }
@@ -69,6 +70,10 @@ fn a_grove_comes_of_a_few_typed_answers_and_can_be_advised() {
     assert_eq!(advice["trees"][15]["block"], "slope");
     let (mix, _) = ran(&["mix", path, "copper", "600 ppm copper", "25 gal", "--format", "json"], 0);
     assert!(mix.contains("\"shown\":[\"113 g\",\"4.0 oz\"]") && mix.contains("basic copper powder"), "{mix}");
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    for line in ["interval: 7 d", "season: 6 sprays", "strength: at most 2.5 g/L"] {
+        assert!(yaml.contains(&format!("\n    {line}\n")), "{line}: {yaml}");
+    }
     ran(&["ask", path], 0);
     ran(&["ask", path, "--sheet"], 0);
     ran(&["sprayday", path, "--look"], 0);
@@ -78,7 +83,7 @@ fn a_grove_comes_of_a_few_typed_answers_and_can_be_advised() {
 #[test]
 fn the_example_of_a_jug_has_the_form_of_its_product() {
     // All up to the oil, of which there is a jug.
-    let answers = format!("{GROVE}{}", SHED.trim_end()) + "\n\nspray oil\ndemo-0005\n";
+    let answers = format!("{GROVE}{}", SHED.trim_end()) + "\n\n\n\n\n\nspray oil\ndemo-0005\n";
     let asked = |language: &str| {
         let grove = folder(&format!("start_forms_{language}")).join("grove");
         text(&typed_in(language, &grove, &answers)).1
@@ -435,4 +440,34 @@ fn a_jug_with_the_name_of_another_product_is_asked_again() {
     );
     let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
     assert!(yaml.contains("name: wettable sulfur") && !yaml.contains("mancozeb"), "{yaml}");
+}
+
+#[test]
+fn answers_are_taken_in_any_usual_form_and_a_question_mark_explains() {
+    let grove = folder("answers_in_any_usual_form").join("grove");
+    let answers = ANSWERS.replace("2027-06-20\nno\nno\n", "?\nJune 20, 2031\nNope\nNO!\n");
+    let answers = answers.replacen("humid-lowland\n", "?\nhumid-lowland\n", 1);
+    let output = typed(&grove, &answers);
+    let (out, error) = text(&output);
+    assert_eq!(output.status.code(), Some(0), "{out}\n{error}");
+    assert!(error.contains("the days before harvest on labels are counted back from it"), "{error}");
+    assert!(error.contains("dry-hills: Leeward hills, 50 m to 400 m"), "{error}");
+    let yaml = fs::read_to_string(grove.join("grove.yaml")).unwrap();
+    assert!(
+        yaml.contains("2031-06-20")
+            && yaml.contains("sprays: sprays.csv")
+            && !yaml.contains("certified: organic"),
+        "{yaml}"
+    );
+}
+
+#[test]
+fn a_weather_file_is_read_whole_before_it_is_taken() {
+    let folder = folder("a_weather_file_is_read_whole");
+    let file = folder.join("station.csv");
+    fs::write(&file, "time,temperature [°F]\n2026-01-01T00:00,60\n2026-01-01T01:00,61,9,9\n").unwrap();
+    let named = file.to_str().unwrap();
+    let answers = GROVE.trim_end_matches('\n').to_string() + &format!("\n{named}\n");
+    let (out, error) = text(&typed(&folder.join("grove"), &answers));
+    assert!(error.contains("the row has 4 cells"), "{out}\n{error}");
 }

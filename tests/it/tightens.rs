@@ -370,3 +370,26 @@ fn a_new_choice_gives_no_more_time() {
         assert!(found.is_kept(), "{kept}{found:#?}");
     }
 }
+
+/// Where the choice that gives the least time is narrowed, one that gives more leads to the same spray.
+#[test]
+fn a_choice_that_is_left_alone_gives_no_more_time() {
+    let rules = |soon: &str| {
+        let choice = |name: &str, when: &str, within: &str| {
+            format!(
+                "choice {name}\n  advise oil at low\n  if {when}\n  outranks rest\n  within {within}\n  recheck in 5 d\n  cites own\n"
+            )
+        };
+        format!(
+            "{BASIS}{}{}choice rest\n  advise hold\n  cites own\n",
+            choice("soon", soon, "24 h"),
+            choice("some-day", "spots at least 1", "72 h")
+        )
+    };
+    let base = rules("spots at least 3");
+    let found = both(&base, &rules("spots at least 6"));
+    let [Loosened::Item { item, how, .. }] = &found.loosened[..] else { panic!("{found:#?}") };
+    assert_eq!((&**item, *how), ("choice some-day", Loosens::Within));
+    let found = both(&base, &rules("spots at least 2"));
+    assert!(found.is_kept(), "{found:#?}");
+}

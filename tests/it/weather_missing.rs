@@ -289,7 +289,7 @@ proptest! {
         let source = sources.add("weather.csv", text.as_str());
         let zone: chrono_tz::Tz = "America/New_York".parse().unwrap();
         let as_of = moment(&format!("{year:04}-02-11T00:00:00-04:00"));
-        let reading = weather::GaugeReading { total: 3.0, read: None };
+        let reading = weather::GaugeReading { total: 3.0, from: None, read: None };
         let gauge = [(chrono::NaiveDate::from_ymd_opt(2027, 2, 10).unwrap(), reading)].into();
         let (weather, problems) = weather::read(&weather::WeatherFile {
             text: &text,

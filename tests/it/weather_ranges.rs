@@ -1,7 +1,8 @@
 //! Values of an hour that are known between two ends: `rain from`, `rain to`.
 
-use super::weather_measures::{Ground, ends, hours, moment, plan};
-use bloomward::measure::Truth;
+use super::weather_measures::{Ground, ends, hours, measure, moment, plan};
+use super::weather_windows::Sprayed1;
+use bloomward::measure::{LastSpray, Truth};
 use bloomward::weather::{Column, Site};
 
 const ZONE: &str = "America/Puerto_Rico";
@@ -95,4 +96,46 @@ fn an_hour_of_which_more_is_known_breaks_the_total_up() {
     let told = TOGETHER.replace("2027-02-11T07:00,,0,6,", "2027-02-11T07:00,2,0,6,");
     let ground = ground("measure ahead = total rain over next 4 h\n", &told);
     assert_eq!(ends(&ground.plan, &ground.weather_measures(), "ahead"), (2.5, 14.5));
+}
+
+/// What is taken of hours with a range has one, and what takes whole blocks is exact. By hand, of the four hours from five on:
+/// half a millimeter, and six in the next three, of which each may have none or all.
+#[test]
+fn what_is_taken_of_a_range_has_one() {
+    let cases = [
+        ("hours with rain above 0 mm over next 4 h", (1.0, 4.0)),
+        ("longest spell with rain above 0 mm over next 4 h", (1.0, 4.0)),
+        ("hours with rain above 6 mm over next 4 h", (0.0, 0.0)),
+        ("mean rain over next 4 h", (1.625, 1.625)),
+        ("total rain while clock at least 06:00 over next 4 h", (0.0, 6.5)),
+        ("total rain while rain above 0 mm over next 4 h", (0.5, 6.5)),
+        ("highest rain over next 4 h", (0.5, 6.0)),
+        ("lowest rain over next 4 h", (0.0, 0.5)),
+        ("spells with rain above 1 mm of at least 2 h over next 4 h", (0.0, 1.0)),
+        ("highest to-come over next 1 h", (6.0, 6.0)),
+        ("hours with to-come at least 5 mm over next 1 h", (1.0, 1.0)),
+        ("hours with soon above 0 mm over next 1 h", (0.0, 1.0)),
+    ];
+    for (written, expected) in cases {
+        let items = format!(
+            "hourly to-come = total rain over 3 h after that hour\n\nhourly soon = total rain over 1 h after that hour\n\n\
+             measure value = {written}\n"
+        );
+        let ground = ground(&items, TOGETHER);
+        assert_eq!(ends(&ground.plan, &ground.weather_measures(), "value"), expected, "{written}");
+    }
+}
+
+/// Two hours after a spray that ended at 5:50 cut the six millimeters of three hours, and three take them whole.
+#[test]
+fn hours_after_a_spray_that_cut_a_block_have_its_range() {
+    for (hours, expected) in [(2, (0.0, 6.0)), (3, (6.0, 6.0)), (4, (6.0, 7.0))] {
+        let items = format!("measure after = total rain over the {hours} h after the last spray\n");
+        let ground = ground(&items, TOGETHER);
+        let (plan, weather_measures) = (&ground.plan, ground.weather_measures());
+        let last = LastSpray::Ended(moment("2027-02-11T05:50:00-04:00"));
+        let history = Sprayed1 { last, days: Vec::new() };
+        let extent = measure(plan, &weather_measures, "after", &history).extent;
+        assert_eq!(extent.ends(), Some(expected), "{hours} h");
+    }
 }

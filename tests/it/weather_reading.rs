@@ -309,7 +309,7 @@ fn the_gauge_replaces_the_total_of_its_day() {
     let date = NaiveDate::from_ymd_opt(2027, 2, 9).unwrap();
     let read = |text: String, total: f64| {
         let mut file = file(text);
-        file.gauge.insert(date, GaugeReading { total, read: None });
+        file.gauge.insert(date, GaugeReading { total, from: None, read: None });
         file.read()
     };
     let rain = |read: &Read| -> Vec<f64> {
@@ -346,7 +346,7 @@ fn the_gauge_replaces_the_total_of_its_day() {
     // Read at five in the morning it says nothing of the hours behind.
     let mut morning = file(day(&|hour| if hour < 5 { "0" } else { "1" }));
     let read_at = Some(moment("2027-02-09T05:20:00-04:00"));
-    morning.gauge.insert(date, GaugeReading { total: 2.0, read: read_at });
+    morning.gauge.insert(date, GaugeReading { total: 2.0, from: None, read: read_at });
     let hours = rain(&morning.read());
     assert_eq!((hours[0], hours[4], hours[5], hours[23]), (0.4, 0.4, 1.0, 1.0));
     // A row without a time of day of a day that is not over counts where it is more than the record.
@@ -355,7 +355,7 @@ fn the_gauge_replaces_the_total_of_its_day() {
             as_of: "2027-02-09T18:00:00-04:00",
             ..file(day(&|hour| if hour == 3 { "1" } else { "0" }))
         };
-        so_far.gauge.insert(date, GaugeReading { total, read: None });
+        so_far.gauge.insert(date, GaugeReading { total, from: None, read: None });
         so_far.read()
     };
     assert!(so_far(0.0).plain.contains("does not say at what time it was read"), "{}", so_far(0.0).plain);
@@ -365,6 +365,25 @@ fn the_gauge_replaces_the_total_of_its_day() {
     let part = read("time,rain [mm]\n2027-02-09T05:00,1\n2027-02-09T06:00,1\n".into(), 9.0);
     assert!(part.plain.contains("gauge on 2027-02-09 is left out"), "{}", part.plain);
     assert_eq!(part.at(Column::Rain, "2027-02-09T05:00:00-04:00"), Some(1.0));
+}
+
+/// The rain of a night lies on its hours, those of the evening before among them, and on none before it.
+#[test]
+fn the_gauge_of_a_night_covers_its_evening() {
+    let mut text = String::from("time,rain [mm]\n");
+    for hour in 0..48 {
+        let rain = if matches!(hour, 12 | 21 | 22) { "1" } else { "0" };
+        text += &format!("2027-02-{:02}T{:02}:00,{rain}\n", 9 + hour / 24, hour % 24);
+    }
+    let mut night = file(text);
+    let [from, read] = ["2027-02-09T18:00:00-04:00", "2027-02-10T06:00:00-04:00"].map(|at| Some(moment(at)));
+    let day = NaiveDate::from_ymd_opt(2027, 2, 10).unwrap();
+    night.gauge.insert(day, GaugeReading { total: 12.7, from, read });
+    let read = night.read();
+    let at = |hour: &str| read.at(Column::Rain, hour).unwrap();
+    assert_eq!(at("2027-02-09T12:00:00-04:00"), 1.0, "noon keeps what the record has");
+    assert_eq!(at("2027-02-09T21:00:00-04:00") + at("2027-02-09T22:00:00-04:00"), 12.7);
+    assert_eq!(at("2027-02-10T03:00:00-04:00"), 0.0);
 }
 
 #[test]

@@ -9,7 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// An example grove in a folder of its own, whose morning is Tue 9 Feb 2027, 4:30.
-fn grove(name: &str) -> PathBuf {
+pub fn grove(name: &str) -> PathBuf {
     let folder = folder(name).join("grove");
     ran(&["start", folder.to_str().unwrap(), "--example", "mixed-grove"], 0);
     folder
@@ -20,25 +20,25 @@ fn file(name: &str) -> String {
 }
 
 /// Writes a file beside the grove and returns its path.
-fn beside(grove: &Path, name: &str, bytes: impl AsRef<[u8]>) -> String {
+pub fn beside(grove: &Path, name: &str, bytes: impl AsRef<[u8]>) -> String {
     let path = grove.with_file_name(name);
     fs::write(&path, bytes).unwrap();
     path.to_string_lossy().into_owned()
 }
 
-fn read(grove: &Path, name: &str) -> String {
+pub fn read(grove: &Path, name: &str) -> String {
     fs::read_to_string(grove.join(name)).unwrap()
 }
 
 /// Takes something in, and returns the page and what was said beside it.
 #[track_caller]
-fn take(grove: &Path, more: &[&str], status: i32) -> (String, String) {
+pub fn take(grove: &Path, more: &[&str], status: i32) -> (String, String) {
     let path = grove.to_string_lossy();
     ran(&[&["weather", &*path], more].concat(), status)
 }
 
 #[track_caller]
-fn take_json(grove: &Path, more: &[&str], status: i32) -> Value {
+pub fn take_json(grove: &Path, more: &[&str], status: i32) -> Value {
     let (json, _) = take(grove, &[more, &["--format", "json"]].concat(), status);
     let json: Value = serde_json::from_str(&json).unwrap();
     assert_holds(schemas::WEATHER, &json);
@@ -46,12 +46,12 @@ fn take_json(grove: &Path, more: &[&str], status: i32) -> Value {
 }
 
 /// The row of an hour in the grove's file.
-fn row(grove: &Path, time: &str) -> Option<String> {
+pub fn row(grove: &Path, time: &str) -> Option<String> {
     let text = read(grove, "weather.csv");
     text.lines().find(|line| line.starts_with(time)).map(str::to_string)
 }
 
-fn flat(text: &str) -> String {
+pub fn flat(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

@@ -220,9 +220,9 @@ fn a_place_without_night_or_day_is_no_trouble() {
 }
 
 /// A tree whose one spray ended at a moment, or that was never sprayed.
-struct Sprayed1 {
-    last: LastSpray,
-    days: Vec<NaiveDate>,
+pub struct Sprayed1 {
+    pub last: LastSpray,
+    pub days: Vec<NaiveDate>,
 }
 
 impl History for Sprayed1 {

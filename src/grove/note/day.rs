@@ -1,10 +1,13 @@
-//! The day of a note: `today`, `yesterday`, `sat`, `8 feb`, `2 days ago`, `2027-02-08`; in Spanish `hoy`, `ayer`, `lun`, `8 de ene`.
+//! The day of a note: `today`, `yesterday`, `sat`, `8 feb`, `2/8`, `2 days ago`, `2027-02-08`; in Spanish `hoy`, `ayer`,
+//! `lun`, `8 de ene`.
 //!
 //! A weekday is the latest one, today among them; a day without a year the latest such day, which is asked about where it
 //! lies long ago. No day lies ahead.
 
 use super::signs::Word;
+use crate::grove::figures::{DateOrder, InFigures};
 use crate::grove::trouble::Trouble;
+use crate::phrase::said;
 use chrono::{Datelike, Days, NaiveDate, Weekday};
 
 /// A day without a year that lies more than so many days back is asked about: it may be one to come.
@@ -52,11 +55,21 @@ impl TypedDay {
     }
 }
 
+/// From where days are counted, and how figures are read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Calendar {
+    /// The day of the note.
+    pub today: NaiveDate,
+    /// Which figure is the month.
+    pub order: DateOrder,
+}
+
 /// Reads a day at the beginning of some words, and how many words it takes; nothing where there is none.
-pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize), Trouble>> {
+pub(super) fn day(words: &[Word], at: Calendar) -> Option<Result<(TypedDay, usize), Trouble>> {
+    let today = at.today;
     let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
     if matches!(small(0), "on" | "at" | "el") {
-        return match day(words.get(1..)?, today)? {
+        return match day(words.get(1..)?, at)? {
             Ok((found, count)) => Some(Ok((found, count + 1))),
             Err(trouble) => Some(Err(trouble)),
         };
@@ -65,8 +78,9 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
         "today" | "hoy" => return Some(Ok((TypedDay::said(today), 1))),
         "yesterday" | "ayer" => return Some(Ok((TypedDay::said(before(today, 1)), 1))),
         "tomorrow" | "mañana" => {
-            return Some(Err(Trouble::new("tomorrow is still to come").help(format!(
-                "write it down when it is done: `yesterday`, `sat`, `{today}`, or nothing for today"
+            return Some(Err(Trouble::new("tomorrow is still to come").help(said!(
+                "write it down when it is done: `yesterday`, `sat`, `{today}`, or nothing for today",
+                today
             ))));
         }
         _ => {}
@@ -78,6 +92,17 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
         (small(0), small(1).parse::<u64>(), small(2))
     {
         return Some(Ok((TypedDay::said(before(today, count)), 3)));
+    }
+    // The morning of a note is that of its day; `mañana` alone is tomorrow.
+    if let ("this" | "esta" | "este", "morning" | "afternoon" | "evening" | "mañana" | "tarde" | "mediodía") =
+        (small(0), small(1))
+    {
+        return Some(Ok((TypedDay::said(today), 2)));
+    }
+    if let Some(figures) = InFigures::of(small(0)) {
+        let year = if figures.has_year() { Year::Said } else { Year::Nearest };
+        let read = figures.day(at.order, today, small(0)).and_then(|date| not_ahead(date, today));
+        return Some(read.map(|date| (TypedDay { date, year }, 1)));
     }
     if looks_like_a_date(small(0)) {
         let read = crate::grove::value::date(small(0));
@@ -92,10 +117,12 @@ pub(super) fn day(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, 
         // `mon 8 feb` says it twice, and must agree with itself.
         return Some(match words.get(1..).and_then(|rest| of_month(rest, today)) {
             Some(Ok((day, count))) if day.date.weekday() == weekday => Ok((day, count + 1)),
-            Some(Ok((day, _))) => {
-                Err(Trouble::new(format!("{} is not a {}", day.date.format("%-d %b %Y"), small(0)))
-                    .help(format!("it is a {}: write the one that is meant", day.date.format("%a"))))
-            }
+            Some(Ok((day, _))) => Err(Trouble::new(said!(
+                "{day} is not a {weekday}",
+                day = day.date.format("%-d %b %Y"),
+                weekday = small(0)
+            ))
+            .help(said!("it is a {day}: write the one that is meant", day = day.date.format("%a")))),
             Some(Err(trouble)) => Err(trouble),
             // `mar 8` is a day of March, `mar` the Spanish Tuesday.
             None => of_month(words, today).unwrap_or(Ok((TypedDay::said(latest(weekday, today)), 1))),
@@ -129,15 +156,42 @@ fn of_month(words: &[Word], today: NaiveDate) -> Option<Result<(TypedDay, usize)
     };
     Some(match date {
         Some(date) => not_ahead(date, today).map(|date| (TypedDay { date, year: given }, count)),
-        None => Err(Trouble::new(format!("there is no day `{} {}`", small(0), small(1)))
+        None => Err(Trouble::new(said!("there is no day `{one} {other}`", one = small(0), other = small(1)))
             .help("write a day that there is: `8 feb` or `2027-02-08`")),
     })
 }
 
-fn not_ahead(date: NaiveDate, today: NaiveDate) -> Result<NaiveDate, Trouble> {
+/// Reads a day that is still to come, or was, in any usual form: `2027-06-20`, `6/20/2027`, `June 20`, `20 de junio`. Without a
+/// year it is the next such day.
+pub(super) fn to_come(words: &[Word], at: Calendar) -> Option<NaiveDate> {
+    if let [word] = words {
+        let figures = InFigures::of(&word.small).filter(|figures| figures.has_year());
+        let read = figures.and_then(|figures| figures.day(at.order, at.today, &word.small).ok());
+        return read.or_else(|| crate::grove::value::date(&word.small).ok());
+    }
+    let small = |word: &&Word| !matches!(&*word.small, "de" | "," | "of" | "the");
+    let said: Vec<&str> = words.iter().filter(small).map(|word| word.small.as_str()).collect();
+    let (one, other) = (said.first()?, said.get(1)?);
+    let (month, number) = match (month(one), month(other)) {
+        (Some(month), None) => (month, ordinal(other)?),
+        (None, Some(month)) => (month, ordinal(one)?),
+        _ => return None,
+    };
+    let of_year = |year: i32| NaiveDate::from_ymd_opt(year, month, number);
+    match said.get(2) {
+        Some(year) => of_year(year.parse().ok().filter(|year| (1900..=2200).contains(year))?),
+        None => (0..8).filter_map(|ahead| of_year(at.today.year() + ahead)).find(|date| *date >= at.today),
+    }
+}
+
+pub(super) fn not_ahead(date: NaiveDate, today: NaiveDate) -> Result<NaiveDate, Trouble> {
     if date > today {
-        return Err(Trouble::new(format!("{} is still to come", date.format("%a %-d %b %Y")))
-            .help(format!("write the day on which it was seen; today is {}", today.format("%a %-d %b %Y"))));
+        return Err(Trouble::new(said!("{date} is still to come", date = date.format("%a %-d %b %Y"))).help(
+            said!(
+                "write the day on which it was seen; today is {today}",
+                today = today.format("%a %-d %b %Y")
+            ),
+        ));
     }
     Ok(date)
 }

@@ -3,16 +3,37 @@
 use super::read::Note;
 use super::values::{self, is_number};
 use super::words::WordMeaning;
-use super::{NotedValue, day, today};
+use super::{NotedValue, day};
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId};
+
+fn is_whole(text: &str) -> bool {
+    text.parse::<u32>().is_ok_and(|number| number <= 100)
+}
+
+/// Words between a share and what it is of: `3 of 25 panicles with mildew`.
+const BETWEEN: [&str; 12] = [
+    "with",
+    "have",
+    "has",
+    "show",
+    "showing",
+    "panicles",
+    "panicle",
+    "con",
+    "tienen",
+    "panículas",
+    "paniculas",
+    "flowers",
+];
 
 impl Note<'_> {
     /// A number behind a word of a scale is the share that is seen of the same thing, where there is just one.
     pub fn beside(&mut self, scale: NameId, word_of_scale: Option<u16>, reading: &mut FileReading) {
         let Some(word) = self.rest().first().filter(|word| is_number(word)) else { return };
-        if day::day(self.rest(), today(reading.as_of)).is_some() {
+        if day::day(self.rest(), self.calendar).is_some() {
             return;
         }
         if self.counts_behind(reading).is_some() {
@@ -20,9 +41,13 @@ impl Note<'_> {
         }
         if let Some(count) = self.may_be_counted_behind(reading) {
             let count = &reading.plan[count].word;
-            let message =
-                format!("`{}` may be of the {} or `{count}`", word.text, &reading.plan[scale].label);
-            let help = format!("write the name before the number: `{count} {}`", word.text);
+            let message = said!(
+                "`{word}` may be of the {label} or `{count}`",
+                count,
+                word = word.text,
+                label = &reading.plan[scale].label
+            );
+            let help = said!("write the name before the number: `{count} {word}`", count, word = word.text);
             return self.wrong(Trouble::new(message).help(help), 1, reading);
         }
         if let Some(id) =
@@ -38,9 +63,12 @@ impl Note<'_> {
             .map(|(id, _, _)| id)
             .collect();
         match &shares[..] {
-            [one] => self.value_of(*one, reading),
+            [one] => {
+                self.value_of(*one, reading);
+                self.pass_name_of(*one);
+            }
             [] => {
-                let message = format!("`{}` does not say what it counts", word.text);
+                let message = said!("`{word}` does not say what it counts", word = word.text);
                 self.wrong(
                     Trouble::new(message).help("write the name of what was seen before the number"),
                     1,
@@ -50,9 +78,23 @@ impl Note<'_> {
             several => {
                 let names: Vec<String> =
                     several.iter().map(|id| format!("`{}`", reading.plan[*id].word)).collect();
-                let message = format!("`{}` does not say what it counts: {}", word.text, names.join(" or "));
+                let message = said!(
+                    "`{word}` does not say what it counts: {names}",
+                    word = word.text,
+                    names = Phrase::any_of(names)
+                );
                 self.wrong(Trouble::new(message).help("write the name before the number"), 1, reading);
             }
+        }
+    }
+
+    /// Passes over the name of what was read where it stands behind its number, `full, 85 open`.
+    fn pass_name_of(&mut self, id: NameId) {
+        let named =
+            self.vocabulary.understand(self.rest()).filter(|it| it.meanings == [WordMeaning::Name(id)]);
+        let count = named.map_or(0, |found| found.count);
+        if !self.rest().get(count).is_some_and(is_number) {
+            self.at += count;
         }
     }
 
@@ -64,6 +106,45 @@ impl Note<'_> {
         let [WordMeaning::Name(id)] = found.meanings[..] else { return None };
         let has_its_own = rest.get(1 + found.count).is_some_and(is_number);
         (reading.plan[id].kind == Kind::Count && !has_its_own).then_some((id, 1 + found.count))
+    }
+
+    /// Reads a share before its name, `3/25 mildew`, `80% open`, `3 of 25 with black spots`; false where none stands there.
+    pub fn share_before_name(&mut self, reading: &mut FileReading) -> bool {
+        let rest = self.rest();
+        let is_number = |at: usize| rest.get(at).is_some_and(is_number);
+        let small = |at: usize| rest.get(at).map_or("", |word| word.small.as_str());
+        let of_two = matches!(small(1), "of" | "de" | "out") && (is_number(2) || is_number(3));
+        let of_value = match small(1) {
+            "%" => 2,
+            _ if of_two => {
+                if is_number(2) {
+                    3
+                } else {
+                    4
+                }
+            }
+            _ if small(0).ends_with('%') || small(0).contains('/') || is_whole(small(0)) => 1,
+            _ => return false,
+        };
+        let fillers =
+            |at: usize| rest.iter().skip(at).take_while(|word| BETWEEN.contains(&&*word.small)).count();
+        let name_at = of_value + fillers(of_value);
+        let Some(found) = self.vocabulary.understand(rest.get(name_at..).unwrap_or_default()) else {
+            return false;
+        };
+        let [WordMeaning::Name(id)] = found.meanings[..] else { return false };
+        let count = name_at + found.count;
+        if reading.plan[id].kind != Kind::Share || rest.get(count).is_some_and(super::values::is_number) {
+            return false;
+        }
+        match values::value(rest.get(..of_value).unwrap_or_default(), id, reading.plan, self.vocabulary) {
+            Ok((value, written, taken)) if taken == of_value => {
+                self.put(NotedValue { name: id, value, written }, count, reading);
+                self.at += count;
+                true
+            }
+            _ => false,
+        }
     }
 
     /// Returns what may be counted where a plural behind the number may name it or something else, `12 fruits 3 mm`.
@@ -91,6 +172,9 @@ impl Note<'_> {
                 Some(Err(trouble)) => return self.wrong(trouble, 1, reading),
                 None => {}
             }
+        }
+        if self.rest().first().is_some_and(is_number) && self.share_before_name(reading) {
+            return;
         }
         let rest = self.rest();
         let Some(first) = rest.first().filter(|word| is_number(word)) else { return self.unknown(reading) };
@@ -131,7 +215,7 @@ impl Note<'_> {
                 self.beside(*one, None, reading);
             }
             _ => {
-                let message = format!("`{}` does not say what it counts", first.text);
+                let message = said!("`{first}` does not say what it counts", first = first.text);
                 self.wrong(
                     Trouble::new(message).help("write the name of what was seen before the number"),
                     1,

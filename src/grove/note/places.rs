@@ -7,6 +7,7 @@ use crate::grove::block::Block;
 use crate::grove::target::{Places, Target};
 use crate::grove::tree::Trees;
 use crate::grove::trouble::Trouble;
+use crate::phrase::{Phrase, said};
 use rustc_hash::FxHashMap;
 
 /// The names of a grove, tolerantly.
@@ -29,6 +30,27 @@ pub struct NotedPlace {
 
 type Found<T> = Option<Result<T, Trouble>>;
 
+/// What stands between the ends of a range.
+const TO: [&str; 6] = [" to ", " thru ", " through ", " a ", " al ", " hasta "];
+/// What says that a row is meant.
+const ROW: [&str; 6] = ["row ", "rows ", "hilera ", "hileras ", "fila ", "filas "];
+/// What says that all of something is meant, before it and behind it.
+const ALL_OF: [&str; 10] = [
+    "all of ",
+    "all ",
+    "the whole ",
+    "whole ",
+    "every ",
+    "toda la ",
+    "todo el ",
+    "toda ",
+    "todo ",
+    "todos los ",
+];
+const ALL: [&str; 6] = [" all", " whole", " todo", " toda", " todos", " entera"];
+
+/// Fewer letters name no cultivar by themselves.
+const SHORTEST_CULTIVAR: usize = 4;
 /// So many words has the longest place.
 const MOST_WORDS: usize = 6;
 
@@ -73,7 +95,8 @@ impl<'g> NotePlaces<'g> {
 
     /// Reads places from a text of their own, with `,` or `;` between them.
     pub fn read_all(&self, text: &str) -> Result<NotedPlace, Trouble> {
-        let words: Vec<Word> = super::signs::notes(&text.replace(';', ",")).into_iter().flatten().collect();
+        let words: Vec<Word> =
+            super::signs::notes(&text.replace(';', ",")).into_iter().flat_map(|line| line.words).collect();
         match self.read(&words) {
             Some(Ok((place, taken))) if taken == words.len() => Ok(place),
             Some(Err(trouble)) => Err(trouble),
@@ -102,7 +125,7 @@ impl<'g> NotePlaces<'g> {
         let (all, out) = (self.trees_of(targets), self.trees_of(left_out));
         if let Some(stranger) = out.iter().find(|tree| !all.contains(tree)) {
             let name = self.trees.name(*stranger);
-            return Err(Trouble::new(format!("`{name}` is left out, but it is not among the trees")));
+            return Err(Trouble::new(said!("`{name}` is left out, but it is not among the trees", name)));
         }
         let rest: Vec<usize> = all.into_iter().filter(|tree| !out.contains(tree)).collect();
         if rest.is_empty() {
@@ -134,11 +157,15 @@ impl<'g> NotePlaces<'g> {
 
     /// Reads places with commas or `and` between them.
     fn list(&self, words: &[Word]) -> Found<(Vec<Target>, usize)> {
-        let (first, mut taken) = match self.longest(words)? {
+        if let Some(found) = self.glued(words) {
+            return Some(Ok((found, 1)));
+        }
+        let (first, mut taken) = match self.longest(words).or_else(|| self.of_cultivar(words))? {
             Ok(found) => found,
             Err(trouble) => return Some(Err(trouble)),
         };
-        let mut targets = vec![first];
+        let of_rows = words.first().is_some_and(|word| ROW.iter().any(|row| row.trim_end() == word.small));
+        let mut targets = first;
         loop {
             let rest = words.get(taken..).unwrap_or_default();
             let joins = rest
@@ -149,11 +176,17 @@ impl<'g> NotePlaces<'g> {
             if joins == 0 && !self.begins(rest) {
                 break;
             }
-            match self.longest(rest.get(joins..).unwrap_or_default()) {
-                Some(Ok((target, count))) => {
+            let next = rest.get(joins..).unwrap_or_default();
+            // `rows b and c`
+            let row = next.first().filter(|_| of_rows).and_then(|word| self.row(&word.small));
+            let row = row.map(|row| Ok((vec![row], 1)));
+            match row.or_else(|| self.longest(next)).or_else(|| self.of_cultivar(next)) {
+                Some(Ok((found, count))) => {
                     taken += joins + count;
-                    if !targets.contains(&target) {
-                        targets.push(target);
+                    for target in found {
+                        if !targets.contains(&target) {
+                            targets.push(target);
+                        }
                     }
                 }
                 Some(Err(trouble)) => return Some(Err(trouble)),
@@ -170,16 +203,51 @@ impl<'g> NotePlaces<'g> {
                 && word.small.contains(|sign: char| sign.is_ascii_digit())
         });
         let found = named.then(|| self.longest(words)).flatten();
-        matches!(found, Some(Err(_) | Ok((Target::Tree(_) | Target::Range(..), _))))
+        let is_tree = |targets: &[Target]| matches!(targets, [Target::Tree(_) | Target::Range(..)]);
+        found.is_some_and(|found| found.map_or(true, |(targets, _)| is_tree(&targets)))
     }
 
-    fn longest(&self, words: &[Word]) -> Found<(Target, usize)> {
+    /// Reads several trees of a row in one word, `a1,2,5-7`.
+    fn glued(&self, words: &[Word]) -> Option<Vec<Target>> {
+        let small = &words.first().filter(|word| word.small.starts_with(char::is_alphabetic))?.small;
+        let mut parts = small.split(',');
+        let first = parts.next()?;
+        let letters: String = first.chars().take_while(|sign| !sign.is_ascii_digit()).collect();
+        let mut targets = vec![self.one(first)?.ok()?];
+        for part in parts {
+            let named = if part.starts_with(|sign: char| sign.is_ascii_digit()) { &*letters } else { "" };
+            targets.push(self.one(&format!("{named}{part}"))?.ok()?);
+        }
+        (targets.len() > 1).then_some(targets)
+    }
+
+    /// Reads the trees of a cultivar, in whatever block they stand: by its name, its first word or its first letters.
+    fn of_cultivar(&self, words: &[Word]) -> Found<(Vec<Target>, usize)> {
+        for count in (1..=words.len().min(3)).rev() {
+            let text: Vec<&str> = words.iter().take(count).map(|word| word.small.as_str()).collect();
+            let text = text.join(" ");
+            if text.chars().count() < SHORTEST_CULTIVAR {
+                continue;
+            }
+            let blocks = (0..self.blocks.len()).filter_map(|block| u16::try_from(block).ok());
+            let found: Vec<Target> = blocks
+                .filter_map(|block| self.cultivar(block, &text)?.ok())
+                .filter(|target| !self.trees_of(std::slice::from_ref(target)).is_empty())
+                .collect();
+            if !found.is_empty() {
+                return Some(Ok((found, count)));
+            }
+        }
+        None
+    }
+
+    fn longest(&self, words: &[Word]) -> Found<(Vec<Target>, usize)> {
         let most = words.iter().take_while(|word| !matches!(word.text.as_str(), "," | "+" | "&")).count();
         let mut wrong = None;
         for count in (1..=most.min(MOST_WORDS)).rev() {
             let text: Vec<&str> = words.iter().take(count).map(|word| word.text.as_str()).collect();
             match self.one(&text.join(" ")) {
-                Some(Ok(target)) => return Some(Ok((target, count))),
+                Some(Ok(target)) => return Some(Ok((vec![target], count))),
                 // Fewer words may make a place all the same.
                 Some(Err(trouble)) => wrong = Some(Err(trouble)),
                 None => {}
@@ -210,8 +278,15 @@ impl<'g> NotePlaces<'g> {
         if let Some(block) = self.block(&small) {
             return Some(Ok(Target::Block(block)));
         }
-        if let Some(row) = small.strip_prefix("row ").and_then(|row| self.row(row.trim())) {
-            return Some(Ok(row));
+        if let Some(rows) =
+            ROW.iter().find_map(|word| small.strip_prefix(word)).and_then(|row| self.rows(row))
+        {
+            return Some(Ok(rows));
+        }
+        let whole = ALL_OF.iter().find_map(|word| small.strip_prefix(word));
+        let whole = whole.or_else(|| ALL.iter().find_map(|word| small.strip_suffix(word))).map(str::trim);
+        if let Some(found) = whole.and_then(|rest| self.rows(rest).map(Ok).or_else(|| self.one(rest))) {
+            return Some(found);
         }
         if let Some((block, cultivar)) = small.split_once('/').or_else(|| small.split_once(' '))
             && let Some(block) = self.block(block.trim())
@@ -229,6 +304,20 @@ impl<'g> NotePlaces<'g> {
     fn block(&self, small: &str) -> Option<u16> {
         let at = self.blocks.iter().position(|block| block.name.to_lowercase() == small)?;
         u16::try_from(at).ok()
+    }
+
+    /// Returns a row, or all from one row to another: `b`, `b-d`, `b to d`.
+    fn rows(&self, small: &str) -> Option<Target> {
+        if let Some(row) = self.row(small.trim()) {
+            return Some(row);
+        }
+        let ends = ["-"].iter().chain(&TO).find_map(|sign| small.split_once(sign))?;
+        match (self.row(ends.0.trim())?, self.row(ends.1.trim())?) {
+            (Target::Range(first, _) | Target::Tree(first), Target::Range(_, last) | Target::Tree(last)) => {
+                (first < last).then_some(Target::Range(first, last))
+            }
+            _ => None,
+        }
     }
 
     /// Returns the trees whose names are these letters and a number, where they stand one after the other.
@@ -270,8 +359,8 @@ impl<'g> NotePlaces<'g> {
 
     fn no_cultivar(&self, small: &str) -> Trouble {
         let names: Vec<String> = self.trees.cultivar_names().iter().map(|name| format!("`{name}`")).collect();
-        Trouble::new(format!("`{small}` names no cultivar of the grove"))
-            .help(format!("the cultivars are {}", names.join(", ")))
+        Trouble::new(said!("`{text}` names no cultivar of the grove", text = small))
+            .help(said!("the cultivars are {names}", names = names.join(", ")))
     }
 
     /// Says that no tree or block has this name.
@@ -281,7 +370,7 @@ impl<'g> NotePlaces<'g> {
         }
         let letters = text.to_lowercase();
         let letters = letters.split(|sign: char| sign.is_ascii_digit()).next().unwrap_or_default();
-        let trouble = Trouble::new(format!("there is no tree or block `{text}`"));
+        let trouble = Trouble::new(said!("there is no tree or block `{text}`", text));
         match self.last_of(letters).filter(|_| !letters.is_empty()) {
             Some(help) => trouble.help(help),
             None => self.exact.unknown(text),
@@ -303,7 +392,8 @@ impl<'g> NotePlaces<'g> {
 
     fn range(&self, small: &str) -> Found<Target> {
         let dashes = small.match_indices('-').map(|(at, dash)| (at, at + dash.len()));
-        let words = small.match_indices(" to ").map(|(at, word)| (at, at + word.len()));
+        let words = TO.iter().flat_map(|word| small.match_indices(word));
+        let words = words.map(|(at, word)| (at, at + word.len()));
         for (end, start) in dashes.chain(words) {
             let (Some(first), Some(last)) = (small.get(..end), small.get(start..)) else { continue };
             let (first, last) = (first.trim(), last.trim());
@@ -318,8 +408,8 @@ impl<'g> NotePlaces<'g> {
             match (self.tree(first), self.tree(&whole)) {
                 (Some(Ok(from)), Some(Ok(to))) if from > to => {
                     let (from, to) = (self.trees.name(from as usize), self.trees.name(to as usize));
-                    let message = format!("the range `{small}` runs against the walking order");
-                    return Some(Err(Trouble::new(message).help(format!("write `{to}-{from}`"))));
+                    let message = said!("the range `{text}` runs against the walking order", text = small);
+                    return Some(Err(Trouble::new(message).help(said!("write `{to}-{from}`", to, from))));
                 }
                 (Some(Ok(from)), Some(Ok(to))) if from == to => return Some(Ok(Target::Tree(from))),
                 (Some(Ok(from)), Some(Ok(to))) => return Some(Ok(Target::Range(from, to))),
@@ -328,7 +418,11 @@ impl<'g> NotePlaces<'g> {
                 }
                 (Some(_), None) if number && !letters.is_empty() => {
                     return Some(Err(self.exact.missing_of(first, &whole).unwrap_or_else(|| {
-                        let message = format!("there is no tree `{whole}`, where `{small}` would end");
+                        let message = said!(
+                            "there is no tree `{whole}`, where `{text}` would end",
+                            whole,
+                            text = small
+                        );
                         Trouble::new(message).maybe_help(self.last_of(letters))
                     })));
                 }
@@ -338,16 +432,17 @@ impl<'g> NotePlaces<'g> {
         None
     }
 
-    fn last_of(&self, letters: &str) -> Option<String> {
+    fn last_of(&self, letters: &str) -> Option<Phrase> {
         let begins = |tree: &usize| self.trees.name(*tree).to_lowercase().starts_with(letters);
         let last = (0..self.trees.len()).rev().find(begins)?;
-        Some(format!("the last tree of that row is `{}`", self.trees.name(last)))
+        Some(said!("the last tree of that row is `{trees}`", trees = self.trees.name(last)))
     }
 }
 
 fn ambiguous(small: &str, names: &[&str]) -> Trouble {
     let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
-    Trouble::new(format!("`{small}` may be {}", names.join(" or "))).help("write the one that is meant")
+    Trouble::new(said!("`{text}` may be {names}", text = small, names = Phrase::any_of(names)))
+        .help("write the one that is meant")
 }
 
 /// Returns what remains of a name without capitals, blanks, dashes and leading zeros. A dash between two numbers stays:

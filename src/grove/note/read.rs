@@ -1,51 +1,39 @@
 //! Reads notes word by word.
 
+use super::day::Calendar;
 use super::places::{NotePlaces, NotedPlace};
-use super::signs::{self, Word};
+use super::signs::Word;
 use super::values::{self, ambiguous};
 use super::words::{Likeness, Vocabulary, WordMeaning};
-use super::{Noted, NotedRain, NotedValue, TypedDay, Year, day, rows, today};
+use super::{NotedRain, NotedValue, TypedDay, day};
+use crate::grove::figures::InFigures;
 use crate::grove::reading::FileReading;
 use crate::grove::trouble::Trouble;
+use crate::grove::value::SeenValue;
+use crate::grove::{UnitSystem, time_of_day};
+use crate::phrase::{Phrase, said};
 use crate::plan::{Kind, NameId, Place};
 use crate::source::{SourceId, Span};
+use chrono::NaiveTime;
 
-/// Reads all notes of a text.
-pub(super) fn read(source: SourceId, places: &NotePlaces, reading: &mut FileReading) -> Vec<Noted> {
-    let text = reading.sources.get(source).map(|source| source.text.clone()).unwrap_or_default();
-    let vocabulary = Vocabulary::new(reading.plan);
-    let mut usual = TypedDay { date: today(reading.as_of), year: Year::Said };
-    let mut noted = Vec::new();
-    for words in signs::notes(&text) {
-        let mut pieces: Vec<Note> = Vec::new();
-        let mut from = 0;
-        while from < words.len() {
-            let mut note = Note::of(source, words.get(from..).unwrap_or_default(), (places, &vocabulary));
-            note.read(reading);
-            from += note.words.len();
-            pieces.push(note);
-        }
-        if pieces.iter().any(|note| note.failed) {
-            continue;
-        }
-        match &pieces[..] {
-            // It holds for the notes below it.
-            [Note { day: Some(day), .. }] if pieces.iter().all(Note::is_only_a_day) => usual = *day,
-            _ => {
-                let day = rows::day_of_all(&pieces, usual, reading);
-                noted.extend(
-                    pieces
-                        .into_iter()
-                        .flat_map(|note| {
-                            let day = note.day.or(day)?;
-                            Some(note.finish(day, reading))
-                        })
-                        .flatten(),
-                );
-            }
-        }
-    }
-    noted
+/// What a sample is counted of.
+pub(super) const PANICLES: [&str; 6] = ["panicles", "panicle", "panículas", "paniculas", "shoots", "brotes"];
+
+/// Reads a time of a day at the beginning of some words, and how many words it takes: `noon`, `at 6:30 am`, `a las 7pm`.
+fn time(words: &[Word]) -> Option<(NaiveTime, usize)> {
+    let small = |at: usize| words.get(at).map_or("", |word| word.small.as_str());
+    let before = match (small(0), small(1)) {
+        ("at" | "al", _) => 1,
+        ("a", "las" | "la") => 2,
+        _ => 0,
+    };
+    let both = [small(before), small(before + 1)].concat();
+    let is_half = matches!(small(before + 1), "am" | "pm" | "a.m" | "p.m");
+    let both = time_of_day(&both).filter(|_| is_half).map(|time| (time, before + 2));
+    let is_time = |text: &str| text.contains(':') || !text.bytes().all(|sign| sign.is_ascii_digit());
+    both.or_else(|| {
+        time_of_day(small(before)).filter(|_| is_time(small(before))).map(|time| (time, before + 1))
+    })
 }
 
 /// What is said of one group of panicles, or of the tree.
@@ -61,7 +49,11 @@ pub(super) struct Note<'n> {
     pub at: usize,
     pub places: &'n NotePlaces<'n>,
     pub vocabulary: &'n Vocabulary<'n>,
+    pub calendar: Calendar,
+    pub units: UnitSystem,
     pub day: Option<TypedDay>,
+    /// The time of the day at which it was seen.
+    pub time: Option<NaiveTime>,
     pub place: Option<NotedPlace>,
     pub groups: Vec<GroupNote>,
     pub rain: Option<NotedRain>,
@@ -72,10 +64,11 @@ pub(super) struct Note<'n> {
 }
 
 impl<'n> Note<'n> {
-    fn of(
+    pub fn of(
         source: SourceId,
         words: &'n [Word],
         (places, vocabulary): (&'n NotePlaces<'n>, &'n Vocabulary<'n>),
+        (calendar, units): (Calendar, UnitSystem),
     ) -> Self {
         Note {
             source,
@@ -83,7 +76,10 @@ impl<'n> Note<'n> {
             at: 0,
             places,
             vocabulary,
+            calendar,
+            units,
             day: None,
+            time: None,
             place: None,
             groups: vec![GroupNote::default()],
             rain: None,
@@ -110,7 +106,7 @@ impl<'n> Note<'n> {
         self.at += count;
     }
 
-    fn read(&mut self, reading: &mut FileReading) {
+    pub fn read(&mut self, reading: &mut FileReading) {
         self.read_day(reading);
         match self.places.read(self.rest()) {
             Some(Ok((place, count))) => {
@@ -129,7 +125,7 @@ impl<'n> Note<'n> {
     }
 
     fn read_day(&mut self, reading: &mut FileReading) -> bool {
-        match day::day(self.rest(), today(reading.as_of)) {
+        match day::day(self.rest(), self.calendar) {
             None => false,
             Some(Err(trouble)) => {
                 self.wrong(trouble, 1, reading);
@@ -150,7 +146,7 @@ impl<'n> Note<'n> {
 
     /// Reads one thing that was seen.
     fn item(&mut self, reading: &mut FileReading) {
-        let Some(word) = self.rest().first() else { return };
+        let Some(word) = self.rest().first().cloned() else { return };
         match word.small.as_str() {
             "," | "+" | "&" | "and" | "y" => match values::at_least(self.words, self.at) {
                 Some(trouble) => self.wrong(trouble, 1, reading),
@@ -165,19 +161,34 @@ impl<'n> Note<'n> {
             },
             "no" | "sin" => self.not(reading),
             "not" | "never" if !self.is_a_whole_name() => {
-                let message = format!("`{}` turns round what is written behind it", word.text);
+                let message = said!("`{word}` turns round what is written behind it", word = word.text);
                 let help = "write what is so: `no dead-wood`, `mildew 0/20`, the stage that was seen; own words go behind `note`";
                 self.wrong(Trouble::new(message).help(help), 1, reading);
             }
             "some" | "many" | "several" if self.names_what_is_or_is_not(reading) => self.at += 1,
+            "anoche" => {
+                self.last_night = true;
+                self.at += 1;
+            }
             "last" if self.rest().get(1).is_some_and(|next| next.small == "night") => {
                 self.last_night = true;
                 self.at += 2;
             }
+            _ if let Some((time, count)) = time(self.rest()) => {
+                self.time = Some(time);
+                self.at += count;
+            }
             _ => {
                 let understood = self.vocabulary.understand(self.rest());
                 let certain = understood.as_ref().is_some_and(|it| it.likeness == Likeness::Whole);
-                let may_be_day = !certain && day::day(self.rest(), today(reading.as_of)).is_some();
+                if word.small.contains('/') && self.share_before_name(reading) {
+                    return;
+                }
+                // Figures without a year are a day at the beginning of a note or at its end; between they may be a sample.
+                let in_figures = InFigures::of(&word.small).is_some_and(|figures| !figures.has_year());
+                let last = self.at + 1 == self.words.len();
+                let may_be_day =
+                    !certain && (!in_figures || last) && day::day(self.rest(), self.calendar).is_some();
                 match understood {
                     // `mar 6` may be a day, and may be marble.
                     Some(found) if may_be_day && day::month(&word.small).is_some() => {
@@ -186,7 +197,11 @@ impl<'n> Note<'n> {
                             .iter()
                             .map(|it| format!("`{}`", self.vocabulary.said(*it)))
                             .collect();
-                        let message = format!("`{}` may be a month or {}", word.text, words.join(" or "));
+                        let message = said!(
+                            "`{word}` may be a month or {words}",
+                            word = word.text,
+                            words = Phrase::any_of(words)
+                        );
                         let help = "write the day as `2027-02-08`, or the whole word";
                         self.wrong(Trouble::new(message).help(help), 1, reading);
                     }
@@ -234,8 +249,12 @@ impl<'n> Note<'n> {
                 self.beside(*id, Some(*at), reading);
             }
             [WordMeaning::Rain] => {
-                self.at += 1;
-                match values::rain(self.rest()) {
+                self.at += count;
+                // `rain yesterday .5`
+                if day::day(self.rest(), self.calendar).is_some() {
+                    self.read_day(reading);
+                }
+                match values::rain(self.rest(), self.units) {
                     Ok((rain, count)) => {
                         self.rain = Some(rain);
                         self.at += count;
@@ -296,8 +315,14 @@ impl<'n> Note<'n> {
     pub fn value_of(&mut self, id: NameId, reading: &mut FileReading) {
         match values::value(self.rest(), id, reading.plan, self.vocabulary) {
             Ok((value, written, count)) => {
+                let sample = matches!(value, SeenValue::Sample { .. });
                 self.put(NotedValue { name: id, value, written }, count, reading);
                 self.at += count;
+                // `black on 3 of 25 panicles`
+                let counted = self.rest().first().is_some_and(|word| PANICLES.contains(&&*word.small));
+                if sample && counted && !self.rest().get(1).is_some_and(values::is_number) {
+                    self.at += 1;
+                }
             }
             Err(trouble) => {
                 let count = values::of_value(self.rest());
@@ -315,52 +340,13 @@ impl<'n> Note<'n> {
         let word = &reading.plan[value.name].word;
         let known = group.as_ref().is_some_and(|group| group.values.iter().any(|it| it.name == value.name));
         if known {
-            let message = format!("`{word}` is given twice in one note");
+            let message = said!("`{word}` is given twice in one note", word);
             let help =
                 "write one note for each; for panicles of different age write `60 % full, 40 % spreading`";
             reading.problems.push(Trouble::new(message).help(help).at(at));
             self.failed = true;
         } else if let Some(group) = group {
             group.values.push(value);
-        }
-    }
-
-    /// Reads `no rain`, `no dead wood` and `no mildew in 20`.
-    fn not(&mut self, reading: &mut FileReading) {
-        let rest = self.words.get(self.at + 1..).unwrap_or_default();
-        let Some(found) = self.vocabulary.understand(rest) else {
-            return self.unknown(reading);
-        };
-        match &found.meanings[..] {
-            [WordMeaning::Rain] => {
-                self.rain = Some(NotedRain::none());
-                self.at += 1 + found.count;
-            }
-            [WordMeaning::Name(id)] if matches!(reading.plan[*id].kind, Kind::YesNo | Kind::Count) => {
-                let (value, written) = match reading.plan[*id].kind {
-                    Kind::Count => (crate::grove::SeenValue::Number(0.0), "0"),
-                    _ => (crate::grove::SeenValue::Word(0), "no"),
-                };
-                let value = NotedValue { name: *id, value, written: written.to_string() };
-                self.put(value, 1 + found.count, reading);
-                self.at += 1 + found.count;
-            }
-            [WordMeaning::Name(id)]
-                if let Some((of, count)) = values::looked_at(rest.get(found.count..).unwrap_or_default()) =>
-            {
-                let value = crate::grove::SeenValue::Sample { found: 0, of };
-                let value = NotedValue { name: *id, value, written: format!("0 of {of}") };
-                self.put(value, 1 + found.count, reading);
-                self.at += 1 + found.count + count;
-            }
-            _ => {
-                let help = "write the number: `mildew 0/20`, or `no mildew in 20`";
-                let message = format!(
-                    "`no {}` does not say how many were looked at",
-                    self.vocabulary.said(found.meanings.first().copied().unwrap_or(WordMeaning::Note))
-                );
-                self.wrong(Trouble::new(message).help(help), 1 + found.count, reading);
-            }
         }
     }
 
@@ -378,16 +364,20 @@ impl<'n> Note<'n> {
         let trouble = if nothing_yet && self.rain.is_none() && like_a_tree {
             self.places.unknown(&word.text)
         } else if before_all && self.rain.is_none() {
-            let message = format!("`{}` is neither a tree, a block, a day nor anything to see", word.text);
-            let near = self.vocabulary.near(&word.small).map(|near| format!("did you mean `{near}`?"));
+            let message =
+                said!("`{word}` is neither a tree, a block, a day nor anything to see", word = word.text);
+            let near = self.vocabulary.near(&word.small).map(|near| said!("did you mean `{near}`?", near));
             let help = "begin with the trees, then write what was seen: `a1-15 full 80 set 0`";
-            Trouble::new(message).help(near.unwrap_or_else(|| help.to_string()))
+            Trouble::new(message).help(near.unwrap_or_else(|| help.into()))
         } else {
             let help = match self.vocabulary.near(&word.small) {
-                Some(near) => format!("did you mean `{near}`? Own words go behind `note`"),
-                None => format!("write one of {}, or a stage; own words go behind `note`", named.join(", ")),
+                Some(near) => said!("did you mean `{near}`? Own words go behind `note`", near),
+                None => said!(
+                    "write one of {named}, or a stage; own words go behind `note`",
+                    named = named.join(", ")
+                ),
             };
-            Trouble::new(format!("`{}` is not understood", word.text)).help(help)
+            Trouble::new(said!("`{word}` is not understood", word = word.text)).help(help)
         };
         self.wrong(trouble, 1, reading);
         // Its value is no error of its own.

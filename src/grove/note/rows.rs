@@ -7,9 +7,10 @@ use crate::grove::reading::FileReading;
 use crate::grove::target::Target;
 use crate::grove::trouble::Trouble;
 use crate::grove::value::SeenValue;
+use crate::phrase::said;
 use crate::plan::{Kind, Place};
 use crate::source::Span;
-use chrono::{DateTime, TimeZone};
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeZone};
 use chrono_tz::Tz;
 
 /// Returns the day of those pieces of a note that name none; it is not clear where the others name several.
@@ -28,13 +29,17 @@ pub(super) fn day_of_all(pieces: &[Note], usual: TypedDay, reading: &mut FileRea
     }
 }
 
-/// Returns the end of the night at whose end or later something is noted: six o'clock, this program's own limit.
-fn end_of_night(now: DateTime<Tz>) -> DateTime<Tz> {
-    let six = now
-        .date_naive()
-        .and_hms_opt(6, 0, 0)
-        .and_then(|six| now.timezone().from_local_datetime(&six).earliest());
-    six.map_or(now, |six| six.min(now))
+/// Returns the night at whose end or later something is noted: from six in the evening to six in the morning, this program's
+/// own limits, or to now.
+fn night_before(now: DateTime<Tz>) -> Option<(DateTime<Tz>, DateTime<Tz>)> {
+    let six = |evening| NaiveTime::from_hms_opt(if evening { 18 } else { 6 }, 0, 0);
+    let (morning, zone) = (now.date_naive(), now.timezone());
+    Some((moment(morning.pred_opt()?, six(true)?, zone)?, moment(morning, six(false)?, zone)?.min(now)))
+}
+
+/// Returns the moment at which a clock shows a time.
+fn moment(day: NaiveDate, time: NaiveTime, zone: Tz) -> Option<DateTime<Tz>> {
+    zone.from_local_datetime(&day.and_time(time)).earliest()
 }
 
 impl Note<'_> {
@@ -97,13 +102,19 @@ impl Note<'_> {
             reading.problems.push(trouble.help(help).at(whole));
             return Vec::new();
         }
+        let seen_at = self.time.and_then(|time| moment(day.date, time, reading.zone()));
+        if seen_at.is_some_and(|seen_at| seen_at > reading.as_of) {
+            let help = "write the time at which it was seen, or the day with it: `yesterday 6 pm`";
+            reading.problems.push(Trouble::new("this time is still to come").help(help).at(whole));
+            return Vec::new();
+        }
         let shares: Vec<f64> = self.groups.iter().filter_map(|group| group.share).collect();
         let sum: f64 = shares.iter().sum();
         if !shares.is_empty() && (sum - 1.0).abs() > 1e-6 {
             let sum = crate::units::show(crate::units::clean(sum * 100.0), "%");
             let help = "write every group of panicles with its share: `60 % full 70, 40 % spreading`";
             reading.problems.push(
-                Trouble::new(format!("the shares of the panicles add up to {sum}")).help(help).at(whole),
+                Trouble::new(said!("the shares of the panicles add up to {sum}", sum)).help(help).at(whole),
             );
             return Vec::new();
         }
@@ -113,16 +124,19 @@ impl Note<'_> {
     /// What is seen of a group is a row of its own; what is seen of the tree stands on the first that has no share.
     fn rows(self, day: TypedDay, place: &NotedPlace, at: Span, reading: &FileReading) -> Vec<Noted> {
         let mut rows: Vec<Noted> = Vec::new();
+        let seen_at = self.time.and_then(|time| moment(day.date, time, reading.zone()));
         // Of a day that is not over the gauge shows the hours up to now.
         let read = (day.date == today(reading.as_of)).then_some(reading.as_of);
-        let read = if self.last_night { read.map(end_of_night) } else { read };
+        let night = read.filter(|_| self.last_night && seen_at.is_none()).and_then(night_before);
+        let (from, read) = night.map_or((None, seen_at.or(read)), |(from, to)| (Some(from), Some(to)));
         let mut of_tree = Noted {
             day: day.date,
             year: day.year,
+            time: seen_at,
             place: place.clone(),
             share: None,
             values: Vec::new(),
-            rain: self.rain.map(|rain| NotedRain { read, ..rain }),
+            rain: self.rain.map(|rain| NotedRain { from, read, ..rain }),
             remark: self.remark,
             at,
         };
@@ -135,6 +149,7 @@ impl Note<'_> {
                 rows.push(Noted {
                     day: day.date,
                     year: day.year,
+                    time: seen_at,
                     place: place.clone(),
                     share: group.share,
                     values: own,

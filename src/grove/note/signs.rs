@@ -3,6 +3,8 @@
 //! Comes in: a text as typed or pasted. Goes out: notes, each a list of words with the place where it stands. Curly quotes,
 //! dashes of all lengths, blanks that do not break and signs without a width are taken for the plain ones.
 
+use super::stamp::{self, Stamped};
+
 /// A word of a note.
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub(super) struct Word {
@@ -16,8 +18,33 @@ pub(super) struct Word {
     pub end: usize,
 }
 
+/// A line of notes, or one of several with `;` between them.
+#[derive(Clone, PartialEq, Eq, Debug, Default)]
+pub(super) struct NoteLine {
+    /// Its words.
+    pub words: Vec<Word>,
+    /// The day on which a messenger says that it was sent, as it stands there.
+    pub sent: Option<String>,
+}
+
 /// Takes a text apart into notes: one a line, or several with `;` between them.
-pub(super) fn notes(text: &str) -> Vec<Vec<Word>> {
+pub(super) fn notes(text: &str) -> Vec<NoteLine> {
+    let mut notes = Vec::new();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let Stamped { sent, skipped } = stamp::of_line(line);
+        let sent = sent.map(str::to_owned);
+        let said = line.get(skipped..).unwrap_or_default();
+        let words = words_of_line(said, start + skipped).into_iter().map(without_bullet);
+        let of_line = words.filter(|words| !words.is_empty());
+        notes.extend(of_line.map(|words| NoteLine { words, sent: sent.clone() }));
+        start += line.len();
+    }
+    notes
+}
+
+/// Returns the words of the notes of a line that begins at a place of the text.
+fn words_of_line(text: &str, start: usize) -> Vec<Vec<Word>> {
     let mut notes = Vec::new();
     let mut words = Vec::new();
     let mut word = Building::default();
@@ -29,25 +56,26 @@ pub(super) fn notes(text: &str) -> Vec<Vec<Word>> {
             other.is_some_and(|(_, sign)| sign.is_ascii_digit())
         };
         let in_number = near(-1) && near(1);
-        let end = signs.get(place + 1).map_or(text.len(), |(next, _)| *next);
+        let end = start + signs.get(place + 1).map_or(text.len(), |(next, _)| *next);
+        let at = start + *at;
         match sign {
             '\n' | ';' => {
                 word.finish(&mut words);
                 notes.push(std::mem::take(&mut words));
             }
-            ',' | ':' if in_number => word.push(*sign, *at, end),
+            ',' | ':' if in_number => word.push(*sign, at, end),
             ',' | '+' | '&' => {
                 word.finish(&mut words);
-                word.push(*sign, *at, end);
+                word.push(*sign, at, end);
                 word.finish(&mut words);
             }
             ' ' | '(' | ')' | '|' | ':' => word.finish(&mut words),
-            other => word.push(*other, *at, end),
+            other => word.push(*other, at, end),
         }
     }
     word.finish(&mut words);
     notes.push(words);
-    notes.into_iter().map(without_bullet).filter(|words| !words.is_empty()).collect()
+    notes
 }
 
 /// A list from a phone begins its lines with a dash or a dot.

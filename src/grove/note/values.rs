@@ -3,15 +3,19 @@
 use super::NotedRain;
 use super::signs::Word;
 use super::words::{Vocabulary, WordMeaning};
+use crate::grove::UnitSystem;
 use crate::grove::keys;
 use crate::grove::trouble::Trouble;
 use crate::grove::value::{self, SeenValue};
-use crate::plan::{Kind, NameId, Plan};
+use crate::phrase::{Phrase, said};
+use crate::plan::{ExprNode, Kind, NameId, Origin, Plan};
 use crate::units::{Dimension, spoken};
 
 /// A value, as the scouting file says it, and how many words it takes.
 pub(super) type Valued = (SeenValue, String, usize);
 
+/// What says that there is none of what is counted.
+const NONE: [&str; 8] = ["none", "no", "zero", "nothing", "ninguno", "ninguna", "nada", "cero"];
 /// So many words has the longest value.
 const MOST_WORDS: usize = 8;
 
@@ -42,6 +46,24 @@ pub(super) fn value(
         | Kind::Date
         | Kind::Clock => {}
     }
+    // `black on 3 of 25`
+    if let (Some("on" | "in" | "en" | "sobre"), Some(next)) =
+        (words.first().map(|it| &*it.small), words.get(1))
+        && is_number(next)
+    {
+        let behind = words.get(1..).unwrap_or_default();
+        return value(behind, id, plan, vocabulary)
+            .map(|(value, written, count)| (value, written, count + 1));
+    }
+    if let Some(none) = words.first().filter(|word| NONE.contains(&&*word.small)) {
+        let written = match name.kind {
+            Kind::Count => "0",
+            Kind::Share if !needs_a_sample(id, plan) => "0 %",
+            _ => none.text.as_str(),
+        };
+        let value = value::read(written, name, plan)?.ok_or_else(|| nothing(&name.word))?;
+        return Ok((value, written.to_string(), 1));
+    }
     let before_sign = words.iter().take_while(|word| !matches!(word.text.as_str(), "," | "+" | "&"));
     let most = before_sign.count().min(MOST_WORDS);
     let mut first = None;
@@ -63,7 +85,7 @@ pub(super) fn value(
 }
 
 /// Reads what a rain gauge showed, at the beginning of some words, and how many words it takes.
-pub(super) fn rain(words: &[Word]) -> Result<(NotedRain, usize), Trouble> {
+pub(super) fn rain(words: &[Word], units: UnitSystem) -> Result<(NotedRain, usize), Trouble> {
     let mut first = None;
     for count in (1..=words.len().min(3)).rev() {
         let typed = joined(words, count);
@@ -72,13 +94,17 @@ pub(super) fn rain(words: &[Word]) -> Result<(NotedRain, usize), Trouble> {
         }
         let with_point = with_point(&typed);
         let comma = with_point.is_some();
-        let written = written(&with_point.unwrap_or(typed), Kind::Quantity(Dimension::LENGTH));
+        let mut written = written(&with_point.unwrap_or(typed), Kind::Quantity(Dimension::LENGTH));
+        // A number alone is in the unit of the grove's gauge, and shown with it before it is stored.
+        if spoken::parse(&written).is_ok_and(|said| said.is_bare()) {
+            written += if units == UnitSystem::Us { " in" } else { " mm" };
+        }
         match keys::quantity(&written, Dimension::LENGTH) {
             Ok(depth) if depth > 2000.0 => {
-                let message = format!("no day has a rain of `{written}`");
+                let message = said!("no day has a rain of `{written}`", written);
                 return Err(Trouble::new(message).help("write what the gauge showed"));
             }
-            Ok(depth) => return Ok((NotedRain { depth, written, read: None, comma }, count)),
+            Ok(depth) => return Ok((NotedRain { depth, written, from: None, read: None, comma }, count)),
             Err(trouble) => first = Some(trouble),
         }
     }
@@ -94,10 +120,20 @@ fn with_point(text: &str) -> Option<String> {
         .then(|| format!("{before}.{behind}"))
 }
 
+/// Returns whether the rulebook reckons with how many were looked at: then a share alone says too little.
+pub(super) fn needs_a_sample(id: NameId, plan: &Plan) -> bool {
+    plan.names.iter().any(|name| match &name.origin {
+        Origin::Measure(measure) => matches!(&*measure.expr.node, ExprNode::LikelyRange(of) if *of == id),
+        _ => false,
+    })
+}
+
 /// Returns how many were looked at, `in 20` or `of 20`, and how many words say it.
 pub(super) fn looked_at(words: &[Word]) -> Option<(u32, usize)> {
-    let signs =
-        words.iter().take_while(|word| matches!(word.small.as_str(), "in" | "of" | "out" | "on")).count();
+    let signs = words
+        .iter()
+        .take_while(|word| matches!(word.small.as_str(), "in" | "of" | "out" | "on" | "en" | "de"))
+        .count();
     let of = words.get(signs).filter(|_| signs > 0)?.text.parse().ok().filter(|of| *of > 0)?;
     Some((of, signs + 1))
 }
@@ -163,7 +199,8 @@ pub(super) fn of_value(words: &[Word]) -> usize {
         behind += between + 1;
     }
     let unit = number.is_some() && words.get(behind).is_some_and(|word| spoken::unit(&word.text).is_ok());
-    behind + usize::from(unit)
+    let counted = words.get(behind).is_some_and(|word| super::read::PANICLES.contains(&&*word.small));
+    behind + usize::from(unit || (number.is_some() && counted))
 }
 
 /// Returns what is wrong with a `+` close behind a number and with nothing close behind it: `5+` is not five.
@@ -174,8 +211,8 @@ pub(super) fn at_least(words: &[Word], at: usize) -> Option<Trouble> {
         return None;
     }
     let number = &number.text;
-    let trouble = Trouble::new(format!("`{number}+` says only that it was no less"));
-    Some(trouble.help(format!("write `{number}`, or `{number} to` the most that it can have been")))
+    let trouble = Trouble::new(said!("`{number}+` says only that it was no less", number));
+    Some(trouble.help(said!("write `{number}`, or `{number} to` the most that it can have been", number)))
 }
 
 /// Returns whether a word begins with a number.
@@ -184,7 +221,7 @@ pub(super) fn is_number(word: &Word) -> bool {
 }
 
 fn nothing(word: &str) -> Trouble {
-    Trouble::new(format!("`{word}` has no value")).help("write what was seen behind it, or leave it out")
+    Trouble::new(said!("`{word}` has no value", word)).help("write what was seen behind it, or leave it out")
 }
 
 fn joined(words: &[Word], count: usize) -> String {
@@ -313,13 +350,13 @@ pub(super) fn ambiguous(
     if let (true, Some(one), None) = (most > 0, fitting.next(), fitting.next()) {
         let said: Vec<&str> = behind.iter().take(most).map(|word| word.text.as_str()).collect();
         let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
-        return Trouble::new(format!("`{text}` may be {}", all.join(" or "))).help(format!(
-            "did you mean `{} {}`?",
-            vocabulary.said(*one),
-            said.join(" ")
+        return Trouble::new(said!("`{text}` may be {all}", text, all = Phrase::any_of(all))).help(said!(
+            "did you mean `{name} {value}`?",
+            name = vocabulary.said(*one),
+            value = said.join(" ")
         ));
     }
     let all: Vec<String> = meanings.iter().map(|it| format!("`{}`", vocabulary.said(*it))).collect();
-    Trouble::new(format!("`{text}` may be {}", all.join(" or ")))
+    Trouble::new(said!("`{text}` may be {all}", text, all = Phrase::any_of(all)))
         .help("write so much of the word that only one is meant")
 }

@@ -73,6 +73,28 @@ pub(super) struct Understood {
     pub count: usize,
 }
 
+/// Short words that are usual in field notes, with what they may stand for, the likelier first: common practice, in English
+/// and in Spanish. One that a rulebook has no observation for means nothing under it.
+const USUAL: [(&str, &[&str]); 14] = [
+    ("pm", &["powdery mildew", "mildew"]),
+    ("powdery", &["powdery mildew", "mildew"]),
+    ("mildiu", &["mildew"]),
+    ("cenicilla", &["mildew"]),
+    ("oidio", &["mildew"]),
+    ("anth", &["anthracnose", "blight", "black spots"]),
+    ("anthracnose", &["anthracnose", "blight", "black spots"]),
+    ("antrac", &["anthracnose", "blight", "black spots"]),
+    ("antracnosis", &["anthracnose", "blight", "black spots"]),
+    ("manchas", &["black spots", "blight"]),
+    ("flores", &["open flowers"]),
+    ("fl", &["open flowers"]),
+    ("cuaje", &["fruit set"]),
+    ("bees", &["pollinators", "bees about"]),
+];
+/// A shorter beginning is not shown as one that may be typed.
+const SHORTEST_SHOWN: usize = 3;
+/// A name of no more letters needs nothing short for it.
+const LONG: usize = 5;
 /// So many words has the longest name of a note.
 const MOST_WORDS: usize = 5;
 /// Words of questions that name nothing.
@@ -87,13 +109,18 @@ impl<'p> Vocabulary<'p> {
     /// Takes the words of a rulebook.
     pub fn new(plan: &'p Plan) -> Self {
         let mut entries = Vec::new();
-        let own = [
-            ("rain", "lluvia", WordMeaning::Rain),
-            ("panicles", "panículas", WordMeaning::Panicles),
-            ("note", "nota", WordMeaning::Note),
+        let own: [(&str, &[&str], WordMeaning); 3] = [
+            (
+                "rain",
+                &["rained", "gauge", "rain gauge", "lluvia", "llovió", "pluviómetro"],
+                WordMeaning::Rain,
+            ),
+            ("panicles", &["panículas"], WordMeaning::Panicles),
+            ("note", &["nota"], WordMeaning::Note),
         ];
         for (word, other, meaning) in own {
-            let (readings, others) = (vec![words_of(word)], vec![words_of(other)]);
+            let readings = vec![words_of(word)];
+            let others = other.iter().map(|word| words_of(word)).collect();
             entries.push(WordEntry { meaning, name: word.into(), readings, others, asked: Vec::new() });
         }
         let others = |word: &str| plan.others_for(word).map(words_of).collect();
@@ -117,7 +144,53 @@ impl<'p> Vocabulary<'p> {
                 });
             }
         }
-        Self { plan, entries }
+        let mut vocabulary = Self { plan, entries };
+        vocabulary.take_usual();
+        vocabulary
+    }
+
+    /// Takes the short words that are usual in the field for those observations that they can only mean.
+    fn take_usual(&mut self) {
+        let meant = |(short, means): &(&str, &[&str])| {
+            let named = means.iter().find_map(|words| match self.understand_text(words)?.meanings[..] {
+                [WordMeaning::Name(id)] => Some(id),
+                _ => None,
+            });
+            Some((words_of(short), named?))
+        };
+        let found: Vec<(Vec<String>, NameId)> = USUAL.iter().filter_map(meant).collect();
+        for (short, id) in found {
+            let own = self.entries.iter_mut().find(|entry| entry.meaning == WordMeaning::Name(id));
+            own.into_iter().for_each(|entry| entry.others.push(short.clone()));
+        }
+    }
+
+    fn understand_text(&self, text: &str) -> Option<Understood> {
+        let word = |text: &str| Word { text: text.into(), small: text.into(), start: 0, end: 0 };
+        let words: Vec<Word> = text.split(' ').map(word).collect();
+        self.understand(&words).filter(|found| found.count == words.len())
+    }
+
+    /// Returns every word that a note may use for what is seen, with what is short for it: the shortest beginning that can only
+    /// mean it, and what is usual in the field.
+    pub fn short_words(&self) -> Vec<(WordMeaning, Vec<String>)> {
+        let short = |entry: &WordEntry| {
+            let means_it = |text: &str| {
+                self.understand_text(text).is_some_and(|found| found.meanings == [entry.meaning])
+            };
+            let long = |text: &String| text.len() >= SHORTEST_SHOWN && *text != entry.name;
+            let parts = entry.name.split('-').map(str::to_owned).filter(long);
+            let count = entry.name.chars().count();
+            let beginnings =
+                (SHORTEST_SHOWN..count).map(|count| entry.name.chars().take(count).collect::<String>());
+            let usual = USUAL.iter().map(|(short, _)| (*short).to_string());
+            let found = parts.chain(beginnings.filter(|_| count > LONG)).find(|text| means_it(text));
+            let mut shorts: Vec<String> = found.into_iter().collect();
+            shorts.extend(usual.filter(|text| means_it(text) && *text != entry.name));
+            shorts.dedup();
+            (entry.meaning, shorts)
+        };
+        self.entries.iter().map(short).collect()
     }
 
     /// Understands the beginning of some words, as many of them as make a name.
@@ -195,7 +268,15 @@ impl<'p> Vocabulary<'p> {
 
     /// Returns the name nearest to a word.
     pub fn near(&self, word: &str) -> Option<&str> {
-        nearest(word, self.entries.iter().map(|entry| entry.name.as_str()))
+        let names = || self.entries.iter().map(|entry| entry.name.as_str());
+        nearest(word, names()).or_else(|| {
+            // `fulll` for the beginning of `full-bloom`.
+            let first = |name: &'_ str| name.split('-').next().unwrap_or_default().to_owned();
+            let beginnings: Vec<String> = names().map(first).collect();
+            let near = nearest(word, beginnings.iter().map(String::as_str))?;
+            let mut named = names().filter(|name| name.split('-').next() == Some(near));
+            named.next().filter(|_| named.next().is_none())
+        })
     }
 }
 
@@ -227,7 +308,16 @@ fn bends(typed: &str, name: &str) -> bool {
 }
 
 fn words_of(text: &str) -> Vec<String> {
-    let small = text.to_lowercase();
+    // A phone may leave accents out.
+    let bare = |sign: char| match sign {
+        'á' => 'a',
+        'é' => 'e',
+        'í' => 'i',
+        'ó' => 'o',
+        'ú' | 'ü' => 'u',
+        other => other,
+    };
+    let small: String = text.to_lowercase().chars().map(bare).collect();
     small
         .split([' ', '-', '_', ',', '?', '.', '(', ')', ':', ';'])
         .filter(|word| !word.is_empty())

@@ -3,19 +3,20 @@
 use super::row_plan::row;
 use super::{Answers, OF_JUG, Wrong, unknown};
 use crate::grove::typed_jug::{JugSaid, typed_jug};
-use crate::grove::{jug_name, keys, value, zone_of_place};
-use crate::plan::Plan;
+use crate::grove::{Form, jug_name, keys, shed, value, zone_of_place};
+use crate::phrase::{Phrase, said};
+use crate::plan::{Plan, Total};
 use crate::problems::nearest;
 use crate::units::{Dimension, spoken};
 use chrono_tz::Tz;
 
 /// Checks an answer that is not empty.
 pub(super) fn answer(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Result<(), Wrong> {
-    let wrong = |message: String, help: &str| Err(Wrong { message, help: help.to_string() });
+    let wrong = |message: Phrase, help: &'static str| Err(Wrong { message, help: help.into() });
     match key {
         "grove" | "guide" => Ok(()),
         "units" if matches!(text, "us" | "metric") => Ok(()),
-        "units" => wrong(format!("`{text}` is no system of units"), "write `us` or `metric`"),
+        "units" => wrong(said!("`{text}` is no system of units", text), "write `us` or `metric`"),
         "place" => {
             let position = place(text)?;
             let zone = answers.get("timezone").and_then(|zone| zone.parse().ok());
@@ -32,7 +33,7 @@ pub(super) fn answer(answers: &Answers, key: &str, text: &str, plan: Option<&Pla
                 answers.rows().filter_map(|other| row(other).ok()).any(|other| other.name == said.name);
             if given {
                 return wrong(
-                    format!("the row `{}` is given twice", said.name),
+                    said!("the row `{name}` is given twice", name = said.name),
                     "give each row a name of its own",
                 );
             }
@@ -41,9 +42,9 @@ pub(super) fn answer(answers: &Answers, key: &str, text: &str, plan: Option<&Pla
         "sprayer" => sprayer(text).map(|_| ()),
         "harvest" => value::date(text).map(|_| ()).map_err(of_trouble),
         "certified" if matches!(text, "organic" | "yes" | "no") => Ok(()),
-        "certified" => wrong(format!("`{text}` does not say it"), "write `organic` or `no`"),
+        "certified" => wrong(said!("`{text}` does not say it", text), "write `organic` or `no`"),
         "sprayed" if matches!(text, "yes" | "no") => Ok(()),
-        "sprayed" => wrong(format!("`{text}` does not say it"), "write `yes` or `no`"),
+        "sprayed" => wrong(said!("`{text}` does not say it", text), "write `yes` or `no`"),
         // Whether there is such a file is looked at by whoever can open one.
         "weather" => Ok(()),
         "forecast" => {
@@ -64,14 +65,14 @@ fn of_trouble(trouble: crate::grove::trouble::Trouble) -> Wrong {
 pub(super) fn place(text: &str) -> Result<(f64, f64, Option<String>), Wrong> {
     let help =
         "write degrees north, degrees east and how high: `18.05, -66.50, 120 m`; south and west are negative";
-    let wrong = |message: String| Wrong { message, help: help.to_string() };
+    let wrong = |message: Phrase| Wrong { message, help: help.into() };
     let mut parts = text.split([',', ';']).map(str::trim);
-    let mut degrees = |most: f64, what: &str| {
+    let mut degrees = |most: f64, what: &'static str| {
         let part = parts.next().unwrap_or_default().trim_end_matches('°').trim();
         let number = part.parse::<f64>().ok().filter(|number| number.abs() <= most);
-        number.ok_or_else(|| wrong(format!("`{part}` is not a {what}")))
+        number.ok_or_else(|| wrong(said!("`{part}` is not {what}", part, what = Phrase::from(what))))
     };
-    let (latitude, longitude) = (degrees(90.0, "latitude")?, degrees(180.0, "longitude")?);
+    let (latitude, longitude) = (degrees(90.0, "a latitude")?, degrees(180.0, "a longitude")?);
     let elevation = parts.next().filter(|part| !part.is_empty());
     if let Some(elevation) = elevation {
         keys::quantity(elevation.trim_start_matches('-'), Dimension::LENGTH).map_err(of_trouble)?;
@@ -97,18 +98,18 @@ fn timezone(text: &str) -> Result<Tz, Wrong> {
     }
     let near = nearest(text, chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()));
     let help = match near {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => "write a name such as `America/Puerto_Rico` or `Asia/Kolkata`".to_string(),
+        Some(near) => said!("did you mean `{near}`?", near),
+        None => "write a name such as `America/Puerto_Rico` or `Asia/Kolkata`".into(),
     };
-    Err(Wrong { message: format!("`{text}` is not a time zone"), help })
+    Err(Wrong { message: said!("`{text}` is not a time zone", text), help })
 }
 
 /// Reads `2 mi, 90 m`: how far away the station is, and how high it stands.
 pub(super) fn station(text: &str) -> Result<(&str, &str), Wrong> {
     let parts: Vec<&str> = text.split([',', ';']).map(str::trim).collect();
     let [distance, height] = parts[..] else {
-        let message = format!("`{text}` does not say how far and how high");
-        return Err(Wrong { message, help: "write both: `2 mi, 90 m`".to_string() });
+        let message = said!("`{text}` does not say how far and how high", text);
+        return Err(Wrong { message, help: "write both: `2 mi, 90 m`".into() });
     };
     for part in [distance, height] {
         keys::quantity(part, Dimension::LENGTH).map_err(of_trouble)?;
@@ -134,8 +135,11 @@ pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> 
             ("volume", part)
         } else {
             if part.contains(|sign: char| sign.is_ascii_digit()) {
-                let message = format!("`{part}` says nothing of a sprayer");
-                return Err(Wrong { message, help: format!("write such as `{}`", super::SPRAYER) });
+                let message = said!("`{part}` says nothing of a sprayer", part);
+                return Err(Wrong {
+                    message,
+                    help: said!("write such as `{example}`", example = super::SPRAYER),
+                });
             }
             ("kind", part)
         };
@@ -152,8 +156,11 @@ pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> 
             crate::grove::sprayer::pace(value).map_err(of_trouble)?;
         }
         if keys.iter().any(|(known, _)| *known == key) {
-            let message = format!("the sprayer's {key} is said twice");
-            return Err(Wrong { message, help: format!("write it once: `{}`", super::SPRAYER) });
+            let message = said!("the sprayer's {key} is said twice", key);
+            return Err(Wrong {
+                message,
+                help: said!("write it once: `{example}`", example = super::SPRAYER),
+            });
         }
         keys.push((key, value.to_string()));
     }
@@ -161,9 +168,9 @@ pub(super) fn sprayer(text: &str) -> Result<Vec<(&'static str, String)>, Wrong> 
 }
 
 fn of_jug(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Result<(), Wrong> {
-    let wrong = |message: String, help: &str| Err(Wrong { message, help: help.to_string() });
+    let wrong = |message: Phrase, help: &'static str| Err(Wrong { message, help: help.into() });
     let Some(plan) = plan else {
-        return wrong(format!("`{key}` is asked for once the guide is known"), "write `guide:` before it");
+        return wrong(said!("`{key}` is asked for once the guide is known", key), "write `guide:` before it");
     };
     if let Some(product) = plan.product(key) {
         return jug_name::of_another(text, product, plan).map_or(Ok(()), |trouble| Err(of_trouble(trouble)));
@@ -176,9 +183,18 @@ fn of_jug(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Resu
     match of {
         "registration" => Ok(()),
         "form" if matches!(text, "powder" | "liquid") => Ok(()),
-        "form" => wrong(format!("`{text}` is no form of a product"), "write `powder` or `liquid`"),
+        "form" => wrong(said!("`{text}` is no form of a product", text), "write `powder` or `liquid`"),
         "weight" => keys::quantity(text, Dimension::CONCENTRATION).map(|_| ()).map_err(of_trouble),
-        "re-entry" | "before-harvest" => {
+        "season" | "single" => {
+            let total = (of == "season").then_some(Total::Season);
+            shed::cap(text, total).map(|_| ()).map_err(of_trouble)
+        }
+        "strength" => {
+            let liquid = answers.get(&format!("{word} form")) == Some("liquid");
+            let form = if liquid { Form::Liquid(None) } else { Form::Powder };
+            shed::strength(text, form).map(|_| ()).map_err(of_trouble)
+        }
+        "re-entry" | "before-harvest" | "interval" => {
             keys::quantity(text, Dimension::TIME).map(|_| ()).map_err(of_trouble)
         }
         _ => {
@@ -193,7 +209,7 @@ fn of_jug(answers: &Answers, key: &str, text: &str, plan: Option<&Plan>) -> Resu
             };
             typed_jug(&said, plan).map(|_| ()).map_err(|message| Wrong {
                 message,
-                help: "write what the label states: `50 %`, of a liquid also `5 lb/gal`".to_string(),
+                help: "write what the label states: `50 %`, of a liquid also `5 lb/gal`".into(),
             })
         }
     }

@@ -10,6 +10,7 @@ mod write;
 pub(super) use write::quoted;
 pub use write::{NewFile, WEATHER, files};
 
+use crate::phrase::{Phrase, said};
 use crate::plan::{Plan, Product};
 use crate::problems::nearest;
 
@@ -47,22 +48,26 @@ pub enum AnswerExample {
 #[derive(Clone, PartialEq, Eq, Debug)]
 pub struct Wrong {
     /// One clause.
-    pub message: String,
+    pub message: Phrase,
     /// What to write instead.
-    pub help: String,
+    pub help: Phrase,
 }
 
 /// What an empty answer is kept as.
 const NONE: &str = "-";
 
 /// What a jug is asked: the key behind the product's word, the question, an example, whether it may be left empty.
-const OF_JUG: [(&str, &str, &str, bool); 6] = [
+const OF_JUG: [(&str, &str, &str, bool); 10] = [
     ("registration", "start.jug.registration", "demo-0001", true),
     ("form", "start.jug.form", "powder", false),
     ("contains", "start.jug.contains", "50 %", true),
     ("weight", "start.jug.weight", "10.4 lb/gal", true),
     ("re-entry", "start.jug.re-entry", "48 h", true),
     ("before-harvest", "start.jug.before-harvest", "1 d", true),
+    ("interval", "start.jug.interval", "7 d", true),
+    ("season", "start.jug.season", "6 sprays", true),
+    ("single", "start.jug.single", "3 lb/ac", true),
+    ("strength", "start.jug.strength", "1.5 g/L", true),
 ];
 
 /// The keys that do not speak of a jug, with the question and an example; `true` where an empty answer will do.
@@ -85,7 +90,23 @@ const OF_GROVE: [(&str, &str, &str, bool); 14] = [
 ];
 
 /// Words of another language that are taken for an answer.
-const SAME: [(&str, &str); 8] = [
+const SAME: [(&str, &str); 24] = [
+    ("y", "yes"),
+    ("yep", "yes"),
+    ("yeah", "yes"),
+    ("sure", "yes"),
+    ("ok", "yes"),
+    ("s", "yes"),
+    ("claro", "yes"),
+    ("sí, claro", "yes"),
+    ("n", "no"),
+    ("nope", "no"),
+    ("nah", "no"),
+    ("none", "no"),
+    ("nothing", "no"),
+    ("nada", "no"),
+    ("ninguno", "no"),
+    ("todavía no", "no"),
     ("sí", "yes"),
     ("si", "yes"),
     ("orgánico", "organic"),
@@ -113,8 +134,8 @@ impl Answers {
                 continue;
             }
             let Some((key, value)) = line.split_once(':') else {
-                let help = "write a key, a colon and the answer: `grove: Cerro Verde`".to_string();
-                wrong.push((at + 1, Wrong { message: format!("`{line}` is no answer"), help }));
+                let help = "write a key, a colon and the answer: `grove: Cerro Verde`".into();
+                wrong.push((at + 1, Wrong { message: said!("`{line}` is no answer", line), help }));
                 continue;
             };
             let (key, value) = (spaced(key), value.trim());
@@ -134,15 +155,21 @@ impl Answers {
                 return Err(unknown(key, plan));
             }
             if !may_be_empty(key) || (key == "row" && self.rows().next().is_none()) {
-                let message = format!("`{key}` cannot be left empty");
-                return Err(Wrong { message, help: format!("write such as `{}`", example(key)) });
+                let message = said!("`{key}` cannot be left empty", key);
+                return Err(Wrong {
+                    message,
+                    help: said!("write such as `{example}`", example = example(key)),
+                });
             }
             self.0.push((key.to_string(), NONE.to_string()));
             return Ok(());
         }
         let is_word = WORDS.iter().any(|word| key == *word || key.ends_with(&format!(" {word}")));
-        let same = SAME.iter().find(|(other, _)| is_word && value.to_lowercase() == *other);
-        let value = same.map_or(value, |(_, ours)| ours);
+        // `YES!` is yes.
+        let plain = value.to_lowercase();
+        let plain = plain.trim_end_matches(['.', '!']).trim();
+        let same = SAME.iter().find(|(other, _)| is_word && plain == *other);
+        let value = same.map_or(if is_word { plain } else { value }, |(_, ours)| ours);
         check::answer(self, key, value, plan)?;
         self.0.push((key.to_string(), value.to_string()));
         Ok(())
@@ -241,7 +268,12 @@ impl Answers {
             asks,
             product: Some(product.to_string()),
             ingredient: of.contains.as_deref().map(str::to_string),
-            example: AnswerExample::Typed(if *key == "form" && of.is_liquid() { "liquid" } else { example }),
+            example: AnswerExample::Typed(match *key {
+                "form" if of.is_liquid() => "liquid",
+                "single" if liquid => "1 qt/ac",
+                "strength" if liquid => "2 tbsp/gal",
+                _ => example,
+            }),
             may_be_empty: *may_be_empty,
         })
     }
@@ -273,13 +305,13 @@ fn example(key: &str) -> &'static str {
 fn unknown(key: &str, plan: Option<&Plan>) -> Wrong {
     let known = keys(plan);
     let help = match nearest(key, known.iter().map(String::as_str)) {
-        Some(near) => format!("did you mean `{near}`?"),
+        Some(near) => said!("did you mean `{near}`?", near),
         None => {
             let all: Vec<&str> = OF_GROVE.iter().map(|(key, ..)| *key).collect();
-            format!("the keys are {}, and the guide's products", all.join(", "))
+            said!("the keys are {all}, and the guide's products", all = all.join(", "))
         }
     };
-    Wrong { message: format!("`{key}` is not asked for"), help }
+    Wrong { message: said!("`{key}` is not asked for", key), help }
 }
 
 fn spaced(key: &str) -> String {

@@ -1,6 +1,7 @@
 //! A row of the plan: `A 15 Kent`, `B 10 Kent, 5 Haden in slope`.
 
 use super::Wrong;
+use crate::phrase::{Phrase, said};
 
 /// A row as it is said.
 #[derive(Clone, PartialEq, Eq, Debug)]
@@ -18,11 +19,11 @@ const MOST: usize = 10_000;
 
 /// Reads a row.
 pub fn row(text: &str) -> Result<RowSaid, Wrong> {
-    let wrong = |message: String| Wrong {
+    let wrong = |message: Phrase| Wrong {
         message,
         help: "write the row's name, how many trees, and the cultivar: `A 15 Kent`, `B 10 Kent, 5 Haden`, \
                `C 12 Kent in slope`"
-            .to_string(),
+            .into(),
     };
     let (said, block) = match text.rsplit_once(" in ") {
         Some((said, block)) => (said, Some(block.trim().to_string()).filter(|block| !block.is_empty())),
@@ -31,21 +32,21 @@ pub fn row(text: &str) -> Result<RowSaid, Wrong> {
     let (name, rest) = said.trim().split_once(char::is_whitespace).unwrap_or((said.trim(), ""));
     let fits = |sign: char| sign.is_alphanumeric() || matches!(sign, '-' | '_' | '.');
     if name.is_empty() || !name.chars().all(fits) {
-        return Err(wrong(format!("`{name}` is no name of a row")));
+        return Err(wrong(said!("`{name}` is no name of a row", name)));
     }
     let mut trees = Vec::new();
     for part in rest.split(',').map(str::trim).filter(|part| !part.is_empty()) {
         let (count, cultivar) = part.split_once(char::is_whitespace).unwrap_or((part, ""));
         let Ok(count) = count.parse::<usize>() else {
-            return Err(wrong(format!("`{count}` is no number of trees")));
+            return Err(wrong(said!("`{count}` is no number of trees", count)));
         };
         if count == 0 || count > MOST {
-            return Err(wrong(format!("a row of {count} trees cannot be")));
+            return Err(wrong(said!("a row of {count} trees cannot be", count)));
         }
         trees.push((count, cultivar.trim().to_string()));
     }
     if trees.is_empty() {
-        return Err(wrong(format!("the row `{name}` has no trees")));
+        return Err(wrong(said!("the row `{name}` has no trees", name)));
     }
     Ok(RowSaid { name: name.to_string(), trees, block })
 }

@@ -5,6 +5,7 @@ use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::document::Document;
 use crate::intake::draft::IntakeDraft;
 use crate::intake::unit_words::Scale;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::weather::Column;
 use chrono::{DateTime, Duration, NaiveDate, Utc};
@@ -48,7 +49,11 @@ impl FormReader for Epw {
             let fields: Vec<&str> = line.split(',').collect();
             let moment = (fields.len() >= FIELDS).then(|| moment(&fields, ahead)).flatten();
             let Some(moment) = moment else {
-                let message = format!("the row has {} fields, not {FIELDS} with a date", fields.len());
+                let message = said!(
+                    "the row has {count} fields, not {wanted} with a date",
+                    count = fields.len(),
+                    wanted = FIELDS
+                );
                 return Err(document.problem(
                     at,
                     message,

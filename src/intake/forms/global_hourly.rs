@@ -7,6 +7,7 @@ use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::metar_text::TRACE;
 use crate::intake::unit_words::Scale;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::tables::read_stamp;
 use crate::tables::{LooseRow, LooseTable};
@@ -64,7 +65,7 @@ impl FormReader for GlobalHourly {
         let mut specials = 0;
         for row in rows {
             let Some(at) = read_stamp(row.cell(places.date)).map(|stamp| stamp.local.and_utc()) else {
-                let message = format!("`{}` is not a time", row.cell(places.date));
+                let message = said!("`{text}` is not a time", text = row.cell(places.date));
                 return Err(draft.document.problem(row.at, message, "fetch the file again"));
             };
             let report = row.cell(places.report);

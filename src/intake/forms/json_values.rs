@@ -3,6 +3,7 @@
 use crate::intake::draft::IntakeDraft;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::unit_words::Scale;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::weather::Column;
 use serde::Deserialize;
@@ -54,8 +55,8 @@ pub(super) fn scale_of(
     scale.ok_or_else(|| {
         let word = column.word();
         let message = match unit {
-            Some(unit) => format!("`{unit}` is not a unit for {word}"),
-            None => format!("the {word} of the file has no unit"),
+            Some(unit) => said!("`{unit}` is not a unit for {word}", unit, word),
+            None => said!("the {word} of the file has no unit", word),
         };
         let at = unit.and_then(|unit| draft.document.text.find(unit)).unwrap_or(0);
         draft.document.problem(at, message, "nothing is read without its unit: fetch the file again")

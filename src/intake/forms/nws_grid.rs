@@ -8,6 +8,7 @@ use crate::intake::draft::IntakeDraft;
 use crate::intake::duration::{interval, moment};
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::weather::Column;
 use chrono::{DateTime, Utc};
@@ -62,7 +63,7 @@ impl FormReader for NwsGrid {
                 let at = document.text.find(name).unwrap_or(0);
                 document.problem(
                     at,
-                    format!("`{name}` is not as this form has it: {error}"),
+                    said!("`{name}` is not as this form has it: {error}", name, error),
                     "fetch the file again",
                 )
             })?;
@@ -102,7 +103,7 @@ fn read_layer(
 fn times(valid: &Valid, draft: &IntakeDraft<'_>) -> Result<(DateTime<Utc>, DateTime<Utc>), Box<Problem>> {
     interval(&valid.valid_time).ok_or_else(|| {
         let at = draft.document.text.find(&valid.valid_time).unwrap_or(0);
-        let message = format!("`{}` is not an interval of time", valid.valid_time);
+        let message = said!("`{text}` is not an interval of time", text = valid.valid_time);
         draft.document.problem(at, message, "fetch the file again")
     })
 }

@@ -8,6 +8,7 @@ use crate::intake::duration::moment;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::unit_words::Scale;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::weather::Column;
 use chrono::Duration;
@@ -57,7 +58,7 @@ impl FormReader for NwsHourly {
         let document = draft.document;
         let json = document.json.as_ref().and_then(properties).unwrap_or(&Value::Null);
         let forecast = Forecast::deserialize(json).map_err(|error| {
-            let message = format!("a period is not as this form has it: {error}");
+            let message = said!("a period is not as this form has it: {error}", error);
             document.problem(0, message, "fetch the file again")
         })?;
         let issued = [&forecast.update_time, &forecast.updated, &forecast.generated_at];
@@ -90,7 +91,7 @@ fn read_period(period: &Period, slack: f64, draft: &mut IntakeDraft<'_>) -> Resu
     if to - from > Duration::hours(1) {
         let at = document.text.find(&period.end_time).unwrap_or(0);
         let hours = (to - from).num_hours();
-        let message = format!("this is the forecast by periods of {hours} hours");
+        let message = said!("this is the forecast by periods of {hours} hours", hours);
         return Err(document.problem(
             at,
             message,

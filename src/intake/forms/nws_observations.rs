@@ -8,6 +8,7 @@ use crate::intake::duration::moment;
 use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::metar_text::Report;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::weather::Column;
 use chrono::{DateTime, Utc};
@@ -64,7 +65,7 @@ impl FormReader for NwsObservations {
         for Feature { properties } in &list {
             let Some(at) = moment(&properties.timestamp) else {
                 let place = draft.document.text.find(&properties.timestamp).unwrap_or(0);
-                let message = format!("`{}` is not a time", properties.timestamp);
+                let message = said!("`{text}` is not a time", text = properties.timestamp);
                 return Err(draft.document.problem(place, message, "fetch the file again"));
             };
             by_hour.entry(draft.timeline.nearest(at)).or_default().push((at, properties));

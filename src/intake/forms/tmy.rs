@@ -6,6 +6,7 @@ use crate::intake::document::Document;
 use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
 use crate::intake::unit_words::Scale;
+use crate::phrase::said;
 use crate::problems::Problem;
 use crate::tables::{LooseRow, LooseTable};
 use crate::weather::Column;
@@ -54,7 +55,8 @@ impl FormReader for Tmy {
         draft.intake.step = Some(60);
         for row in rows {
             let Some(at) = moment(row, ahead) else {
-                let message = format!("`{} {}` is not a time of this form", row.cell(0), row.cell(1));
+                let message =
+                    said!("`{day} {time}` is not a time of this form", day = row.cell(0), time = row.cell(1));
                 return Err(document.problem(
                     row.at,
                     message,

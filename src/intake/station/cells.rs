@@ -83,3 +83,9 @@ pub(super) fn has_decimal_comma(text: &str) -> bool {
         .split_once(',')
         .is_some_and(|(whole, decimals)| digits(whole) && digits(decimals) && decimals.len() <= 3)
 }
+
+/// Returns whether a comma of a cell may part thousands: `1,234`.
+pub(super) fn has_thousands(text: &str) -> bool {
+    text.rsplit_once(',')
+        .is_some_and(|(whole, digits)| digits.len() == 3 && !whole.trim_start_matches('-').starts_with('0'))
+}

@@ -1,13 +1,16 @@
 //! Where a table has its header, its units and its rows, and what its columns are.
 
-use super::cells::{DecimalSign, has_decimal_comma};
+use super::cells::{DecimalSign, has_decimal_comma, has_thousands};
+use super::time_parts::TimeParts;
 use super::times;
-use super::titles::{Manner, TitleMeaning, folded, heading, is_preferred, unit};
+use super::titles::{Manner, TitleMeaning, heading, is_preferred, tip_size, unit};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::draft::IntakeDraft;
+use crate::intake::facts::FormFact;
 use crate::intake::unit_words::Scale;
 use crate::tables::{LooseRow, LooseTable};
 use crate::weather::Column;
+use chrono_tz::Tz;
 
 /// A table whose parts are found.
 pub(super) struct Layout<'t> {
@@ -15,9 +18,11 @@ pub(super) struct Layout<'t> {
     pub(super) columns: Vec<PlannedColumn>,
     /// The column of dates or of whole times, and that of the time of day where it stands apart.
     pub(super) time: (usize, Option<usize>),
+    /// The columns of the parts of a time, where it stands in several.
+    pub(super) parts: Option<TimeParts>,
     pub(super) lowest: Option<PlannedColumn>,
     pub(super) highest: Option<PlannedColumn>,
-    pub(super) rows: &'t [LooseRow],
+    pub(super) rows: Vec<&'t LooseRow>,
     pub(super) decimals: DecimalSign,
     /// Whether it has the four header lines of a logger.
     pub(super) is_logger: bool,
@@ -33,6 +38,8 @@ pub(super) struct PlannedColumn {
     pub(super) column: Column,
     pub(super) manner: Manner,
     pub(super) scale: Option<Scale>,
+    /// The rain of one tip of the gauge, where the title tells it.
+    pub(super) tip: Option<Scale>,
 }
 
 /// So many lines may stand before the header.
@@ -47,7 +54,8 @@ pub(super) fn header_of(table: &LooseTable) -> Option<usize> {
         let series = |it: &TitleMeaning| {
             matches!(it, TitleMeaning::Series(..) | TitleMeaning::Lowest | TitleMeaning::Highest)
         };
-        headings.contains(&TitleMeaning::Time) && headings.iter().any(series)
+        let has_time = headings.contains(&TitleMeaning::Time) || TimeParts::find(row.cells()).is_some();
+        has_time && headings.iter().any(series)
     })
 }
 
@@ -67,22 +75,41 @@ pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut IntakeDraft<'_>) -> Op
         }
         rows = rest;
     }
-    let comma =
-        table.separator != b',' && rows.iter().take(500).flat_map(LooseRow::cells).any(has_decimal_comma);
+    let cells = || rows.iter().take(500).flat_map(LooseRow::cells);
+    // Where commas part the cells, a quoted `3,7` has one before its decimals; `1,234` may part thousands.
+    let comma = match table.separator {
+        b',' => cells().any(|cell| has_decimal_comma(cell) && !has_thousands(cell)),
+        _ => cells().any(has_decimal_comma),
+    };
     let decimals = if comma { DecimalSign::Comma } else { DecimalSign::Point };
     let headings: Vec<TitleMeaning> = titles.iter().map(|title| heading(title)).collect();
-    let time = time_columns(&headings, rows)?;
+    let parts = TimeParts::find(titles.iter().copied())
+        .filter(|parts| rows.first().is_none_or(|row| parts.read(row).is_some()));
+    let time = match &parts {
+        Some(_) => (titles.len(), None),
+        None => time_columns(&headings, &titles, rows, draft.place.site.zone())?,
+    };
+    // A file that was not copied whole ends within a row.
+    if let [.., before, last] = rows
+        && !draft.document.text.ends_with('\n')
+        && last.cells().count() < titles.len()
+        && before.cells().count() >= titles.len()
+    {
+        draft.intake.facts.push(FormFact::CutRow);
+        rows = rows.split_last().map_or(rows, |(_, rest)| rest);
+    }
     let before = table.rows.get(..at).unwrap_or_default();
     let is_logger = before.first().is_some_and(|row| row.cell(0) == LOGGER);
     let said = before.iter().flat_map(LooseRow::cells).map(str::to_lowercase).collect::<Vec<_>>().join(" ; ");
     let of_time = [Some(time.0), time.1].into_iter().flatten().filter_map(|place| titles.get(place));
-    let said = of_time.fold(said, |said, title| said + " ; " + &folded(title));
+    let said = of_time.fold(said, |said, title| said + " ; " + &title.to_lowercase());
     let planned = |place: usize, column: Column, manner: Manner| {
         let title = titles.get(place).copied().unwrap_or_default();
         let below =
             || units.and_then(|units| Scale::written(units.cell(place))).filter(|scale| scale.fits(column));
         let scale = unit(title, column).or_else(below);
-        PlannedColumn { place, title: title.to_string(), column, manner, scale }
+        let tip = tip_size(title).filter(|_| column == Column::Rain);
+        PlannedColumn { place, title: title.to_string(), column, manner, scale, tip }
     };
     let mut all = Vec::new();
     for (place, heading) in headings.iter().enumerate() {
@@ -95,13 +122,30 @@ pub(super) fn find<'t>(table: &'t LooseTable, draft: &mut IntakeDraft<'_>) -> Op
         headings.iter().position(|it| *it == wanted).map(|at| planned(at, Column::Temperature, Manner::Plain))
     };
     let (lowest, highest) = (temperature(TitleMeaning::Lowest), temperature(TitleMeaning::Highest));
-    Some(Layout { titles, columns, time, lowest, highest, rows, decimals, is_logger, said })
+    Some(Layout {
+        titles,
+        columns,
+        time,
+        parts,
+        lowest,
+        highest,
+        rows: rows.iter().collect(),
+        decimals,
+        is_logger,
+        said,
+    })
 }
 
 /// Finds the columns of the times: one that tells day and time of day, else one of each.
-fn time_columns(headings: &[TitleMeaning], rows: &[LooseRow]) -> Option<(usize, Option<usize>)> {
+fn time_columns(
+    headings: &[TitleMeaning],
+    titles: &[&str],
+    rows: &[LooseRow],
+    zone: Tz,
+) -> Option<(usize, Option<usize>)> {
     let tells = |place: usize| {
-        let told: Vec<_> = rows.iter().take(20).filter_map(|row| times::read(row.cell(place))).collect();
+        let told: Vec<_> =
+            rows.iter().take(20).filter_map(|row| times::read_in(row.cell(place), zone)).collect();
         let most = |count: usize| count * 2 > rows.len().min(20);
         let day = most(told.iter().filter(|told| told.day.is_some()).count());
         let clock = most(told.iter().filter(|told| told.seconds.is_some()).count());
@@ -118,7 +162,10 @@ fn time_columns(headings: &[TitleMeaning], rows: &[LooseRow]) -> Option<(usize, 
         .collect();
     let first =
         |wanted: (bool, bool)| places.iter().find(|(_, tells)| *tells == wanted).map(|(place, _)| *place);
-    if let Some(whole) = first((true, true)) {
+    // Of two clocks that of the world is never set.
+    let whole = places.iter().filter(|(_, tells)| *tells == (true, true)).map(|(place, _)| *place);
+    let is_utc = |place: &usize| titles.get(*place).is_some_and(|title| title.to_lowercase().contains("utc"));
+    if let Some(whole) = whole.clone().find(is_utc).or_else(|| whole.clone().next()) {
         return Some((whole, None));
     }
     first((true, false)).map(|day| (day, first((false, true))))
@@ -168,15 +215,21 @@ fn chosen(all: Vec<PlannedColumn>, draft: &mut IntakeDraft<'_>) -> Vec<PlannedCo
 }
 
 impl Layout<'_> {
+    /// Returns whether a column is read.
+    pub(super) fn is_read(&self, place: usize) -> bool {
+        self.columns.iter().any(|planned| planned.place == place)
+            || self.time.0 == place
+            || self.time.1 == Some(place)
+            || self.parts.is_some_and(|parts| parts.has(place))
+    }
+
     /// Returns the titles of the columns that are not read.
     pub(super) fn left_out(&self) -> Vec<String> {
-        let read = |place: usize| {
-            self.columns.iter().any(|planned| planned.place == place)
-                || self.time.0 == place
-                || self.time.1 == Some(place)
-        };
-        let titles =
-            self.titles.iter().enumerate().filter(|(place, title)| !read(*place) && !title.is_empty());
+        let titles = self
+            .titles
+            .iter()
+            .enumerate()
+            .filter(|(place, title)| !self.is_read(*place) && !title.is_empty());
         titles.map(|(_, title)| (*title).to_string()).collect()
     }
 }

@@ -3,11 +3,14 @@
 mod cells;
 mod clock;
 mod days;
+mod doubt;
 mod gather;
 mod layout;
 mod moments;
 mod rain;
 mod scales;
+mod stations;
+mod time_parts;
 mod times;
 pub(super) mod titles;
 
@@ -34,16 +37,39 @@ use titles::Manner;
 
 /// Returns by what a table of the same kind is known again: its titles.
 pub(super) fn kind_of(document: &Document<'_>) -> Option<String> {
-    let table = LooseTable::read(document.text);
+    let table = table_of(document.text);
     let header = table.rows.get(layout::header_of(&table)?)?;
     Some(header.cells().collect::<Vec<_>>().join("; "))
+}
+
+/// Parts a text into cells. The comma of `Feb 08, 2027` parts none.
+fn table_of(text: &str) -> LooseTable {
+    let is_digit = |at: usize| text.as_bytes().get(at).is_some_and(u8::is_ascii_digit);
+    let parts_date = |at: usize| {
+        let before =
+            text.get(..at).unwrap_or_default().trim_end_matches(|letter: char| letter.is_ascii_digit());
+        let word = before.strip_suffix(' ').unwrap_or_default();
+        let year = at + 1 + usize::from(text.as_bytes().get(at + 1) == Some(&b' '));
+        (year..year + 4).all(is_digit)
+            && before.len() < at
+            && word.ends_with(|letter: char| letter.is_ascii_lowercase())
+    };
+    let dates: Vec<usize> = text.match_indices(',').map(|(at, _)| at).filter(|at| parts_date(*at)).collect();
+    if dates.is_empty() {
+        return LooseTable::read(text);
+    }
+    let mut plain = text.to_string();
+    for at in dates {
+        plain.replace_range(at..=at, " ");
+    }
+    LooseTable::read(&plain)
 }
 
 /// Reads a table.
 pub(super) fn read(draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
     let document = draft.document;
-    let table = LooseTable::read(document.text);
-    let Some(layout) = layout::find(&table, draft) else {
+    let table = table_of(document.text);
+    let Some(mut layout) = layout::find(&table, draft) else {
         let help = "a weather table has a line of titles with a time and readings, `time,temperature [°F],rain [in]`, and rows \
                     below it";
         return Err(document.problem(0, "there is no line of titles with a time and a reading", help));
@@ -63,6 +89,7 @@ pub(super) fn read(draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
     if layout.rows.is_empty() {
         return Ok(());
     }
+    stations::choose(&mut layout, draft)?;
     let columns = scaled(&layout, draft);
     let Some(moments) = moments::of_rows(&layout, draft)? else { return Ok(()) };
     let is_daily = moments.is_daily || (layout.lowest.is_some() && moments.step >= 24 * 60);
@@ -93,6 +120,11 @@ pub(super) fn read(draft: &mut IntakeDraft<'_>) -> Result<(), Box<Problem>> {
     }
     draft.intake.step = Some(moments.step);
     let rain = rain_count(&columns, &merged, draft);
+    if let Some(planned) = columns.iter().find(|planned| planned.column == Column::Rain) {
+        let amounts =
+            merged.iter().filter_map(|row| row.values.get(Column::Rain as usize).copied().flatten());
+        doubt::rain(&planned.title, planned.scale.as_ref(), amounts, rain, draft);
+    }
     let Some(tells) = tells(&layout, &moments, &columns, rain, draft) else { return Ok(()) };
     let series: Vec<Column> = columns.iter().map(|planned| planned.column).collect();
     let minutes = |planned: &PlannedColumn| {
@@ -248,20 +280,18 @@ fn tells(
         None => is_open(Topic::Rain),
     };
     let sums = sums || is_read(Column::Gust) || is_read(Column::LeafWet);
+    match draft.answer(Topic::Stamps) {
+        Some("begin") => return Some(RowTells::Begin),
+        Some("end") => return Some(RowTells::End),
+        Some(_) => return Some(RowTells::Instant),
+        None => {}
+    }
     // One reading an hour stands for the hour whose begin is nearest, whatever its row tells of.
     if moments.step >= 60 && !sums {
         return Some(RowTells::Instant);
     }
-    match draft.answer(Topic::Stamps) {
-        Some("begin") => return Some(RowTells::Begin),
-        Some("end") => return Some(RowTells::End),
-        Some(_) => return Some(if moments.step >= 60 { RowTells::Instant } else { RowTells::Begin }),
-        None => {}
-    }
     let first = moments.locals.iter().flatten().next();
     let about = first.map(|first| first.format("%H:%M").to_string()).into_iter().collect();
-    let short = moments.step <= 15;
-    let proposed = short.then_some("end");
-    draft.ask(FormQuestion { topic: Topic::Stamps, is_needed: !short, proposed, about });
-    if short { fact(draft, RowTells::End, "short") } else { None }
+    draft.ask(FormQuestion { topic: Topic::Stamps, is_needed: true, proposed: None, about });
+    None
 }

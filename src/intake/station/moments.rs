@@ -1,13 +1,16 @@
 //! The moments of a table's rows: the order of day and month, the clock, the step from row to row.
 
 use super::clock::{ClockReader, ClockSign, FileClock, sign};
+use super::doubt;
 use super::layout::Layout;
 use super::times::{self, DateOrder, ToldDay, ToldTime};
 use crate::intake::answers::{FormQuestion, Topic};
 use crate::intake::draft::IntakeDraft;
 use crate::intake::facts::FormFact;
+use crate::phrase::said;
 use crate::problems::Problem;
 use chrono::{DateTime, Duration, NaiveDateTime, Utc};
+use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
 /// The moments of the rows of a table.
@@ -29,12 +32,13 @@ pub(super) fn of_rows(
     layout: &Layout<'_>,
     draft: &mut IntakeDraft<'_>,
 ) -> Result<Option<Moments>, Box<Problem>> {
-    let told: Vec<Option<ToldTime>> = layout.rows.iter().map(|row| told(layout, row)).collect();
+    let told: Vec<Option<ToldTime>> =
+        layout.rows.iter().map(|row| told(layout, row, draft.place.site.zone())).collect();
     let unread = told.iter().position(Option::is_none);
     let count = told.iter().flatten().count();
     if let Some(row) = unread.filter(|_| count * 2 <= told.len()).and_then(|at| layout.rows.get(at)) {
         let cell = row.cell(layout.time.0);
-        let message = format!("`{cell}` is not a time");
+        let message = said!("`{text}` is not a time", text = cell);
         let help = "write dates as 2027-02-09 and times as 17:30, or 02/09/2027 and 5:30 PM";
         return Err(draft.document.problem(row.at, message, help));
     }
@@ -48,20 +52,23 @@ pub(super) fn of_rows(
     let locals: Vec<Option<NaiveDateTime>> =
         told.iter().map(|told| told.and_then(|told| told.local(order))).collect();
     let Some(clock) = clock(&told, &locals, said_clock, draft) else { return Ok(None) };
-    let rows = moments(draft, &told, &locals, clock);
+    let mut rows = moments(draft, &told, &locals, clock);
+    doubt::another_time(&mut rows, draft);
     let is_daily = told.iter().flatten().all(|told| told.seconds.is_none());
     let has_24 = told.iter().flatten().any(|told| told.seconds == Some(24 * 3600));
     let step = step(&rows);
     Ok(Some(Moments { rows, step, has_24, is_daily, locals }))
 }
 
-fn told(layout: &Layout<'_>, row: &crate::tables::LooseRow) -> Option<ToldTime> {
-    let day = times::read(row.cell(layout.time.0)).filter(|told| told.day.is_some())?;
+fn told(layout: &Layout<'_>, row: &crate::tables::LooseRow, zone: Tz) -> Option<ToldTime> {
+    if let Some(parts) = &layout.parts {
+        return parts.read(row);
+    }
+    let read = |place: usize| times::read_in(row.cell(place), zone);
+    let day = read(layout.time.0).filter(|told| told.day.is_some())?;
     match layout.time.1 {
         None => Some(day),
-        Some(clock) => {
-            times::read(row.cell(clock)).filter(|told| told.seconds.is_some()).map(|clock| day.with(clock))
-        }
+        Some(clock) => read(clock).filter(|told| told.seconds.is_some()).map(|clock| day.with(clock)),
     }
 }
 
@@ -177,18 +184,23 @@ fn said_clock(said: &str) -> Option<FileClock> {
         let rest = rest.trim_start();
         let sign = match rest.chars().next() {
             Some('+') => 1,
-            Some('-' | '\u{2212}') => -1,
+            Some('-' | '\u{2212}' | '\u{2013}') => -1,
             _ => return Some(FileClock::Ahead(0)),
         };
-        let digits = |text: &str| text.chars().take_while(char::is_ascii_digit).collect::<String>();
         let rest: String = rest.chars().skip(1).collect();
-        let hours = digits(&rest);
-        let minutes =
-            rest.get(hours.len()..).and_then(|rest| rest.strip_prefix(':')).map(digits).unwrap_or_default();
+        let rest = rest.trim_start();
+        let end = rest.find(|letter: char| !letter.is_ascii_digit()).unwrap_or(rest.len());
+        let (digits, rest) = rest.split_at(end);
+        // `-4`, `-04:00`, `-0400`.
+        let (hours, minutes) = match digits.len() {
+            3 | 4 => digits.split_at(digits.len() - 2),
+            _ => (digits, rest.strip_prefix(':').and_then(|rest| rest.get(..2)).unwrap_or("0")),
+        };
         let hours = hours.parse::<i32>().ok().filter(|hours| *hours <= 15)?;
         return Some(FileClock::Ahead(sign * (hours * 3600 + minutes.parse::<i32>().unwrap_or(0) * 60)));
     }
-    let standard = said.contains("standard") || said.split([' ', ';']).any(|word| word == "lst");
+    let standard = said.contains("standard")
+        || said.split(|letter: char| !letter.is_alphanumeric()).any(|word| word == "lst");
     standard.then_some(FileClock::Standard)
 }
 

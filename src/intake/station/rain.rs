@@ -7,6 +7,7 @@ use crate::intake::facts::FormFact;
 use crate::intake::hour_values::HourBounds;
 use crate::intake::timeline::FellOver;
 use chrono::{DateTime, Timelike, Utc};
+use chrono_tz::Tz;
 
 /// What a column of rain counts.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -46,6 +47,7 @@ pub(super) fn kind(
             draft.intake.facts.push(FormFact::DayTotal);
             return Some(RainCount::DayTotal);
         }
+        (Manner::Plain, _) if starts_anew(readings, draft.place.site.zone()) => "day-total",
         (Manner::Plain, false) => return Some(RainCount::OfTheRow),
         (Manner::Plain | Manner::Counter, _) => "counter",
     };
@@ -73,6 +75,27 @@ fn runs_on(readings: &[GaugeRead]) -> bool {
     let seldom = falls <= usize::try_from(days).unwrap_or(usize::MAX) && falls <= rises;
     let above = numbers.iter().filter(|number| **number > 0.0).count();
     rises > 0 && above >= FEWEST && seldom && numbers.last().is_some_and(|last| *last > 0.0)
+}
+
+/// Returns whether amounts look like those of the day so far: within a day they never fall, and at midnight they begin anew.
+fn starts_anew(readings: &[GaugeRead], zone: Tz) -> bool {
+    let local = |at: DateTime<Utc>| at.with_timezone(&zone).naive_local();
+    let midnight = |at: DateTime<Utc>| local(at).time() == chrono::NaiveTime::MIN;
+    let mut falls = 0;
+    let (mut above, mut rises) = (0, 0);
+    for pair in readings.windows(2) {
+        let [(from, before), (to, after)] = pair else { continue };
+        above += usize::from(after.from > 0.0);
+        rises += usize::from(after.from > before.from);
+        if after.from < before.from {
+            let is_anew = local(*from).date() != local(*to).date() || midnight(*from) || midnight(*to);
+            if !is_anew {
+                return false;
+            }
+            falls += 1;
+        }
+    }
+    falls > 0 && rises > 0 && above > FEWEST && above > rises
 }
 
 /// Returns what fell between the readings of a counter. Where it falls, at least what it shows since fell; a day's total that

@@ -1,7 +1,9 @@
 //! Dates and times as stations and spreadsheets write them.
 
 use crate::tables::read_stamp;
-use chrono::{Duration, NaiveDate, NaiveDateTime, NaiveTime};
+use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Offset, TimeZone};
+use chrono_tz::{OffsetName, Tz};
+use std::borrow::Cow;
 
 /// A time as far as a cell tells it.
 #[derive(Clone, Copy, PartialEq, Debug, Default)]
@@ -89,8 +91,26 @@ const MONTHS: &[(&str, u32)] = &[
     ("dez", 12),
 ];
 
+/// Reads a cell of a column of times, whose clock may stand behind it: `UTC`, or the letters that the zone of the grove has.
+pub(super) fn read_in(text: &str, zone: Tz) -> Option<ToldTime> {
+    if let Some(told) = read(text) {
+        return Some(told);
+    }
+    let (time, letters) = text.rsplit_once(' ')?;
+    let told = read(time.trim_end())?;
+    if ["UTC", "GMT", "Z"].contains(&letters) {
+        return Some(ToldTime { ahead: Some(0), ..told });
+    }
+    let date = told.day?.date(DateOrder::DayFirst).or(told.day?.date(DateOrder::MonthFirst))?;
+    let months = [date.with_day(1)?.with_month(1)?, date.with_day(1)?.with_month(7)?];
+    let offsets = months.map(|date| zone.offset_from_utc_datetime(&date.and_time(NaiveTime::MIN)));
+    let offset = offsets.into_iter().find(|offset| offset.abbreviation() == Some(letters))?;
+    Some(ToldTime { ahead: Some(offset.fix().local_minus_utc()), ..told })
+}
+
 /// Reads a cell of a column of times.
 pub(super) fn read(text: &str) -> Option<ToldTime> {
+    let text = &*plainly(text);
     if let Some(stamp) = read_stamp(text) {
         let seconds =
             u32::try_from((stamp.local - stamp.local.date().and_time(NaiveTime::MIN)).num_seconds()).ok();
@@ -123,16 +143,41 @@ pub(super) fn read(text: &str) -> Option<ToldTime> {
         }
         told.seconds = Some(seconds(digits, ':', half)?);
     }
+    // A time of day with a point, or its hour alone, behind a whole date.
+    if let ([date, last], None) = (&dates[..], clock)
+        && day(date).is_some()
+        && let Some(found) = seconds(last, '.', half).or_else(|| hour_alone(date, last))
+    {
+        told.seconds = Some(found);
+        dates.truncate(1);
+    }
     if !dates.is_empty() {
         let whole = dates.join(" ");
         match day(&whole) {
             Some(day) => told.day = Some(day),
             // A time of day with a point, as some write it.
-            None if clock.is_none() => told.seconds = Some(seconds(&whole, '.', half)?),
+            None if told.seconds.is_none() => told.seconds = Some(seconds(&whole, '.', half)?),
             None => return None,
         }
     }
     Some(told)
+}
+
+/// Makes the blanks of spreadsheets plain, and `6:30 a. m.` one word.
+fn plainly(text: &str) -> Cow<'_, str> {
+    if !text.contains(['\u{a0}', '\u{202f}']) && !text.contains(". ") {
+        return Cow::Borrowed(text);
+    }
+    let plain = text.replace(['\u{a0}', '\u{202f}'], " ");
+    let joined =
+        [("a. m.", "am"), ("p. m.", "pm"), ("A. M.", "am"), ("P. M.", "pm"), ("a. m", "am"), ("p. m", "pm")];
+    Cow::Owned(joined.iter().fold(plain, |text, (from, to)| text.replace(from, to)))
+}
+
+/// Reads the hour behind a date of eight digits, `20270208 07`.
+fn hour_alone(date: &str, hour: &str) -> Option<u32> {
+    let is_plain = date.len() == 8 && hour.len() == 2;
+    hour.parse::<u32>().ok().filter(|hour| is_plain && *hour <= 24).map(|hour| hour * 3600)
 }
 
 /// Reads a bare number: seconds or milliseconds since 1970, the days of a spreadsheet, or `0500`.
@@ -143,6 +188,9 @@ fn of_number(text: &str, number: f64) -> Option<ToldTime> {
         let day = Some(ToldDay::Is(at.date()));
         Some(ToldTime { day, seconds: u32::try_from(seconds).ok(), ahead: Some(0), is_day_number: false })
     };
+    if let Some(time) = of_digits(text) {
+        return Some(time);
+    }
     if (1e12..1e13).contains(&number) {
         return whole((number / 1e3) as i64);
     }
@@ -165,6 +213,15 @@ fn of_number(text: &str, number: f64) -> Option<ToldTime> {
     let (hour, minute) = text.split_at_checked(2).filter(|_| is_clock)?;
     let seconds = seconds(&format!("{hour}:{minute}"), ':', None)?;
     Some(ToldTime { seconds: Some(seconds), ..ToldTime::default() })
+}
+
+/// Reads a date and a time of day in one number, `202702081300`.
+fn of_digits(text: &str) -> Option<ToldTime> {
+    let is_one = matches!(text.len(), 12 | 14) && text.bytes().all(|digit| digit.is_ascii_digit());
+    let (date, clock) = text.split_at_checked(8).filter(|_| is_one)?;
+    let (hour, rest) = clock.split_at_checked(2)?;
+    let found = seconds(&format!("{hour}:{}", rest.get(..2)?), ':', None)?;
+    Some(ToldTime { day: Some(day(date)?), seconds: Some(found), ..ToldTime::default() })
 }
 
 /// Parts a date and a time that a `T` joins.
@@ -226,6 +283,10 @@ fn day(text: &str) -> Option<ToldDay> {
         let [one, other] = numbers[..] else { return None };
         let (day, of) = if one.1 == 4 { (other, one) } else { (one, other) };
         return NaiveDate::from_ymd_opt(year(of)?, month, day.0).map(ToldDay::Is);
+    }
+    if let (8, [(number, 8)]) = (text.len(), &numbers[..]) {
+        let year = i32::try_from(number / 10_000).ok().filter(|year| (1900..2200).contains(year))?;
+        return NaiveDate::from_ymd_opt(year, number / 100 % 100, number % 100).map(ToldDay::Is);
     }
     let [one, two, three] = numbers[..] else { return None };
     if parts.len() != 3 {

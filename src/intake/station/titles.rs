@@ -78,20 +78,35 @@ const NOT_READ: &[&str] = &[
     "calidad",
 ];
 /// Whatever has one of these as a word of its own.
-const NOT_READ_WORDS: &[&str] = &["dir", "uv", "et", "year", "month", "ano", "mes", "jahr", "monat"];
+const NOT_READ_WORDS: &[&str] =
+    &["dir", "uv", "et", "year", "month", "ano", "mes", "jahr", "monat", "std", "tmx", "tmn"];
 
 const GUST: &[&str] = &["gust", "rafaga", "boe", "racha"];
 const WIND: &[&str] = &["wind", "viento", "wspd", "wnd"];
+const WIND_WORDS: &[&str] = &["ws"];
 const LEAF: &[&str] = &["leaf", "hoja", "foliar", "blatt"];
 const WET: &[&str] = &["wet", "mojad", "humect", "nass", "feucht"];
 const DEW: &[&str] = &["dew", "rocio", "taupunkt"];
 const HUMIDITY: &[&str] = &["hum", "feucht", "relh"];
 const HUMIDITY_WORDS: &[&str] = &["rh", "hr", "rf"];
 const RAIN: &[&str] = &["rain", "precip", "lluvia", "niederschlag", "regen", "prcp", "pluvio"];
+/// Titles of a gauge whose tips are counted.
+const TIPS: &[&str] = &["tip", "tips", "pulse", "pulses", "pulsos", "counts", "count"];
 const TEMPERATURE: &[&str] = &["temp", "dry bulb", "drybulb", "bulbo seco"];
-const TEMPERATURE_WORDS: &[&str] = &["t", "ta", "t2m"];
-const DAY_TOTAL: &[&str] =
-    &["tagessumme", "del dia", "diari", "daily", "day total", "today", "of the day", "hoy"];
+const TEMPERATURE_WORDS: &[&str] = &["t", "ta", "t2m", "tc", "tair", "airtc"];
+const DAY_TOTAL: &[&str] = &[
+    "tagessumme",
+    "del dia",
+    "diari",
+    "daily",
+    "day total",
+    "today",
+    "of the day",
+    "hoy",
+    "since midnight",
+    "medianoche",
+    "mitternacht",
+];
 const COUNTER: &[&str] = &["counter", "contador", "zahler", "acumul", "accum", "cumul", "running"];
 const HIGH: &[&str] = &["high", "hi", "max", "maximum", "maxima", "alta", "hoch", "hochst"];
 const LOW: &[&str] = &["low", "lo", "min", "minimum", "minima", "baja", "tief", "tiefst"];
@@ -111,6 +126,12 @@ const TIME: &[&str] = &[
     "tag",
     "moment",
     "when",
+    "dt",
+    "epoch",
+    "unix",
+    "ts",
+    "local",
+    "utc",
 ];
 /// Of two columns that fit, one with such a word is meant.
 const PREFERRED: &[&str] =
@@ -123,6 +144,9 @@ pub(in crate::intake) fn heading(title: &str) -> TitleMeaning {
     let word = |list: &[&str]| name.split(' ').any(|word| list.contains(&word));
     let (high, low) = (word(HIGH), word(LOW));
     let series = |column: Column| TitleMeaning::Series(column, Manner::Plain);
+    if has(&["marca temporal", "marca de tiempo"]) {
+        return TitleMeaning::Time;
+    }
     if has(GUST) && !has(&["direc", "dir"]) {
         return series(Column::Gust);
     }
@@ -132,7 +156,7 @@ pub(in crate::intake) fn heading(title: &str) -> TitleMeaning {
     if has(NOT_READ) || word(NOT_READ_WORDS) {
         return TitleMeaning::NotRead;
     }
-    if has(WIND) {
+    if has(WIND) || word(WIND_WORDS) {
         return if high {
             series(Column::Gust)
         } else if low {
@@ -147,7 +171,7 @@ pub(in crate::intake) fn heading(title: &str) -> TitleMeaning {
     if has(HUMIDITY) || word(HUMIDITY_WORDS) {
         return if high || low { TitleMeaning::NotRead } else { series(Column::Humidity) };
     }
-    if has(RAIN) {
+    if has(RAIN) || (word(TIPS) && tip_size(title).is_some()) {
         let manner = match (has(DAY_TOTAL), has(COUNTER)) {
             (true, _) => Manner::DayTotal,
             (false, true) => Manner::Counter,
@@ -174,6 +198,16 @@ pub(super) fn is_preferred(title: &str) -> bool {
 /// Returns the unit in a title.
 pub(super) fn unit(title: &str, column: Column) -> Option<Scale> {
     parts(title).1.and_then(Scale::written).filter(|scale| scale.fits(column))
+}
+
+/// Returns whether a title is that of a gauge whose tips are counted.
+pub(super) fn counts_tips(title: &str) -> bool {
+    folded(title).split(' ').any(|word| TIPS.contains(&word))
+}
+
+/// Returns the rain of one tip, where a title tells it: `rain (0.01 in)`.
+pub(super) fn tip_size(title: &str) -> Option<Scale> {
+    parts(title).1.and_then(Scale::of_tip)
 }
 
 /// Parts a title into its name and what may be its unit: in brackets, after a comma, or its last word.

@@ -17,13 +17,14 @@ use super::forms::WeatherForm;
 use super::hour_values::HourBounds;
 use super::timeline::FellOver;
 use super::unit_words::Scale;
+use crate::phrase::{Phrase, said};
 use crate::problems::Problem;
 use crate::source::SourceId;
 use crate::units::Unit;
 use crate::weather::{Column, first_instant};
 use chrono::{DateTime, Datelike, Days, Duration, NaiveDate, NaiveTime, Utc};
 use std::collections::BTreeMap;
-use words::{DayTold, RainTold, ToldPart, ToldWhen, part};
+use words::{DayTold, RainTold, ToldWhen, part, says_no_speed};
 
 /// What is known beside the words: the unit in which a grower speaks, and what was measured on the day.
 #[derive(Clone, Debug)]
@@ -54,8 +55,16 @@ pub fn told(
     let document = Document { source, text, json: None };
     let mut draft = IntakeDraft::new(&document, place, WeatherForm::Words);
     draft.intake.issued = Some(place.as_of);
-    let mut said =
-        SaidForecast { draft, known, lows: BTreeMap::new(), highs: BTreeMap::new(), days: Vec::new() };
+    let mut said = SaidForecast {
+        draft,
+        known,
+        lows: BTreeMap::new(),
+        highs: BTreeMap::new(),
+        days: Vec::new(),
+        dry: Vec::new(),
+        fell: Vec::new(),
+        rain: Vec::new(),
+    };
     let mut at = 0;
     for line in text.split([';', '\n']) {
         if !line.trim().is_empty() {
@@ -66,6 +75,7 @@ pub fn told(
     if said.days.is_empty() {
         return Err(document.problem(0, "the forecast says nothing", HELP));
     }
+    said.rain();
     said.temperatures();
     said.otherwise();
     Ok(said.draft.finish())
@@ -80,52 +90,97 @@ struct SaidForecast<'a> {
     highs: BTreeMap<NaiveDate, f64>,
     /// Of which times something was said.
     days: Vec<(DateTime<Utc>, DateTime<Utc>)>,
+    /// The stretches that are told to be dry, the amounts that are told, and where rain is told without one.
+    dry: Vec<(DateTime<Utc>, DateTime<Utc>)>,
+    fell: Vec<FellOver>,
+    rain: Vec<(DateTime<Utc>, DateTime<Utc>)>,
 }
 
 impl SaidForecast<'_> {
     fn take(&mut self, at: usize, line: &str) -> Result<(), Box<Problem>> {
         let begin = at + (line.len() - line.trim_start().len());
-        let ToldPart { when, low, high, rain, wind, passed_over } = part(line).map_err(|word| {
-            let place = line.to_lowercase().find(&word).map_or(begin, |place| at + place);
-            self.draft.document.problem(place, format!("`{word}` is not understood"), HELP)
-        })?;
-        let Some(when) = when else {
+        let told = part(line).map_err(|word| self.not_understood(at, begin, line, &word))?;
+        let Some(when) = told.when else {
             return Err(self.draft.document.problem(begin, "it is not said of which day this is", HELP));
         };
         let date = self.date(when);
-        let (from, to) = self.span(when, date);
-        self.days.push((from, to));
+        let whole = self.span(when, date);
+        self.days.push(whole);
         self.draft.intake.rows += 1;
-        self.draft.intake.left_out.extend(passed_over);
+        self.draft.intake.left_out.extend(told.passed_over);
         let morning = if when.is_night { next(date) } else { date };
-        if let Some(low) = self.degrees(begin, low)? {
+        if let Some(low) = self.degrees(begin, told.low)? {
+            self.one_only(begin, self.lows.get(&morning).copied(), low)?;
             self.lows.insert(morning, low);
         }
-        if let Some(high) = self.degrees(begin, high)? {
+        if let Some(high) = self.degrees(begin, told.high)? {
+            self.one_only(begin, self.highs.get(&date).copied(), high)?;
             self.highs.insert(date, high);
         }
-        if let Some((slow, fast)) = wind {
-            let first = self.draft.timeline.grid.hour_of(from);
-            let from = self.draft.timeline.grid.start(first);
-            self.draft.timeline.holds(Column::Wind, from, self.whole(to), HourBounds::between(slow, fast));
-            self.draft.understood("", Column::Wind, "mph");
+        let hours = |(from, to): (f64, f64)| (self.moment(date, from), self.moment(date, to));
+        let promised = told.day_part.map_or(whole, |part| hours(part.narrow));
+        for (column, unit, value) in
+            [(Column::Wind, "mph", told.wind), (Column::Humidity, "%", told.humidity)]
+        {
+            let Some((least, most)) = value else { continue };
+            let grid = self.draft.timeline.grid;
+            let (from, to) = (grid.start(grid.hour_of(promised.0)), self.whole(promised.1));
+            self.draft.timeline.holds(column, from, to, HourBounds::between(least, most));
+            self.draft.understood("", column, unit);
         }
+        let Some(rain) = told.rain else { return Ok(()) };
+        self.draft.understood("", Column::Rain, "in");
+        let (from, to) = match (rain, told.day_part) {
+            (RainTold::Rain(Some((from, to)), _), _) => {
+                // Of a night, hours before noon are those of its morning.
+                let ahead = if when.is_night && from < 12.0 { 24.0 } else { 0.0 };
+                (self.moment(date, from + ahead), self.moment(date, to + ahead))
+            }
+            (RainTold::Rain(None, _), Some(part)) => {
+                (self.moment(date, part.wide.0), self.moment(date, part.wide.1))
+            }
+            (RainTold::Dry, _) | (RainTold::Rain(None, _), None) => promised,
+        };
         match rain {
-            Some(RainTold::Dry) => self.dry(from, to),
-            Some(RainTold::Rain(Some((begin, end)), Some(depth))) => {
-                let (from, to) = (self.moment(date, begin), self.moment(date, end));
-                self.draft.fell(&[FellOver { from, to, amount: HourBounds::is(depth) }]);
+            RainTold::Dry => self.dry.push((from, to)),
+            RainTold::Rain(hours, Some(depth)) => {
+                let to = if hours.is_some() { to } else { self.whole(to) };
+                self.fell.push(FellOver { from, to, amount: HourBounds::is(depth) });
             }
-            Some(RainTold::Rain(None, Some(depth))) => {
-                self.draft.fell(&[FellOver { from, to: self.whole(to), amount: HourBounds::is(depth) }]);
-            }
-            // How much is not said: nothing can be reckoned with.
-            Some(RainTold::Rain(_, None)) | None => {}
-        }
-        if rain.is_some() {
-            self.draft.understood("", Column::Rain, "in");
+            RainTold::Rain(_, None) => self.rain.push((from, to)),
         }
         Ok(())
+    }
+
+    /// Says which word is not understood, and of some what to write instead.
+    fn not_understood(&self, at: usize, begin: usize, line: &str, word: &str) -> Box<Problem> {
+        let place = line.to_lowercase().find(word).map_or(begin, |place| at + place);
+        let (message, help): (Phrase, &'static str) = if says_no_speed(word) {
+            (said!("`{word}` does not say how fast the wind is", word), "write it: `wind 15-20 mph`")
+        } else if word == "humidity" {
+            ("the humidity has no number".into(), "write it: `humidity 70-90 %`")
+        } else if word.starts_with(|sign: char| sign.is_ascii_digit()) {
+            let help = "write what the numbers are: `rain 2pm-6pm`, `rain 0.2 in`, `wind 5-10 mph`, `humidity 70-90 %`";
+            (said!("`{word}` is not understood", word), help)
+        } else {
+            (said!("`{word}` is not understood", word), HELP)
+        };
+        self.draft.document.problem(place, message, help)
+    }
+
+    /// Refuses two different lows or highs of one day.
+    fn one_only(&self, at: usize, before: Option<f64>, now: f64) -> Result<(), Box<Problem>> {
+        let Some(before) = before.filter(|before| (before - now).abs() > 1e-9) else { return Ok(()) };
+        let unit = &self.known.temperature;
+        let shown = |base: f64| crate::units::clean(unit.point_from_base(base)).to_string();
+        let (before, now, unit) = (shown(before), shown(now), &*unit.symbol);
+        let message = said!(
+            "{before} and {now} {unit} are both said of one day; `tonight` and the low of the next morning are the same",
+            before,
+            now,
+            unit
+        );
+        Err(self.draft.document.problem(at, message, "say it once, or name another day"))
     }
 
     fn degrees(&self, at: usize, told: Option<(f64, Option<Scale>)>) -> Result<Option<f64>, Box<Problem>> {
@@ -136,9 +191,9 @@ impl SaidForecast<'_> {
             None => self.known.temperature.point_to_base(number),
         };
         if base < POSSIBLE.0 || base > POSSIBLE.1 {
-            let message = format!("{number} cannot be a temperature in {symbol}");
-            let help = format!("write its unit if it is another: `{number}F` or `{number}C`");
-            return Err(self.draft.document.problem(at, message, &help));
+            let message = said!("{number} cannot be a temperature in {symbol}", number, symbol);
+            let help = said!("write its unit if it is another: `{number}F` or `{number}C`", number);
+            return Err(self.draft.document.problem(at, message, help));
         }
         Ok(Some(base))
     }
@@ -173,14 +228,38 @@ impl SaidForecast<'_> {
         grid.start(grid.hour_of(to))
     }
 
-    fn dry(&mut self, from: DateTime<Utc>, to: DateTime<Utc>) {
+    /// Takes what is told of rain. Where it is told, no other part makes it dry; without an amount any amount can fall.
+    fn rain(&mut self) {
+        let fell = std::mem::take(&mut self.fell);
+        self.draft.fell(&fell);
+        let wet: Vec<_> = fell.iter().map(|fell| (fell.from, fell.to)).chain(self.rain.clone()).collect();
         let grid = self.draft.timeline.grid;
-        let from = grid.start(grid.hour_of(from));
-        self.draft.timeline.holds(Column::Rain, from, self.whole(to), HourBounds::is(0.0));
+        let hours = |(from, to): (DateTime<Utc>, DateTime<Utc>)| grid.hour_of(from)..grid.hour_from(to);
+        for hour in self.rain.iter().copied().flat_map(hours) {
+            self.draft
+                .timeline
+                .hours
+                .entry(hour)
+                .or_default()
+                .set(Column::Rain, Some(HourBounds::at_least(0.0)));
+        }
+        for (from, to) in self.dry.clone() {
+            for hour in grid.hour_of(from)..grid.hour_of(to) {
+                if !wet.iter().any(|span| hours(*span).contains(&hour)) {
+                    self.draft
+                        .timeline
+                        .hours
+                        .entry(hour)
+                        .or_default()
+                        .set(Column::Rain, Some(HourBounds::is(0.0)));
+                }
+            }
+        }
     }
 
     /// Puts the temperatures around the curve of each day of which low, high and the next low are known.
     fn temperatures(&mut self) {
+        let said = self.highs.clone();
         let zone = self.draft.place.site.zone();
         let today = self.draft.place.as_of.with_timezone(&zone).date_naive();
         if let Some((low, high)) = self.known.measured_today {
@@ -227,6 +306,18 @@ impl SaidForecast<'_> {
                 let slots = self.draft.timeline.hours.entry(hour).or_default();
                 if slots.get(Column::Temperature).is_none() {
                     slots.set(Column::Temperature, Some(HourBounds::at_least(*low)));
+                }
+            }
+        }
+        // Of a day whose low is not known only the highest is.
+        for (date, high) in said {
+            let grid = self.draft.timeline.grid;
+            for hour in grid.hour_from(self.moment(date, 0.0))..grid.hour_of(self.moment(next(date), 0.0)) {
+                let slots = self.draft.timeline.hours.entry(hour).or_default();
+                let known = slots.get(Column::Temperature);
+                if known.is_none_or(|known| known.to.is_infinite()) {
+                    let from = known.map_or(f64::NEG_INFINITY, |known| known.from);
+                    slots.set(Column::Temperature, Some(HourBounds { from: from.min(high), to: high }));
                 }
             }
         }

@@ -9,7 +9,10 @@ pub(super) enum NumberTold {
     Rain(f64),
     Wind(f64, f64),
     Degrees(f64, Option<Scale>),
-    Chance,
+    /// Two numbers without a unit: hours or an amount, as the words before them tell.
+    Bare(f64, f64),
+    /// Shares of a hundred: of humidity, or a chance.
+    Percent(f64, f64),
 }
 
 /// Reads a number or two with the unit behind them, which may be the next word; whether it was.
@@ -26,8 +29,10 @@ pub(super) fn number(word: &str, next: Option<&str>) -> Option<(NumberTold, bool
     if let (true, Some(to)) = (clock(rest) || clock(from_unit), to) {
         let end = hour(to, rest)?;
         let begin = hour(from, if from_unit.is_empty() { rest } else { from_unit })?;
-        // `10-2pm` begins in the morning.
-        let begin = if begin > end && from_unit.is_empty() { begin - 12.0 } else { begin };
+        // `10-2pm` begins in the morning, `10pm-2am` ends on the next day.
+        let is_one = from_unit.is_empty() && rest != "h";
+        let begin = if begin > end && is_one { begin - 12.0 } else { begin };
+        let end = if begin > end && end <= 12.0 { end + 24.0 } else { end };
         return (begin < end && begin >= 0.0).then_some((NumberTold::Hours(begin, end), false));
     }
     let behind = |unit: &str| if unit == "%" { None } else { Scale::written(unit) };
@@ -38,11 +43,14 @@ pub(super) fn number(word: &str, next: Option<&str>) -> Option<(NumberTold, bool
         (rest, false)
     };
     if unit == "%" {
-        return Some((NumberTold::Chance, used));
+        return Some((NumberTold::Percent(from, to.unwrap_or(from)), used));
     }
     let scale = behind(unit);
     if scale.is_none() && !unit.is_empty() && unit != "°" {
         return None;
+    }
+    if let (None, "", Some(to)) = (&scale, unit, to) {
+        return (from < to && to <= 24.0).then_some((NumberTold::Bare(from, to), used));
     }
     let told = match scale.as_ref().map(|scale| scale.unit.dimension) {
         Some(Dimension::LENGTH) => NumberTold::Rain(scale?.to_base(to.unwrap_or(from))),
@@ -54,6 +62,12 @@ pub(super) fn number(word: &str, next: Option<&str>) -> Option<(NumberTold, bool
         _ => return None,
     };
     Some((told, used))
+}
+
+/// Reads one hour of the day, `2pm`, `14:00`, `14h`.
+pub(super) fn one_hour(word: &str) -> Option<f64> {
+    let (number, unit) = digits(word)?;
+    hour(number, unit).filter(|_| !unit.is_empty())
 }
 
 fn digits(text: &str) -> Option<(f64, &str)> {

@@ -6,7 +6,7 @@ use super::pair::{Pair, VerdictChange};
 use super::way::{Way, moved};
 use crate::measure::Extent;
 use crate::plan::NameId;
-use crate::prove::space::places::{Named, Where, Written, run};
+use crate::prove::space::places::{Named, Where, Written, distinct, run};
 use crate::prove::space::witness::{self, Witness};
 use crate::situation::{Set, Stretch};
 use crate::trace::Verdict;
@@ -260,6 +260,7 @@ impl Pair<'_> {
         let named = Named { name, written: thresholds, texts: &texts };
         let runs =
             runs.iter().map(|(first, last)| run(plan, &named, &extents, whole, *first, *last)).collect();
+        let runs = distinct(runs);
         let is_redefined = self.is_redefined(book, name);
         Where { name: plan[name].word.to_string(), book, runs, other: None, is_redefined }
     }

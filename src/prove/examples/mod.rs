@@ -3,21 +3,20 @@
 pub(crate) mod exact;
 pub(super) mod unsure;
 pub mod reach;
+mod failed;
 
 use crate::decide::{Rules, Weighed};
 use crate::measure::Truth;
 use crate::plan::{
-    ChoiceId, Definitions, Expectation, Expected, GateId, NameId, Plan, ProductId, Shut, VerdictWord, Way,
-    Worked,
+    ChoiceId, Definitions, Expectation, Expected, GateId, NameId, ProductId, Shut, VerdictWord, Way, Worked,
 };
-use crate::problems::{Finding, Problem, Problems};
 use crate::prove::space::Book;
 use crate::prove::space::taken::{Taken, is_value};
 use crate::situation::CellSet;
 use crate::source::Span;
-use crate::syntax::quoted;
 use crate::trace::{Shutter, Trace, Verdict};
 use exact::Exact;
+pub use failed::{findings, together};
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
@@ -73,70 +72,6 @@ pub fn run(book: Book<'_>, budget: usize) -> Vec<ExampleOutcome> {
     let all = book.plan.worked.iter().enumerate().filter(|(_, worked)| !with_hours(worked));
     all.map(|(number, worked)| Example { book, definitions: &definitions, worked, number }.run(budget))
         .collect()
-}
-
-/// Returns the findings of worked examples that failed.
-pub fn findings(plan: &Plan, outcomes: &[ExampleOutcome]) -> Problems {
-    let mut problems = Problems::default();
-    let undecided: Vec<&ExampleOutcome> =
-        outcomes.iter().filter(|it| it.failures.iter().any(|failure| failure.is_undecided)).collect();
-    problems.extend(contradicted(plan, &undecided));
-    for outcome in outcomes {
-        let Some(worked) = plan.worked.get(outcome.number) else { continue };
-        for failure in outcome.failures.iter().filter(|it| !it.is_undecided) {
-            let message =
-                format!("the worked example \"{}\" does not come out: {}", worked.title, failure.says);
-            let mut problem = Problem::new(Finding::WorkedFailed, failure.at, message)
-                .related(worked.span, "the worked example");
-            let missing = failure.missing.join(", ");
-            // What the base expects binds an overlay, unless it says why not.
-            if !undecided.is_empty() {
-                problem = problem.help(RESOLVE);
-            } else if worked.span.source != plan.head.span.source {
-                let title = quoted(&worked.title);
-                let instead = match &missing[..] {
-                    "" => "write one of your own".to_owned(),
-                    names => format!("`replace worked {title}` with one that takes also {names}"),
-                };
-                problem = problem.help(format!(
-                    "the base expects this: where the change is meant, leave its example out with a reason, or {instead}"
-                ));
-                problem.edit = Some(format!("omit worked {title} because \"…\""));
-            } else if !missing.is_empty() {
-                problem = problem.help(format!("take also {missing}"));
-            }
-            problem.situation.clone_from(&failure.situation);
-            problems.push(problem);
-        }
-    }
-    problems
-}
-
-/// What to do first where choices contradict each other.
-const RESOLVE: &str = "resolve the conflict first: add `outranks …`, and see what still does not come out";
-
-/// Returns one finding for all worked examples that do not come out since choices contradict each other.
-fn contradicted(plan: &Plan, undecided: &[&ExampleOutcome]) -> Problems {
-    let mut problems = Problems::default();
-    let examples: Vec<&Worked> = undecided.iter().filter_map(|it| plan.worked.get(it.number)).collect();
-    let failures = undecided.iter().flat_map(|it| &it.failures).filter(|it| it.is_undecided);
-    let (Some(first), Some(failure)) = (examples.first(), failures.into_iter().next()) else {
-        return problems;
-    };
-    let which = match examples.len() {
-        1 => format!("the worked example \"{}\" does not come out", first.title),
-        more => format!("{more} worked examples do not come out, \"{}\" the first of them", first.title),
-    };
-    let mut problem = Problem::new(
-        Finding::WorkedFailed,
-        failure.at,
-        format!("{which}: choices contradict each other there"),
-    )
-    .related(first.span, "the worked example")
-    .help(RESOLVE);
-    problem.situation.clone_from(&failure.situation);
-    problems.push(problem);
-    problems
 }
 
 /// A worked example of a rulebook.

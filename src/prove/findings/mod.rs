@@ -1,6 +1,7 @@
 //! What is wrong in a rulebook's decisions: conflicts, gaps, items that never hold, broken promises. Each is shown by a
 //! situation that was decided.
 
+pub(crate) mod conflicts;
 pub(crate) mod effect;
 pub(crate) mod idle;
 pub(crate) mod rows;
@@ -50,19 +51,19 @@ impl<'p> Prover<'p> {
     /// Returns everything that is wrong in a rulebook's decisions.
     pub fn wrong(&mut self) -> Problems {
         let mut problems = Problems::default();
-        self.conflicts(&mut problems);
+        let contradicts = self.conflicts(&mut problems);
         self.gaps(&mut problems);
         self.never_holds(&mut problems);
-        self.promises(&mut problems);
+        self.promises(&mut problems, contradicts);
         problems
     }
 
     /// Returns what is broken in them: contradictions, gaps, promises.
     pub(crate) fn broken(&mut self) -> Problems {
         let mut problems = Problems::default();
-        self.conflicts(&mut problems);
+        let contradicts = self.conflicts(&mut problems);
         self.gaps(&mut problems);
-        self.promises(&mut problems);
+        self.promises(&mut problems, contradicts);
         problems
     }
 
@@ -79,44 +80,8 @@ impl<'p> Prover<'p> {
         Problem { situation: found.values, certainty: Some(certainty), ..problem }
     }
 
-    fn conflicts(&mut self, problems: &mut Problems) {
-        let plan = self.book.plan;
-        let mut found = 0;
-        for (one, other, set) in self.disagreements() {
-            let Some(situation) = self.space.witness(&[set]) else { continue };
-            let confirmed = self.decide(&situation).is_some_and(|it| it.verdict == Verdict::Undecided);
-            if !confirmed {
-                continue;
-            }
-            found += 1;
-            if found > MOST {
-                continue;
-            }
-            let (a, b) = (&plan[one], &plan[other]);
-            let says = |choice: ChoiceId| self.says(choice, &situation);
-            let message = format!(
-                "`{}` and `{}` can both hold, neither outranks the other, and they disagree: {} or {}",
-                a.name,
-                b.name,
-                says(one),
-                says(other)
-            );
-            let problem = Problem::new(Finding::Conflict, a.span, message)
-                .label(format!("`{}` says: {}", a.name, says(one)))
-                .related(b.span, format!("`{}` says: {}", b.name, says(other)))
-                .help(format!("let one give way: `outranks {}`, or tell their conditions apart", b.name));
-            let mut names = self.names_of_choices(&[one, other]);
-            names.extend(self.that_matter(set, &situation, &names));
-            problems.push(self.show(problem, &situation, &names));
-        }
-        if found > MOST {
-            let message = format!("{} more pairs of choices can both hold and disagree", found - MOST);
-            problems.push(Problem::new(Finding::Conflict, plan.head.span, message));
-        }
-    }
-
     /// Returns all pairs of choices that disagree somewhere, with where they do.
-    fn disagreements(&mut self) -> Vec<(ChoiceId, ChoiceId, Set)> {
+    pub(super) fn disagreements(&mut self) -> Vec<(ChoiceId, ChoiceId, Set)> {
         let rules = self.book.rules;
         let count = self.meaning.leads.len();
         let ranked: usize = rules.outranked_by.iter().map(Vec::len).sum();
@@ -160,7 +125,7 @@ impl<'p> Prover<'p> {
     }
 
     /// Returns what a choice comes to in a situation.
-    fn says(&self, choice: ChoiceId, situation: &[u16]) -> String {
+    pub(super) fn says(&self, choice: ChoiceId, situation: &[u16]) -> String {
         let outcomes = self.meaning.outcomes.get(choice.index()).map_or(&[][..], |list| list);
         let here = outcomes.iter().find(|(_, set)| self.space.diagrams.contains(*set, situation));
         here.map_or_else(String::new, |(outcome, _)| outcome_words(self.book.plan, outcome))
@@ -187,7 +152,12 @@ impl<'p> Prover<'p> {
 
     /// Returns names without which a situation would not be sure to lie in a set, those of a list where it has them: names
     /// whose every other value keeps it there are left out, one after the other.
-    fn that_matter(&mut self, set: Set, situation: &[u16], names: &BTreeSet<NameId>) -> BTreeSet<NameId> {
+    pub(super) fn that_matter(
+        &mut self,
+        set: Set,
+        situation: &[u16],
+        names: &BTreeSet<NameId>,
+    ) -> BTreeSet<NameId> {
         let mut rest = set;
         let mut kept = BTreeSet::new();
         for variable in 0..self.space.variables.len() as u16 {
@@ -219,13 +189,26 @@ impl<'p> Prover<'p> {
         let plan = self.book.plan;
         let rules = self.book.rules;
         let mut items: Vec<(Set, Span, String)> = Vec::new();
+        let mut asks = Vec::new();
         for (gate, set) in plan.gates.iter().zip(&self.meaning.speaks.gates) {
             if gate.line.is_none() {
                 items.push((*set, gate.span, format!("the gate `{}`", gate.name)));
+                asks.push(gate.hours.is_none() && gate.condition.is_some());
             }
         }
         for (choice, set) in plan.choices.iter().zip(&self.meaning.speaks.choices) {
             items.push((*set, choice.span, format!("the choice `{}`", choice.name)));
+            asks.push(choice.condition.is_some());
+        }
+        for ((set, span, words), _) in items.iter().zip(&asks).filter(|(_, asks)| **asks) {
+            let other = self.space.diagrams.not(*set);
+            if self.space.witness(&[other]).is_none() && !self.space.diagrams.is_spent() {
+                let message = format!("{words} always holds: every situation meets its `if`");
+                problems.push(
+                    Problem::new(Finding::AlwaysHolds, *span, message)
+                        .help("mend the condition; where it is meant to hold always, leave the `if` out"),
+                );
+            }
         }
         for band in &rules.bands {
             let Origin::Band(of) = &plan[band.name].origin else { continue };
@@ -263,23 +246,27 @@ impl<'p> Prover<'p> {
         }
     }
 
-    fn promises(&mut self, problems: &mut Problems) {
+    /// Adds how promises are broken. Where choices contradict each other, what comes of that is no finding of its own.
+    fn promises(&mut self, problems: &mut Problems, contradicts: bool) {
         for at in 0..self.book.plan.promises.len() {
-            if let Some(problem) = self.promise(at) {
-                problems.push(problem);
-            }
+            problems.extend(self.broken_promise(at, contradicts).map(Problems::of).unwrap_or_default());
         }
     }
 
     /// Returns how a promise is broken, if it is.
     pub fn promise(&mut self, at: usize) -> Option<Problem> {
+        self.broken_promise(at, false)
+    }
+
+    fn broken_promise(&mut self, at: usize, but_undecided: bool) -> Option<Problem> {
         let plan = self.book.plan;
         let promise = plan.promises.get(at)?;
         let whenever = self.space.holds(0, &Logic::new(&promise.whenever, &self.book.rules.axes));
         let mut broken = Vec::new();
         if self.may_break(promise, whenever) {
             let parts = self.meaning.partition(&mut self.space, whenever);
-            let breaking = parts.into_iter().filter(|(verdict, _)| breaks(self.book, promise, verdict));
+            let counts = |verdict: &Verdict| !(but_undecided && *verdict == Verdict::Undecided);
+            let breaking = parts.into_iter().filter(|(it, _)| counts(it) && breaks(self.book, promise, it));
             broken.extend(breaking.map(|(_, set)| set));
         }
         let mut names = BTreeSet::new();
@@ -311,6 +298,10 @@ impl<'p> Prover<'p> {
         );
         let mut problem = Problem::new(Finding::PromiseBroken, promise.span, message)
             .help("close the situation with a gate, or promise less");
+        if promise.span.source != plan.head.span.source {
+            problem = problem.help("the base promises this: close the situation with a gate, or leave its promise out with a reason");
+            problem.edit = Some(format!("omit promise {} because \"…\"", promise.name));
+        }
         for choice in decision.choices.iter().take(4) {
             problem = problem.related(plan[*choice].span, format!("`{}` leads there", plan[*choice].name));
         }

@@ -3,7 +3,9 @@
 //!
 //! What holds in all of these combinations holds of every hour; what does not may still be so, where some of them cannot be.
 
-use super::compute;
+use super::across::{Across, DEEP, DefinitionOf};
+use super::compute::{self, Anything};
+use super::roots::Rooted;
 use crate::measure::{Extent, Truth, compare, kind_of_series};
 use crate::plan::{
     Compare, Condition, Definitions, HourSeries, Kind, Meaning, Plan, Series, Subject, Test, Yields,
@@ -27,6 +29,8 @@ pub(crate) struct FreeSets<'p> {
     definitions: [Definitions<'p>; 2],
     places: BTreeMap<FreeTerm, (u16, Vec<Extent>)>,
     pub(crate) diagrams: Diagrams,
+    /// The combinations that can be, as far as a definition that changed follows the other.
+    possible: Set,
 }
 
 impl<'p> FreeSets<'p> {
@@ -40,6 +44,9 @@ impl<'p> FreeSets<'p> {
                 met.entry(of).or_insert((*book, test.subject, Vec::new())).2.push(&test.compare);
             });
         }
+        let computed =
+            met.iter().filter_map(|(of, (book, subject, _))| Some((*of, *book, computed(*subject)?)));
+        let computed: Vec<(FreeTerm, usize, HourSeries)> = computed.collect();
         let mut places = BTreeMap::new();
         let mut cells = Vec::new();
         for (at, (of, (book, subject, compares))) in met.into_iter().enumerate() {
@@ -47,7 +54,61 @@ impl<'p> FreeSets<'p> {
             cells.push(pieces.len().max(1) as u16);
             places.insert(of, (at as u16, pieces));
         }
-        Self { plans, definitions, places, diagrams: Diagrams::new(cells, BUDGET) }
+        let diagrams = Diagrams::new(cells, BUDGET);
+        let mut sets = Self { plans, definitions, places, diagrams, possible: Set::ALL };
+        sets.follow(&computed);
+        sets
+    }
+
+    /// Leaves out combinations in which a definition of the one rulebook and its like in the other cannot be together: rain over a
+    /// shorter time is no more.
+    fn follow(&mut self, computed: &[(FreeTerm, usize, HourSeries)]) {
+        let rooted =
+            self.plans.map(|plan| Rooted { plan, definitions: Definitions::of(plan), cut: BTreeSet::new() });
+        let across = Across { rooted: &rooted };
+        let is_never_empty = |book: usize, series: &HourSeries| match yields(self.plans[book], series) {
+            Some(Yields::Value(expr)) => {
+                let plan = self.plans[book];
+                !compute::of_expr(plan, expr, &Anything { plan }).may_be_empty
+            }
+            Some(Yields::Condition(_)) | None => false,
+        };
+        let mut impossible: Vec<(u16, u16, Vec<(usize, usize)>)> = Vec::new();
+        for (old, _, was) in computed.iter().filter(|it| it.1 == 0) {
+            for (new, _, now) in computed.iter().filter(|it| it.1 == 1) {
+                let (one, other) = (DefinitionOf(0, was), DefinitionOf(1, now));
+                let (rises, falls) = (across.series(one, other, DEEP), across.series(other, one, DEEP));
+                let (Some((a, before)), Some((b, after))) = (self.places.get(old), self.places.get(new))
+                else {
+                    continue;
+                };
+                let are_there = is_never_empty(0, was) && is_never_empty(1, now);
+                let apart = |x: &Extent, y: &Extent| match (x.ends(), y.ends()) {
+                    (Some((low, high)), Some((from, to))) => rises && low > to || falls && from > high,
+                    _ => are_there,
+                };
+                let pairs = before.iter().enumerate().flat_map(|(i, x)| {
+                    after.iter().enumerate().filter(move |(_, y)| apart(x, y)).map(move |(j, _)| (i, j))
+                });
+                if rises || falls {
+                    impossible.push((*a, *b, pairs.collect()));
+                }
+            }
+        }
+        for (a, b, pairs) in impossible {
+            for (i, j) in pairs {
+                let one = self.diagrams.test(a, |piece| usize::from(piece) == i);
+                let other = self.diagrams.test(b, |piece| usize::from(piece) == j);
+                let both = self.diagrams.both(one, other);
+                self.possible = self.diagrams.without(self.possible, both);
+            }
+        }
+    }
+
+    /// Returns the combinations that can be and are in the one set alone.
+    pub(crate) fn alone(&mut self, one: Set, other: Set) -> Set {
+        let alone = self.diagrams.without(one, other);
+        self.diagrams.both(alone, self.possible)
     }
 
     /// Returns the combinations in which a condition holds; nothing where that is not settled in each.
@@ -158,6 +219,23 @@ fn hangs_together(of: FreeTerm) -> Option<u8> {
         Series::Wind | Series::Gust => 3,
         Series::Rain | Series::LeafWet => 4,
     })
+}
+
+/// Returns what is computed for each hour or day; nothing of what is measured.
+fn computed(subject: Subject) -> Option<HourSeries> {
+    match subject {
+        Subject::Hourly(id) => Some(HourSeries::Hourly(id)),
+        Subject::Daily(id) => Some(HourSeries::Daily(id)),
+        Subject::Series(_) | Subject::Name(_) => None,
+    }
+}
+
+fn yields<'p>(plan: &'p Plan, series: &HourSeries) -> Option<&'p Yields> {
+    match series {
+        HourSeries::Hourly(id) => plan.hourlies.get(id.index()).map(|it| &it.yields),
+        HourSeries::Daily(id) => plan.dailies.get(id.index()).map(|it| &it.yields),
+        HourSeries::Series(_) => None,
+    }
 }
 
 fn compared(definitions: &Definitions<'_>, subject: Subject) -> FreeTerm {

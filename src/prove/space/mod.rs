@@ -18,8 +18,8 @@ pub(super) mod witness;
 pub mod places;
 mod bands;
 mod search;
-pub(super) mod free_sets;
 pub mod across;
+pub(super) mod free_sets;
 
 use crate::decide::{Logic, Rules};
 use crate::measure::{Extent, Truth, against, compare};

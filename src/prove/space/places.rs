@@ -4,6 +4,8 @@ use super::variables::FAR;
 use crate::measure::{Extent, Possible};
 use crate::plan::{Bound, Compare, Kind, NameId, Plan, Subject, each_test_of_a_tree, number_in};
 use crate::units::{Dimension, Threshold, Unit, clean};
+use chrono::{Datelike, NaiveDate};
+use std::collections::BTreeSet;
 
 /// A run of values of a name: between ends that count or do not, or words.
 #[derive(Clone, PartialEq, Debug)]
@@ -16,6 +18,8 @@ pub struct Run {
     pub is: Option<String>,
     /// The values themselves, piece by piece; thresholds are pieces of their own.
     pieces: Vec<Extent>,
+    /// Of dates that are compared with days of the year alone those days, as month and day: they are told of every year.
+    days: Option<BTreeSet<(u32, u32)>>,
 }
 
 /// A name with the values that it has in a region.
@@ -48,6 +52,10 @@ impl Run {
         }
         match extent.can_be {
             Possible::Nothing => true,
+            Possible::Numbers(low, high) if self.days.is_some() => {
+                let days = days_from(low, high);
+                self.days.as_ref().is_some_and(|own| days.is_some_and(|days| days.is_subset(own)))
+            }
             Possible::Numbers(low, high) => {
                 let ends: Vec<(f64, f64)> = self.pieces.iter().filter_map(|piece| piece.ends()).collect();
                 let least = ends.iter().map(|(low, _)| *low).fold(f64::INFINITY, f64::min);
@@ -60,6 +68,28 @@ impl Run {
             }
         }
     }
+}
+
+/// Returns runs without those of which another has all days of the year: they are the same in another year.
+pub(crate) fn distinct(runs: Vec<Run>) -> Vec<Run> {
+    let is_told = |at: usize, run: &Run| {
+        let Some(days) = &run.days else { return false };
+        runs.iter().enumerate().any(|(other, it)| {
+            let within = it.days.as_ref().is_some_and(|it| days.is_subset(it) && (days != it || other < at));
+            other != at && within
+        })
+    };
+    let kept = runs.iter().enumerate().filter(|(at, run)| !is_told(*at, run));
+    kept.map(|(_, run)| run.clone()).collect()
+}
+
+/// Returns the days of the year from one date to another, as month and day; nothing where these are no dates, or years apart.
+fn days_from(low: f64, high: f64) -> Option<BTreeSet<(u32, u32)>> {
+    let first = NaiveDate::from_num_days_from_ce_opt(low as i32)?;
+    (high - low < 800.0).then(|| {
+        let days = first.iter_days().take((high - low) as usize + 1);
+        days.map(|day| (day.month(), day.day())).collect()
+    })
 }
 
 /// The thresholds of a name, each with the unit in which an author wrote it.
@@ -108,19 +138,27 @@ pub(crate) fn run(
 ) -> Run {
     let name = named.name;
     let at = |place: u16| extents.get(usize::from(place)).copied();
-    let pieces = (first..=last).filter_map(at).collect();
+    let pieces: Vec<Extent> = (first..=last).filter_map(at).collect();
     // The piece for empty is the last one.
     let until = match at(last) {
         Some(extent) if extent.is_empty() && last > first => last - 1,
         _ => last,
     };
     let (Some(low), Some(high)) = (at(first), at(until)) else {
-        return Run { from: None, to: None, is: None, pieces };
+        return Run { from: None, to: None, is: None, pieces, days: None };
     };
     if low.is_empty() {
-        return Run { from: None, to: None, is: Some("empty".to_owned()), pieces };
+        return Run { from: None, to: None, is: Some("empty".to_owned()), pieces, days: None };
     }
     if let (Some((from, _)), Some((_, to))) = (low.ends(), high.ends()) {
+        // What is compared with days of the year alone is so in every year.
+        if plan[name].kind == Kind::Date && named.written.is_empty() && from.is_finite() && to.is_finite() {
+            let day = |number: f64| {
+                let date = NaiveDate::from_num_days_from_ce_opt(number as i32);
+                date.map(|date| (date.format("%-d %b").to_string(), true))
+            };
+            return Run { from: day(from), to: day(to), is: None, pieces, days: days_from(from, to) };
+        }
         let is_point = |extent: Extent| extent.ends().is_some_and(|(a, b)| a == b);
         let words = |number: f64| match named.written.iter().find(|(at, _)| at.is_by(number)) {
             Some((at, unit)) => number_in(plan[name].kind, unit, at.value()),
@@ -129,7 +167,7 @@ pub(crate) fn run(
         // What is longer ago than any day that is known has no end that an author would write.
         let is_far = |number: f64| plan[name].kind == Kind::Quantity(Dimension::TIME) && number >= FAR;
         if is_far(from) {
-            return Run { from: None, to: None, is: Some("longer than any".to_owned()), pieces };
+            return Run { from: None, to: None, is: Some("longer than any".to_owned()), pieces, days: None };
         }
         let is_end = |number: f64| number.is_finite() && !is_far(number);
         let end = |number: f64, closed: bool| is_end(number).then(|| (words(number), closed || whole));
@@ -138,6 +176,7 @@ pub(crate) fn run(
             to: end(to, is_point(high) || usize::from(until) + 1 == extents.len()),
             is: None,
             pieces,
+            days: None,
         };
     }
     let word = |place: u16| match at(place).map(|extent| extent.can_be) {
@@ -149,13 +188,19 @@ pub(crate) fn run(
         _ => "any".to_owned(),
     };
     if first == until {
-        return Run { from: None, to: None, is: Some(word(first)), pieces };
+        return Run { from: None, to: None, is: Some(word(first)), pieces, days: None };
     }
     if plan.is_ordered(name) {
-        return Run { from: Some((word(first), true)), to: Some((word(until), true)), is: None, pieces };
+        return Run {
+            from: Some((word(first), true)),
+            to: Some((word(until), true)),
+            is: None,
+            pieces,
+            days: None,
+        };
     }
     let all: Vec<String> = (first..=until).map(word).collect();
-    Run { from: None, to: None, is: Some(all.join(", ")), pieces }
+    Run { from: None, to: None, is: Some(all.join(", ")), pieces, days: None }
 }
 
 /// Returns an end without the little that a piece stays inside of its threshold.

@@ -61,8 +61,8 @@ impl<'p> Against<'p, '_> {
         }
     }
 
-    /// Finds new choices of the overlay that lead to what the base says there, too, and give more time for it: a choice of the
-    /// same name is held against its own.
+    /// Finds choices of the overlay that lead to what the base says there, too, and give more time for it. A choice whose own times
+    /// are longer was found before.
     pub(crate) fn times(&mut self) {
         let [was, now] = [0, 1].map(|book| self.pair.parts(book, Set::ALL));
         let amounts = DoseAmounts::of([self.plan(0), self.plan(1)]);
@@ -83,17 +83,17 @@ impl<'p> Against<'p, '_> {
         let within = |it: &Choice| it.within.unwrap_or(f64::INFINITY).min(ahead);
         let recheck = |it: &Choice| it.recheck.unwrap_or(f64::INFINITY);
         for (at, choice) in overlay.choices.iter().enumerate() {
-            if base.choices.iter().any(|it| it.name == choice.name) {
-                continue;
-            }
+            let item = format!("choice {}", choice.name);
             let sprays = choice.ways.iter().any(|way| matches!(way, Way::Spray(_)));
             let mut later = Vec::new();
             later.extend(self.is_later(at, alike, &recheck).then_some(Loosens::Recheck));
             later.extend((sprays && self.is_later(at, alike, &within)).then_some(Loosens::Within));
-            let told = later
-                .into_iter()
-                .map(|how| loosens(format!("choice {}", choice.name), how, Some(choice.span)));
-            self.found.loosened.extend(told);
+            for how in later {
+                let is_it = |it: &Loosened| matches!(it, Loosened::Item { item: known, how: by, .. } if *known == item && *by == how);
+                if !self.found.loosened.iter().any(is_it) {
+                    self.found.loosened.push(loosens(item.clone(), how, Some(choice.span)));
+                }
+            }
         }
     }
 
@@ -105,6 +105,9 @@ impl<'p> Against<'p, '_> {
         let leads = [0, 1].map(|book: usize| self.pair.meanings[book].leads.clone());
         let here = leads[1].get(at).copied().unwrap_or(Set::NONE);
         let here = self.pair.space.diagrams.both(here, alike);
+        if here.is_none() {
+            return false;
+        }
         for (before, leading) in base.choices.iter().zip(&leads[0]).filter(|(it, _)| time(it) < time(own)) {
             let sooner = overlay.choices.iter().zip(&leads[1]).filter(|(it, _)| time(it) <= time(before));
             let sooner: Vec<Set> = sooner.map(|(_, set)| *set).collect();

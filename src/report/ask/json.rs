@@ -18,6 +18,10 @@ pub(in crate::report) struct AskForm<'a> {
     first: Option<FirstLook<'a>>,
     /// Days whose rain was only forecast and only the rain gauge can tell.
     gauge: Vec<Day>,
+    /// Numbers of sheets of days that are over, of which the spray log says nothing.
+    sheets: Vec<u64>,
+    /// Trees that are due to be looked at again, though nothing of them is open.
+    again: Vec<&'a str>,
     stops: Vec<StopEntry<'a>>,
 }
 
@@ -79,6 +83,8 @@ pub fn ask_json(asking: &Asking<'_>, stops: &[Stop<'_>]) -> String {
         as_of: asking.advice.as_of.into(),
         first,
         gauge: asking.gauge.iter().copied().map(Day::from).collect(),
+        sheets: asking.sheets.iter().map(|sheet| sheet.number).collect(),
+        again: super::due_again(asking, stops).into_iter().flat_map(|(_, trees)| trees).map(name).collect(),
         stops: stops.iter().map(stop).collect(),
     })
 }

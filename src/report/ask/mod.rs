@@ -15,7 +15,7 @@ pub use sheet::scouting_sheet;
 use super::GroveGround;
 use super::page::{Facts, Page};
 use crate::advice::{Advice, Case, Need};
-use crate::plan::{Place, Plan};
+use crate::plan::{Kind, NameId, Place, Plan};
 use crate::trace::Verdict;
 use crate::words::Scene;
 use chrono::{DateTime, NaiveDate};
@@ -35,6 +35,19 @@ pub struct Asking<'a> {
     pub advice: &'a Advice,
     /// The days whose rain only the grower's gauge can tell.
     pub gauge: &'a [NaiveDate],
+    /// The sheets of days that are over, of which the log knows nothing, in order of their days.
+    pub sheets: &'a [OpenSheet],
+    /// The trees that are asked about.
+    pub chosen: &'a [usize],
+}
+
+/// A sheet that was made for the crew, and of which nobody said whether it was sprayed.
+#[derive(Clone, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub struct OpenSheet {
+    /// The day for which it was made.
+    pub day: NaiveDate,
+    /// Its number.
+    pub number: u64,
 }
 
 /// Trees of which the same is to be found out.
@@ -95,7 +108,8 @@ impl Asking<'_> {
                 let places = needs.iter().map(|need| self.look(need, *tree));
                 let places: std::collections::BTreeSet<Look> = places.collect();
                 let alone = usize::from(places.len() == 1);
-                for look in places {
+                // Missing hours are asked for once, and are nothing to look at.
+                for look in places.into_iter().filter(|look| look.need != Need::Weather) {
                     let worth = looks.entry(look).or_default();
                     worth.alone += alone;
                     worth.waiting += 1;
@@ -126,6 +140,34 @@ impl Asking<'_> {
     fn block(&self, number: usize) -> &str {
         self.ground.trees.grove.blocks.get(number).map_or("", |block| &block.name)
     }
+}
+
+/// Returns the trees that are due to be looked at again and are no stop, by when they were last seen.
+fn due_again(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Vec<(Option<NaiveDate>, Vec<usize>)> {
+    let today = asking.advice.as_of.date_naive();
+    let stage = stage_lasts(asking.scene.plan);
+    let mut due: BTreeMap<Option<NaiveDate>, Vec<usize>> = BTreeMap::new();
+    for tree in asking.chosen.iter().filter(|tree| !stops.iter().any(|stop| stop.trees.contains(tree))) {
+        let Some(of_tree) = asking.advice.trees.get(*tree) else { continue };
+        let old = stage.is_some_and(|(name, lasts)| {
+            let seen = asking.ground.trees.grove.seen(*tree, name).map(|sighting| sighting.on);
+            let age = seen.map(|on| (today - on).num_days() as f64);
+            age.is_some_and(|age| age > lasts)
+        });
+        let said = of_tree.recheck.is_some_and(|day| day <= today);
+        if of_tree.seen.is_none() || old || said {
+            due.entry(of_tree.seen).or_default().push(*tree);
+        }
+    }
+    due.into_iter().collect()
+}
+
+/// Returns the observation of the stage, and for how many days what was seen of it counts.
+fn stage_lasts(plan: &Plan) -> Option<(NameId, f64)> {
+    plan.observations().find_map(|(id, name, seen)| {
+        let is_stage = matches!(name.kind, Kind::Words(list) if plan[list].ordered);
+        seen.lasts.filter(|_| is_stage).map(|lasts| (id, lasts / 24.0))
+    })
 }
 
 fn scope(plan: &Plan, name: crate::plan::NameId) -> Place {

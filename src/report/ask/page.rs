@@ -1,9 +1,9 @@
 //! The page of what to look at.
 
-use super::{Asking, Look, Spot, Stop, Worth};
+use super::{Asking, Look, OpenSheet, Spot, Stop, Worth, due_again};
 use crate::advice::Need;
 use crate::grove::UnitSystem;
-use crate::report::page::{asked, questions_of, safe_words, thens};
+use crate::report::page::{asked, questions_of, safe_in_shed, thens};
 use crate::report::paper::{Paper, Piece};
 use chrono::NaiveDate;
 
@@ -14,7 +14,13 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         paper.field(&asking.say("look.first", &[]), vec![first(asking, &look, worth)]);
     }
     gauge(asking, &mut paper);
+    weather(asking, stops, &mut paper);
+    sheets(asking, &mut paper);
     for stop in stops {
+        // The hours that are missing are asked for once, above.
+        if stop.case.needs_of(&stop.trees).iter().all(|need| *need == Need::Weather) {
+            continue;
+        }
         paper.pieces.push(Piece::Heading(asking.page().ranges(&stop.trees)));
         if let Some(until) = stop.keep_out_until {
             let until = asking.scene.words().moment(until);
@@ -34,17 +40,22 @@ pub fn ask_paper(asking: &Asking<'_>, stops: &[Stop<'_>]) -> Paper {
         };
         paper.field(
             &asking.say("look.at", &[]),
-            questions_of(&asking.page(), (stop.case, &values), needs).into_iter().map(question).collect(),
+            questions_of(&asking.page(), (stop.case, &values), needs)
+                .into_iter()
+                .filter(|(need, _)| **need != Need::Weather)
+                .map(question)
+                .collect(),
         );
         let mut then = thens(&asking.page(), stop.case);
         if then.is_empty() {
             then.push(asking.say("look.then.together", &[]));
         }
         paper.field(&asking.say("look.then", &[]), then);
-        if let Some((label, words)) = safe_words(asking.scene.words(), stop.case) {
+        if let Some((label, words)) = safe_in_shed(&asking.page(), stop.case) {
             paper.field(&label, vec![words]);
         }
     }
+    again(asking, stops, &mut paper);
     if stops.is_empty() {
         let nothing = if asking.gauge.is_empty() { "look.nothing" } else { "look.nothing.else" };
         paper.pieces.push(Piece::Text(asking.say(nothing, &[])));
@@ -82,6 +93,49 @@ pub(super) fn gauge(asking: &Asking<'_>, paper: &mut Paper) {
         asking.say(key, &[("day", &words), ("iso", &iso), ("rain", rain)])
     };
     paper.field(&asking.say("look.gauge", &[]), asking.gauge.iter().map(question).collect());
+}
+
+/// Asks once for the hours that the weather lacks, with how many trees wait for them.
+pub(super) fn weather(asking: &Asking<'_>, stops: &[Stop<'_>], paper: &mut Paper) {
+    let waits = |stop: &&Stop<'_>| stop.case.needs_of(&stop.trees).contains(&Need::Weather);
+    let waiting: usize = stops.iter().filter(waits).map(|stop| stop.trees.len()).sum();
+    if waiting > 0 {
+        let trees = asking.scene.language.trees(waiting);
+        paper.field(
+            &asking.say("look.weather", &[]),
+            vec![asking.say("look.weather.words", &[("trees", &trees)])],
+        );
+    }
+}
+
+/// Asks whether the sheets of days that are over were sprayed, of which the log knows nothing; those of one day together.
+pub(super) fn sheets(asking: &Asking<'_>, paper: &mut Paper) {
+    let one_day = asking.sheets.chunk_by(|one, other| one.day == other.day);
+    let question = |sheets: &[OpenSheet]| {
+        let numbers: Vec<String> = sheets.iter().map(|sheet| sheet.number.to_string()).collect();
+        let day = sheets.first().map_or_else(String::new, |sheet| asking.scene.words().day(sheet.day));
+        let key = if sheets.len() == 1 { "look.sheet.open" } else { "look.sheet.open.more" };
+        let first = numbers.first().cloned().unwrap_or_default();
+        let numbers = asking.scene.language.listed("list.and", &numbers);
+        asking.say(key, &[("numbers", &numbers), ("day", &day), ("first", &first)])
+    };
+    paper.field(&asking.say("look.sheets", &[]), one_day.map(question).collect());
+}
+
+/// Names the trees that are due to be looked at again, though nothing that is known of them is open: those of which the guide
+/// says so, and those that were not seen for as long as what was seen of them counts. The stage is looked at first.
+fn again(asking: &Asking<'_>, stops: &[Stop<'_>], paper: &mut Paper) {
+    let due = due_again(asking, stops);
+    let words = |(seen, trees): (Option<NaiveDate>, Vec<usize>)| {
+        let trees = asking.page().ranges(&trees);
+        match seen {
+            Some(day) => {
+                asking.say("look.again.seen", &[("trees", &trees), ("day", &asking.scene.words().day(day))])
+            }
+            None => asking.say("look.again.never", &[("trees", &trees)]),
+        }
+    };
+    paper.field(&asking.say("look.again", &[]), due.into_iter().map(words).collect());
 }
 
 /// Says which look settles most.

@@ -158,7 +158,7 @@ impl<'a> Edits<'a> {
                 // What a name stands for is its definition; the labels and cautions of a product are told by themselves.
                 let counts = |it: &ItemChange| match it.concern {
                     Concern::ReEntry | Concern::Caution => false,
-                    Concern::Other => true,
+                    Concern::Other | Concern::Definition => true,
                     _ => Some(span) == start,
                 };
                 found.extend(here.filter(|(_, it)| counts(it)).map(|(at, _)| at));

@@ -4,7 +4,7 @@ use super::Crew;
 use super::sheet::when;
 use crate::plan::ProductId;
 use crate::report::paper::{Paper, Piece};
-use crate::sprayday::OneTank;
+use crate::sprayday::{OneTank, PlanGround, Round};
 
 /// Returns the page of the day.
 pub fn day_paper(crew: &Crew<'_>) -> Paper {
@@ -46,7 +46,12 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
         let mix = crew.mix(&round.spray);
         let places = [("mix", mix.as_str()), ("trees", &trees), ("volume", &volume)];
         let mut said = vec![crew.say("day.round.words", &places)];
-        said.extend(when(crew, round));
+        said.extend(no_sheet(crew, round));
+        if round.is_weighed() {
+            said.extend(when(crew, round));
+            said.extend(done_by(crew, round));
+            said.extend(alone(crew, round));
+        }
         paper.field(&label, said);
     }
     if crew.day.rounds.is_empty() {
@@ -64,6 +69,38 @@ pub fn day_paper(crew: &Crew<'_>) -> Paper {
     let next = if crew.day.rounds.is_empty() { "day.next.none" } else { "day.next" };
     paper.pieces.push(Piece::Text(crew.say(next, &[])));
     paper
+}
+
+/// Says why a round has no sheet: of what there is nothing to weigh.
+fn no_sheet(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
+    let parts = round.job.iter().flat_map(|job| &job.parts);
+    let missing = parts.filter_map(|part| {
+        let product = crew.words().product(part.product);
+        let failed = [&part.full, &part.last].into_iter().flatten().find_map(|made| made.as_ref().err());
+        match (part.jug, failed) {
+            (None, _) => Some(crew.say("day.no-sheet.jug", &[("product", &product)])),
+            (Some(_), Some(why)) => {
+                let why = crew.scene.language.mix_trouble(why);
+                Some(crew.say("day.no-sheet.why", &[("product", &product), ("why", &why)]))
+            }
+            (Some(_), None) => None,
+        }
+    });
+    missing.map(|why| crew.say("day.no-sheet", &[("why", &why)])).collect()
+}
+
+/// Says by when a round must be done.
+pub(super) fn done_by(crew: &Crew<'_>, round: &Round<'_>) -> Option<String> {
+    let by = round.done_by.filter(|_| round.planned.ground == PlanGround::Open)?;
+    let key = if by.rain { "sheet.when.by.rain" } else { "sheet.when.by" };
+    Some(crew.say(key, &[("by", &crew.words().moment_ahead(by.at))]))
+}
+
+/// Names a tree for which the sprayer goes out alone.
+fn alone(crew: &Crew<'_>, round: &Round<'_>) -> Option<String> {
+    let [tree] = round.trees[..] else { return None };
+    let name = crew.ground.trees.grove.trees.name(tree);
+    (crew.day.rounds.len() > 1).then(|| crew.say("day.alone", &[("tree", name)]))
 }
 
 fn one_tank(crew: &Crew<'_>, tank: &OneTank, key: &str) -> Vec<String> {

@@ -2,8 +2,10 @@
 
 use super::Crew;
 use super::loads::{load_table, pass_table};
+use super::overview::done_by;
 use crate::grove::Sprayer;
 use crate::plan::ProductId;
+use crate::report::map::marked;
 use crate::report::page::{risks, sentence};
 use crate::report::paper::{Paper, Piece};
 use crate::sprayday::{PlanGround, Round, Wait, flow, is_air_blast, rows};
@@ -94,6 +96,9 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
         };
         said.push(crew.say(key, &[("gates", &gates)]));
     }
+    if planned.outside_work {
+        said.push(crew.say("sheet.when.outside-work", &[]));
+    }
     if planned.unfitted > 0 && matches!(planned.ground, PlanGround::Open | PlanGround::Compromise { .. }) {
         said.push(crew.say("sheet.when.unfitted", &[("loads", &crew.loads(planned.unfitted))]));
     }
@@ -103,7 +108,7 @@ pub(crate) fn when(crew: &Crew<'_>, round: &Round<'_>) -> Vec<String> {
 fn what(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let (plan, speech) = (crew.scene.plan, crew.scene.speech);
     let label = |key: &str| crew.say(key, &[]);
-    paper.field(&label("sheet.when"), when(crew, round));
+    paper.field(&label("sheet.when"), when(crew, round).into_iter().chain(done_by(crew, round)).collect());
     if let Some(rain) = crew.day.rain {
         let from = crew.scene.words().moment(rain);
         let said = match round.planned.before_rain {
@@ -230,6 +235,11 @@ fn tank(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     paper.pieces.extend(troubles.map(|why| Piece::Text(sentence(&why))));
     paper.pieces.push(Piece::Heading(crew.say("sheet.loads.title", &[])));
     paper.pieces.push(load_table(crew, round, job));
+    let drawn = marked(crew.ground.trees.grove, &round.trees);
+    if drawn.len() > 1 {
+        paper.pieces.push(Piece::Heading(crew.say("sheet.map.title", &[])));
+        paper.pieces.push(Piece::Drawn(drawn));
+    }
     let air_blast = crew.ground.trees.grove.sprayer.as_ref().is_some_and(is_air_blast);
     if air_blast && rows(crew.ground.trees.grove).len() > 1 {
         paper.pieces.push(Piece::Heading(crew.say("sheet.passes.title", &[])));
@@ -241,10 +251,6 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let plan = crew.scene.plan;
     let label = |key: &str| crew.say(key, &[]);
     paper.pieces.push(Piece::Heading(label("sheet.while.title")));
-    paper.pieces.push(Piece::Field(
-        label("sheet.while.stop"),
-        vec![label("sheet.while.insects"), label("sheet.while.weather")],
-    ));
     let neighbours = risks(&crew.page(), &round.trees, &round.spray).into_iter().filter_map(|risk| {
         let product = plan.products.get(risk.product.index())?.label.to_string();
         let why = risk.why(crew.words());
@@ -252,7 +258,16 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
         let places = [("product", product.as_str()), ("list", &list), ("why", &why)];
         Some(crew.say("sheet.neighbours.words", &places))
     });
-    paper.field(&label("sheet.neighbours"), neighbours.collect());
+    large(paper, label("sheet.neighbours"), neighbours.collect());
+    let out = round.keep_out_until.map(|until| {
+        let until = crew.scene.words().moment(until);
+        crew.say("sheet.keep-out.words", &[("until", &until)])
+    });
+    large(paper, label("sheet.keep-out"), out.into_iter().collect());
+    paper.pieces.push(Piece::Field(
+        label("sheet.while.stop"),
+        vec![label("sheet.while.insects"), label("sheet.while.weather")],
+    ));
     let beside = closed_beside(crew, round).into_iter().map(|(until, trees)| {
         let (until, list) = (crew.scene.words().moment(until), crew.ranges(&trees));
         crew.say("sheet.closed.words", &[("list", &list), ("until", &until)])
@@ -265,10 +280,6 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let products = round.spray.iter().filter_map(|(product, _)| plan.products.get(product.index()));
     let care = products.flat_map(|product| &product.cautions).chain(&plan.head.cautions);
     paper.field(&label("sheet.care"), care.map(|caution| sentence(caution)).collect());
-    if let Some(until) = round.keep_out_until {
-        let until = crew.scene.words().moment(until);
-        paper.field(&label("sheet.keep-out"), vec![crew.say("sheet.keep-out.words", &[("until", &until)])]);
-    }
     if let Some(day) = round.pick_not_before {
         let entry = round.keep_out_until.max(round.kept_out_before);
         paper.field(&label("sheet.pick"), vec![crew.scene.words().pick(day, entry)]);
@@ -276,6 +287,13 @@ fn mind(crew: &Crew<'_>, round: &Round<'_>, paper: &mut Paper) {
     let sprayed: Vec<ProductId> = round.spray.iter().map(|(product, _)| *product).collect();
     let last = round.planned.stretches.last().map_or(crew.advice.as_of, |last| last.to.unwrap_or(last.from));
     paper.field(&label("sheet.apart"), crew.words().barred(&sprayed, last.date_naive()));
+}
+
+/// Adds what nobody may overlook, if there is any of it.
+fn large(paper: &mut Paper, label: String, texts: Vec<String>) {
+    if !texts.is_empty() {
+        paper.pieces.push(Piece::Large(label, texts));
+    }
 }
 
 /// Returns the trees beside a round, of its rows, their neighbors and its blocks, that are still closed after an earlier spray

@@ -1,7 +1,8 @@
 //! The first screen: what is sprayed and how much, what is open now and later, rain, what turns, closed rows.
 
 use super::MorningFacts;
-use crate::advice::{Hours, Window};
+use super::plan::{OpenNow, Turned, open_now, opens, turned};
+use crate::advice::Window;
 use crate::measure::Extent;
 use crate::plan::Series;
 use crate::report::page::{closed_words, hours_of_time, length, turn_words, weather_words};
@@ -11,16 +12,15 @@ use chrono::{DateTime, Duration};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 
-/// So many spans of hours after the one that is open now are told.
-const LATER: usize = 1;
-
 pub fn write(paper: &mut Paper, morning: &MorningFacts<'_>) {
     let label = |key: &str| morning.say(key, &[]);
     paper.field(&label("morning.today"), vec![today(morning)]);
     paper.field(&label("morning.now"), now(morning));
     paper.field(&label("morning.later"), later(morning));
+    paper.field(&label("morning.by"), done_by(morning));
     paper.field(&label("morning.rain"), rain(morning).into_iter().collect());
-    paper.field(&label("morning.turns"), turns(morning));
+    paper.field(&label("morning.tomorrow"), turns(morning, true));
+    paper.field(&label("morning.turns"), turns(morning, false));
     let closed = closed_words(&morning.page, morning.chosen);
     let closed = if closed.is_empty() { vec![label("morning.closed.none")] } else { closed };
     paper.field(&label("morning.closed"), closed);
@@ -58,9 +58,8 @@ fn work(morning: &MorningFacts<'_>) -> String {
     let rounds = &morning.crew.day.rounds;
     let volumes: Option<Vec<f64>> =
         rounds.iter().map(|it| it.job.as_ref().ok().map(|job| job.volume)).collect();
-    let times: Option<Vec<f64>> = rounds.iter().map(|it| it.takes).collect();
-    let volume = volumes.map(|all| morning.page.words().volume(all.iter().sum()));
-    let time = times.map(|all| hours_of_time(together(morning, &all)));
+    let volume = volumes.map(|all| morning.page.words().volume_short(all.iter().sum()));
+    let time = morning.crew.day.takes().map(hours_of_time);
     match (volume, time) {
         (Some(volume), Some(time)) => morning.say("morning.work", &[("volume", &volume), ("time", &time)]),
         (Some(volume), None) => morning.say("morning.work.volume", &[("volume", &volume)]),
@@ -68,56 +67,55 @@ fn work(morning: &MorningFacts<'_>) -> String {
     }
 }
 
-/// Returns how many hours several mixes take one after the other, with the filling between them.
-fn together(morning: &MorningFacts<'_>, times: &[f64]) -> f64 {
-    let sprayer = morning.crew.ground.trees.grove.sprayer.as_ref();
-    let fill = sprayer.and_then(|sprayer| sprayer.fill).unwrap_or(0.0);
-    times.iter().sum::<f64>() + fill * times.len().saturating_sub(1) as f64
-}
-
 /// Returns until when which mixes are open now, and whether they fit; or when the first hours open.
 fn now(morning: &MorningFacts<'_>) -> Vec<String> {
-    let as_of = morning.page.advice.as_of;
-    let rounds = &morning.crew.day.rounds;
-    let mut open: BTreeMap<(DateTime<Tz>, bool), Vec<usize>> = BTreeMap::new();
-    for (at, round) in rounds.iter().enumerate() {
-        let under_way = |it: &Window| it.from <= as_of && as_of < it.to;
-        if let Some(window) = round.hours.open().into_iter().find(under_way) {
-            open.entry((window.to, round.hours.short.contains(&window))).or_default().push(at);
-        }
-    }
-    if open.is_empty() && !rounds.is_empty() {
-        let first = rounds.iter().flat_map(|round| round.hours.open()).map(|window| window.from).min();
-        return vec![match first {
-            Some(first) => {
-                morning.say("morning.now.opens", &[("at", &morning.page.words().moment_ahead(first))])
-            }
-            None if rounds.iter().any(|round| !round.hours.not_checked.is_empty()) => {
+    let day = morning.crew.day;
+    let open = open_now(day);
+    if open.is_empty() && !day.rounds.is_empty() {
+        return vec![match opens(day) {
+            Some(first) => morning.say("morning.now.opens", &[("at", &morning.soon(first))]),
+            None if day.rounds.iter().any(|round| !round.hours.not_checked.is_empty()) => {
                 morning.say("morning.now.unchecked", &[("weather", &weather_words(&morning.page))])
             }
             None => morning.say("morning.now.none", &[]),
         }];
     }
-    let say = |((until, short), at): ((DateTime<Tz>, bool), Vec<usize>)| {
-        let window = Window { from: as_of, to: until, preferred: (0, 0) };
-        let until = morning.page.words().clock(until.time());
-        let (lasts, numbers) = (length(&window), numbers(morning, &at));
+    let say = |open: OpenNow| {
+        let window = open.window(day.as_of);
+        let until = morning.page.words().clock(open.until.time());
+        let (lasts, numbers) = (length(&window), numbers(morning, &open.mixes));
         let places = [("until", &*until), ("length", &*lasts), ("mixes", &*numbers)];
         let mut said = morning.say("morning.now.open", &places);
-        if short {
+        if open.short {
             let least = hours_of_time(morning.page.scene.plan.head.window.0);
             said += &morning.say("morning.now.short", &[("least", &least)]);
         }
-        let times: Option<Vec<f64>> = at.iter().map(|at| rounds.get(*at)?.takes).collect();
-        if let Some(times) = times {
-            let all = together(morning, &times);
-            let fits = all <= window.hours() + 1e-9;
-            let key = if fits { "morning.now.fits" } else { "morning.now.too-long" };
-            said += &morning.say(key, &[("time", &hours_of_time(all))]);
+        if let Some(all) = open.hours {
+            let (time, done) = (hours_of_time(all), listed(&open.done));
+            let key = match (all <= window.hours() + 1e-9, open.done.len()) {
+                (true, _) => "morning.now.fits",
+                (false, 0) => "morning.now.nothing",
+                (false, 1) => "morning.now.one",
+                (false, _) => "morning.now.several",
+            };
+            said += &morning.say(key, &[("time", &time), ("list", &done)]);
         }
         said
     };
     open.into_iter().map(say).collect()
+}
+
+/// Returns the numbers of mixes, given by their places: `1–4, 7`.
+pub fn listed(at: &[usize]) -> String {
+    let runs = at.chunk_by(|one, next| one + 1 == *next).filter_map(|run| {
+        let (first, last) = (run.first()? + 1, run.last()? + 1);
+        Some(match last - first {
+            0 => first.to_string(),
+            1 => format!("{first}, {last}"),
+            _ => format!("{first}–{last}"),
+        })
+    });
+    runs.collect::<Vec<_>>().join(", ")
 }
 
 /// Returns which mixes are meant, unless it is all of them.
@@ -125,41 +123,81 @@ fn numbers(morning: &MorningFacts<'_>, at: &[usize]) -> String {
     if at.len() == morning.crew.day.rounds.len() {
         return String::new();
     }
-    let list: Vec<String> = at.iter().map(|at| (at + 1).to_string()).collect();
-    let key = if list.len() == 1 { "morning.of.one" } else { "morning.of.several" };
-    morning.say(key, &[("list", &list.join(", "))])
+    format!(": {}", mixes_named(morning, at))
 }
+
+/// Returns `mix 1`, `mixes 2–4`.
+pub fn mixes_named(morning: &MorningFacts<'_>, at: &[usize]) -> String {
+    let key = if at.len() == 1 { "morning.of.one" } else { "morning.of.several" };
+    morning.say(key, &[("list", &listed(at))])
+}
+
+type Span = (DateTime<Tz>, DateTime<Tz>);
 
 /// Returns the next hours that are open, of mixes that share them together.
 fn later(morning: &MorningFacts<'_>) -> Vec<String> {
     let as_of = morning.page.advice.as_of;
-    let mut shared: Vec<(Vec<Window>, Vec<usize>)> = Vec::new();
+    let mut shared: Vec<(Span, Last, Vec<usize>)> = Vec::new();
     for (at, round) in morning.crew.day.rounds.iter().enumerate() {
-        let windows = after(&round.hours, as_of);
-        match shared.iter_mut().find(|(known, _)| known.iter().map(span).eq(windows.iter().map(span))) {
-            Some((_, those)) => those.push(at),
-            None if windows.is_empty() => {}
-            None => shared.push((windows, vec![at])),
+        let Some(window) = later_window(round, as_of) else { continue };
+        let (span, last) = ((window.from, window.to), Last::of(round, as_of));
+        match shared.iter_mut().find(|(known, of, _)| (*known, *of) == (span, last)) {
+            Some((_, _, those)) => those.push(at),
+            None => shared.push((span, last, vec![at])),
         }
     }
-    let say = |(windows, at): (Vec<Window>, Vec<usize>)| {
-        let spans: Vec<String> = windows.iter().map(|window| morning.page.words().window(window)).collect();
-        let spans = spans.join("; ");
-        let places = [("spans", &*spans), ("mixes", &*numbers(morning, &at))];
-        morning.say("morning.later.words", &places)
+    let say = |((from, to), last, at): (Span, Last, Vec<usize>)| {
+        let key = match last {
+            Last::No => "morning.later.words",
+            Last::Yes => "morning.later.last",
+            Last::BeforeRain => "morning.later.rain",
+        };
+        let places = [("span", &*morning.span_soon(from, to)), ("mixes", &*numbers(morning, &at))];
+        morning.say(key, &places)
     };
     shared.into_iter().map(say).collect()
 }
 
-fn after(hours: &Hours, as_of: DateTime<Tz>) -> Vec<Window> {
-    let mut windows = hours.open();
-    windows.retain(|window| window.from > as_of);
-    windows.truncate(LATER);
-    windows
+/// Whether hours are the last in which a round can be done.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+enum Last {
+    No,
+    Yes,
+    BeforeRain,
 }
 
-fn span(window: &Window) -> (DateTime<Tz>, DateTime<Tz>) {
-    (window.from, window.to)
+impl Last {
+    /// Returns what the next hours of a round are.
+    fn of(round: &Round<'_>, as_of: DateTime<Tz>) -> Self {
+        let ends = later_window(round, as_of).map(|window| window.to);
+        match round.done_by.filter(|by| Some(by.at) == ends) {
+            Some(by) if by.rain => Last::BeforeRain,
+            Some(_) => Last::Yes,
+            None => Last::No,
+        }
+    }
+}
+
+/// Returns the next hours of a round after those that are open now.
+fn later_window(round: &Round<'_>, as_of: DateTime<Tz>) -> Option<Window> {
+    round.hours.open().into_iter().find(|window| window.from > as_of)
+}
+
+/// Returns by when which mixes must be done, of which the last hours are not those that are told as the next.
+fn done_by(morning: &MorningFacts<'_>) -> Vec<String> {
+    let mut shared: BTreeMap<DateTime<Tz>, (bool, Vec<usize>)> = BTreeMap::new();
+    for (at, round) in morning.crew.day.rounds.iter().enumerate() {
+        let told = Last::of(round, morning.page.advice.as_of) != Last::No;
+        if let Some(by) = round.done_by.filter(|_| !told) {
+            shared.entry(by.at).or_insert((by.rain, Vec::new())).1.push(at);
+        }
+    }
+    let say = |(by, (rain, at)): (DateTime<Tz>, (bool, Vec<usize>))| {
+        let key = if rain { "morning.by.rain" } else { "morning.by.words" };
+        morning.say(key, &[("by", &morning.soon(by)), ("mixes", &numbers(morning, &at))])
+    };
+    let said: Vec<String> = shared.into_iter().map(say).collect();
+    (!said.is_empty()).then(|| said.join("; ")).into_iter().collect()
 }
 
 /// Returns the rain that is forecast first, from its first hour to its last without a dry one between, and how much it is.
@@ -175,31 +213,17 @@ fn rain(morning: &MorningFacts<'_>) -> Option<String> {
     let hours: Vec<(f64, f64)> = (first..first + 72).map_while(in_hour).collect();
     let to = from + Duration::hours(hours.len() as i64);
     let [least, most] = [hours.iter().map(|it| it.0).sum(), hours.iter().map(|it| it.1).sum()];
-    let words = morning.page.words();
-    let depth = words.depth(least, most);
-    Some(morning.say("morning.rain.words", &[("span", &words.span_ahead(from, to)), ("depth", &depth)]))
+    let depth = morning.page.words().depth(least, most);
+    Some(morning.say("morning.rain.words", &[("span", &morning.span_soon(from, to)), ("depth", &depth)]))
 }
 
-/// Returns what becomes another if the forecast holds, with the trees of which it does.
-fn turns(morning: &MorningFacts<'_>) -> Vec<String> {
-    let mut by_turn: Vec<(String, Vec<usize>)> = Vec::new();
-    for group in morning.groups {
-        let Some(turn) = &group.turn else { continue };
-        let words = turn_words(morning.page.words(), turn);
-        match by_turn.iter_mut().find(|(known, _)| *known == words) {
-            Some((_, trees)) => trees.extend(&group.trees),
-            None => by_turn.push((words, group.trees.clone())),
-        }
-    }
-    let say = |(turn, mut trees): (String, Vec<usize>)| {
-        trees.sort_unstable();
-        let trees = morning.page.ranges(&trees);
+/// Returns what becomes another within a day if the forecast holds, or later, with the trees of which it does.
+fn turns(morning: &MorningFacts<'_>, soon: bool) -> Vec<String> {
+    let as_of = morning.page.advice.as_of;
+    let say = |turned: Turned| {
+        let turn = turn_words(morning.page.words(), &turned.turn);
+        let trees = morning.page.ranges(&turned.trees);
         morning.say("morning.turns.words", &[("turn", &turn), ("trees", &trees)])
     };
-    by_turn.into_iter().map(say).collect()
-}
-
-/// Returns when a mix must be done: the end of the last hours that are open for it.
-pub fn done_by(round: &Round<'_>) -> Option<DateTime<Tz>> {
-    round.hours.open().iter().map(|window| window.to).max()
+    turned(morning.groups).into_iter().filter(|it| it.is_soon(as_of) == soon).map(say).collect()
 }

@@ -4,7 +4,7 @@ use super::Page;
 use super::closed::not_now;
 use super::said::sentence;
 use crate::explain::Role;
-use crate::plan::{Place, Product, ProductId};
+use crate::plan::{Place, Product, ProductId, Task};
 use crate::report::{Lines, TreeGroup};
 use crate::trace::Verdict;
 use std::collections::{BTreeMap, BTreeSet};
@@ -57,7 +57,7 @@ fn cautions(page: &Page<'_>, groups: &[TreeGroup]) -> Vec<String> {
     let of = |product: &Product| {
         let said: Vec<String> = product.cautions.iter().map(|caution| sentence(caution)).collect();
         let name = product.label.to_string();
-        page.words().say("page.care", &[("product", &name), ("cautions", &said.join(" "))])
+        sentence(&page.words().say("page.care", &[("product", &name), ("cautions", &said.join(" "))]))
     };
     products.filter(|product| !product.cautions.is_empty()).map(of).collect()
 }
@@ -91,6 +91,19 @@ pub fn next_words(page: &Page<'_>, groups: &[TreeGroup]) -> String {
         "page.next.hold"
     };
     page.words().say(key, &[])
+}
+
+/// Returns the tasks of some trees, each once, with the trees that it speaks of.
+pub fn tasks_of<'p>(page: &Page<'p>, chosen: &[usize]) -> Vec<(&'p Task, Vec<usize>)> {
+    let mut by_place: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    for tree in chosen {
+        let case = page.advice.trees.get(*tree).and_then(|advice| page.advice.case_of(advice));
+        for place in case.into_iter().flat_map(|case| &case.tasks) {
+            by_place.entry(*place).or_default().push(*tree);
+        }
+    }
+    let tasks = &page.scene.plan.tasks;
+    by_place.into_iter().filter_map(|(place, trees)| Some((tasks.get(place)?, trees))).collect()
 }
 
 /// Returns what tasks or warnings say, each once, with the trees that it speaks of, unless it is all of them.

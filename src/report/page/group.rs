@@ -3,19 +3,19 @@
 use super::Page;
 use super::hours::{Spraying, hours_words};
 use super::said::{sentence, verdict_heading};
-use super::when::{due_words, keep_out_words, turn_words};
+use super::when::{due_words, keep_out_words, planned_out_words, turn_words};
 use super::{changes, closed, neighbours, questions, reasons};
 use crate::advice::{Case, Hours, Spray, TreeAdvice, keep_out_after, picking_after};
 use crate::explain::{Role, Values};
 use crate::labels::picking;
 use crate::plan::{Amount, ChoiceId, Kind};
 use crate::report::{Lines, TreeGroup};
-use crate::sprayday::Work;
+use crate::sprayday::Day;
 use crate::trace::Verdict;
 use crate::units::show;
 
 /// Writes a group.
-pub fn write(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, of: usize) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, (day, group): (&Day<'_>, &TreeGroup), of: usize) {
     let Some(case) = group.cases.first().and_then(|number| page.case(*number)) else { return };
     let words = page.words();
     lines.blank();
@@ -44,7 +44,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, of: usize) {
         Verdict::AllShut | Verdict::Hold => {}
     }
     let verdict = &case.decision.verdict;
-    if let Some((label, says)) = group.covered_until.and_then(|day| due_words(words, verdict, day)) {
+    if let Some((label, says)) = group.covered_until.and_then(|day| due_words(words, case, day)) {
         lines.field(&words.say(label, &[]), &says);
     } else if *verdict == Verdict::AllShut {
         lines.field(&words.say("page.until", &[]), &until(page, group));
@@ -59,7 +59,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, of: usize) {
     changes::write(lines, page, group);
     let close = changes::close_calls(page, &group.trees, values);
     lines.fields(&words.say("page.close", &[]), close.iter().map(String::as_str));
-    dates(lines, page, group, case);
+    dates(lines, page, (day, group), case);
 }
 
 /// Returns until when nothing is allowed, where no day is known.
@@ -191,7 +191,7 @@ fn hours(lines: &mut Lines, page: &Page<'_>, hours: &Hours, (spray, trees): (&Sp
     lines.fields(&page.words().say("page.not-checked", &[]), unchecked.iter().map(String::as_str));
 }
 
-fn dates(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, case: &Case) {
+fn dates(lines: &mut Lines, page: &Page<'_>, (day, group): (&Day<'_>, &TreeGroup), case: &Case) {
     let advices: Vec<&TreeAdvice> =
         group.trees.iter().filter_map(|tree| page.advice.trees.get(*tree)).collect();
     if let Some(day) = advices.iter().filter_map(|it| it.recheck).min() {
@@ -200,19 +200,25 @@ fn dates(lines: &mut Lines, page: &Page<'_>, group: &TreeGroup, case: &Case) {
     let mut keep_out = closed::closed_words(page, &group.trees);
     let out = advices.iter().filter_map(|it| it.keep_out_until).max();
     let products = || case.spray.iter().map(|(product, _)| *product);
-    let work = page.ground.work(&case.spray, &group.trees);
-    let (plan, takes) = (page.scene.plan, work.as_ref().map(Work::takes));
-    let ahead = keep_out_after(plan, products(), &group.hours, takes);
+    let takes = (None, page.advice.as_of);
+    // As the rounds of the day are planned; where their end is not known, at least.
+    let planned =
+        day.rounds_of(&group.trees).filter_map(|round| Some((round.keep_out_until?, round.span()?)));
+    let planned = planned.max_by_key(|(until, _)| *until);
+    let ahead = match planned {
+        Some((until, span)) => Some((until, planned_out_words(page.words(), until, span))),
+        None => keep_out_after(page.scene.plan, products(), &group.hours, takes)
+            .map(|ahead| (ahead.until, keep_out_words(page.words(), &ahead))),
+    };
+    let until = ahead.as_ref().map(|(until, _)| *until);
     keep_out.extend(
-        ahead
-            .filter(|ahead| closed::opens_before(page, &group.trees, ahead.until))
-            .map(|it| keep_out_words(page.words(), &it)),
+        ahead.filter(|(until, _)| closed::opens_before(page, &group.trees, *until)).map(|(_, says)| says),
     );
     // All trees of a group take longer than one of them.
-    let out = out.max(ahead.map(|ahead| ahead.until));
+    let out = out.max(until);
     lines.fields(&page.words().say("page.keep-out", &[]), keep_out.iter().map(String::as_str));
-    let today = page.advice.as_of.date_naive();
-    let pick = picking_after(page.scene.plan, products(), &group.hours, takes, today);
+    let planned = day.rounds_of(&group.trees).filter_map(|round| round.pick_not_before).max();
+    let pick = planned.or_else(|| picking_after(page.scene.plan, products(), &group.hours, takes));
     let pick = advices.iter().filter_map(|it| it.pick_not_before).chain(pick).max();
     if let Some(day) = picking(pick, out) {
         lines.field(&page.words().say("page.pick", &[]), &page.words().pick(day, out));

@@ -3,12 +3,13 @@
 use super::Page;
 use super::hours::hours_of_time;
 use super::when::length;
-use crate::report::{Lines, TreeGroup, together};
+use crate::report::{Lines, together};
+use crate::sprayday::Day;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// Writes the head.
-pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[TreeGroup], chosen: &[usize]) {
+pub fn write(lines: &mut Lines, page: &Page<'_>, day: &Day<'_>, chosen: &[usize]) {
     let words = page.words();
     let as_of = page.advice.as_of;
     lines.text(0, page.facts.grove);
@@ -31,11 +32,11 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, groups: &[TreeGroup], chosen: &
     let told = problems.iter().take(PROBLEMS).map(String::as_str);
     let told = told.chain((problems.len() > PROBLEMS).then_some(&*more));
     lines.fields(&words.say("page.data", &[]), told);
-    if let Some(all) = together(page.ground, groups, |number| page.case(number)) {
+    if let Some(all) = together(day) {
         let takes = hours_of_time(all.hours);
         let hours = format!("{} ({})", words.window(&all.window), length(&all.window));
-        let key = if all.fits() { "page.time.fits" } else { "page.time.too-long" };
-        let places = [("count", &*all.groups.to_string()), ("takes", &takes), ("hours", &hours)];
+        let key = if all.fits { "page.time.fits" } else { "page.time.too-long" };
+        let places = [("count", &*all.mixes.to_string()), ("takes", &takes), ("hours", &hours)];
         lines.field(&words.say("page.time", &[]), &words.say(key, &places));
     }
 }

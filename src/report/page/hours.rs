@@ -30,7 +30,10 @@ pub(crate) fn hours_words(page: &Page<'_>, hours: &Hours, spraying: &Spraying) -
             let places = [("span", &*said), ("length", &length(window)), ("least", &least)];
             said = words.say("page.hours.short", &places);
         }
-        match spraying.fits(words, window.hours(), short) {
+        // The first tank is filled before its hour comes, but not before now.
+        let is_under_way = window.from <= page.advice.as_of;
+        let fill = spraying.work.as_ref().filter(|_| is_under_way).map_or(0.0, Work::fill);
+        match spraying.fits(words, window.hours() - fill, short) {
             Some(fits) => words.say("page.hours.fits", &[("hours", &said), ("fits", &fits)]),
             None => said,
         }

@@ -10,27 +10,31 @@ mod head;
 mod hours;
 mod neighbours;
 mod questions;
+mod shelf;
 mod reasons;
 mod said;
 mod when;
 
-pub(crate) use changes::{assumed_words, close_calls, close_words};
+pub(crate) use changes::{assumed_words, close_words};
 pub(crate) use closed::{closed_words, not_now, opens_before};
-pub(crate) use foot::{cautions_of, covers_words, next_words, said_of};
+pub(crate) use foot::{cautions_of, covers_words, next_words, said_of, tasks_of};
 pub(crate) use group::long_of;
-pub(crate) use head::{guide_words, seen_words, weather_words};
+pub(crate) use head::{guide_words, weather_words};
 pub(crate) use hours::{Spraying, hours_of_time, hours_words};
 pub(crate) use neighbours::risks;
-pub(crate) use questions::{asked, contact, questions_of, safe_words, thens};
+pub(crate) use questions::{asked, branches, contact, questions_of, thens};
 pub(crate) use reasons::{reasons_of, short_reasons};
 pub(crate) use said::sentence;
 pub use said::verdict_heading;
+pub(crate) use shelf::safe_in_shed;
 pub use when::{due_words, keep_out_words, length, turn_words};
 
 use super::{Lines, TreeGroup, Trees, ranges_in};
 use crate::advice::{Advice, Case, Spray};
 use crate::explain::Values;
 use crate::measure::Gauged;
+use crate::plan::ProductId;
+use crate::sprayday::Day;
 use crate::words::{Scene, Words};
 use chrono::DateTime;
 use chrono_tz::Tz;
@@ -67,6 +71,9 @@ pub trait Ground: Trees {
 
     /// Returns all values of a tree.
     fn gauge(&self, tree: usize) -> Gauged;
+
+    /// Returns whether the shed has jugs, but none of a product.
+    fn lacks(&self, product: ProductId) -> bool;
 }
 
 /// All that the parts of a page need.
@@ -110,14 +117,14 @@ pub fn page(
     facts: &Facts<'_>,
     ground: &dyn Ground,
     advice: &Advice,
-    (groups, chosen): (&[TreeGroup], &[usize]),
+    (day, groups, chosen): (&Day<'_>, &[TreeGroup], &[usize]),
     width: usize,
 ) -> String {
     let page = Page { scene, facts, ground, advice };
     let mut lines = Lines::new(width);
-    head::write(&mut lines, &page, groups, chosen);
+    head::write(&mut lines, &page, day, chosen);
     for group in groups {
-        group::write(&mut lines, &page, group, chosen.len());
+        group::write(&mut lines, &page, (day, group), chosen.len());
     }
     foot::write(&mut lines, &page, groups, chosen);
     lines.finish()

@@ -2,6 +2,7 @@
 
 use super::Page;
 use crate::advice::Spray;
+use crate::labels::barred;
 use crate::plan::ProductId;
 use crate::trace::{Shutter, Verdict};
 use crate::words::Words;
@@ -47,7 +48,11 @@ pub fn risks(page: &Page<'_>, sprayed: &[usize], spray: &Spray) -> Vec<Risk> {
     let mut by_reason: BTreeMap<(usize, Option<Shutter>), Vec<usize>> = BTreeMap::new();
     for (tree, advice) in page.advice.trees.iter().enumerate() {
         let Some(case) = page.advice.case_of(advice) else { continue };
+        let own: Vec<ProductId> = case.spray.iter().map(|(product, _)| *product).collect();
+        let bars = barred(page.scene.plan, &own);
         let shut = spray.iter().find_map(|(product, _)| {
+            // What is sprayed there today is kept apart from this product, too, whichever comes first.
+            let bar = bars.iter().find(|it| it.product == *product).map(|it| Shutter::Gate(it.gate));
             let by = case.shut.iter().find(|(products, _)| products[..] == [*product]);
             // Of a tree that is to be looked at first a product counts as not allowed unless it is, whatever is found.
             let is_open = || {
@@ -56,6 +61,7 @@ pub fn risks(page: &Page<'_>, sprayed: &[usize], spray: &Spray) -> Vec<Risk> {
             };
             match by {
                 Some((_, shutter)) => Some((product.index(), Some(*shutter))),
+                None if bar.is_some() => Some((product.index(), bar)),
                 None => is_open().then_some((product.index(), None)),
             }
         });

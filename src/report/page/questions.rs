@@ -2,6 +2,7 @@
 
 use super::Page;
 use super::said::sentence;
+use super::shelf::{safe_in_shed, with_missing};
 use crate::advice::{AnswersAre, Case, Need, SafeIs};
 use crate::explain::Values;
 use crate::measure::{Cause, Unseen};
@@ -23,7 +24,7 @@ pub fn write(lines: &mut Lines, page: &Page<'_>, (case, values): (&Case, &Values
         questions_of(page, (case, values), &needs).into_iter().map(|(_, asked)| asked).collect();
     lines.fields(&words.say("look.at", &[]), needs.iter().map(String::as_str));
     lines.fields(&words.say("look.then", &[]), thens(page, case).iter().map(String::as_str));
-    if let Some((label, says)) = safe_words(words, case) {
+    if let Some((label, says)) = safe_in_shed(page, case) {
         lines.field(&label, &says);
     }
 }
@@ -92,9 +93,19 @@ fn asked_all<'n>(page: &Page<'_>, needs: &'n [Need], how: bool) -> Vec<(&'n Need
 
 /// Returns what each answer leads to; of very many answers only where they can lead.
 pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
+    branches(page, case, &|verdict| {
+        let words = page.words().verdict(verdict);
+        match verdict {
+            Verdict::Spray(spray) => with_missing(page, words, spray),
+            _ => words,
+        }
+    })
+}
+
+/// Returns the same with verdicts said in another way.
+pub fn branches(page: &Page<'_>, case: &Case, leads_to: &dyn Fn(&Verdict) -> String) -> Vec<String> {
     if case.answers.len() > ANSWERS {
-        let mut ends: Vec<String> =
-            case.answers.iter().map(|answer| page.words().verdict(&answer.then)).collect();
+        let mut ends: Vec<String> = case.answers.iter().map(|answer| leads_to(&answer.then)).collect();
         ends.sort_unstable();
         ends.dedup();
         let ends = page.words().language.joined("look.or", &ends);
@@ -105,7 +116,20 @@ pub fn thens(page: &Page<'_>, case: &Case) -> Vec<String> {
     // Of one question alone an answer that settles nothing is told together with all that is still open.
     let told = case.answers.iter().filter(|answer| !more || answer.then != Verdict::Look);
     let more = more.then(|| page.words().say("look.more", &[]));
-    told.map(|answer| page.words().answer(answer, tree)).chain(more).collect()
+    // Answers that lead to the same are one branch.
+    let mut branches: Vec<(&Verdict, Vec<String>)> = Vec::new();
+    for answer in told {
+        let found = page.words().answered(answer, tree);
+        match branches.iter_mut().find(|(then, _)| **then == answer.then) {
+            Some((_, those)) => those.push(found),
+            None => branches.push((&answer.then, vec![found])),
+        }
+    }
+    let say = |(then, found): (&Verdict, Vec<String>)| {
+        let (at, then) = (page.words().language.listed("list.or", &found), leads_to(then));
+        page.words().say("leads-to", &[("at", &at), ("then", &then)])
+    };
+    branches.into_iter().map(say).chain(more).collect()
 }
 
 /// Puts what answers are told for before what else is asked.

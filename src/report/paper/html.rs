@@ -19,8 +19,11 @@ section { margin: 0 0 2mm; break-inside: avoid }
 section p { margin: 0 0 0 4mm }
 h3 { font-size: 11pt; margin: 0 }
 details { margin-left: 4mm }
-summary { cursor: pointer; font-weight: bold }
+summary { cursor: pointer; font-size: 10pt }
 dl { display: grid; grid-template-columns: 32mm 1fr; gap: 0.6mm 3mm; margin: 0 }
+.large { font-size: 15pt; font-weight: bold; line-height: 1.2; border: 0.6mm solid #000; padding: 1.5mm 2.5mm; \
+margin: 1.5mm 0; break-inside: avoid }
+pre { font: 11pt/1.15 'DejaVu Sans Mono', monospace; margin: 1mm 0; break-inside: avoid }
 dt { font-weight: bold; overflow-wrap: anywhere }
 dd { margin: 0 }
 dd p, .text { margin: 0 }
@@ -80,6 +83,13 @@ fn piece(out: &mut String, piece: &Piece) {
     let _ = match piece {
         Piece::Heading(text) => writeln!(out, "<h2>{}</h2>", escaped(text)),
         Piece::Field(label, texts) => write!(out, "{}", field(label, texts)),
+        Piece::Large(label, texts) => {
+            writeln!(out, "<div class=\"large\"><dl>{}</dl></div>", field(label, texts))
+        }
+        Piece::Drawn(lines) => {
+            let lines: Vec<String> = lines.iter().map(|line| escaped(line)).collect();
+            writeln!(out, "<pre>{}</pre>", lines.join("\n"))
+        }
         Piece::Table(head, rows) => {
             let cells = |row: &[String], tag: &str| -> String {
                 row.iter().map(|cell| format!("<{tag}>{}</{tag}>", escaped(cell))).collect()
@@ -99,6 +109,9 @@ fn piece(out: &mut String, piece: &Piece) {
             let places: String =
                 labels.iter().map(|label| format!("<div>{}</div>", escaped(label))).collect();
             writeln!(out, "<div class=\"blanks\">{places}</div>")
+        }
+        Piece::Item { title, says, more, .. } if says.is_empty() && more.is_empty() => {
+            writeln!(out, "<section>{}</section>", escaped(title))
         }
         Piece::Text(text) => writeln!(out, "<p class=\"text\">{}</p>", escaped(text)),
         Piece::Item { title, says, unfold, more } => {

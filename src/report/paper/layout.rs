@@ -10,15 +10,17 @@ pub(super) enum Line {
     Title(String),
     Heading(String),
     Plain(String),
+    /// What nobody may overlook.
+    Large(String),
     /// With places to write into by hand.
     Written(String),
     /// A rule over the whole width, as text draws it with this character.
     Rule(char),
 }
 
-/// Lays a paper out in so many columns.
-pub(super) fn lay(paper: &Paper, columns: usize) -> Vec<Line> {
-    let mut laid = Laying { columns, lines: Vec::new() };
+/// Lays a paper out in so many columns; of what nobody may overlook the letters are `large` times as wide.
+pub(super) fn lay(paper: &Paper, columns: usize, large: f32) -> Vec<Line> {
+    let mut laid = Laying { columns, large, lines: Vec::new() };
     let title = laid.written(|lines| lines.text(0, &paper.title));
     laid.lines.extend(title.into_iter().enumerate().map(|(at, line)| match at {
         0 => Line::Title(line),
@@ -35,6 +37,7 @@ pub(super) fn lay(paper: &Paper, columns: usize) -> Vec<Line> {
 
 struct Laying {
     columns: usize,
+    large: f32,
     lines: Vec<Line>,
 }
 
@@ -49,6 +52,14 @@ impl Laying {
             Piece::Field(label, texts) => {
                 self.add(Line::Plain, |lines| lines.fields(label, texts.iter().map(String::as_str)));
             }
+            Piece::Large(label, texts) => {
+                let mut lines = Lines::new((self.columns as f32 / self.large) as usize);
+                lines.fields(label, texts.iter().map(String::as_str));
+                self.lines.extend(lines.finish().lines().map(|line| Line::Large(line.to_string())));
+            }
+            Piece::Drawn(drawn) => {
+                self.add(Line::Plain, |lines| drawn.iter().for_each(|line| lines.raw(2, line)));
+            }
             Piece::Table(head, rows) => self.table(head, rows),
             Piece::Boxes(texts) => self.add(Line::Plain, |lines| {
                 texts.iter().for_each(|text| lines.hanging(2, 6, &format!("[ ] {text}")));
@@ -59,9 +70,21 @@ impl Laying {
                 self.add(Line::Plain, |lines| lines.text(0, text));
             }
             Piece::Item { title, says, .. } => self.add(Line::Plain, |lines| {
-                let indent = if lines.is_wide() { 4 } else { 2 };
-                lines.hanging(0, indent, title);
-                says.iter().for_each(|text| lines.hanging(indent, indent + 2, text));
+                // What is said of it is one paragraph, deeper than its title; on a narrow page it goes on behind that.
+                let says = says.join(" ");
+                match lines.is_wide() {
+                    true if says.is_empty() => lines.hanging(0, 4, title),
+                    true => {
+                        lines.hanging(0, 4, title);
+                        lines.hanging(4, 4, &says);
+                    }
+                    false => {
+                        let sign = if title.ends_with(['.', '?', ':', '!']) { "" } else { "." };
+                        let gap = if says.is_empty() { "" } else { " " };
+                        let sign = if says.is_empty() { "" } else { sign };
+                        lines.hanging(0, 1, &format!("{title}{sign}{gap}{says}"));
+                    }
+                }
             }),
             Piece::Gap => self.blank(),
         }

@@ -31,6 +31,10 @@ pub enum Piece {
     Heading(String),
     /// Texts under a label.
     Field(String, Vec<String>),
+    /// Texts under a label that nobody may overlook: the largest words of a printed paper.
+    Large(String, Vec<String>),
+    /// Lines that are drawn as they are, each sign as wide as the other.
+    Drawn(Vec<String>),
     /// A table: its head and its rows, the last column the widest.
     Table(Vec<String>, Vec<Vec<String>>),
     /// Things to be ticked off.

@@ -44,6 +44,9 @@ const SIZES: (f32, f32) = (10.5, 7.2);
 /// How many columns are tried.
 const COLUMNS: [usize; 4] = [80, 86, 94, 104];
 
+/// How much larger the words are that nobody may overlook.
+const LARGE: f32 = 1.5;
+
 const PLAIN: Name = Name(b"P");
 const BOLD: Name = Name(b"B");
 
@@ -99,8 +102,9 @@ impl Line {
     /// Returns how much of the height of a plain line it takes.
     fn height(&self) -> f32 {
         match self {
-            Line::Title(_) => 1.7,
+            Line::Title(_) => 1.6,
             Line::Heading(_) | Line::Plain(_) => 1.0,
+            Line::Large(_) => LARGE,
             Line::Written(_) => 1.6,
             Line::Rule(_) => 0.45,
         }
@@ -113,7 +117,7 @@ impl Laid {
     fn of(paper: &Paper, sheet: SheetSize) -> Self {
         let mut best: Option<Laid> = None;
         for columns in COLUMNS {
-            let lines = lay(paper, columns);
+            let lines = lay(paper, columns, LARGE);
             let height: f32 = lines.iter().map(Line::height).sum();
             let wide = (sheet.width - 2.0 * EDGE) / (LETTER_WIDTH * columns as f32);
             let high = (sheet.height - 2.0 * EDGE) / (PITCH * height.max(1.0));
@@ -125,7 +129,7 @@ impl Laid {
         let mut laid = best.unwrap_or(Laid { lines: Vec::new(), size: SIZES.0 });
         if laid.size < SIZES.1 {
             let columns = COLUMNS[0];
-            laid.lines = lay(paper, columns);
+            laid.lines = lay(paper, columns, LARGE);
             laid.size = ((sheet.width - 2.0 * EDGE) / (LETTER_WIDTH * columns as f32)).min(SIZES.0 - 1.0);
         }
         laid
@@ -134,7 +138,7 @@ impl Laid {
     fn title(&self) -> &str {
         match self.lines.first() {
             Some(Line::Title(title)) => title,
-            Some(Line::Heading(_) | Line::Plain(_) | Line::Written(_) | Line::Rule(_)) | None => "",
+            Some(_) | None => "",
         }
     }
 
@@ -185,8 +189,9 @@ fn body(
         // The foot of the letters, a fifth of their size above that of the line.
         let foot = top - height + 0.25 * size;
         match line {
-            Line::Title(text) => write(&mut content, text, BOLD, size * 1.5, foot),
+            Line::Title(text) => write(&mut content, text, BOLD, size * 1.4, foot),
             Line::Heading(text) => write(&mut content, text, BOLD, size, foot),
+            Line::Large(text) => write(&mut content, text, BOLD, size * LARGE, foot),
             Line::Plain(text) | Line::Written(text) => write(&mut content, text, PLAIN, size, foot),
             Line::Rule(_) => {
                 let at = top - height * 0.4;

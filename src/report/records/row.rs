@@ -5,9 +5,11 @@ use crate::grove::{
     AMOUNT, Counting, Form, JUG, LAND, SprayPart, SprayRow, TREES, UnitSystem, jug_words, land_words,
     trees_words,
 };
-use crate::labels::{first_picking_of, re_entry_of};
+use crate::labels::{first_picking_of, open_after, re_entry_of};
 use crate::report::{GroveTrees, ranges};
 use crate::units::{clean, plain, show, spoken};
+use chrono::DateTime;
+use chrono_tz::Tz;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -70,13 +72,11 @@ pub const COLUMNS: &[Column] = &[
 ];
 
 /// The cells that hang on the shed, the trees and the harvest, and the columns of the log that keep them as they were.
-const KEPT: [(&str, &str); 6] = [
+const KEPT: [(&str, &str); 4] = [
     ("blocks", "blocks-sprayed"),
     ("product-used", AMOUNT),
     ("in-spray", "in-spray"),
     ("on-land", "on-land"),
-    ("keep-out-until", "keep-out-until"),
-    ("pick-not-before", "pick-not-before"),
 ];
 
 /// Returns what a row of the log is to keep of a spray, by its columns: what was used, as the grove says it now.
@@ -92,7 +92,16 @@ pub(super) fn kept(season: &Season, row: &SprayRow) -> Vec<(String, String)> {
         Some(((*log).to_string(), cell)).filter(|(_, cell)| !cell.is_empty())
     });
     kept.extend(of_cells);
+    // What this spray alone asks for: another may be corrected.
+    let entry = re_entry_of(season.plan, grove, row).map(shown_moment);
+    kept.extend(entry.map(|until| ("keep-out-until".to_string(), until)));
+    let pick = first_picking_of(season.plan, grove, row).map(|day| day.to_string());
+    kept.extend(pick.map(|day| ("pick-not-before".to_string(), day)));
     kept
+}
+
+fn shown_moment(moment: DateTime<Tz>) -> String {
+    moment.format("%Y-%m-%dT%H:%M%:z").to_string()
 }
 
 pub(super) fn cells(season: &Season, row: &SprayRow) -> Vec<String> {
@@ -108,8 +117,8 @@ pub(super) fn cells(season: &Season, row: &SprayRow) -> Vec<String> {
 
 fn fresh(season: &Season, row: &SprayRow, column: &Column) -> String {
     match column.name {
-        "start" => row.start.format("%Y-%m-%dT%H:%M%:z").to_string(),
-        "end" => row.end.format("%Y-%m-%dT%H:%M%:z").to_string(),
+        "start" => shown_moment(row.start),
+        "end" => shown_moment(row.end),
         "on" => row.on.to_string(),
         "blocks" => blocks(season, row),
         "crop" => season.plan.head.crop.as_deref().unwrap_or_default().to_string(),
@@ -147,10 +156,12 @@ fn fresh(season: &Season, row: &SprayRow, column: &Column) -> String {
         "measured-wind" | "measured-temperature" | "measured-humidity" | "delta-t" | "rain-after" => {
             measured::cell(season, row, column.name)
         }
-        "keep-out-until" => re_entry_of(season.plan, season.grove, row)
-            .map_or_else(String::new, |until| until.format("%Y-%m-%dT%H:%M%:z").to_string()),
+        "keep-out-until" => {
+            open_after(season.plan, season.grove, row).0.map_or_else(String::new, shown_moment)
+        }
         "pick-not-before" => {
-            first_picking_of(season.plan, season.grove, row).map_or_else(String::new, |day| day.to_string())
+            let pick = open_after(season.plan, season.grove, row).1;
+            pick.map_or_else(String::new, |day| day.to_string())
         }
         written => row.fields.get(written).map_or_else(String::new, |text| text.to_string()),
     }
@@ -287,7 +298,7 @@ fn why_not_known(season: &Season, row: &SprayRow) -> String {
 /// Returns the ingredients of a spray, each with how much of it was in the spray (mg/L, which label and lab call ppm).
 fn in_spray(season: &Season, row: &SprayRow) -> Vec<String> {
     each_ingredient(season, row, "mg/L", |ingredient, tree| {
-        season.grove.in_spray(row, tree, ingredient, season.plan)
+        season.grove.in_spray(row, tree, Counting::Ingredient(ingredient), season.plan)
     })
 }
 

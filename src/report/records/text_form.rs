@@ -3,10 +3,12 @@
 use super::row::{COLUMNS, Column, between};
 use super::{OnLand, Season, on_land, rotations, unsprayed};
 use crate::grove::SprayRow;
-use crate::labels::{first_picking_of, re_entry_of};
+use crate::labels::open_after;
 use crate::report::{GroveTrees, Lines, ranges};
 use crate::units::spoken;
 use crate::words::Words;
+use chrono::{DateTime, NaiveDate};
+use chrono_tz::Tz;
 
 /// What is told of the air together.
 const MEASURED: [(&str, &str); 5] = [
@@ -58,6 +60,7 @@ pub fn text(season: &Season, grove: &str, words: Words<'_>, width: usize) -> Str
 fn one(season: &Season, row: &SprayRow, words: Words<'_>, lines: &mut Lines) {
     lines.text(0, &words.span(row.start, row.end));
     let cells = season.cells(row);
+    let (keep_out, pick) = open_after(season.plan, season.grove, row);
     let told = || COLUMNS.iter().zip(&cells).map(|(column, cell)| (column, cell.as_str()));
     for (column, cell) in told().skip(2) {
         let said = match column.name {
@@ -72,11 +75,10 @@ fn one(season: &Season, row: &SprayRow, words: Words<'_>, lines: &mut Lines) {
                     .join(", ")
             }
             name if MEASURED.iter().any(|(measured, _)| *measured == name) => String::new(),
-            "keep-out-until" => re_entry_of(season.plan, season.grove, row)
-                .map_or_else(String::new, |until| {
-                    words.say("record.keep-out-until.words", &[("until", &words.moment(until))])
-                }),
-            "pick-not-before" => pick(season, row, words),
+            "keep-out-until" => keep_out.map_or_else(String::new, |until| {
+                words.say("record.keep-out-until.words", &[("until", &words.moment(until))])
+            }),
+            "pick-not-before" => pick_words((keep_out, pick), words),
             "why-not-known" => continue,
             _ => cell_words(row, column, cell, words),
         };
@@ -142,9 +144,8 @@ fn ends(cell: &str, words: Words<'_>) -> String {
 }
 
 /// Returns from when fruit may be picked: the label's days, and never before people may go in.
-fn pick(season: &Season, row: &SprayRow, words: Words<'_>) -> String {
-    let Some(day) = first_picking_of(season.plan, season.grove, row) else { return String::new() };
-    let keep_out = re_entry_of(season.plan, season.grove, row);
+fn pick_words((keep_out, pick): (Option<DateTime<Tz>>, Option<NaiveDate>), words: Words<'_>) -> String {
+    let Some(day) = pick else { return String::new() };
     let barred = keep_out.is_some_and(|until| until.date_naive() >= day);
     let key = if barred { "record.pick.words.entry" } else { "record.pick.words" };
     words.say(key, &[("day", &words.day(day))])

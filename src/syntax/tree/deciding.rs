@@ -220,6 +220,8 @@ pub enum LabelWord {
     Year,
     /// `single`
     Single,
+    /// `strength`, of a jug's own label
+    Strength,
     /// `before-harvest`
     BeforeHarvest,
     /// `apart`
@@ -234,6 +236,7 @@ impl LabelWord {
             LabelWord::Season => "season",
             LabelWord::Year => "year",
             LabelWord::Single => "single",
+            LabelWord::Strength => "strength",
             LabelWord::BeforeHarvest => "before-harvest",
             LabelWord::Apart => "apart",
         }

@@ -2,7 +2,7 @@
 
 use super::ItemDirection;
 use super::meanings::{BookItem, Role};
-use crate::plan::{Gate, Plan, ProductId, Shut};
+use crate::plan::{Gate, Plan, Product, ProductId, Shut};
 use crate::prove::compare::causes::held;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -65,19 +65,22 @@ fn amounts(plan: &Plan, gate: &Gate) -> Amounts {
 
 fn gate<'p>(plan: &'p Plan, item: &BookItem<'_>) -> Option<&'p Gate> {
     match item.role {
-        Role::Gate(at) => plan.gates.get(at),
+        Role::Gate(at) | Role::HourGate(at) => plan.gates.get(at),
         _ => None,
     }
 }
 
-/// Returns what a gate shuts, by names that two rulebooks share.
-fn shuts(plan: &Plan, gate: &Gate) -> BTreeSet<(u8, Vec<String>)> {
+/// Returns what a gate shuts, by names that two rulebooks share: each product, and each mix of two.
+fn shuts(plan: &Plan, gate: &Gate) -> BTreeSet<BTreeSet<String>> {
     let name = |product: &ProductId| plan[*product].name.to_string();
-    let of = |shut: &Shut| match shut {
-        Shut::Spraying => (0, Vec::new()),
-        Shut::Group(group) => (1, vec![group.to_string()]),
-        Shut::Product(product) => (2, vec![name(product)]),
-        Shut::Mix(a, b) => (3, BTreeSet::from([name(a), name(b)]).into_iter().collect()),
+    let alone = |is: &dyn Fn(&Product) -> bool| -> Vec<BTreeSet<String>> {
+        plan.products.iter().filter(|it| is(it)).map(|it| BTreeSet::from([it.name.to_string()])).collect()
     };
-    gate.shuts.iter().map(of).collect()
+    let of = |shut: &Shut| match shut {
+        Shut::Spraying => alone(&|_| true),
+        Shut::Group(group) => alone(&|it| it.groups.contains(group)),
+        Shut::Product(product) => vec![BTreeSet::from([name(product)])],
+        Shut::Mix(a, b) => vec![[name(a), name(b)].into_iter().collect()],
+    };
+    gate.shuts.iter().flat_map(of).collect()
 }

@@ -78,6 +78,11 @@ pub enum ItemDirection {
 }
 
 impl ItemDirection {
+    /// Returns what a gate of hours that shuts more or less does to hours.
+    fn of_hours(self) -> Self {
+        if self == ItemDirection::Stricter { ItemDirection::FewerHours } else { ItemDirection::MoreHours }
+    }
+
     /// Returns the words for it.
     pub fn words(self) -> &'static str {
         match self {

@@ -44,6 +44,10 @@ impl<'p> ItemPair<'p> {
                 };
                 by(both, ItemDirection::FewerHours, ItemDirection::MoreHours)
             }
+            (Role::HourGate(_), Role::HourGate(_)) => {
+                let is_so = was.when == now.when && self.hours(was, now) == SetChange::Same;
+                Some(holds::direction(self.plans, (was, now)).filter(|_| is_so).map(ItemDirection::of_hours))
+            }
             (Role::Prefer, Role::Prefer) => match self.hours(was, now) {
                 SetChange::Same => None,
                 _ => Some(None),
@@ -81,7 +85,7 @@ impl<'p> ItemPair<'p> {
         let (Some(was), Some(now)) = (was.hours, now.hours) else { return SetChange::Other };
         let mut sets = FreeSets::of(self.plans, &[(0, was), (1, now)]);
         let (Some(was), Some(now)) = (sets.set(0, was), sets.set(1, now)) else { return SetChange::Other };
-        let (more, fewer) = (sets.diagrams.without(now, was), sets.diagrams.without(was, now));
+        let (more, fewer) = (sets.alone(now, was), sets.alone(was, now));
         match (more.is_none(), fewer.is_none()) {
             (true, true) => SetChange::Same,
             (false, true) => SetChange::Wider,

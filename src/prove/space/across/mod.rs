@@ -16,7 +16,7 @@ use crate::prove::space::roots::Rooted;
 use std::cmp::Ordering;
 
 /// How deep definitions are followed.
-const DEEP: usize = 24;
+pub(super) const DEEP: usize = 24;
 
 /// A definition with its rulebook.
 pub(crate) struct DefinitionOf<'a, T>(pub(crate) usize, pub(crate) &'a T);

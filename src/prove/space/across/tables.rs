@@ -13,8 +13,8 @@ impl<'p> Across<'_, 'p> {
         DefinitionOf(j, b): DefinitionOf<'_, Expr>,
     ) -> bool {
         let (
-            ExprNode::Fitting { product, ingredient, used, at_most },
-            ExprNode::Fitting { product: of, ingredient: also, used: by, at_most: most },
+            ExprNode::Fitting { product, ingredient, used, at_most, per },
+            ExprNode::Fitting { product: of, ingredient: also, used: by, at_most: most, per: same },
         ) = (&*a.node, &*b.node)
         else {
             return false;
@@ -27,7 +27,7 @@ impl<'p> Across<'_, 'p> {
                 (product.name.clone(), amounts.collect::<Vec<u64>>())
             })
         };
-        ingredient == also
+        (ingredient, per) == (also, same)
             && meaning(i, used) == meaning(j, by)
             && doses(i, *product) == doses(j, *of)
             && at_most.value() <= most.value()
