@@ -23,6 +23,7 @@ pub mod advice;
 pub mod prove;
 pub mod sprayday;
 pub mod workspace;
+pub mod replay;
 pub mod explain;
 pub mod words;
 pub mod report;

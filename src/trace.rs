@@ -37,6 +37,18 @@ impl Verdict {
         matches!(self, Verdict::Spray(_))
     }
 
+    /// Returns its place on a page: what is to be done first.
+    pub fn rank(&self) -> u8 {
+        match self {
+            Verdict::Spray(_) => 0,
+            Verdict::Look => 1,
+            Verdict::AllShut => 2,
+            Verdict::Undecided => 3,
+            Verdict::Uncovered => 4,
+            Verdict::Hold => 5,
+        }
+    }
+
     /// Returns the word of the language for this verdict.
     pub fn word(&self) -> &'static str {
         match self {

@@ -1,7 +1,7 @@
 //! Advises a grove: tree by tree, each distinct situation worked out once.
 
 use super::ahead::{self, Later};
-use super::case::{self, Walked};
+use super::case::{self, Depth, Walked};
 use super::cuts::{classes, cuts};
 use super::facts::TreeFacts;
 use super::hours::{HoursWanted, hour_gates, hours};
@@ -35,13 +35,10 @@ pub struct Advisor<'a> {
     grove: &'a Grove,
     weather_measures: &'a WeatherMeasures<'a>,
     as_of: DateTime<Tz>,
+    ready: Rc<PlanReady>,
+    depth: Depth,
     today: NaiveDate,
-    rules: Rules,
-    inputs: Inputs,
-    cuts: Vec<Axis>,
-    classes: Vec<Vec<u64>>,
     others: Others,
-    sharing: Sharing,
     grove_values: Vec<Reading>,
     cases: RefCell<Vec<Rc<Case>>>,
     by_key: RefCell<FxHashMap<SharedKey, usize>>,
@@ -51,6 +48,28 @@ pub struct Advisor<'a> {
     close: RefCell<KnownCalls>,
     moments: Vec<Later<'a>>,
     turns: RefCell<FxHashMap<TurnKey, Option<Turn>>>,
+}
+
+/// A plan made ready to advise by, the same at every moment.
+pub struct PlanReady {
+    rules: Rules,
+    inputs: Inputs,
+    cuts: Vec<Axis>,
+    classes: Vec<Vec<u64>>,
+    sharing: Sharing,
+}
+
+impl PlanReady {
+    /// Makes a plan ready for a grove, which may use only products of a class.
+    pub fn new(plan: &Plan, certified: Option<Class>) -> Self {
+        let certified = if certified == Some(Class::Organic) { Certified::Organic } else { Certified::No };
+        let rules = Rules::new(plan, certified);
+        let inputs = Inputs::new(plan);
+        let cuts = cuts(plan, &inputs);
+        let classes = classes(plan, &inputs, &cuts);
+        let sharing = Sharing::new(plan, &inputs, &cuts, &rules);
+        Self { rules, inputs, cuts, classes, sharing }
+    }
 }
 
 /// What two trees must share to turn together: the case, the past, the harvest.
@@ -76,24 +95,25 @@ impl<'a> Advisor<'a> {
         weather_measures: &'a WeatherMeasures<'a>,
         as_of: DateTime<Tz>,
     ) -> Self {
-        let certified =
-            if grove.certified == Some(Class::Organic) { Certified::Organic } else { Certified::No };
-        let rules = Rules::new(plan, certified);
-        let inputs = Inputs::new(plan);
-        let cuts = cuts(plan, &inputs);
-        let classes = classes(plan, &inputs, &cuts);
-        let sharing = Sharing::new(plan, &inputs, &cuts, &rules);
+        let ready = Rc::new(PlanReady::new(plan, grove.certified));
+        Self::ready(ready, (plan, grove), weather_measures, as_of)
+    }
+
+    /// Makes ready to advise a grove at a moment, by a plan that is ready.
+    pub fn ready(
+        ready: Rc<PlanReady>,
+        (plan, grove): (&'a Plan, &'a Grove),
+        weather_measures: &'a WeatherMeasures<'a>,
+        as_of: DateTime<Tz>,
+    ) -> Self {
         let mut advisor = Self {
-            sharing,
-            classes,
+            ready,
+            depth: Depth::Whole,
             plan,
             grove,
             weather_measures,
             as_of,
             today: as_of.date_naive(),
-            rules,
-            inputs,
-            cuts,
             others: Others::default(),
             grove_values: Vec::new(),
             cases: RefCell::default(),
@@ -105,7 +125,7 @@ impl<'a> Advisor<'a> {
             moments: Vec::new(),
             turns: RefCell::default(),
         };
-        advisor.others = Others::count(&advisor.judge(), plan, &advisor.inputs, grove);
+        advisor.others = Others::count(&advisor.judge(), plan, &advisor.ready.inputs, grove);
         advisor.grove_values = advisor.gauge_tree(0).names;
         advisor
     }
@@ -113,6 +133,12 @@ impl<'a> Advisor<'a> {
     /// Makes ready to tell, too, when a verdict not to spray becomes another if the forecast holds.
     pub fn looking_ahead(mut self) -> Self {
         self.moments = ahead::moments(&self, self.weather_measures);
+        self
+    }
+
+    /// Works out no more of each case than is wanted.
+    pub fn as_deep_as(mut self, depth: Depth) -> Self {
+        self.depth = depth;
         self
     }
 
@@ -147,22 +173,24 @@ impl<'a> Advisor<'a> {
         ids.filter_map(|id| self.grove_values.get(id.index()).map(|reading| (id, reading)))
     }
 
-    pub(super) fn plan(&self) -> &'a Plan {
+    /// Returns the rulebook.
+    pub fn plan(&self) -> &'a Plan {
         self.plan
     }
 
-    pub(super) fn grove(&self) -> &'a Grove {
+    /// Returns the grove.
+    pub fn grove(&self) -> &'a Grove {
         self.grove
     }
 
     /// Returns the plan made ready to decide.
     pub fn rules(&self) -> &Rules {
-        &self.rules
+        &self.ready.rules
     }
 
     /// Returns what each name is computed from.
     pub fn inputs(&self) -> &Inputs {
-        &self.inputs
+        &self.ready.inputs
     }
 
     /// Returns the cases met so far.
@@ -222,10 +250,10 @@ impl<'a> Advisor<'a> {
     pub(super) fn walk(&self) -> WorldWalk<'_> {
         WorldWalk {
             plan: self.plan,
-            rules: &self.rules,
-            inputs: &self.inputs,
-            cuts: &self.cuts,
-            classes: &self.classes,
+            rules: &self.ready.rules,
+            inputs: &self.ready.inputs,
+            cuts: &self.ready.cuts,
+            classes: &self.ready.classes,
             budget: Cell::new(WORLDS),
             known: RefCell::default(),
             settled: RefCell::default(),
@@ -250,15 +278,20 @@ impl<'a> Advisor<'a> {
             block: self.grove.trees.block(tree),
             waits_in_blocks: self.others.waits_in_blocks(),
         };
-        let key = self.sharing.of_case(&walk, &of_tree);
-        let known = self.by_key.borrow().get(&key).copied();
+        let key = match self.depth {
+            Depth::Verdict => self.ready.sharing.of_verdict(&walk, &of_tree),
+            Depth::Reasons | Depth::Whole => Some(self.ready.sharing.of_case(&walk, &of_tree)),
+        };
+        let known = key.as_ref().and_then(|key| self.by_key.borrow().get(key).copied());
         let case = known.unwrap_or_else(|| {
             let gauge = TreeGauge { advisor: self, tree };
             let walked = self.walked(&walk, &gauge, &of_tree);
-            let case = Rc::new(case::work_out(&walk, &gauge, &root, &walked));
+            let case = Rc::new(case::work_out(&walk, &gauge, &root, &walked, self.depth));
             let mut cases = self.cases.borrow_mut();
             cases.push(case);
-            self.by_key.borrow_mut().insert(key, cases.len() - 1);
+            if let Some(key) = key {
+                self.by_key.borrow_mut().insert(key, cases.len() - 1);
+            }
             cases.len() - 1
         });
         let advice =
@@ -268,16 +301,19 @@ impl<'a> Advisor<'a> {
 
     /// Returns what a tree's verdict can be, and what is asked; walked once for all trees that cannot differ in it.
     fn walked(&self, walk: &WorldWalk<'_>, gauge: &dyn Gauge, tree: &sharing::Tree<'_>) -> Rc<Walked> {
-        let made = || Rc::new(case::walked(walk, gauge, tree.root));
-        match self.sharing.of_walk(walk, tree) {
+        let made = || Rc::new(case::walked(walk, gauge, tree.root, self.depth));
+        match self.ready.sharing.of_walk(walk, tree) {
             Some(key) => Rc::clone(self.walked.borrow_mut().entry(key).or_insert_with(made)),
             None => made(),
         }
     }
 
     fn finish(&self, tree: usize, (case, found): (usize, &Case), root: &WorldNode) -> TreeAdvice {
-        let seen = self.grove.last_seen(tree);
         let hours = self.hours_of(tree, found);
+        if self.depth < Depth::Whole {
+            return TreeAdvice { hours, ..TreeAdvice::none(case) };
+        }
+        let seen = self.grove.last_seen(tree);
         let close_calls = self.close_calls(tree, (case, found), root);
         let choices = || found.decision.choices.iter().map(|choice| &self.plan[*choice]);
         let recheck = choices().filter_map(|choice| choice.recheck).reduce(f64::min);

@@ -5,7 +5,7 @@
 
 use super::needs::{self, Questions};
 use super::worlds::{Gauge, TooMany, WorldNode, WorldWalk};
-use super::{Case, Spray, tipping};
+use super::{Case, Need, Spray, tipping};
 use crate::decide::{Logic, Weighed};
 use crate::measure::{Gauged, WorldInput};
 use crate::plan::{ChoiceId, GateId, NameId, Place, Plan, ProductId, Way};
@@ -24,24 +24,47 @@ pub struct Walked {
     asked: Questions,
 }
 
+/// How much of a case is worked out.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Debug)]
+pub enum Depth {
+    /// The verdict, the choices that lead to it, and whether it waits for weather.
+    Verdict,
+    /// What was met on the way to it too, so that it can be explained.
+    Reasons,
+    /// All: also what is asked, what each answer leads to, and what would change it.
+    Whole,
+}
+
 /// Walks all that is not known of a tree: the one verdict to which all of it leads, or to look, and what is asked then.
-pub fn walked(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode) -> Walked {
+pub fn walked(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, depth: Depth) -> Walked {
     let mut walked = settle(walk, gauge, root);
     if walked.verdict == Verdict::Look {
-        walked.asked = needs::questions(walk, gauge, root);
+        if depth == Depth::Whole {
+            walked.asked = needs::questions(walk, gauge, root);
+        } else if walk.everything_open(gauge, root).iter().flatten().any(|need| *need == Need::Weather) {
+            walked.asked.needs.push(Need::Weather);
+        }
     }
     walked
 }
 
 /// Works out a situation.
-pub fn work_out(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, walked: &Walked) -> Case {
-    let look = walked.verdict == Verdict::Look;
+pub fn work_out(
+    walk: &WorldWalk<'_>,
+    gauge: &dyn Gauge,
+    root: &WorldNode,
+    walked: &Walked,
+    depth: Depth,
+) -> Case {
+    let turns = depth == Depth::Whole && walked.verdict != Verdict::Look;
     let mut decision = Decision {
         verdict: walked.verdict.clone(),
         choices: walked.choices.clone(),
         trace: walk.weighed(root).into_trace(walk.rules),
     };
-    decision.trace = refined(walk, gauge, root, decision.trace);
+    if depth > Depth::Verdict {
+        decision.trace = refined(walk, gauge, root, decision.trace);
+    }
     if decision.verdict == Verdict::AllShut {
         // Choices of which it is not known whether they hold are named only where none is known to.
         let holds =
@@ -66,8 +89,12 @@ pub fn work_out(walk: &WorldWalk<'_>, gauge: &dyn Gauge, root: &WorldNode, walke
         answers: walked.asked.answers.clone(),
         answers_are: walked.asked.answers_are,
         safe: walked.asked.safe.clone(),
-        tipping_points: if look { Vec::new() } else { tipping::points(walk, gauge, root, &decision.verdict) },
-        rests_on: if look { Vec::new() } else { rests_on(walk, gauge, root, &decision.verdict) },
+        tipping_points: if turns {
+            tipping::points(walk, gauge, root, &decision.verdict)
+        } else {
+            Vec::new()
+        },
+        rests_on: if turns { rests_on(walk, gauge, root, &decision.verdict) } else { Vec::new() },
         tasks,
         warnings,
         shut_in_some: walked.shut_in_some,

@@ -28,8 +28,9 @@ mod tipping;
 mod worlds;
 
 pub use accuracy::accuracy_of;
-pub use advisor::Advisor;
+pub use advisor::{Advisor, PlanReady};
 pub use always::broken_always;
+pub use case::Depth;
 pub use example_hours::{ExampleHours, take_hours};
 pub use facts::{Fresh, TreeFacts};
 pub use hours::{hour_gates, shutting_between};

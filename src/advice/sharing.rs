@@ -161,6 +161,16 @@ impl Sharing {
         Some(key.bytes)
     }
 
+    /// Returns what trees must share to share a verdict; nothing where a tree's panicles are in several groups.
+    pub fn of_verdict(&self, walk: &WorldWalk<'_>, tree: &Tree<'_>) -> Option<SharedKey> {
+        if tree.root.gauged.groups.len() > 1 {
+            return None;
+        }
+        let mut key = KeyBuilder::new();
+        self.cells(&mut key, walk, tree, &|id: NameId| self.of_verdicts[id.index()]);
+        if key.is_open { self.of_walk(walk, tree) } else { Some(key.bytes) }
+    }
+
     /// Adds the cells of names, and which of them are assumed.
     fn cells(
         &self,

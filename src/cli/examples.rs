@@ -49,6 +49,11 @@ pub const EXAMPLES: &[Example] = &[
         files: texts!("examples/southern": "grove.yaml" "sprays.csv" "trees.csv" "weather.csv"),
     },
     Example {
+        name: "whole-season",
+        about: "twelve trees and a whole season of weather without a diary, to be looked back at with an assumed bloom",
+        files: texts!("examples/whole-season": "bloom.yaml" "grove.yaml" "weather.csv"),
+    },
+    Example {
         name: "broken",
         about: "mistakes that growers and authors make, to see how they are said",
         files: texts!("examples/broken":

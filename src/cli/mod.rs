@@ -26,6 +26,7 @@ mod reader;
 mod records;
 mod rehearse;
 mod scouted;
+mod season;
 mod shell;
 mod sprayday;
 mod spray_checked;
@@ -64,6 +65,7 @@ pub fn run() -> ExitCode {
         Command::Mix(command) => command.run(),
         Command::Records(command) => command.run(),
         Command::Scouted(command) => command.run(),
+        Command::Season(command) => command.run(),
         Command::Sprayed(command) => command.run(),
         Command::Weather(command) => command.run(),
         Command::Proofread(command) => command.run(),
@@ -110,6 +112,7 @@ enum Command {
     Mix(mix::Mix),
     Records(records::Records),
     Scouted(scouted::Scouted),
+    Season(Box<season::Season>),
     Sprayed(Box<sprayed::Sprayed>),
     Weather(Box<weather::TakeWeather>),
     Proofread(proofread::Proofread),
@@ -136,6 +139,7 @@ impl Command {
             Command::Scouted(command) => Some(command.storing.code()),
             Command::Sprayed(command) => Some(command.storing.code()),
             Command::Weather(command) => Some(command.storing.code()),
+            Command::Season(command) => Some(command.language.code()),
             Command::Bulletin(command) => Some(command.papers.language.code()),
             Command::Proofread(_)
             | Command::Rehearse(_)
@@ -157,6 +161,7 @@ impl Command {
             Command::Mix(command) => command.printing.lines.width,
             Command::Records(command) => command.lines.width,
             Command::Scouted(command) => command.storing.printing.lines.width,
+            Command::Season(command) => command.lines.width,
             Command::Proofread(command) => command.lines.width,
             Command::Rehearse(command) => command.printing.lines.width,
             Command::Compare(command) => command.lines.width,

@@ -105,7 +105,7 @@ impl Records {
     }
 }
 
-fn day(flag: &str, text: &str) -> Result<NaiveDate, Refusal> {
+pub(super) fn day(flag: &str, text: &str) -> Result<NaiveDate, Refusal> {
     NaiveDate::parse_from_str(text, "%Y-%m-%d").map_err(|_| {
         let refusal = Refusal::new(said!("{flag}: `{text}` is not a day", flag, text));
         refusal.help("write year, month and day: `2027-02-11`")

@@ -371,7 +371,7 @@ fn check_files(files: &[setup::NewFile], plan: &Plan, today: NaiveDate) -> (Prob
     let Some(outline) = outline else { return (problems, sources) };
     let noon = today.and_hms_opt(12, 0, 0).unwrap_or_default().and_utc().with_timezone(&outline.place.zone);
     let known = matches!(outline.sprays, grove::Sprays::File(_));
-    let texts = Texts { trees: None, scouting: Some(scouting), sprays: known.then_some(sprays) };
+    let texts = Texts { trees: None, scouting: Some(scouting), sprays: known.then_some(sprays), bloom: None };
     let (_, found) = grove::read(&outline, texts, plan, noon, UnknownNames::Refuse, &sources);
     problems.extend(found);
     (problems, sources)

@@ -89,7 +89,7 @@ impl PanicleGroups {
     pub fn build(
         by_age: &[(Target, u32)],
         shares: &FxHashMap<u32, f64>,
-        days: &[i32],
+        day: &dyn Fn(u32) -> i32,
         spans: &[Span],
         trees: usize,
     ) -> (Self, Vec<WrongShares>) {
@@ -97,7 +97,6 @@ impl PanicleGroups {
         if shares.is_empty() || trees == 0 {
             return (groups, wrong);
         }
-        let day = |row: u32| days.get(row as usize).copied().unwrap_or(i32::MIN);
         let span = |row: u32| spans.get(row as usize).copied().unwrap_or_default();
         // The rows of each target and day, the latest first.
         let mut rows: Vec<(Target, i32, u32, f64)> = by_age

@@ -105,7 +105,8 @@ fn of_what(key: &str, places: &Places, trees: &Trees) -> Result<HarvestOf, Troub
     }
 }
 
-fn cultivar(name: &str, trees: &Trees) -> Result<u32, Trouble> {
+/// Returns the number of a cultivar.
+pub(super) fn cultivar(name: &str, trees: &Trees) -> Result<u32, Trouble> {
     let names = || trees.cultivar_names().iter().map(|known| &**known);
     let found = names().position(|known| known == name).and_then(|at| u32::try_from(at).ok());
     found.ok_or_else(|| {

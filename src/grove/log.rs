@@ -2,6 +2,7 @@
 //!
 //! A log that is not known is not an empty one. Trees that were sprayed alike share one history.
 
+use super::Grove;
 use super::shed::Jug;
 use super::target::Target;
 use super::tree::Trees;
@@ -114,6 +115,34 @@ impl SprayRow {
         self.fields.contains_key(super::used::TREES)
     }
 
+    /// Returns a spray that is taken as done though no log has it: what a sprayer as it is set puts out of the jugs in use.
+    pub fn assumed(
+        (start, end): (DateTime<Tz>, DateTime<Tz>),
+        (plan, grove): (&Plan, &Grove),
+        doses: &[(ProductId, u8)],
+        trees: &[usize],
+    ) -> Self {
+        let part = |(product, strength): &(ProductId, u8)| SprayPart {
+            word: Arc::clone(&plan[*product].name),
+            product: Some(*product),
+            strength: Some(*strength),
+            rate: None,
+            jug: grove.shed.iter().position(|jug| jug.product == Some(*product)),
+            used: None,
+        };
+        Self {
+            start,
+            end,
+            on: "".into(),
+            parts: doses.iter().map(part).collect(),
+            volume: None,
+            area: None,
+            fields: BTreeMap::new(),
+            at: Span::default(),
+            targets: trees.iter().map(|tree| Target::Tree(place(*tree))).collect(),
+        }
+    }
+
     /// Goes through its trees; a tree that the row names twice comes twice.
     pub fn each_tree(&self, trees: &Trees, mut each: impl FnMut(usize)) {
         self.targets.iter().for_each(|target| target.each_tree(trees, &mut each));
@@ -195,6 +224,23 @@ impl SprayLog {
         let earlier = |other: &&SprayRow| (other.end, other.start) < (row.end, row.start);
         let rows = self.rows.iter().filter(earlier).cloned().collect();
         Self { known: self.known, ..Self::of_rows(rows, trees) }
+    }
+
+    /// Returns the log as it stood at an earlier moment: of sprays that began later only their ends are noted.
+    pub fn at(&self, as_of: DateTime<Tz>, trees: &Trees) -> Self {
+        let (past, later): (Vec<_>, Vec<_>) = self.rows.iter().cloned().partition(|row| row.start <= as_of);
+        if later.is_empty() {
+            return self.clone();
+        }
+        let mut ahead: Vec<_> = later.iter().map(|row| row.end).chain(self.ahead.iter().copied()).collect();
+        ahead.sort_unstable();
+        Self { known: self.known, ahead, ..Self::of_rows(past, trees) }
+    }
+
+    /// Returns the log with more sprays in it.
+    pub fn with(&self, rows: impl IntoIterator<Item = SprayRow>, trees: &Trees) -> Self {
+        let all = self.rows.iter().cloned().chain(rows).collect();
+        Self { known: self.known, ahead: self.ahead.clone(), ..Self::of_rows(all, trees) }
     }
 
     /// Returns whether the log is known.

@@ -25,7 +25,7 @@ pub fn lone_tree(plan: &Plan, as_of: DateTime<Tz>, longitude: f64) -> Grove {
     };
     // The first of a list cannot be there already.
     let _ = trees.add(&tree);
-    let (sights, ..) = SightReader::new(plan).done(&trees);
+    let (sights, ..) = SightReader::new(plan).done(&trees, as_of);
     let places = columns(&trees, &sights, plan);
     let block = Block { name: "b".into(), spacing: None, canopy: None, harvest: None, span: Span::default() };
     Grove {
@@ -46,6 +46,8 @@ pub fn lone_tree(plan: &Plan, as_of: DateTime<Tz>, longitude: f64) -> Grove {
         work: Vec::new(),
         gauge: Gauge::new(),
         log: SprayLog::none_yet(),
+        assumed_bloom: None,
+        gauge_rows: Vec::new(),
         harvests: Default::default(),
         sights,
         places,

@@ -6,7 +6,9 @@
 mod added;
 mod air;
 mod apart;
+mod at_moment;
 mod block;
+mod bloom_file;
 mod clock;
 mod column;
 mod compound;
@@ -52,9 +54,10 @@ mod zone_of_place;
 
 use crate::plan::{Class, NameId};
 use crate::source::SourceId;
-use chrono::DateTime;
+use chrono::{DateTime, NaiveDate};
 use chrono_tz::Tz;
 use harvest::Harvests;
+use scouting::GaugeRows;
 use sight::Sights;
 use std::sync::Arc;
 
@@ -99,6 +102,17 @@ pub struct Texts {
     pub scouting: Option<SourceId>,
     /// `sprays.csv`.
     pub sprays: Option<SourceId>,
+    /// A bloom that is assumed, beside what is in `scouting.csv`.
+    pub bloom: Option<AssumedBloom>,
+}
+
+/// The file of a bloom that is assumed.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub struct AssumedBloom {
+    /// Its text.
+    pub source: SourceId,
+    /// The first day on which it is assumed; nothing: a year before the moment of the advice.
+    pub first: Option<NaiveDate>,
 }
 
 /// A grove as it stood at a moment.
@@ -129,6 +143,10 @@ pub struct Grove {
     pub gauge: Gauge,
     /// The spray log.
     pub log: SprayLog,
+    /// What the bloom is called that is assumed, where one is.
+    pub assumed_bloom: Option<Arc<str>>,
+    /// All that the gauge showed, also what other readings took the place of.
+    gauge_rows: GaugeRows,
     harvests: Harvests,
     sights: Sights,
     /// Where the values of each name of the rulebook stand.

@@ -1,6 +1,7 @@
 //! Reads all files of a grove, and reports everything that is wrong with them in one run.
 
 use super::block::{self, Block, BlockExtra};
+use super::bloom_file;
 use super::contradiction::Contradiction;
 use super::harvest::{self, Harvests};
 use super::keys::{Keys, unknown_key};
@@ -14,7 +15,7 @@ use super::tree::{Trees, date_of};
 use super::tree_list::{self, Loose};
 use super::tree_sheet::{self, Blocks, seen_day};
 use super::yaml::Value;
-use super::{Gauge, Grove, NamePlace, Texts, group, scouting, shed, sprayer, work};
+use super::{Grove, NamePlace, Texts, group, scouting, shed, sprayer, work};
 use crate::phrase::said;
 use crate::plan::{Class, Name, Origin, Place, Plan};
 use crate::problems::{Finding, Problem, Problems, nearest};
@@ -90,8 +91,10 @@ pub fn read(
     let mut sights = SightReader::new(plan);
     tree_list::loose(&loose, &mut sights, &mut reading);
     tree_list::panicles(&panicles, &mut sights, &mut reading);
-    let gauge =
-        texts.scouting.map_or_else(Gauge::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
+    let gauge_rows =
+        texts.scouting.map_or_else(Vec::new, |id| scouting::read(id, &places, &mut sights, &mut reading));
+    let assumed_bloom =
+        texts.bloom.and_then(|bloom| bloom_file::read(bloom, (&trees, &blocks), &mut sights, &mut reading));
     let log = match (texts.sprays, &outline.sprays) {
         (Some(source), _) => {
             let ground = log_row::LogGround { trees: &trees, blocks: &blocks, shed: &jugs, places: &places };
@@ -102,7 +105,7 @@ pub fn read(
     };
     let undated = reading.undated.note(reading.as_of.date_naive());
     undated.into_iter().for_each(|note| reading.problems.push(note));
-    let (sights, wrong, contradictions) = sights.done(&trees);
+    let (sights, wrong, contradictions) = sights.done(&trees, as_of);
     for it in contradictions {
         contradicted(&it, &sights, (&trees, &blocks), &mut reading);
     }
@@ -120,9 +123,11 @@ pub fn read(
         blocks,
         shed: jugs,
         sprayer,
+        gauge: scouting::gauge_at(&gauge_rows, as_of),
         work,
-        gauge,
         log,
+        assumed_bloom,
+        gauge_rows,
         harvests,
         sights,
         places,

@@ -25,6 +25,9 @@ const COLUMNS: &[&str] = &["when", "who", "on", "panicles", "rain", "note"];
 /// What the gauge showed, by its day.
 pub type Gauge = BTreeMap<NaiveDate, GaugeReading>;
 
+/// All readings of the gauge in the order of their rows.
+pub(super) type GaugeRows = Vec<(NaiveDate, GaugeReading)>;
+
 /// A day in days of the common era, the moment if the row has one, and from when on its rain fell if it says so.
 type RowMoment = (i32, Option<DateTime<Tz>>, Option<DateTime<Tz>>);
 
@@ -34,8 +37,8 @@ pub(super) fn read(
     places: &Places,
     sights: &mut SightReader,
     reading: &mut FileReading,
-) -> Gauge {
-    let mut gauge = Gauge::new();
+) -> GaugeRows {
+    let mut gauge = GaugeRows::new();
     let Some(sheet) = Sheet::open_log(source, reading.text_of(source), &mut reading.problems) else {
         return gauge;
     };
@@ -68,7 +71,7 @@ pub(super) fn read(
             {
                 let (read, from) = latest.1.map_or((None, None), |(_, read, from)| (read, from));
                 let utc = |moment: Option<DateTime<Tz>>| moment.map(|moment| moment.with_timezone(&Utc));
-                keep(&mut gauge, date, GaugeReading { total: depth, from: utc(from), read: utc(read) });
+                gauge.push((date, GaugeReading { total: depth, from: utc(from), read: utc(read) }));
             }
         }
         let share = panicles.filter(|column| !row.cell(*column).is_empty()).and_then(|column| {
@@ -78,6 +81,9 @@ pub(super) fn read(
         let targets = targets.unwrap_or_default();
         let kept: &[Target] = if counts { &targets } else { &[] };
         let number = sights.row(day.unwrap_or(i32::MIN), row.span, kept, share.filter(|_| counts));
+        if let Some((_, Some(moment), _)) = latest.1 {
+            sights.written(number, moment);
+        }
         if let Some(name) = who.map(|column| row.cell(column)).filter(|name| !name.is_empty()) {
             sights.looked(number, name);
         }
@@ -144,13 +150,21 @@ fn columns(
     columns
 }
 
-/// Of several readings of a day that counts which covers more of it; of equal ones the later row.
-fn keep(gauge: &mut Gauge, date: NaiveDate, reading: GaugeReading) {
+/// Returns the readings that are known at a moment. Of several of a day that counts which covers more of it; of equal ones
+/// the later row.
+pub(super) fn gauge_at(rows: &[(NaiveDate, GaugeReading)], as_of: DateTime<Tz>) -> Gauge {
     let covers = |it: &GaugeReading| (it.read.is_none(), it.read);
-    let kept = gauge.entry(date).or_insert(reading);
-    if covers(&reading) >= covers(kept) {
-        *kept = reading;
+    let is_known = |date: NaiveDate, it: &GaugeReading| {
+        date <= as_of.date_naive() && it.read.is_none_or(|read| read <= as_of)
+    };
+    let mut gauge = Gauge::new();
+    for (date, reading) in rows.iter().filter(|(date, reading)| is_known(*date, reading)) {
+        let kept = gauge.entry(*date).or_insert(*reading);
+        if covers(reading) >= covers(kept) {
+            *kept = *reading;
+        }
     }
+    gauge
 }
 
 /// Reads `when`; a moment after that of the advice is a day that never comes.

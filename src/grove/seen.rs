@@ -4,13 +4,13 @@
 //! caller to say.
 
 use super::group::Group;
-use super::sight::Candidate;
+use super::sight::{Candidate, UNDATED};
 use super::tree::date_of;
 use super::value::SeenValue;
 use super::{Grove, NamePlace, target::Target};
 use crate::plan::NameId;
 use crate::source::Span;
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
 use std::slice;
 use std::sync::Arc;
 
@@ -145,6 +145,9 @@ impl Grove {
     fn newest(&self, tree: usize, name: NameId) -> Option<Newest> {
         let NamePlace { own, row, of_panicles, .. } = self.place_of(name);
         let own = own.map(usize::from).zip(self.trees.seen_day(tree));
+        let today = self.as_of.date_naive().num_days_from_ce();
+        let own = own.map(|(column, day)| (column, if day == UNDATED { today } else { day }));
+        let own = own.filter(|(_, day)| *day <= today);
         let own = own.filter(|(column, _)| self.trees.is_seen(*column, tree));
         let row = row.map(usize::from).and_then(|column| {
             let candidate = self.sights.of_tree(column, tree, &self.trees, of_panicles)?;

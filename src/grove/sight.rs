@@ -5,33 +5,52 @@
 
 use super::column::{ColumnReader, NamedColumn};
 use super::contradiction::{Contradiction, contradictions};
-use super::group::{Group, PanicleGroups};
+use super::group::{Group, PanicleGroups, WrongShares};
 use super::target::Target;
 use super::tree::Trees;
 use super::value::SeenValue;
-use crate::plan::{NameId, Plan};
+use crate::plan::{NameId, Place, Plan};
 use crate::source::Span;
+use chrono::{DateTime, Datelike};
+use chrono_tz::Tz;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 
 /// The place of a row that does not exist.
 const NONE: u32 = u32::MAX;
 
-/// All rows, and for each target the ones that may count.
+/// What bears no day counts as seen on the day of the advice.
+pub(super) const UNDATED: i32 = i32::MAX - 1;
+
+/// All rows as they were read, the same at every moment.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Sights {
+struct SeenRows {
     days: Vec<i32>,
+    /// When a row was written, of those that say so.
+    moments: FxHashMap<u32, DateTime<Tz>>,
     spans: Vec<Span>,
+    /// What each row speaks of.
+    targets: Vec<(Target, u32)>,
+    /// The shares of the rows that speak of one group of panicles.
+    shares: FxHashMap<u32, f64>,
     /// Who looked, of the rows that say so.
     who: FxHashMap<u32, Arc<str>>,
     columns: Vec<(NameId, NamedColumn)>,
+    /// Of each column whether it is seen of panicles.
+    of_panicles: Vec<bool>,
+}
+
+/// The rows that are known at a moment, and for each target the ones that may count.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Sights {
+    rows: Arc<SeenRows>,
+    /// The day of the moment, in days of the common era.
+    today: i32,
     /// For each column the rows that count for targets of many trees.
     wide: Vec<Wide>,
     /// The rows of each tree, newest first: `starts[tree]..starts[tree + 1]` in `of_tree`.
     starts: Vec<u32>,
     of_tree: Vec<u32>,
-    /// Which rows speak of one group of panicles.
-    grouped: Vec<bool>,
     groups: PanicleGroups,
 }
 
@@ -56,15 +75,15 @@ pub(super) struct Candidate {
 impl Sights {
     /// Returns the names of which anything was seen, in the order of their columns.
     pub fn names(&self) -> impl Iterator<Item = NameId> {
-        self.columns.iter().map(|(id, _)| *id)
+        self.rows.columns.iter().map(|(id, _)| *id)
     }
 
     /// Returns the row that counts for a tree; rows that speak of one group are passed over where `whole` says so.
     pub fn of_tree(&self, column: usize, tree: usize, trees: &Trees, whole: bool) -> Option<Candidate> {
         let seen = |row: &&u32| {
-            let row = **row as usize;
-            let of_group = whole && self.grouped.get(row).copied().unwrap_or(false);
-            !of_group && self.columns.get(column).is_some_and(|(_, cells)| cells.is_seen(row))
+            let of_group = whole && self.is_of_group(**row);
+            let cells = self.rows.columns.get(column);
+            !of_group && cells.is_some_and(|(_, cells)| cells.is_seen(**row as usize))
         };
         let own =
             self.rows_of(tree).iter().find(seen).map(|row| self.candidate(*row, Target::Tree(0).rank()));
@@ -91,27 +110,27 @@ impl Sights {
 
     /// Returns a cell.
     pub fn value(&self, column: usize, row: u32) -> Option<SeenValue> {
-        self.columns.get(column)?.1.get(row as usize)
+        self.rows.columns.get(column)?.1.get(row as usize)
     }
 
     /// Returns the day of a row.
     pub fn day(&self, row: u32) -> i32 {
-        self.days.get(row as usize).copied().unwrap_or(i32::MIN)
+        self.rows.day(row, self.today)
     }
 
     /// Returns where a row stands.
     pub fn span(&self, row: u32) -> Span {
-        self.spans.get(row as usize).copied().unwrap_or_default()
+        self.rows.spans.get(row as usize).copied().unwrap_or_default()
     }
 
     /// Returns who looked, where a row says so.
     pub fn who(&self, row: u32) -> Option<Arc<str>> {
-        self.who.get(&row).cloned()
+        self.rows.who.get(&row).cloned()
     }
 
     /// Returns whether a row speaks of one group of panicles.
     pub fn is_of_group(&self, row: u32) -> bool {
-        self.grouped.get(row as usize).copied().unwrap_or(false)
+        self.rows.shares.contains_key(&row)
     }
 
     fn rows_of(&self, tree: usize) -> &[u32] {
@@ -134,31 +153,29 @@ impl Wide {
     }
 }
 
+impl SeenRows {
+    /// Returns the day of a row, where today is the day of the advice.
+    fn day(&self, row: u32, today: i32) -> i32 {
+        let day = self.days.get(row as usize).copied().unwrap_or(i32::MIN);
+        if day == UNDATED { today } else { day }
+    }
+}
+
 /// Rows as they are read.
 pub(super) struct SightReader<'p> {
     plan: &'p Plan,
     readers: Vec<ColumnReader<'p>>,
-    days: Vec<i32>,
-    spans: Vec<Span>,
-    targets: Vec<(Target, u32)>,
-    shares: FxHashMap<u32, f64>,
-    who: FxHashMap<u32, Arc<str>>,
+    rows: SeenRows,
     latest: Option<Arc<str>>,
 }
+
+/// The rows as they are known at a moment, what is wrong with the shares of groups, and which rows say different things.
+type SightsRead = (Sights, Vec<WrongShares>, Vec<Contradiction>);
 
 impl<'p> SightReader<'p> {
     /// Begins without rows.
     pub fn new(plan: &'p Plan) -> Self {
-        Self {
-            plan,
-            readers: Vec::new(),
-            days: Vec::new(),
-            spans: Vec::new(),
-            targets: Vec::new(),
-            shares: FxHashMap::default(),
-            who: FxHashMap::default(),
-            latest: None,
-        }
+        Self { plan, readers: Vec::new(), rows: SeenRows::default(), latest: None }
     }
 
     /// Returns the place of a name among the columns.
@@ -172,15 +189,20 @@ impl<'p> SightReader<'p> {
 
     /// Begins a row and returns its number.
     pub fn row(&mut self, day: i32, span: Span, targets: &[Target], share: Option<f64>) -> usize {
-        let row = self.days.len();
+        let row = self.rows.days.len();
         let number = u32::try_from(row).unwrap_or(NONE);
-        self.days.push(day);
-        self.spans.push(span);
-        self.targets.extend(targets.iter().map(|target| (*target, number)));
+        self.rows.days.push(day);
+        self.rows.spans.push(span);
+        self.rows.targets.extend(targets.iter().map(|target| (*target, number)));
         if let Some(share) = share {
-            self.shares.insert(number, share);
+            self.rows.shares.insert(number, share);
         }
         row
+    }
+
+    /// Notes the moment at which a row was written.
+    pub fn written(&mut self, row: usize, at: DateTime<Tz>) {
+        self.rows.moments.insert(u32::try_from(row).unwrap_or(NONE), at);
     }
 
     /// Notes who looked for a row; one name is kept once for all the rows that follow one another.
@@ -188,7 +210,7 @@ impl<'p> SightReader<'p> {
         let known = self.latest.take().filter(|latest| **latest == *who);
         let who = known.unwrap_or_else(|| who.into());
         self.latest = Some(Arc::clone(&who));
-        self.who.insert(u32::try_from(row).unwrap_or(NONE), who);
+        self.rows.who.insert(u32::try_from(row).unwrap_or(NONE), who);
     }
 
     /// Reads a cell of a row; says whether anything was seen.
@@ -196,36 +218,49 @@ impl<'p> SightReader<'p> {
         self.readers.get_mut(reader).map_or(Ok(false), |reader| reader.read(row, cell))
     }
 
-    /// Orders the rows. The second list has what is wrong with the shares of groups, the third which rows say different
-    /// things.
-    pub fn done(self, trees: &Trees) -> (Sights, Vec<super::group::WrongShares>, Vec<Contradiction>) {
-        let grouped: Vec<bool> =
-            (0..self.days.len()).map(|row| self.shares.contains_key(&(row as u32))).collect();
-        let mut by_age = self.targets;
-        // Stable, so that of rows of one day the later stands first after the reversal.
-        by_age.sort_by_key(|(_, row)| self.days.get(*row as usize).copied().unwrap_or(i32::MIN));
-        by_age.reverse();
-        let (groups, wrong) =
-            PanicleGroups::build(&by_age, &self.shares, &self.days, &self.spans, trees.len());
-        let mut sights = Sights {
-            columns: self.readers.into_iter().map(ColumnReader::done).collect(),
-            days: self.days,
-            spans: self.spans,
-            who: self.who,
-            grouped,
-            groups,
-            ..Sights::default()
-        };
-        sights.order_trees(&by_age, trees.len());
-        let plan = self.plan;
-        sights.wide =
-            (0..sights.columns.len()).map(|column| sights.order_wide(column, &by_age, plan)).collect();
+    /// Orders the rows as they are known at a moment.
+    pub fn done(mut self, trees: &Trees, as_of: DateTime<Tz>) -> SightsRead {
+        self.rows.columns = self.readers.into_iter().map(ColumnReader::done).collect();
+        let of_panicles = |(id, _): &(NameId, NamedColumn)| self.plan[*id].scope == Place::Panicles;
+        self.rows.of_panicles = self.rows.columns.iter().map(of_panicles).collect();
+        let (sights, wrong, by_age) = Sights::known(Arc::new(self.rows), trees, as_of);
         let contradictions = contradictions(&sights, &by_age);
         (sights, wrong, contradictions)
     }
 }
 
 impl Sights {
+    /// Returns the rows as they were known at an earlier moment, and what is wrong with the shares of groups then.
+    pub fn at(&self, trees: &Trees, as_of: DateTime<Tz>) -> (Self, Vec<WrongShares>) {
+        let (sights, wrong, _) = Self::known(Arc::clone(&self.rows), trees, as_of);
+        (sights, wrong)
+    }
+
+    /// Orders the rows that are known at a moment; the list has them by age, the newest first.
+    fn known(
+        rows: Arc<SeenRows>,
+        trees: &Trees,
+        as_of: DateTime<Tz>,
+    ) -> (Self, Vec<WrongShares>, Vec<(Target, u32)>) {
+        let today = as_of.date_naive().num_days_from_ce();
+        let is_known = |row: u32| {
+            let written = rows.moments.get(&row);
+            rows.day(row, today) <= today && written.is_none_or(|written| *written <= as_of)
+        };
+        let mut by_age: Vec<(Target, u32)> =
+            rows.targets.iter().filter(|(_, row)| is_known(*row)).copied().collect();
+        // Stable, so that of rows of one day the later stands first after the reversal.
+        by_age.sort_by_key(|(_, row)| rows.day(*row, today));
+        by_age.reverse();
+        let day = |row: u32| rows.day(row, today);
+        let (groups, wrong) = PanicleGroups::build(&by_age, &rows.shares, &day, &rows.spans, trees.len());
+        let mut sights = Self { rows, today, groups, ..Self::default() };
+        sights.order_trees(&by_age, trees.len());
+        sights.wide =
+            (0..sights.rows.columns.len()).map(|column| sights.order_wide(column, &by_age)).collect();
+        (sights, wrong, by_age)
+    }
+
     fn order_trees(&mut self, by_age: &[(Target, u32)], trees: usize) {
         let own = || {
             by_age.iter().filter_map(|(target, row)| match target {
@@ -260,13 +295,13 @@ impl Sights {
         (self.starts, self.of_tree) = (starts, rows);
     }
 
-    fn order_wide(&self, column: usize, by_age: &[(Target, u32)], plan: &Plan) -> Wide {
+    fn order_wide(&self, column: usize, by_age: &[(Target, u32)]) -> Wide {
         let mut wide = Wide::default();
         let mut ranges: Vec<(u32, u32, u32)> = Vec::new();
-        let Some((name, cells)) = self.columns.get(column) else { return wide };
-        let of_panicles = plan[*name].scope == crate::plan::Place::Panicles;
+        let Some((_, cells)) = self.rows.columns.get(column) else { return wide };
+        let of_panicles = self.rows.of_panicles.get(column).copied().unwrap_or(false);
         for (target, row) in by_age {
-            let of_group = of_panicles && self.grouped.get(*row as usize).copied().unwrap_or(false);
+            let of_group = of_panicles && self.is_of_group(*row);
             if of_group || !cells.is_seen(*row as usize) {
                 continue;
             }

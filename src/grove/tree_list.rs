@@ -7,7 +7,7 @@ use super::column::ColumnReader;
 use super::keys::{self, Keys};
 use super::outline::{TOP_KEYS, first_line};
 use super::reading::FileReading;
-use super::sight::SightReader;
+use super::sight::{SightReader, UNDATED};
 use super::target::Target;
 use super::tree::{NewTree, Trees};
 use super::tree_sheet::{Blocks, metres, seen_day, twice};
@@ -59,7 +59,7 @@ pub(super) fn read<'n>(
             reading.keep(day, at)
         });
         let position = at.and_then(|node| position(node, reading));
-        let day = said.or(seen).unwrap_or_else(|| reading.today());
+        let day = said.or(seen).unwrap_or(UNDATED);
         let new = NewTree {
             name,
             block,
@@ -158,7 +158,7 @@ pub(super) fn loose(all: &[Loose], sights: &mut SightReader, reading: &mut FileR
     for part in all {
         let Some((first, _)) = part.keys.first() else { continue };
         let what = if part.target == Target::Grove { "a key of a grove" } else { "a key of a block" };
-        let day = part.seen.unwrap_or_else(|| reading.today());
+        let day = part.seen.unwrap_or(UNDATED);
         let row = sights.row(day, first.span, &[part.target], None);
         let mut ages = false;
         for (key, node) in &part.keys {

@@ -6,6 +6,7 @@ use super::block::{Block, unknown_block};
 use super::column::ColumnReader;
 use super::moment::{day_or_moment, from_spreadsheet};
 use super::reading::FileReading;
+use super::sight::UNDATED;
 use super::target::Target;
 use super::tree::{LATER, NO_DAY, NewTree, Trees};
 use super::value;
@@ -192,7 +193,7 @@ impl SheetColumns {
             0
         });
         let seen = match row.cell_of(self.seen) {
-            "" => seen.unwrap_or_else(|| reading.today()),
+            "" => seen.unwrap_or(UNDATED),
             text if text == latest.seen.0 => latest.seen.1,
             text => {
                 let day = seen_day(text, reading);

@@ -9,7 +9,7 @@ use super::history::History;
 use super::series::{AllSeries, Holds, Reach, Taken, judge};
 use super::series_columns::{TruthColumn, ValueColumn};
 use super::tally::Runs;
-use super::weather_reach::{OfLog, chained, each_aggregate, reach, usual_reach};
+use super::weather_reach::{OfLog, chained, each_aggregate, hangs_on_the_moment, reach, usual_reach};
 use super::window::{Anchor, Now, Stretches};
 use super::{Extent, Truth, evaluate};
 use crate::plan::{
@@ -26,22 +26,25 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 /// The weather of a grove as a rulebook sees it.
 pub struct WeatherMeasures<'a> {
     pub(super) plan: &'a Plan,
-    pub(super) series: AllSeries<'a>,
+    pub(super) series: Arc<AllSeries<'a>>,
     pub(super) now: Now<'a>,
-    hourlies: Vec<OnceLock<Arc<ValueColumn>>>,
-    conditions: Mutex<Vec<(Condition, Arc<TruthColumn>)>>,
-    by_place: FxHashMap<usize, u32>,
-    aggregates: Mutex<Vec<Arc<Known>>>,
-    pub(super) taken: Mutex<FxHashMap<(u32, Stretches), Both>>,
+    hourlies: Arc<Vec<OnceLock<Arc<ValueColumn>>>>,
+    conditions: Arc<Mutex<KnownConditions>>,
+    by_place: Arc<FxHashMap<usize, u32>>,
+    aggregates: Arc<Mutex<Vec<Arc<Known>>>>,
+    pub(super) taken: Arc<Mutex<FxHashMap<(u32, Stretches), Both>>>,
     pub(super) days: Mutex<FxHashMap<DayKey, Taken>>,
     pub(super) days_taken: Mutex<FxHashMap<DaysKey, Both>>,
     pub(super) runs: Mutex<Runs>,
-    of_log: OfLog,
+    of_log: Arc<OfLog>,
     /// From this hour on all columns are complete; what lies before is read from `farther`.
     complete_from: i64,
     /// The same over more of the weather, laid out when a window reaches so far back.
-    farther: Option<Box<WeatherMeasures<'a>>>,
+    farther: Option<Arc<WeatherMeasures<'a>>>,
 }
+
+/// Conditions that were met, each hour by hour.
+type KnownConditions = Vec<(Condition, Arc<TruthColumn>)>;
 
 /// What an aggregate came to, and the reading of it.
 pub(super) type Both = Arc<(Taking, super::Reading)>;
@@ -66,10 +69,44 @@ pub struct HourTruth {
 impl<'a> WeatherMeasures<'a> {
     /// Prepares the weather of a place for a rulebook at the moment of the advice.
     pub fn new(plan: &'a Plan, weather: Option<&'a Weather>, site: &Site, as_of: DateTime<Utc>) -> Self {
+        Self::over(plan, weather, site, (as_of, as_of))
+    }
+
+    /// Prepares the weather of a place for moments from one to another: the measures are those of the last, and
+    /// [`WeatherMeasures::moved_to`] those of an earlier one.
+    pub fn over(
+        plan: &'a Plan,
+        weather: Option<&'a Weather>,
+        site: &Site,
+        moments: (DateTime<Utc>, DateTime<Utc>),
+    ) -> Self {
         // Of many years of weather the advice needs the last one, unless a spray lies farther back.
-        let weather_measures = Self::back_to(plan, weather, site, as_of, usual_reach(plan));
+        let weather_measures = Self::back_to(plan, weather, site, moments, usual_reach(plan));
         weather_measures.lay_out();
         weather_measures
+    }
+
+    /// Returns the same weather at another of its moments; what does not hang on the moment is shared.
+    pub fn moved_to(&self, as_of: DateTime<Utc>) -> Self {
+        if hangs_on_the_moment(self.plan) {
+            return Self::new(self.plan, self.series.weather, &self.now.site, as_of);
+        }
+        Self {
+            plan: self.plan,
+            series: Arc::clone(&self.series),
+            now: Now { as_of, hour: self.now.grid.hour_of(as_of), site: self.now.site.clone(), ..self.now },
+            hourlies: Arc::clone(&self.hourlies),
+            conditions: Arc::clone(&self.conditions),
+            by_place: Arc::clone(&self.by_place),
+            aggregates: Arc::clone(&self.aggregates),
+            taken: Arc::clone(&self.taken),
+            days: Mutex::default(),
+            days_taken: Mutex::default(),
+            runs: Mutex::default(),
+            of_log: Arc::clone(&self.of_log),
+            complete_from: self.complete_from,
+            farther: self.farther.as_ref().map(|farther| Arc::new(farther.moved_to(as_of))),
+        }
     }
 
     /// Returns the same weather at a later moment, its forecast taken to have come true until then.
@@ -82,24 +119,24 @@ impl<'a> WeatherMeasures<'a> {
         self.series.weather.is_some_and(|weather| weather.reaches(hour))
     }
 
-    /// Lays the columns out over so many hours back, or as far as there is something.
+    /// Lays the columns out over so many hours back from the first of some moments, or as far as there is something.
     fn back_to(
         plan: &'a Plan,
         weather: Option<&'a Weather>,
         site: &Site,
-        as_of: DateTime<Utc>,
+        (first, as_of): (DateTime<Utc>, DateTime<Utc>),
         most: i64,
     ) -> Self {
         let grid = weather.map_or_else(|| site.grid(as_of), Weather::grid);
-        let hour = grid.hour_of(as_of);
+        let (hour, first_hour) = (grid.hour_of(as_of), grid.hour_of(first));
         let (back, ahead) = reach(plan);
-        let (mut from, mut to) = (hour - back, hour + ahead + 1);
+        let (mut from, mut to) = (first_hour - back, hour + ahead + 1);
         if let Some(weather) = weather.filter(|weather| weather.first() < weather.end()) {
             (from, to) = (from.min(weather.first()), to.max(weather.end()));
         }
         let mut complete_from = i64::MIN;
-        if from < hour - most {
-            from = hour - most;
+        if from < first_hour - most {
+            from = first_hour - most;
             complete_from = from + chained(plan);
         }
         let mut by_place = FxHashMap::default();
@@ -114,27 +151,28 @@ impl<'a> WeatherMeasures<'a> {
         });
         Self {
             plan,
-            series: AllSeries::new(weather, site.clone(), grid, (from, to)),
+            series: Arc::new(AllSeries::new(weather, site.clone(), grid, (from, to))),
             now: Now { plan, site: site.clone(), grid, as_of, hour },
-            hourlies: plan.hourlies.iter().map(|_| OnceLock::new()).collect(),
-            conditions: Mutex::default(),
-            by_place,
-            aggregates: Mutex::new(aggregates),
-            taken: Mutex::default(),
+            hourlies: Arc::new(plan.hourlies.iter().map(|_| OnceLock::new()).collect()),
+            conditions: Arc::default(),
+            by_place: Arc::new(by_place),
+            aggregates: Arc::new(Mutex::new(aggregates)),
+            taken: Arc::default(),
             days: Mutex::default(),
             days_taken: Mutex::default(),
             runs: Mutex::default(),
-            of_log: OfLog::new(plan),
+            of_log: Arc::new(OfLog::new(plan)),
             complete_from,
             // Each step goes four times as far back.
-            farther: (complete_from > i64::MIN)
-                .then(|| Box::new(Self::back_to(plan, weather, site, as_of, most.saturating_mul(4)))),
+            farther: (complete_from > i64::MIN).then(|| {
+                Arc::new(Self::back_to(plan, weather, site, (first, as_of), most.saturating_mul(4)))
+            }),
         }
     }
 
     /// Lays out the hourly definitions, each after those that it is made from.
     fn lay_out(&self) {
-        for (hourly, column) in self.plan.hourlies.iter().zip(&self.hourlies) {
+        for (hourly, column) in self.plan.hourlies.iter().zip(self.hourlies.iter()) {
             column.get_or_init(|| Arc::new(self.hourly_column(&hourly.yields, hourly.kind)));
         }
     }

@@ -226,6 +226,35 @@ pub(super) fn chained(plan: &Plan) -> i64 {
     chained
 }
 
+/// Returns whether what a rulebook takes of an hour, or counts of hours, hangs on the moment of the advice: where it speaks of the
+/// day, or looks back from now within an hour.
+pub(super) fn hangs_on_the_moment(plan: &Plan) -> bool {
+    let mut hangs = false;
+    let names_one = |condition: &Condition| {
+        let mut names = false;
+        condition.each_test(&mut |test| names |= matches!(test.subject, Subject::Name(_)));
+        names
+    };
+    each_aggregate(plan, &mut |aggregate, _| {
+        hangs |= parts(aggregate).0.is_some_and(names_one);
+    });
+    for hourly in &plan.hourlies {
+        match &hourly.yields {
+            Yields::Condition(condition) => hangs |= names_one(condition),
+            Yields::Value(expr) => each_node(expr, &mut |node| {
+                hangs |= match node {
+                    ExprNode::Name(_) => true,
+                    ExprNode::Aggregate(_, window) => {
+                        !matches!(window, Window::HoursToThatHour(_) | Window::HoursAfterThatHour(_))
+                    }
+                    _ => false,
+                };
+            }),
+        }
+    }
+    hangs
+}
+
 /// The most hours in either direction for which clock and sun are laid out beyond the weather.
 const MOST: i64 = 400 * 24;
 

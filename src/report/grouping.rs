@@ -117,7 +117,7 @@ impl Groups {
             .map(|group| {
                 let case = group.cases.first().and_then(|case| self.decisions.get(case));
                 case.and_then(|at| self.first_cases.get(*at))
-                    .map_or(u8::MAX, |case| rank(&case.decision.verdict))
+                    .map_or(u8::MAX, |case| case.decision.verdict.rank())
             })
             .collect();
         let mut ranked: Vec<(u8, TreeGroup)> = rank.into_iter().zip(self.groups).collect();
@@ -168,16 +168,4 @@ fn same_decision(a: &Case, b: &Case) -> bool {
         && a.answers == b.answers
         && a.answers_are == b.answers_are
         && a.safe == b.safe
-}
-
-/// Returns the place of a verdict on the page.
-pub fn rank(verdict: &Verdict) -> u8 {
-    match verdict {
-        Verdict::Spray(_) => 0,
-        Verdict::Look => 1,
-        Verdict::AllShut => 2,
-        Verdict::Undecided => 3,
-        Verdict::Uncovered => 4,
-        Verdict::Hold => 5,
-    }
 }

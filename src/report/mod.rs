@@ -40,6 +40,7 @@ pub mod rehearsal;
 mod rehearsal_json;
 pub mod sarif;
 pub mod schemas;
+pub mod season;
 mod statement_json;
 mod stored;
 pub mod taken;

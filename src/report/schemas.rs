@@ -18,6 +18,9 @@ pub const ASK: &str = include_str!("schemas/ask.json");
 /// Of `bloomward.records/1`.
 pub const RECORDS: &str = include_str!("schemas/records.json");
 
+/// Of `bloomward.season/1`.
+pub const SEASON: &str = include_str!("schemas/season.json");
+
 /// Of `bloomward.scouted/1`.
 pub const SCOUTED: &str = include_str!("schemas/scouted.json");
 
@@ -95,6 +98,7 @@ mod tests {
             ("mix", super::MIX, derived::<crate::report::mix_json::MixForm>()),
             ("records", super::RECORDS, derived::<crate::report::records::RecordForm>()),
             ("scouted", super::SCOUTED, derived::<crate::report::noted::NotedForm>()),
+            ("season", super::SEASON, derived::<crate::report::season::SeasonForm>()),
             ("sprayday", super::SPRAYDAY, derived::<crate::report::crew::CrewForm>()),
             ("sprayed", super::SPRAYED, derived::<crate::report::logged_json::LoggedForm>()),
         ] {

@@ -32,14 +32,14 @@ impl Language {
             Language::English,
             "en",
             catalogue!(
-                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "findings"
+                "en": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "findings", "season"
             ),
         ),
         (
             Language::Spanish,
             "es",
             catalogue!(
-                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "findings"
+                "es": "days", "values", "causes", "claims", "page", "why", "names", "labels", "mix", "records", "tank", "sheet", "day", "look", "start", "logged", "noted", "morning", "weather", "bulletin", "findings", "season"
             ),
         ),
     ];

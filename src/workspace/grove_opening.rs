@@ -1,18 +1,19 @@
 //! Opens a grove folder with all that belongs to it: its files, its rulebook, its weather, the moment. Everything that is wrong
 //! is found in one run.
 
+use super::earlier::{ALL_MEASURED, read_weather_file};
 use super::{OpenRulebook, Store, open_rulebook};
 use crate::advice::{Advisor, broken_always};
 use crate::check;
-use crate::grove::{self, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
+use crate::grove::{self, AssumedBloom, FileName, Grove, Outline, Sprays, Texts, UnknownNames};
 use crate::labels::{BrokenLabel, broken_labels, with_jugs};
 use crate::measure::WeatherMeasures;
 use crate::phrase::{Phrase, said};
 use crate::plan::Plan;
 use crate::problems::{Finding, Level, Problem, Problems, Refusal};
 use crate::source::{SourceId, Sources, Span};
-use crate::weather::{self, Site, Weather};
-use chrono::{DateTime, Utc};
+use crate::weather::{Site, Weather};
+use chrono::{DateTime, NaiveDate, Utc};
 use chrono_tz::Tz;
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
@@ -65,6 +66,8 @@ pub struct OpenGrove {
     pub weather: Option<Weather>,
     /// Why the weather was left out, where it cannot be read and is not needed.
     pub without_weather: Option<Phrase>,
+    /// The text of its weather.
+    pub(super) weather_source: Option<SourceId>,
     /// Where it lies.
     pub site: Site,
     /// The moment of the advice.
@@ -86,6 +89,11 @@ pub struct OpenGrove {
 pub enum Purpose {
     /// To be read: every file that it names is there.
     Reading,
+    /// To look back at its season from the moment of the advice.
+    Season,
+    /// The same, under a bloom that is assumed in place of what was scouted: the name and the text of its file, and its first
+    /// day.
+    SeasonUnder(String, String, Option<NaiveDate>),
     /// To read its logs and its shed, which weather has no part in: it does without what cannot be read of it.
     Logs,
     /// To add to its scouting, which may have to be begun. What breaks an `always` of the rulebook is left to
@@ -98,10 +106,22 @@ pub enum Purpose {
 }
 
 impl Purpose {
+    /// Returns whether a season is looked back at.
+    fn is_season(&self) -> bool {
+        match self {
+            Purpose::Season | Purpose::SeasonUnder(..) => true,
+            Purpose::Reading
+            | Purpose::Logs
+            | Purpose::Scouting
+            | Purpose::Scouted(..)
+            | Purpose::Sprays(..) => false,
+        }
+    }
+
     /// Returns whether weather that cannot be read stands in the way.
     fn needs_weather(&self) -> bool {
         match self {
-            Purpose::Reading => true,
+            Purpose::Reading | Purpose::Season | Purpose::SeasonUnder(..) => true,
             Purpose::Logs | Purpose::Scouting | Purpose::Scouted(..) | Purpose::Sprays(..) => false,
         }
     }
@@ -151,6 +171,7 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
         trees: outline.trees.as_ref().and_then(|file| reading.file(file)),
         scouting: match (purpose, &outline.scouting) {
             (Purpose::Scouted(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
+            (Purpose::SeasonUnder(..), _) => None,
             (_, Some(file)) => {
                 let is_new = !request.store.exists(&reading.folder.join(&*file.path));
                 (*purpose != Purpose::Scouting || !is_new).then(|| reading.file(file)).flatten()
@@ -161,6 +182,18 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
             (Purpose::Sprays(name, text), _) => Some(reading.sources.add(name.as_str(), text.as_str())),
             (_, Sprays::File(file)) => reading.file(file),
             (_, Sprays::Unknown | Sprays::NoneYet) => None,
+        },
+        bloom: match purpose {
+            Purpose::SeasonUnder(name, text, first) => Some(AssumedBloom {
+                source: reading.sources.add(name.as_str(), text.as_str()),
+                first: *first,
+            }),
+            Purpose::Reading
+            | Purpose::Season
+            | Purpose::Logs
+            | Purpose::Scouting
+            | Purpose::Scouted(..)
+            | Purpose::Sprays(..) => None,
         },
     };
     let (weather_text, mut of_weather) =
@@ -206,6 +239,7 @@ pub fn open_grove(request: &GroveRequest<'_>) -> Result<OpenGrove, Unopened> {
                 book_plan: plan,
                 grove,
                 weather,
+                weather_source: weather_text,
                 without_weather,
                 site,
                 as_of,
@@ -331,22 +365,13 @@ impl FilesReading<'_> {
         grove: Option<&Grove>,
         as_of: DateTime<Tz>,
     ) -> Weather {
-        let file = outline.weather.as_ref();
-        let columns: BTreeMap<String, String> = file.map_or_else(BTreeMap::new, |file| {
-            file.columns.iter().map(|(ours, theirs)| (ours.to_string(), theirs.to_string())).collect()
-        });
-        let no_gauge = BTreeMap::new();
-        let text = self.sources.get(source).map(|source| source.text.clone()).unwrap_or_default();
-        let (weather, found) = weather::read(&weather::WeatherFile {
-            text: &text,
-            source,
-            columns: &columns,
-            zone: outline.place.zone,
-            as_of: as_of.with_timezone(&Utc),
-            forecast_issued: file.and_then(|file| file.forecast_issued).map(|at| at.with_timezone(&Utc)),
-            measured_to: file.and_then(|file| file.measured_to).map(|at| at.with_timezone(&Utc)),
-            gauge: grove.map_or(&no_gauge, |grove| &grove.gauge),
-        });
+        let (no_gauge, now) = (BTreeMap::new(), as_of.with_timezone(&Utc));
+        let gauge = grove.map_or(&no_gauge, |grove| &grove.gauge);
+        let issued = outline.weather.as_ref().and_then(|file| file.forecast_issued);
+        // A season that is looked back at has been measured, where its file does not say otherwise.
+        let measured = self.request.purpose.is_season().then(|| now + ALL_MEASURED);
+        let issued = issued.map(|at| at.with_timezone(&Utc)).or(measured);
+        let (weather, found) = read_weather_file((source, &self.sources), outline, gauge, now, issued);
         self.problems.extend(found);
         weather
     }

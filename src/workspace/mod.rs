@@ -5,11 +5,13 @@
 //! through a [`Store`], and touches neither disk, clock nor terminal.
 
 mod advised;
+mod earlier;
 mod grove_opening;
 mod rulebook_opening;
 mod store;
 mod translations;
 
+pub use earlier::EarlierWeather;
 pub use grove_opening::{GroveRequest, OpenGrove, OtherBook, Purpose, Unopened, open_grove};
 pub use rulebook_opening::{OpenRulebook, open_rulebook, take_example_hours};
 pub use store::{MemoryStore, Store};

@@ -92,6 +92,7 @@ impl Files {
             trees: add("trees.csv", &self.trees),
             scouting: add("scouting.csv", &self.scouting),
             sprays: add("sprays.csv", &self.sprays),
+            bloom: None,
         };
         let (grove, problems) =
             grove::read(&outline, texts, &self.plan, as_of(), UnknownNames::Refuse, &sources);

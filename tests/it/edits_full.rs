@@ -87,7 +87,7 @@ pub fn advised(of: &Grove, plan: &Plan) -> Option<Vec<FullAdvice>> {
     let outline = outline.unwrap_or_else(|| panic!("{}", problems.plain(&sources)));
     let as_of = outline.as_of.expect("a moment");
     let sprays = Some(sources.add("sprays.csv", of.sprays.as_str()));
-    let texts = Texts { trees: None, scouting: None, sprays };
+    let texts = Texts { trees: None, scouting: None, sprays, bloom: None };
     let (read, mut found) = grove::read(&outline, texts, plan, as_of, UnknownNames::LeaveOut, &sources);
     let text = sources.add("weather.csv", of.weather.as_str());
     let (weather, more) = weather::read(&weather::WeatherFile {

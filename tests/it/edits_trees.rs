@@ -359,6 +359,7 @@ impl Grove {
             trees: None,
             scouting: None,
             sprays: Some(sources.add("sprays.csv", self.sprays.as_str())),
+            bloom: None,
         };
         // One rulebook asks for something that another does not.
         let (read, found) = grove::read(&outline, texts, plan, as_of, UnknownNames::LeaveOut, &sources);

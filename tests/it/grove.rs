@@ -52,7 +52,12 @@ pub fn read_at(files: &BTreeMap<&str, &str>, as_of: Option<DateTime<Tz>>, unknow
     let (outline, mut problems) = grove::outline(yaml, &sources);
     let Some(outline) = outline else { return Read { grove: None, plan, problems, sources } };
     let mut add = |name: &str| files.get(name).map(|text| sources.add(name, *text));
-    let texts = Texts { trees: add("trees.csv"), scouting: add("scouting.csv"), sprays: add("sprays.csv") };
+    let texts = Texts {
+        trees: add("trees.csv"),
+        scouting: add("scouting.csv"),
+        sprays: add("sprays.csv"),
+        bloom: None,
+    };
     let usual = outline.place.zone.with_ymd_and_hms(2027, 2, 11, 5, 30, 0).unwrap();
     let as_of = as_of.or(outline.as_of).unwrap_or(usual);
     let (grove, more) = grove::read(&outline, texts, &plan, as_of, unknown, &sources);

@@ -90,6 +90,8 @@ mod sarif;
 mod schema;
 mod schema_week;
 mod scouted;
+mod season;
+mod season_example;
 mod season_sums;
 mod settled;
 mod sharing;

@@ -136,7 +136,7 @@ fn field(label: &str, texts: &[String]) -> String {
 }
 
 /// Returns a text in which nothing is taken for a tag; commands stand out, and a range of trees stays on its line.
-fn escaped(text: &str) -> String {
+pub(in crate::report) fn escaped(text: &str) -> String {
     let plain = text.replace('&', "&amp;").replace('<', "&lt;").replace('>', "&gt;").replace('"', "&quot;");
     let parts = plain.split('`').enumerate().map(|(at, part)| match at % 2 {
         0 => part.replace('–', "\u{2060}–\u{2060}"),

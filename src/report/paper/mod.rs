@@ -8,6 +8,7 @@ mod layout;
 mod pdf;
 mod text;
 
+pub(in crate::report) use html::escaped;
 pub use html::html;
 pub use pdf::{Printed, SheetSize, pdf};
 pub use text::text;

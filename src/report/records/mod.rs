@@ -63,9 +63,14 @@ impl<'a> Season<'a> {
 
     /// Returns the unit of a mass on an area that its pages print.
     fn on_area(&self) -> &'static str {
-        match self.grove.units {
-            UnitSystem::Us => "lb/ac",
-            UnitSystem::Metric => "kg/ha",
-        }
+        land_unit(self.grove.units)
+    }
+}
+
+/// Returns the unit of a mass on an area that pages print.
+pub fn land_unit(units: UnitSystem) -> &'static str {
+    match units {
+        UnitSystem::Us => "lb/ac",
+        UnitSystem::Metric => "kg/ha",
     }
 }
