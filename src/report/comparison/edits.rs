@@ -124,11 +124,10 @@ impl<'a> Edits<'a> {
             let label = it.label.as_ref().map(|label| format!("\"{}\"", label.value));
             name.or(label).is_some_and(|name| format!("{} {name}", it.kind.word()) == item)
         });
-        let because = of.next()?.clauses.iter().find_map(|clause| match &clause.value {
+        of.next()?.clauses.iter().find_map(|clause| match &clause.value {
             Clause::Because(text) => Some(text.value.to_string()),
             _ => None,
-        });
-        because
+        })
     }
 
     /// Returns whether a cause is that item itself.

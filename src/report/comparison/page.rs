@@ -56,6 +56,9 @@ pub(super) struct Told {
     pub(super) lines: Vec<(&'static str, String)>,
 }
 
+/// What follows edits, and the reasons of it.
+type Followers = (Vec<String>, Vec<String>);
+
 /// A row of the table of items.
 pub(super) struct ItemRow {
     pub(super) number: usize,
@@ -136,7 +139,7 @@ impl<'a> Compared<'a> {
         let items = self.comparison.items.iter().enumerate();
         let weakened: Vec<(usize, &ItemChange)> = items.filter(|(_, it)| it.is_weakened()).collect();
         let mut all = Vec::new();
-        let mut followers: BTreeMap<(BTreeSet<usize>, String), (Vec<String>, Vec<String>)> = BTreeMap::new();
+        let mut followers: BTreeMap<(BTreeSet<usize>, String), Followers> = BTreeMap::new();
         for (at, it) in &weakened {
             if edits.is_edited(*at) {
                 let says_all = it.concern == Concern::Caution;
