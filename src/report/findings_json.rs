@@ -35,9 +35,9 @@ struct FindingEntry<'a> {
     /// The file alone.
     file: String,
     /// Line and column where it begins, both from 1, in Unicode signs.
-    from: [usize; 2],
+    from: Vec<usize>,
     /// Line and column behind its last sign.
-    to: [usize; 2],
+    to: Vec<usize>,
     /// The item that it stands in, by its kind and name; null outside of any.
     item: Option<String>,
     /// Whether it stands in the rulebook itself, and not in one that it builds on.
@@ -83,7 +83,7 @@ impl<'a> FindingEntry<'a> {
             None => (None, &[]),
         };
         let ends = [problem.at, Span { start: problem.at.end, ..problem.at }].map(|at| sources.place(at));
-        let [from, to] = ends.map(|place| [place.line, place.column]);
+        let [from, to] = ends.map(|place| vec![place.line, place.column]);
         Self {
             file: sources.get(problem.at.source).map_or_else(String::new, |it| it.name.to_string()),
             from,

@@ -308,7 +308,8 @@ fn hours_are_more_or_fewer_whatever_of_them_was_edited() {
     let wind = "in hours when wind above 10 mph";
     let rain = "rain-to-come above 1 mm";
     let shuts = "gate windy\n  shuts spraying\n";
-    let cases: &[(&str, &[(&str, &str)], &str)] = &[
+    type Edits<'e> = &'e [(&'e str, &'e str)];
+    let cases: &[(&str, Edits<'_>, &str)] = &[
         ("windy", &[(wind, "in hours when wind above 12 mph")], "more hours"),
         ("windy", &[(wind, "in hours when wind above 8 mph")], "fewer hours"),
         ("windy", &[(wind, "in hours when wind above 10 mph or clock from 12:00 to 14:00")], "fewer hours"),

@@ -324,7 +324,8 @@ fn rows_of_ten_minutes_are_asked_about() {
 
 #[test]
 fn times_are_read_in_the_forms_that_programs_write() {
-    let forms: [(&str, fn(u32) -> String); 11] = [
+    type Written = fn(u32) -> String;
+    let forms: [(&str, Written); 11] = [
         ("time", |at| format!("2027-02-08 {at:02}:00 AST")),
         ("time", |at| format!("02/08/2027 {:02}:00 UTC", at + 4)),
         ("Year,Month,Day,Hour,Minute", |at| format!("2027,02,08,{at:02},00")),

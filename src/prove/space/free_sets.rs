@@ -76,7 +76,11 @@ impl<'p> FreeSets<'p> {
             }
             Some(Yields::Condition(_)) | None => false,
         };
+<<<<<<< HEAD
         let mut impossible: Vec<Impossible> = Vec::new();
+=======
+        let mut impossible: Vec<ApartPieces> = Vec::new();
+>>>>>>> compare
         for (old, _, was) in computed.iter().filter(|it| it.1 == 0) {
             for (new, _, now) in computed.iter().filter(|it| it.1 == 1) {
                 let (one, other) = (DefinitionOf(0, was), DefinitionOf(1, now));
@@ -232,6 +236,9 @@ fn computed(subject: Subject) -> Option<HourSeries> {
         Subject::Series(_) | Subject::Name(_) => None,
     }
 }
+
+/// Two variables, and the pairs of their pieces that cannot be together.
+type ApartPieces = (u16, u16, Vec<(usize, usize)>);
 
 fn yields<'p>(plan: &'p Plan, series: &HourSeries) -> Option<&'p Yields> {
     match series {

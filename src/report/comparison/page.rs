@@ -56,6 +56,9 @@ pub(super) struct Told {
     pub(super) lines: Vec<(&'static str, String)>,
 }
 
+/// What follows edits, and the reasons of it.
+type Followers = (Vec<String>, Vec<String>);
+
 /// A row of the table of items.
 pub(super) struct ItemRow {
     pub(super) number: usize,
@@ -139,7 +142,11 @@ impl<'a> Compared<'a> {
         let items = self.comparison.items.iter().enumerate();
         let weakened: Vec<(usize, &ItemChange)> = items.filter(|(_, it)| it.is_weakened()).collect();
         let mut all = Vec::new();
+<<<<<<< HEAD
         let mut followers: BTreeMap<EditsWithWords, (Vec<String>, Vec<String>)> = BTreeMap::new();
+=======
+        let mut followers: BTreeMap<(BTreeSet<usize>, String), Followers> = BTreeMap::new();
+>>>>>>> compare
         for (at, it) in &weakened {
             if edits.is_edited(*at) {
                 let says_all = it.concern == Concern::Caution;
