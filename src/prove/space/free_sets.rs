@@ -33,9 +33,6 @@ pub(crate) struct FreeSets<'p> {
     possible: Set,
 }
 
-/// Two places with the pairs of their pieces that cannot be together.
-type Impossible = (u16, u16, Vec<(usize, usize)>);
-
 impl<'p> FreeSets<'p> {
     /// Reads what some conditions of two rulebooks compare.
     pub(crate) fn of(plans: [&'p Plan; 2], conditions: &[(usize, &'p Condition)]) -> Self {
@@ -76,11 +73,7 @@ impl<'p> FreeSets<'p> {
             }
             Some(Yields::Condition(_)) | None => false,
         };
-<<<<<<< HEAD
-        let mut impossible: Vec<Impossible> = Vec::new();
-=======
         let mut impossible: Vec<ApartPieces> = Vec::new();
->>>>>>> compare
         for (old, _, was) in computed.iter().filter(|it| it.1 == 0) {
             for (new, _, now) in computed.iter().filter(|it| it.1 == 1) {
                 let (one, other) = (DefinitionOf(0, was), DefinitionOf(1, now));

@@ -70,9 +70,6 @@ pub(super) struct ItemRow {
     pub(super) is_told: bool,
 }
 
-/// The edits behind items, and what is said of these.
-type EditsWithWords = (BTreeSet<usize>, String);
-
 impl<'a> Compared<'a> {
     /// Returns the page with at most so many sections, and with the texts of items or without.
     pub(super) fn page(&self, sections: usize) -> Page<'a> {
@@ -142,11 +139,7 @@ impl<'a> Compared<'a> {
         let items = self.comparison.items.iter().enumerate();
         let weakened: Vec<(usize, &ItemChange)> = items.filter(|(_, it)| it.is_weakened()).collect();
         let mut all = Vec::new();
-<<<<<<< HEAD
-        let mut followers: BTreeMap<EditsWithWords, (Vec<String>, Vec<String>)> = BTreeMap::new();
-=======
         let mut followers: BTreeMap<(BTreeSet<usize>, String), Followers> = BTreeMap::new();
->>>>>>> compare
         for (at, it) in &weakened {
             if edits.is_edited(*at) {
                 let says_all = it.concern == Concern::Caution;
