@@ -8,6 +8,7 @@ use super::terminal::{LineLength, Stream};
 use super::{files, papers};
 use crate::advice::Depth;
 use crate::measure::season_start;
+use crate::phrase::said;
 use crate::replay::{ReplayWanted, replay};
 use crate::report::season::{self, SeasonPage};
 use crate::report::{paper, schemas};
@@ -85,8 +86,9 @@ impl Season {
             return Err(refusal.help("leave out `--format`, or write `--format html`"));
         }
         let language = self.language.chosen()?;
-        let at = NaiveTime::parse_from_str(&self.at, "%H:%M").map_err(|_| {
-            Refusal::new(format!("--at: `{}` is not a time of day", self.at)).help("write it as `05:00`")
+        let at = crate::grove::time_of_day(&self.at).ok_or_else(|| {
+            let text = &self.at;
+            Refusal::new(said!("`--at {text}` is not a time of day", text)).help("write it as `05:00`")
         })?;
         let from = self.from.as_deref().map(|text| day("--from", text)).transpose()?;
         let to = self.to.as_deref().map(|text| day("--to", text)).transpose()?;

@@ -267,5 +267,7 @@ fn an_answer_is_its_own_question_s_where_a_cultivar_is_called_this_and_that() {
         words.contains("cultivar: Salt and Pepper and mildew 5 % or more: spray copper (full rate)"),
         "{page}"
     );
-    assert!(words.contains("cultivar: Salt and Pepper and mildew below 5 %: do not spray"), "{page}");
+    // Answers that lead to the same are one.
+    let hold = "cultivar: Salt and Pepper and mildew below 5 % or cultivar: one that the guide does not name: do not spray";
+    assert!(words.contains(hold), "{page}");
 }

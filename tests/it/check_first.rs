@@ -41,9 +41,7 @@ fn an_answer_that_settles_nothing_is_not_told() {
     let page = advice("check_first_settles", "mixed-grove", &["--tree", "A14"]);
     assert!(page.contains("Look at stage: At which stage"), "{page}");
     assert!(
-        page.contains(
-            "Then stage bud burst or lower: do not spray stage marble or higher: do not spray Too much"
-        ),
+        page.contains("Then stage bud burst or lower or stage marble or higher: do not spray Too much"),
         "{page}"
     );
     assert!(!page.contains(": check first"), "{page}");
@@ -53,8 +51,7 @@ fn an_answer_that_settles_nothing_is_not_told() {
 #[test]
 fn what_is_certain_is_not_said_to_be_perhaps() {
     let page = advice("check_first_certain", "mixed-grove", &["--tree", "C12"]);
-    let settled = "both diseases at once for certain; which spray is open; mildew protection protect (rule: protect or higher)";
-    assert!(page.contains(settled), "{page}");
+    assert!(page.contains("both diseases at once for certain; which spray is open"), "{page}");
     assert!(!page.contains("perhaps both"), "{page}");
     let spanish = advice("check_first_spanish", "mixed-grove", &["--tree", "C12", "--language", "es"]);
     assert!(!spanish.contains(".."), "{spanish}");
@@ -66,10 +63,7 @@ fn what_is_certain_is_not_said_to_be_perhaps() {
 fn where_nothing_is_allowed_nobody_is_told_of_cover() {
     let page = advice("check_first_all_shut", "garden", &["--tree", "T04"]);
     assert!(page.contains("NOTHING ALLOWED TODAY"), "{page}");
-    assert!(
-        page.contains("Until Sat, Mar 6, 2027: by then enough days have passed since the last spray"),
-        "{page}"
-    );
+    assert!(page.contains("Until Sat, Mar 6, 2027; then sulfur (reduced rate)"), "{page}");
     assert!(!page.contains("Covered until"), "{page}");
     let held = advice("check_first_covered", "mixed-grove", &["--tree", "H01"]);
     assert!(held.contains("DO NOT SPRAY") && held.contains("Covered until Wed, Feb 10, 2027"), "{held}");

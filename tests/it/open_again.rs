@@ -95,14 +95,10 @@ fn rows_on_the_same_trees_have_the_later_time() {
 fn what_is_kept_apart_is_warned_of_on_both_mixes() {
     let (out, _) = ran(&["advise", "examples/garden"], 0);
     let page = out.split_whitespace().collect::<Vec<_>>().join(" ");
-    let of = |from: &str, to: &str| {
-        let rest = page.split_once(from).unwrap_or_else(|| panic!("{from}: {page}")).1;
-        rest.split_once(to).unwrap_or_else(|| panic!("{to}: {page}")).0.to_owned()
-    };
-    let oil = of("2 horticultural oil (thin rate): T05, T06", "3 sulfur (full rate)");
-    assert!(oil.contains("Keep horticultural oil off T04, T07 (the sulfur label asks for 14 days"), "{oil}");
-    let sulfur = of("3 sulfur (full rate): T07, T08, T10", "NO SPRAY");
-    assert!(sulfur.contains("Keep sulfur off T06 (the sulfur label asks for 14 days"), "{sulfur}");
+    let oil = page.split_once("horticultural oil (thin rate): T05, T06").unwrap().1;
+    assert!(oil.split_once("Keep out").unwrap().0.contains("Keep horticultural oil off T04, T07."), "{page}");
+    let sulfur = page.split_once("sulfur (full rate): T07, T08, T10").unwrap().1;
+    assert!(sulfur.split_once("Keep out").unwrap().0.contains("Keep sulfur off T06."), "{page}");
 }
 
 /// Soap sets no day; the mancozeb before it does, and every page says so.
@@ -115,11 +111,7 @@ fn the_day_of_picking_is_one_on_every_page() {
     };
     assert!(page(&["why", &grove, "A1"]).contains("not before Mon, Feb 22, 2027 (PHI)"));
     assert!(page(&["advise", &grove, "--long"]).contains("not before Mon, Feb 22, 2027 (PHI)"));
-    assert!(
-        page(&["advise", &grove]).contains("Pick from Mon, Feb 22 (PHI)"),
-        "{}",
-        page(&["advise", &grove])
-    );
+    assert!(page(&["advise", &grove]).contains("Pick from Mon, Feb 22."), "{}", page(&["advise", &grove]));
     let advice: Value = serde_json::from_str(&ran(&["advise", &grove, "--format", "json"], 0).0).unwrap();
     assert_eq!(advice["trees"][0]["pick_not_before"], "2027-02-22");
     assert_eq!(records(&grove)[0][1], "2027-02-22");

@@ -2,7 +2,7 @@
 //! gap, a broken promise, an item that never holds or one that changes nothing exists in a made rulebook must be answered
 //! alike, in both directions.
 
-use super::oracle_book::Book;
+use super::oracle_book::{Book, Rules};
 use super::oracle_clauses::{Oracle, Without};
 use super::oracle_maker::book;
 use super::proofs::plan;
@@ -49,16 +49,33 @@ fn expected(book: &Book) -> Found {
     for (at, task) in is.tasks.iter().enumerate() {
         items.push((format!("t{at}"), *task, None));
     }
+    // Where choices contradict each other, what comes of that is no finding of its own.
+    let contradicts = found.iter().any(|((finding, _), is)| *finding == Finding::Conflict && *is);
     for (at, promise) in book.promises.iter().enumerate() {
         let whenever = oracle.holds(&promise.whenever, &grades);
         items.push((format!("p{at}"), whenever, None));
-        let breaks = oracle.breaks(promise.rules, &is);
+        let rules = match promise.rules {
+            Rules::OnlyOr { product, hold, uncovered, undecided } => {
+                Rules::OnlyOr { product, hold, uncovered, undecided: undecided || contradicts }
+            }
+            others => others,
+        };
+        let breaks = oracle.breaks(rules, &is);
         let broken = oracle.circuit.can_be(&[whenever, breaks]);
         found.insert((Finding::PromiseBroken, format!("p{at}")), broken);
     }
     for (name, holds, without) in items {
         let can = oracle.circuit.can_be(&[holds]);
         found.insert((Finding::NeverHolds, name.clone()), !can);
+        let asks = match without {
+            Some(Without::Gate(at)) => book.gates[at].when.is_some(),
+            Some(Without::Choice(at)) => book.choices[at].when.is_some(),
+            _ => false,
+        };
+        if asks {
+            let not = oracle.circuit.can_be(&[!holds]);
+            found.insert((Finding::AlwaysHolds, name.clone()), !not);
+        }
         let Some(without) = without else { continue };
         let other = oracle.verdicts(without);
         let mut apart = vec![oracle.apart(&is, &other)];
@@ -90,16 +107,25 @@ fn proved(book: &Book, text: &str) -> BTreeSet<(Finding, String)> {
         let mut names = problem.message.split('`').skip(1).step_by(2);
         let first = names.next().unwrap_or_default().to_owned();
         match problem.finding {
-            Finding::Conflict => Some(format!("{first} {}", names.next().unwrap())),
-            Finding::Gap => Some(String::new()),
-            Finding::NeverHolds | Finding::NoEffect | Finding::PromiseBroken => {
-                Some(rows.get(&problem.at.start).cloned().unwrap_or(first))
+            // A choice is told with all that it disagrees with.
+            Finding::Conflict => {
+                let pair = |other: &str| {
+                    let [one, other] = if *first < *other { [&*first, other] } else { [other, &*first] };
+                    format!("{one} {other}")
+                };
+                names.map(pair).collect()
             }
-            Finding::Untested => None,
+            Finding::Gap => vec![String::new()],
+            Finding::NeverHolds | Finding::NoEffect | Finding::PromiseBroken | Finding::AlwaysHolds => {
+                vec![rows.get(&problem.at.start).cloned().unwrap_or(first)]
+            }
+            Finding::Untested | Finding::NeverAdvised | Finding::LabelMissing | Finding::NoLasts => {
+                Vec::new()
+            }
             other => panic!("{other:?}: {}\n{text}", problem.message),
         }
     };
-    problems.iter().filter_map(|it| Some((it.finding, told(it)?))).collect()
+    problems.iter().flat_map(|it| told(it).into_iter().map(|name| (it.finding, name))).collect()
 }
 
 #[test]

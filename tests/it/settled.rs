@@ -292,7 +292,7 @@ fn a_headline_is_shown_by_a_situation_of_its_place() {
     let (out, _) = ran(&["compare", old.to_str().unwrap(), new.to_str().unwrap()], 1);
     let part = |from: &str, to: &str| out.split(from).nth(1).unwrap().split(to).next().unwrap().to_owned();
     // Of the place that is told first.
-    let (place, shown) = (part("where", "; or"), part("such as", "was"));
+    let (place, shown) = (part("where", "; or"), part("such a tree:", "→"));
     let says = |text: &str, word: &str| text.contains(word);
     assert_eq!(says(&place, "bees yes"), says(&shown, "bees yes"), "{out}");
     assert_eq!(says(&place, "bees no"), says(&shown, "bees no"), "{out}");

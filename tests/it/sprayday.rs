@@ -191,6 +191,7 @@ fn rounds_keep_to_the_hours_in_which_the_grower_works() {
     assert!(page(&grove, &["--look"]).contains("outside your working hours"));
     change(&grove, "work: 05:00-07:00", "work: dawn");
     let (_, why) = ran(&["sprayday", grove.to_str().unwrap(), "--look"], 2);
+    let why = why.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         why.contains("`dawn` is no span of hours") && why.contains("work: 4 am to 7 am, 6 pm to 10 pm"),
         "{why}"

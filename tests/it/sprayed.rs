@@ -205,8 +205,8 @@ fn times_are_taken_as_growers_type_them() {
         assert_eq!((row["start"].as_str().unwrap(), row["end"].as_str().unwrap()), expected, "{start} {end}");
     }
     let (_, error) =
-        ran(&[&["sprayed", &grove], &BY_HAND[..], &["--start", "noon", "--end", "1pm"]].concat(), 2);
-    assert!(error.contains("--start: `noon` is not a time"), "{error}");
+        ran(&[&["sprayed", &grove], &BY_HAND[..], &["--start", "teatime", "--end", "1pm"]].concat(), 2);
+    assert!(error.contains("--start: `teatime` is not a time"), "{error}");
 }
 
 #[test]
@@ -325,7 +325,7 @@ fn every_flag_that_will_not_do_is_told_at_once() {
             "--start",
             "25:00",
             "--end",
-            "noon",
+            "teatime",
             "--wind",
             "fast",
             "--temperature",
@@ -339,7 +339,7 @@ fn every_flag_that_will_not_do_is_told_at_once() {
         "--product: `sulphur` is not a product of this rulebook help: did you mean `sulfur`?",
         "--on: there is no tree `A16` to `A99`",
         "--start: `25:00` is not a time",
-        "--end: `noon` is not a time",
+        "--end: `teatime` is not a time",
         "--wind: `fast` does not say how much help: write `4 mph`",
         "--temperature: `70` has no unit help: write `68 °F`",
         "--humidity: `140 %` is not possible",

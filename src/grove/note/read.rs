@@ -250,8 +250,9 @@ impl<'n> Note<'n> {
             }
             [WordMeaning::Rain] => {
                 self.at += count;
-                // `rain yesterday .5`
-                if day::day(self.rest(), self.calendar).is_some() {
+                // `rain yesterday .5`, but not `rain 1/2 inch`.
+                let with_unit = values::rain(self.rest(), self.units).is_ok_and(|(_, count)| count > 1);
+                if !with_unit && day::day(self.rest(), self.calendar).is_some() {
                     self.read_day(reading);
                 }
                 match values::rain(self.rest(), self.units) {
