@@ -116,7 +116,8 @@ impl Season {
             }
         });
         if replayed.days.is_empty() {
-            let message = format!("no morning of {} to {} lies before {}", days.0, days.1, open.as_of);
+            let (from, to, now) = (days.0.to_string(), days.1.to_string(), open.as_of.to_string());
+            let message = said!("no morning of {from} to {to} lies before {now}", from, to, now);
             return Err(Refusal::new(message).help("write `--to` with the last day to look back at"));
         }
         let named = self.grove.display().to_string();
@@ -202,7 +203,8 @@ fn days(
         weather.map_or(begins, |weather| date(weather, weather.first()).clamp(begins, last))
     });
     if first > last {
-        let refusal = Refusal::new(format!("{first} is later than {last}"));
+        let (first, last) = (first.to_string(), last.to_string());
+        let refusal = Refusal::new(said!("{first} is later than {last}", first, last));
         return Err(refusal.help("write `--from` with the first day and `--to` with the last"));
     }
     Ok((first, last))

@@ -14,6 +14,7 @@ use super::tree::Trees;
 use super::trouble::Trouble;
 use super::yaml::{self, Value, YamlNode};
 use super::{AssumedBloom, Block, value};
+use crate::phrase::said;
 use crate::plan::NameId;
 use crate::source::Span;
 use chrono::{Datelike, Days, NaiveDate};
@@ -205,7 +206,7 @@ fn day_from(text: &str) -> Result<From, Trouble> {
     // A leap year has every day.
     let exists = |(month, number): &(u32, u32)| NaiveDate::from_ymd_opt(2028, *month, *number).is_some();
     found.filter(exists).map(|(month, number)| From::OfYear(month, number)).ok_or_else(|| {
-        Trouble::new(format!("`{text}` is not a day of the year"))
+        Trouble::new(said!("`{text}` is not a day of the year", text))
             .help("write `20 Jan`, or the date: `2027-01-20`")
     })
 }

@@ -21,7 +21,9 @@ const OF_GROWERS: [&str; 7] = [
     "src/advice/always.rs",
 ];
 /// What is written into a grove or read from a file, and no sentence.
-const NOT_SAID: [&str; 17] = [
+const NOT_SAID: [&str; 19] = [
+    "day of year",
+    "marca de tiempo",
     "did you mean",
     "Date (MM/DD/YYYY),Time (HH:MM)",
     "Lprecip depth (mm)",
