@@ -13,7 +13,7 @@ use crate::replay::{ReplayWanted, replay};
 use crate::report::season::{self, SeasonPage};
 use crate::report::{paper, schemas};
 use crate::words::{Language, Words};
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 use std::path::PathBuf;
 
 /// Replays a season: what the guide would have said each morning, what was done, where the two differ

@@ -54,7 +54,7 @@ fn grove() -> OpenGrove {
     yaml += "trees:\n";
     for tree in 0..120 {
         let block = ["low", "mid", "high"][tree / 40];
-        let cultivar = ["Kent", "Haden", "Keitt", "Tommy Atkins"][tree / 10 % 4];
+        let cultivar = ["Kent", "Haden", "Sabine", "Tommy Atkins"][tree / 10 % 4];
         let _ = writeln!(yaml, "  - {{ tree: T{tree:03}, block: {block}, cultivar: {cultivar} }}");
     }
     let mut weather = "time,temperature [°C],humidity [%],rain [mm],wind [km/h]\n".to_owned();
