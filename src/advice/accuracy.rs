@@ -1,6 +1,6 @@
 //! Within how much of a threshold a reading of the weather is a close call.
 
-use crate::measure::{kind_of_series, speaks_of_weather};
+use crate::measure::speaks_of_weather;
 use crate::plan::{Aggregate, Head, HourSeries, Kind, NameId, Origin, Plan, Series};
 use crate::units::{Dimension, plain};
 
@@ -24,7 +24,7 @@ pub(super) fn accuracy(plan: &Plan, name: NameId) -> Option<f64> {
 
 /// Returns within how much of a threshold a reading of a series is a close call, by a rulebook's head.
 pub fn accuracy_of(head: &Head, series: Series) -> Option<f64> {
-    let usual = || usual_accuracy(kind_of_series(series), HourSeries::Series(series));
+    let usual = || usual_accuracy(series.kind(), HourSeries::Series(series));
     own_accuracy(head, series).or_else(usual)
 }
 

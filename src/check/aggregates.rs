@@ -6,7 +6,6 @@ use super::Checker;
 use super::catalogue::NameMeaning;
 use super::conditions::{Scene, Speaks};
 use super::expressions::{Typed, typed};
-use super::kinds;
 use super::units_of::Hint;
 use super::windows::Over;
 use crate::plan::{Aggregate, Condition, DailyId, ExprNode, HourSeries, Kind, Spell, Statistic, Subject};
@@ -163,7 +162,7 @@ impl<'a> Checker<'a> {
     /// Returns the series, hourly or daily of this name, with its kind.
     fn series(&mut self, name: &tree::Name<'a>, scene: &mut Scene) -> Option<(HourSeries, Kind)> {
         match self.catalogue.meaning(name.value) {
-            Some(NameMeaning::Series(series)) => Some((HourSeries::Series(series), kinds::of_series(series))),
+            Some(NameMeaning::Series(series)) => Some((HourSeries::Series(series), series.kind())),
             Some(NameMeaning::Hourly(id)) => {
                 self.kinded(Subject::Hourly(id)).map(|(_, kind)| (HourSeries::Hourly(id), kind))
             }

@@ -5,7 +5,6 @@
 
 use super::Checker;
 use super::catalogue::NameMeaning;
-use super::kinds;
 use super::wording;
 use crate::plan::{
     Compare, Condition, Expr, ExprNode, HourlyId, ItemKind, Kind, Measure, Name, NameId, Origin, Place,
@@ -177,9 +176,7 @@ impl<'a> Checker<'a> {
                         .help(format!("write the figure last: `… at least {}`", name.value)),
                 )
             }
-            (NameMeaning::Series(series), Speaks::Hour) => {
-                Some((Subject::Series(series), kinds::of_series(series)))
-            }
+            (NameMeaning::Series(series), Speaks::Hour) => Some((Subject::Series(series), series.kind())),
             (NameMeaning::Hourly(id), Speaks::Hour) => self.kinded(Subject::Hourly(id)),
             (NameMeaning::Daily(id), Speaks::Day | Speaks::Tally) => {
                 self.meets_daily(id, scene);
@@ -326,7 +323,7 @@ impl<'a> Checker<'a> {
     /// Returns the kind of what a name stands for.
     pub(super) fn meaning_kind(&self, meaning: NameMeaning) -> Option<Kind> {
         let subject = match meaning {
-            NameMeaning::Series(series) => return Some(kinds::of_series(series)),
+            NameMeaning::Series(series) => return Some(series.kind()),
             NameMeaning::Figure(id) => return self.plan.figures.get(id.index()).map(|figure| figure.kind),
             NameMeaning::Name(id) => Subject::Name(id),
             NameMeaning::Hourly(HourlyId(id)) => Subject::Hourly(HourlyId(id)),

@@ -3,7 +3,6 @@
 //! Comes in: the heads of all layers. Goes out: the plan's head, and findings about heads.
 
 use super::clauses::named;
-use super::kinds;
 use super::overlay::{Book, called_at};
 use super::{Checker, Layer};
 use crate::plan::{Head, Kind, Series};
@@ -170,7 +169,7 @@ impl<'a> Checker<'a> {
                 );
                 continue;
             };
-            let kind = match kinds::of_series(*series) {
+            let kind = match series.kind() {
                 Kind::Temperature => Kind::Quantity(Dimension::TEMPERATURE),
                 kind @ (Kind::Share | Kind::Quantity(_)) => kind,
                 _ => {

@@ -3,7 +3,7 @@
 //! Comes in: kinds as written. Goes out: kinds of the plan. Knows no values.
 
 use super::Checker;
-use crate::plan::{ItemKind, Kind, Series, Word, WordList, WordListId};
+use crate::plan::{ItemKind, Kind, Word, WordList, WordListId};
 use crate::problems::{Finding, Problem};
 use crate::source::Span;
 use crate::syntax::tree::{KindWord, Literal, Name};
@@ -40,21 +40,6 @@ pub(super) fn built_in(word: &str) -> Option<Kind> {
 /// Returns the kind of quantities of a dimension.
 pub(super) fn of_dimension(dimension: Dimension) -> Kind {
     if dimension == Dimension::NONE { Kind::Number } else { Kind::Quantity(dimension) }
-}
-
-/// Returns the kind of a weather series.
-pub(super) fn of_series(series: Series) -> Kind {
-    match series {
-        Series::Temperature | Series::DewPoint | Series::WetBulb => Kind::Temperature,
-        Series::Humidity | Series::LeafWet => Kind::Share,
-        Series::DeltaT => Kind::Quantity(Dimension::TEMPERATURE),
-        Series::VapourDeficit => Kind::Quantity(Dimension::PRESSURE),
-        Series::Rain => Kind::Quantity(Dimension::LENGTH),
-        Series::Wind | Series::Gust => Kind::Quantity(Dimension::SPEED),
-        Series::Clock => Kind::Clock,
-        Series::Daylight => Kind::YesNo,
-        Series::AfterSunrise | Series::AfterSunset => Kind::Quantity(Dimension::TIME),
-    }
 }
 
 /// Returns whether values of a kind are numbers without a dimension.

@@ -46,7 +46,7 @@ pub use series::Reach;
 pub use table::{lookup, rows_used, values};
 pub use truth::Truth;
 pub use weather_explain::Provenance;
-pub use weather_measures::{HourTruth, WeatherMeasures, kind_of_series};
+pub use weather_measures::{HourTruth, WeatherMeasures};
 pub use weather_reach::reads;
 pub use window::{days_counted, season_start};
 pub use world::{World, WorldInput};

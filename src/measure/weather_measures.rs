@@ -365,7 +365,7 @@ impl<'a> WeatherMeasures<'a> {
             | Aggregate::InSpell(statistic, series, _) => (*statistic, *series),
         };
         let kind = match series {
-            HourSeries::Series(series) => kind_of_series(series),
+            HourSeries::Series(series) => series.kind(),
             HourSeries::Hourly(id) => {
                 self.plan.hourlies.get(id.index()).map_or(Kind::Number, |hourly| hourly.kind)
             }
@@ -420,21 +420,6 @@ impl Known {
 
     fn prepared(&self, weather_measures: &WeatherMeasures<'_>) -> &Prepared {
         self.prepared.get_or_init(|| Prepared::new(weather_measures, &self.aggregate))
-    }
-}
-
-/// Returns the kind of a weather series.
-pub fn kind_of_series(series: Series) -> Kind {
-    match series {
-        Series::Temperature | Series::DewPoint | Series::WetBulb => Kind::Temperature,
-        Series::Humidity | Series::LeafWet => Kind::Share,
-        Series::DeltaT => Kind::Quantity(Dimension::TEMPERATURE),
-        Series::VapourDeficit => Kind::Quantity(Dimension::PRESSURE),
-        Series::Rain => Kind::Quantity(Dimension::LENGTH),
-        Series::Wind | Series::Gust => Kind::Quantity(Dimension::SPEED),
-        Series::Clock => Kind::Clock,
-        Series::Daylight => Kind::YesNo,
-        Series::AfterSunrise | Series::AfterSunset => Kind::Quantity(Dimension::TIME),
     }
 }
 

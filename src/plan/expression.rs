@@ -5,7 +5,7 @@ use super::{
     Quantifier, Statistic, TableId, Total, Which,
 };
 use crate::source::Span;
-use crate::units::{Threshold, Unit};
+use crate::units::{Dimension, Threshold, Unit};
 use chrono::NaiveDate;
 use std::sync::Arc;
 
@@ -244,6 +244,21 @@ impl Series {
         (Series::AfterSunrise, "after-sunrise"),
         (Series::AfterSunset, "after-sunset"),
     ];
+
+    /// Returns the kind of its values.
+    pub fn kind(self) -> Kind {
+        match self {
+            Series::Temperature | Series::DewPoint | Series::WetBulb => Kind::Temperature,
+            Series::Humidity | Series::LeafWet => Kind::Share,
+            Series::DeltaT => Kind::Quantity(Dimension::TEMPERATURE),
+            Series::VapourDeficit => Kind::Quantity(Dimension::PRESSURE),
+            Series::Rain => Kind::Quantity(Dimension::LENGTH),
+            Series::Wind | Series::Gust => Kind::Quantity(Dimension::SPEED),
+            Series::Clock => Kind::Clock,
+            Series::Daylight => Kind::YesNo,
+            Series::AfterSunrise | Series::AfterSunset => Kind::Quantity(Dimension::TIME),
+        }
+    }
 
     /// Returns the word of the language for this series.
     pub fn word(self) -> &'static str {

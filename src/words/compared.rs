@@ -3,7 +3,7 @@
 use super::Words;
 use super::comparisons::Measured;
 use crate::explain::{Compared, PanicleValues};
-use crate::measure::{Extent, Reading, Truth, compare, kind_of_series};
+use crate::measure::{Extent, Reading, Truth, compare};
 use crate::plan::spaced;
 use crate::plan::{Compare, Condition, ExprNode, Kind, Name, NameId, Quantifier, Subject, Test};
 use crate::trace::Sense;
@@ -93,7 +93,7 @@ impl Words<'_> {
             },
             Subject::Series(series) => {
                 let label = self.say(&format!("series.{}", series.word()), &[]);
-                let kind = kind_of_series(series);
+                let kind = series.kind();
                 if kind == Kind::YesNo {
                     return self.statement(&label, asks_yes(&test.compare, sense));
                 }

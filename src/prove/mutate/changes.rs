@@ -1,6 +1,5 @@
 //! The small changes of one condition: each threshold moved by one step, each `and` and `or` turned.
 
-use crate::measure::kind_of_series;
 use crate::plan::{Bound, Compare, Condition, Kind, Plan, Subject, Test, number_in};
 use crate::source::Span;
 use crate::units::clean;
@@ -147,7 +146,7 @@ fn of_words(plan: &Plan, kind: Kind, label: &str, set: u64, span: Span) -> Vec<S
 fn subject_of(plan: &Plan, subject: Subject) -> (Kind, String) {
     match subject {
         Subject::Name(name) => (plan[name].kind, plan[name].label.to_string()),
-        Subject::Series(series) => (kind_of_series(series), series.word().to_owned()),
+        Subject::Series(series) => (series.kind(), series.word().to_owned()),
         Subject::Hourly(id) => (plan[id].kind, plan[id].label.to_string()),
         Subject::Daily(id) => (plan[id].kind, plan[id].label.to_string()),
     }

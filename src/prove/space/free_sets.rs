@@ -6,7 +6,7 @@
 use super::across::{Across, DEEP, DefinitionOf};
 use super::compute::{self, Anything};
 use super::roots::Rooted;
-use crate::measure::{Extent, Truth, compare, kind_of_series};
+use crate::measure::{Extent, Truth, compare};
 use crate::plan::{
     Compare, Condition, Definitions, HourSeries, Kind, Meaning, Plan, Series, Subject, Test, Yields,
 };
@@ -284,9 +284,7 @@ fn each_test<'p>(plan: &'p Plan, condition: &'p Condition, f: &mut dyn FnMut(&'p
 /// Returns the pieces of something in each of which every comparison is settled.
 fn pieces(plan: &Plan, subject: Subject, compares: &[&Compare]) -> Vec<Extent> {
     let (kind, all) = match subject {
-        Subject::Series(series) => {
-            (kind_of_series(series), compute::of_series(plan, HourSeries::Series(series)))
-        }
+        Subject::Series(series) => (series.kind(), compute::of_series(plan, HourSeries::Series(series))),
         Subject::Hourly(id) => (plan[id].kind, None),
         Subject::Daily(id) => (plan[id].kind, None),
         Subject::Name(name) => (plan[name].kind, Some(compute::domain(plan, name))),
